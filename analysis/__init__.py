@@ -1,0 +1,1 @@
+"""What a crossing means: measures, windows, figures, stores and the command line."""

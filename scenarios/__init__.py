@@ -1,0 +1,1 @@
+"""What is crossed, and with which settings."""

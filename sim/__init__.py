@@ -1,0 +1,1 @@
+"""The physics of one row unit: no files, no plots, no printing."""
