@@ -51,7 +51,9 @@ class MainLinks:
     angle_nominal: float = quantity(
         0.0, "rad", -0.5, 0.5, "arm angle at which the unit is set, rear end up positive", edge="deg"
     )
-    stop_up: float = quantity(math.radians(28), "rad", 0.05, 1.2, "arm angle of the upper travel stop", edge="deg")
+    stop_up: float = quantity(
+        math.radians(28), "rad", 0.05, 1.2, "arm angle of the upper travel stop", edge="deg"
+    )
     stop_down: float = quantity(
         math.radians(-28), "rad", -1.2, -0.05, "arm angle of the lower travel stop", edge="deg"
     )
@@ -59,7 +61,9 @@ class MainLinks:
         60e3, "N m/rad", 1e2, 1e6, "couple of a stop per angle pressed in", edge="kN m/rad"
     )
     stop_damping: float = quantity(0.5, "s/rad", 0.0, 5.0, "damping of a stop (factor 1 + d·rate)")
-    stop_arm: float = quantity(0.12, "m", 0.02, 1.0, "distance of the stop from the lower front pin along the link")
+    stop_arm: float = quantity(
+        0.12, "m", 0.02, 1.0, "distance of the stop from the lower front pin along the link"
+    )
 
 
 @dataclass(frozen=True)
@@ -77,9 +81,15 @@ class Disc:
 
     radius: float = quantity(0.28, "m", 0.1, 0.6, "radius of the disc")
     hub: tuple[float, float] = point((-0.20, -0.55), "hub of the disc")
-    edge_width: float = quantity(0.008, "m", 0.001, 0.05, "width of the cutting edge that bears on soil", edge="mm")
-    sweep: float = quantity(math.radians(5), "rad", 0.0, 0.6, "angle of the disc to the direction of travel", edge="deg")
-    tilt: float = quantity(math.radians(10), "rad", 0.0, 0.6, "lean of the disc from the vertical", edge="deg")
+    edge_width: float = quantity(
+        0.008, "m", 0.001, 0.05, "width of the cutting edge that bears on soil", edge="mm"
+    )
+    sweep: float = quantity(
+        math.radians(5), "rad", 0.0, 0.6, "angle of the disc to the direction of travel", edge="deg"
+    )
+    tilt: float = quantity(
+        math.radians(10), "rad", 0.0, 0.6, "lean of the disc from the vertical", edge="deg"
+    )
     face_factor: float = quantity(0.04, "1", 0.0, 1.0, "pressure on the face as a share of the strength")
     face_friction: float = quantity(0.3, "1", 0.0, 1.0, "friction of soil on the face and the edge")
     boot: tuple[float, float] = point((-0.27, -0.78), "point at which the boot's force acts")
@@ -102,7 +112,9 @@ class GaugeWheel:
     tyre_damping: float = quantity(1500.0, "N s/m", 50.0, 5e4, "damping of the tyre")
     arm_pivot: tuple[float, float] = point((0.02, -0.48), "pivot of the gauge arm on the carrier")
     arm_length: float = quantity(0.30, "m", 0.05, 1.0, "gauge arm, pivot to wheel axle")
-    lug: float = quantity(0.15, "m", 0.02, 1.0, "distance of the turnbuckle's lug from the pivot, on the line to the axle")
+    lug: float = quantity(
+        0.15, "m", 0.02, 1.0, "distance of the turnbuckle's lug from the pivot, on the line to the axle"
+    )
     arm_mass: float = quantity(14.0, "kg", 0.1, 200.0, "mass of gauge arm and wheel")
     arm_centre: float = quantity(0.25, "m", 0.0, 1.0, "distance of their centre of mass from the pivot")
     arm_inertia: float = quantity(0.25, "kg m2", 0.0, 50.0, "moment of inertia about that centre")
@@ -118,7 +130,12 @@ class DepthLinkage:
     bell_first: float = quantity(0.12, "m", 0.02, 0.5, "bell crank, pivot to rod")
     bell_second: float = quantity(0.12, "m", 0.02, 0.5, "bell crank, pivot to turnbuckle")
     bell_angle: float = quantity(
-        math.radians(90), "rad", -math.pi, math.pi, "turn of the second arm from the first, counter-clockwise", edge="deg"
+        math.radians(90),
+        "rad",
+        -math.pi,
+        math.pi,
+        "turn of the second arm from the first, counter-clockwise",
+        edge="deg",
     )
     rod: float = quantity(0.55, "m", 0.05, 2.0, "length of the rod")
     turnbuckle: float = quantity(0.525, "m", 0.05, 2.0, "length of the turnbuckle")
@@ -128,13 +145,25 @@ class DepthLinkage:
     bell_inertia: float = quantity(0.012, "kg m2", 0.0, 5.0, "its moment of inertia about its centre of mass")
     bell_centre: float = quantity(0.03, "m", 0.0, 0.5, "distance of that centre from the pivot")
     bell_centre_angle: float = quantity(
-        math.radians(45), "rad", -math.pi, math.pi, "turn of the line to that centre from the first arm", edge="deg"
+        math.radians(45),
+        "rad",
+        -math.pi,
+        math.pi,
+        "turn of the line to that centre from the first arm",
+        edge="deg",
     )
     crank_mass: float = quantity(1.5, "kg", 0.0, 50.0, "mass of the crank, a uniform bar")
     actuator_base: tuple[float, float] = point((0.40, 0.05), "actuator's pin on the toolbar, from U0")
-    actuator_arm: float = quantity(0.10, "m", 0.02, 0.5, "actuator's pin on the line of the crank, from its pivot")
+    actuator_arm: float = quantity(
+        0.10, "m", 0.02, 0.5, "actuator's pin on the line of the crank, from its pivot"
+    )
     thread_pitch: float = quantity(
-        0.003, "m", 0.0005, 0.02, "change of the turnbuckle's length per turn (both threads together)", edge="mm"
+        0.003,
+        "m",
+        0.0005,
+        0.02,
+        "change of the turnbuckle's length per turn (both threads together)",
+        edge="mm",
     )
 
 
@@ -159,7 +188,9 @@ class PressWheel:
     stiffness: float = quantity(120e3, "N/m", 1e4, 5e6, "stiffness of the tyre", edge="kN/m")
     tyre_damping: float = quantity(600.0, "N s/m", 20.0, 5e4, "damping of the tyre")
     rolling: float = quantity(0.08, "1", 0.0, 0.6, "rolling resistance as a share of the load")
-    stop_down: float = quantity(math.radians(-35), "rad", -1.2, 0.0, "arm angle of the lower stop", edge="deg")
+    stop_down: float = quantity(
+        math.radians(-35), "rad", -1.2, 0.0, "arm angle of the lower stop", edge="deg"
+    )
     stop_up: float = quantity(math.radians(20), "rad", 0.0, 1.2, "arm angle of the upper stop", edge="deg")
     stop_stiffness: float = quantity(20e3, "N m/rad", 1e2, 1e6, "couple of a stop per angle", edge="kN m/rad")
     stop_damping: float = quantity(0.5, "s/rad", 0.0, 5.0, "damping of a stop (factor 1 + d·rate)")
@@ -170,15 +201,25 @@ class Cylinder:
     """Downforce cylinder: pushes its two pins apart; its rod side is open to the atmosphere."""
 
     bore: float = quantity(0.032, "m", 0.01, 0.2, "bore", edge="mm")
-    arm: float = quantity(0.26, "m", 0.02, 1.5, "its pin on the lower link, from the front pin along the link")
+    arm: float = quantity(
+        0.26, "m", 0.02, 1.5, "its pin on the lower link, from the front pin along the link"
+    )
     frame: tuple[float, float] = point((-0.05, 0.43), "its pin on the toolbar, from L0")
     orifice: float = quantity(0.004, "m", 0.0005, 0.05, "bore of the hose fitting", edge="mm")
-    discharge: float = quantity(0.65, "1", 0.1, 1.0, "discharge coefficient of that fitting", source="value from memory")
+    discharge: float = quantity(
+        0.65, "1", 0.1, 1.0, "discharge coefficient of that fitting", source="value from memory"
+    )
     line: float = quantity(2e8, "Pa s/m3", 0.0, 1e12, "linear resistance of the hose")
-    oil_density: float = quantity(870.0, "kg/m3", 600.0, 1200.0, "density of the oil", source="value from memory")
+    oil_density: float = quantity(
+        870.0, "kg/m3", 600.0, 1200.0, "density of the oil", source="value from memory"
+    )
     seal_force: float = quantity(40.0, "N", 0.0, 5000.0, "friction of the seals without pressure")
-    seal_factor: float = quantity(0.03, "1", 0.0, 0.5, "friction of the seals as a share of the pressure force")
-    seal_speed: float = quantity(0.005, "m/s", 1e-4, 0.1, "speed over which the friction reverses", edge="mm/s")
+    seal_factor: float = quantity(
+        0.03, "1", 0.0, 0.5, "friction of the seals as a share of the pressure force"
+    )
+    seal_speed: float = quantity(
+        0.005, "m/s", 1e-4, 0.1, "speed over which the friction reverses", edge="mm/s"
+    )
 
 
 @dataclass(frozen=True)
@@ -188,12 +229,20 @@ class Accumulator:
     volume: float = quantity(0.70e-3, "m3", 1e-5, 0.1, "gas volume without oil", edge="l")
     time_constant: float = quantity(4.0, "s", 0.1, 1000.0, "thermal time constant of the gas")
     column_volume: float = quantity(0.3e-3, "m3", 1e-6, 0.1, "oil between accumulator and piston", edge="l")
-    bulk_modulus: float = quantity(1.0e9, "Pa", 1e8, 3e9, "bulk modulus of that oil with its hose", edge="GPa")
+    bulk_modulus: float = quantity(
+        1.0e9, "Pa", 1e8, 3e9, "bulk modulus of that oil with its hose", edge="GPa"
+    )
     hold_time: float = quantity(1.0, "s", 0.05, 100.0, "time constant of a valve that holds the pressure")
     shared_by: int = field(
         default=1,
-        metadata={"unit": "1", "low": 1, "high": 200, "edge": "1", "source": "assumed",
-                  "doc": "units on this accumulator (the volume is then the whole one)"},
+        metadata={
+            "unit": "1",
+            "low": 1,
+            "high": 200,
+            "edge": "1",
+            "source": "assumed",
+            "doc": "units on this accumulator (the volume is then the whole one)",
+        },
     )
 
 
@@ -231,7 +280,12 @@ class Soil:
     """Soil under disc, boot and wheels."""
 
     strength: float = quantity(
-        1.2e6, "Pa", 5e4, 1e7, "pressure on the cutting edge at zero speed (of the order of the cone index)", edge="MPa"
+        1.2e6,
+        "Pa",
+        5e4,
+        1e7,
+        "pressure on the cutting edge at zero speed (of the order of the cone index)",
+        edge="MPa",
     )
     reference_strength: float = quantity(
         1.2e6, "Pa", 5e4, 1e7, "strength at which the boot's constants hold", edge="MPa"
@@ -272,7 +326,9 @@ class Settings:
     reference_speed: float = quantity(
         8.0 / 3.6, "m/s", 1.0 / 3.6, 30.0 / 3.6, "speed at which the depth was set", edge="km/h"
     )
-    setting: str = "redone"  # "redone": depth set again at this pressure and speed; "unchanged": as at the reference
+    setting: str = (
+        "redone"  # "redone": depth set again at this pressure and speed; "unchanged": as at the reference
+    )
     toolbar: str = "carried"  # "carried": on its own wheels; "level": bench test, constant height
     gas: str = "real"  # "real": nitrogen by the Benedict–Webb–Rubin equation; "ideal"
     oil: str = "trapped"  # "trapped": no oil in or out; "held": a valve holds the pressure slowly

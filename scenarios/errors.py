@@ -1,0 +1,65 @@
+"""The one exception that bad input raises, and how a fault reads."""
+
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Iterable, Sequence
+
+
+class ScenarioError(ValueError):
+    """Bad input: every fault found in it, each naming where, what was given, what is allowed and what to try.
+
+    `str()` is the message for the user; `faults` holds the single faults, in order.
+    """
+
+    faults: tuple[str, ...]
+
+    def __init__(self, faults: Iterable[str]) -> None:
+        self.faults = tuple(faults)
+        if not self.faults:
+            raise ValueError("a ScenarioError needs at least one fault")
+        super().__init__(_message(self.faults))
+
+    def __reduce__(self) -> tuple[type, tuple[tuple[str, ...]]]:
+        """Pickle by the faults, so that a worker process can hand the error back."""
+        return (type(self), (self.faults,))
+
+
+def _message(faults: Sequence[str]) -> str:
+    """One fault as it is; several as a numbered list."""
+    if len(faults) == 1:
+        return faults[0]
+    lines = [f"{len(faults)} faults:"]
+    lines += [f"  {i}. {text}" for i, text in enumerate(faults, start=1)]
+    return "\n".join(lines)
+
+
+def fault(where: str, given: str, allowed: str, hint: str) -> str:
+    """One fault as text: where · what was given · what is allowed · what to try.
+
+    >>> fault("a.toml: soil.base", 'given "frim"', "soft, firm, hard", '"firm"')
+    'a.toml: soil.base: given "frim"; allowed: soft, firm, hard; try: "firm"'
+    """
+    return f"{where}: {given}; allowed: {allowed}; try: {hint}"
+
+
+def closest(word: str, known: Iterable[str]) -> str | None:
+    """The known word that looks most like this one, or None if none comes near."""
+    found = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6)
+    return found[0] if found else None
+
+
+def shown(value: object) -> str:
+    """A given value as it would stand in a file, shortened if long."""
+    if isinstance(value, bool):
+        text = "true" if value else "false"
+    elif isinstance(value, str):
+        text = f'"{value}"'
+    elif isinstance(value, float) and not math.isfinite(value):
+        text = str(value)
+    elif isinstance(value, dict):
+        text = "a table"
+    else:
+        text = str(value)
+    return text if len(text) <= 60 else text[:57] + "..."

@@ -1,0 +1,123 @@
+"""Ground as a wheel feels it: rolling envelopes, smooth reading of tables, and the hard contact law."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+HARD_FLOOR = 0.2  # outside stones the hard profile lies this far below the ground [m]
+
+
+@njit(error_model="numpy", nogil=True, cache=True)
+def _dilate(padded, cap, out):
+    """out[i] = max_k(padded[i + k] + cap[k]), in blocks that stay in the first cache."""
+    block = 1024
+    n = out.size
+    for start in range(0, n, block):
+        end = min(start + block, n)
+        for i in range(start, end):
+            out[i] = padded[i] + cap[0]
+        for k in range(1, cap.size):
+            lift = cap[k]
+            for i in range(start, end):
+                value = padded[i + k] + lift
+                out[i] = value if value > out[i] else out[i]
+
+
+def envelope(heights: NDArray[np.float64], dx: float, radius: float) -> NDArray[np.float64]:
+    """Height of a rolling circle's lowest point when it touches the profile: (n,) → (n,) [m].
+
+    h_R(x) = max over |u| ≤ R of h(x + u) + √(R² − u²), less R; the profile goes on level beyond its ends.
+    """
+    reach = math.floor(radius / dx)
+    u = dx * np.arange(-reach, reach + 1)
+    cap = np.sqrt(np.maximum(radius**2 - u**2, 0.0)) - radius
+    out = np.empty(heights.size)
+    _dilate(np.pad(heights, reach, mode="edge"), cap, out)
+    return out
+
+
+@njit(error_model="numpy", nogil=True, cache=True)
+def _dilate_which(padded, cap, labels, out):
+    """Label of the sample that carries the circle at each position."""
+    reach = (cap.size - 1) // 2
+    n = out.size
+    for i in range(n):
+        best = -1e300
+        which = -1
+        for k in range(cap.size):
+            value = padded[i + k] + cap[k]
+            if value > best:
+                best = value
+                j = min(max(i + k - reach, 0), n - 1)
+                which = labels[j]
+        out[i] = which
+
+
+def hard_profile(
+    ground: NDArray[np.float64],
+    stone_top: NDArray[np.float64],
+    stone_id: NDArray[np.int32],
+    dx: float,
+    radius: float,
+) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
+    """Envelope of the stones for a disc [m] and the stone that carries it (−1: none); shapes (n,).
+
+    Where no stone is near, the profile lies HARD_FLOOR below the ground: the floor is put in after the envelope,
+    so that the smooth interpolation between samples does not overshoot.
+    """
+    floor = ground - HARD_FLOOR
+    none = np.full(ground.size, -1, dtype=np.int32)
+    if not (stone_id >= 0).any():
+        return floor, none
+    env = envelope(stone_top, dx, radius)
+    reach = math.floor(radius / dx)
+    u = dx * np.arange(-reach, reach + 1)
+    cap = np.sqrt(np.maximum(radius**2 - u**2, 0.0)) - radius
+    which = np.empty(ground.size, dtype=np.int32)
+    _dilate_which(np.pad(stone_top, reach, mode="edge"), cap, stone_id, which)
+    return np.maximum(env, floor), np.where(env > floor, which, none).astype(np.int32)
+
+
+def averaged_ahead(heights: NDArray[np.float64], dx: float, length: float) -> NDArray[np.float64]:
+    """Mean of the profile over [x, x + length]: (n,) → (n,) [m]; the trapezoidal rule with a cut last cell."""
+    whole = math.floor(length / dx + 1e-9)
+    part = length / dx - whole
+    padded = np.pad(heights, (0, whole + 2), mode="edge")
+    total = np.concatenate([[0.0], np.cumsum(0.5 * (padded[1:] + padded[:-1]))])
+    n = heights.size
+    last = padded[whole : whole + n]
+    after = padded[whole + 1 : whole + 1 + n]
+    tail = part * (last + 0.5 * part * (after - last))
+    return (total[whole : whole + n] - total[:n] + tail) / (whole + part)
+
+
+@njit(error_model="numpy", forceinline=True)
+def read_table(table, column, x0, inverse_dx, x):
+    """Value and slope of column `column` of a table (n, k) at x [m]: cubic Hermite, central-difference slopes.
+
+    Value and slope come from one interpolant, or energy would leak. Beyond the ends the last cell is used.
+    """
+    u = (x - x0) * inverse_dx
+    i = min(max(int(u), 1), table.shape[0] - 3)
+    f = u - i
+    a = table[i - 1, column]
+    b = table[i, column]
+    c = table[i + 1, column]
+    d = table[i + 2, column]
+    c1 = 0.5 * (c - a)
+    c2 = a - 2.5 * b + 2.0 * c - 0.5 * d
+    c3 = 0.5 * (d - a) + 1.5 * (b - c)
+    value = b + f * (c1 + f * (c2 + f * c3))
+    slope = (c1 + f * (2.0 * c2 + f * 3.0 * c3)) * inverse_dx
+    return value, slope
+
+
+@njit(error_model="numpy", forceinline=True)
+def impact_force(penetration, rate, stiffness, damping):
+    """Hunt–Crossley force k·x·(1 + d·ẋ) ≥ 0 [N] of a linear contact (J. Appl. Mech. 42, 1975, exponent 1)."""
+    force = stiffness * max(penetration, 0.0) * (1.0 + damping * rate)
+    return max(force, 0.0)

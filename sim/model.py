@@ -1,0 +1,224 @@
+"""The constant part of a simulation: one flat tuple of numbers that the compiled functions read."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from sim.gas import Fill, GasLaw, law_named
+from sim.soil import brixius_area, sinkage_constant
+from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
+
+
+class Model(NamedTuple):
+    """Everything that does not change during a run, SI units. Points: U0 from O; carrier points from U1."""
+
+    # main parallelogram
+    l: float
+    d: float
+    link_mass: float
+    link_inertia: float
+    u0x: float
+    u0z: float
+    stop_up: float
+    stop_down: float
+    stop_k: float
+    stop_d: float
+    stop_arm: float
+    # carrier
+    carrier_mass: float
+    carrier_x: float
+    carrier_z: float
+    carrier_inertia: float
+    # disc and boot
+    disc_r: float
+    hub_x: float
+    hub_z: float
+    edge_w: float
+    face_k: float
+    face_mu: float
+    tilt_sin: float
+    tilt_cos: float
+    sweep_sin: float
+    sweep_cos: float
+    boot_x: float
+    boot_z: float
+    boot_kz: float
+    boot_kx: float
+    drag_torque: float
+    speed_term: float
+    q_ref: float
+    # gauge wheel and its arm
+    gauge_r: float
+    gauge_k: float
+    gauge_c: float
+    gauge_soil_k: float
+    gauge_area: float
+    soil_m: float
+    arm_x: float
+    arm_z: float
+    arm_l: float
+    lug: float
+    arm_mass: float
+    arm_centre: float
+    arm_inertia: float
+    # depth linkage: crank's rod pin C and its pivot F from O (the crank is locked)
+    crank_x: float
+    crank_z: float
+    pivot_x: float
+    pivot_z: float
+    crank_mass: float
+    crank_inertia: float
+    actuator_x: float
+    actuator_z: float
+    actuator_share: float
+    bell_x: float
+    bell_z: float
+    bell_1: float
+    bell_ratio: float
+    bell_sin: float
+    bell_cos: float
+    rod_l: float
+    rod_mass: float
+    buckle_l: float
+    buckle_mass: float
+    bell_mass: float
+    bell_inertia: float
+    bell_centre_x: float
+    bell_centre_z: float
+    # press wheel
+    press_r: float
+    press_k: float
+    press_c: float
+    press_soil_k: float
+    press_rho: float
+    press_x: float
+    press_z: float
+    press_l: float
+    press_mass: float
+    press_centre: float
+    press_inertia: float
+    press_t0: float
+    press_spring: float
+    press_psi0: float
+    press_damping: float
+    press_up: float
+    press_down: float
+    press_stop_k: float
+    press_stop_d: float
+    # cylinder and gas
+    area: float
+    cyl_arm: float
+    cyl_x: float
+    cyl_z: float
+    cyl_nominal: float
+    orifice: float
+    line: float
+    seal_0: float
+    seal_mu: float
+    seal_v: float
+    gas_mass: float
+    v_nominal: float
+    v_acc: float
+    column: float
+    tau: float
+    wall: float
+    p_set: float
+    hold: float
+    # rock
+    rock_k: float
+    rock_d: float
+    rock_limit: float
+    # what the run is measured against
+    speed: float
+    set_depth: float
+    squash_set: float
+    over_set: float
+    spare_weight: float
+
+
+def cylinder_length(unit: Unit, angle: float) -> float:
+    """Length between the cylinder's pins at an arm angle [rad]; [m]."""
+    x, z = unit.cylinder.frame
+    s = unit.cylinder.arm
+    return math.hypot(-s * math.cos(angle) - x, s * math.sin(angle) - z)
+
+
+def downforce(unit: Unit, oil_pressure: float) -> float:
+    """Vertical force at the disc from the cylinder at the nominal arm angle [N], friction left out.
+
+    p·A·|dL/dθ|/(l cos θ_nom), gauge pressure p [Pa].
+    """
+    links = unit.main_links
+    th = links.angle_nominal
+    x, z = unit.cylinder.frame
+    s = unit.cylinder.arm
+    length = cylinder_length(unit, th)
+    slope = ((-s * math.cos(th) - x) * s * math.sin(th) + (s * math.sin(th) - z) * s * math.cos(th)) / length
+    area = math.pi / 4.0 * unit.cylinder.bore**2
+    return oil_pressure * area * abs(slope) / (links.length * math.cos(th))
+
+
+def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, crank_angle: float) -> Model:
+    """Numbers for the compiled functions; the depth-error references are zero until `with_setting` fills them."""
+    k, c, disc, arm = unit.main_links, unit.carrier, unit.disc, unit.gauge_wheel
+    link, press, cyl, acc = unit.depth_linkage, unit.press_wheel, unit.cylinder, unit.accumulator
+    u0x, u0z = unit.toolbar.upper_pin
+    area = math.pi / 4.0 * cyl.bore**2
+    gauge_k, exponent = sinkage_constant(
+        soil.sinkage_exponent, soil.cohesive_modulus, soil.frictional_modulus, arm.width, 2 * arm.radius
+    )
+    press_k, _ = sinkage_constant(
+        soil.sinkage_exponent, soil.cohesive_modulus, soil.frictional_modulus, press.width, 2 * press.radius
+    )
+    fx, fz = u0x + link.crank_pivot[0], u0z + link.crank_pivot[1]
+    ca, sa = math.cos(crank_angle), math.sin(crank_angle)
+    return Model(
+        l=k.length, d=k.spacing, link_mass=k.mass, link_inertia=k.mass * k.length**2 / 12.0,
+        u0x=u0x, u0z=u0z, stop_up=k.stop_up, stop_down=k.stop_down, stop_k=k.stop_stiffness,
+        stop_d=k.stop_damping, stop_arm=k.stop_arm,
+        carrier_mass=c.mass, carrier_x=c.centre[0], carrier_z=c.centre[1], carrier_inertia=c.inertia,
+        disc_r=disc.radius, hub_x=disc.hub[0], hub_z=disc.hub[1], edge_w=disc.edge_width,
+        face_k=disc.face_factor, face_mu=disc.face_friction,
+        tilt_sin=math.sin(disc.tilt), tilt_cos=math.cos(disc.tilt),
+        sweep_sin=math.sin(disc.sweep), sweep_cos=math.cos(disc.sweep),
+        boot_x=disc.boot[0], boot_z=disc.boot[1], boot_kz=disc.boot_vertical, boot_kx=disc.boot_draught,
+        drag_torque=disc.drag_torque,
+        speed_term=1.0 + soil.speed_factor * settings.speed * 3.6, q_ref=soil.reference_strength,
+        gauge_r=arm.radius, gauge_k=arm.tyre_stiffness, gauge_c=arm.tyre_damping, gauge_soil_k=gauge_k,
+        gauge_area=brixius_area(arm.width, 2 * arm.radius), soil_m=exponent,
+        arm_x=arm.arm_pivot[0], arm_z=arm.arm_pivot[1], arm_l=arm.arm_length, lug=arm.lug,
+        arm_mass=arm.arm_mass, arm_centre=arm.arm_centre, arm_inertia=arm.arm_inertia,
+        crank_x=fx + link.crank * ca, crank_z=fz + link.crank * sa, pivot_x=fx, pivot_z=fz,
+        crank_mass=link.crank_mass, crank_inertia=link.crank_mass * link.crank**2 / 12.0,
+        actuator_x=u0x + link.actuator_base[0], actuator_z=u0z + link.actuator_base[1],
+        actuator_share=link.actuator_arm / link.crank,
+        bell_x=link.bell_pivot[0], bell_z=link.bell_pivot[1], bell_1=link.bell_first,
+        bell_ratio=link.bell_second / link.bell_first,
+        bell_sin=math.sin(link.bell_angle), bell_cos=math.cos(link.bell_angle),
+        rod_l=link.rod, rod_mass=link.rod_mass, buckle_l=link.turnbuckle, buckle_mass=link.turnbuckle_mass,
+        bell_mass=link.bell_mass, bell_inertia=link.bell_inertia,
+        bell_centre_x=link.bell_centre / link.bell_first * math.cos(link.bell_centre_angle),
+        bell_centre_z=link.bell_centre / link.bell_first * math.sin(link.bell_centre_angle),
+        press_r=press.radius, press_k=press.stiffness, press_c=press.tyre_damping, press_soil_k=press_k,
+        press_rho=press.rolling, press_x=press.pivot[0], press_z=press.pivot[1], press_l=press.arm_length,
+        press_mass=press.arm_mass, press_centre=press.arm_centre, press_inertia=press.arm_inertia,
+        press_t0=press.preload + settings.press_notch * press.notch, press_spring=press.spring,
+        press_psi0=press.spring_angle, press_damping=press.damping, press_up=press.stop_up,
+        press_down=press.stop_down, press_stop_k=press.stop_stiffness, press_stop_d=press.stop_damping,
+        area=area, cyl_arm=cyl.arm, cyl_x=cyl.frame[0], cyl_z=cyl.frame[1],
+        cyl_nominal=cylinder_length(unit, k.angle_nominal),
+        orifice=cyl.oil_density / (2.0 * (cyl.discharge * math.pi / 4.0 * cyl.orifice**2) ** 2),
+        line=cyl.line, seal_0=cyl.seal_force, seal_mu=cyl.seal_factor, seal_v=cyl.seal_speed,
+        gas_mass=gas.mass, v_nominal=gas.volume, v_acc=acc.volume,
+        column=acc.bulk_modulus / acc.column_volume, tau=acc.time_constant, wall=settings.gas_temperature,
+        p_set=settings.oil_pressure + ATMOSPHERE,
+        hold=1.0 / acc.hold_time if settings.oil == "held" else 0.0,
+        rock_k=rock.stiffness, rock_d=rock.damping, rock_limit=rock.give_way / rock.stiffness,
+        speed=settings.speed, set_depth=settings.set_depth, squash_set=0.0, over_set=0.0, spare_weight=0.0,
+    )  # fmt: skip
+
+
+def gas_law(settings: Settings) -> GasLaw:
+    """The gas law that the settings name."""
+    return law_named(settings.gas)
