@@ -153,8 +153,12 @@ def bar_at(path, z_bar, x_start, speed, half, t_half):
     """Toolbar at `t_half` half steps from the start (quintic between nodes) → Bar."""
     i = min(int(t_half), path.shape[0] - 2)
     u = t_half - i
-    z, vz, az = quintic(path[i, 0], path[i, 1], path[i, 2], path[i + 1, 0], path[i + 1, 1], path[i + 1, 2], half, u)
-    p, vp, ap = quintic(path[i, 3], path[i, 4], path[i, 5], path[i + 1, 3], path[i + 1, 4], path[i + 1, 5], half, u)
+    z, vz, az = quintic(
+        path[i, 0], path[i, 1], path[i, 2], path[i + 1, 0], path[i + 1, 1], path[i + 1, 2], half, u
+    )
+    p, vp, ap = quintic(
+        path[i, 3], path[i, 4], path[i, 5], path[i + 1, 3], path[i + 1, 4], path[i + 1, 5], half, u
+    )
     return Bar(x_start + speed * t_half * half, z_bar + z, vz, az, p, vp, ap)
 
 
@@ -162,7 +166,13 @@ def bar_at(path, z_bar, x_start, speed, half, t_half):
 def bar_node(path, z_bar, x_start, speed, half, i):
     """Toolbar at node i → Bar."""
     return Bar(
-        x_start + speed * i * half, z_bar + path[i, 0], path[i, 1], path[i, 2], path[i, 3], path[i, 4], path[i, 5]
+        x_start + speed * i * half,
+        z_bar + path[i, 0],
+        path[i, 1],
+        path[i, 2],
+        path[i, 3],
+        path[i, 4],
+        path[i, 5],
     )
 
 
@@ -285,41 +295,3 @@ def march(
     info[0] = n
     info[1] = cut
     return OK
-
-
-@njit(error_model="numpy", cache=True)
-def at_rest(m, law, z_bar, th, ps, strength):
-    """Unit standing still on flat ground at arm angle th and press angle ps, tyres settled.
-
-    Returns θ̈, ψ̈ [rad/s²], gauge load, press load, disc F_z, boot F_z [N], both tyre deflections and the gauge
-    wheel's squash [m]. The disc law sees the model's travel speed.
-    """
-    bar = Bar(0.0, z_bar, 0.0, 0.0, 0.0, 0.0, 0.0)
-    y = State(th, 0.0, ps, 0.0, 0.0, 0.0, m.wall, 0.0)
-    k = closures(m, th)
-    pt = contact_points(m, bar, y, k)
-    dg = settled(m.gauge_r - pt.gz, m.gauge_k, m.gauge_soil_k, m.soil_m)
-    dp = settled(m.press_r - pt.pz, m.press_k, m.press_soil_k, m.soil_m)
-    y = State(th, 0.0, ps, 0.0, dg, dp, m.wall, 0.0)
-    gr = Ground(0.0, -0.2, 0.0, 0.0, 0.0, 0.0, 0.0, strength, 0.0)
-    f = contact_forces(m, law, bar, y, k, pt, gr)
-    b = bodies(m, bar, y, k, pt)
-    acc = accelerations(m, bar, y, k, pt, f, b)
-    squash = max(m.gauge_r - pt.gz, 0.0)
-    over = (pt.rgz - m.gauge_r) - (pt.rhz - m.disc_r)
-    return acc.th, acc.ps, f.gauge_load, f.press_load, f.soil_z, f.depth * m.boot_kz * strength / m.q_ref, dg, dp, squash, over
-
-
-@njit(error_model="numpy")
-def settled(q, tyre_k, soil_k, soil_m):
-    """Tyre deflection δ [m] at rest with total squash q [m]: k δ = K (q − δ)^m, by bisection."""
-    if q <= 0.0:
-        return 0.0
-    low, high = 0.0, q
-    for _ in range(200):
-        mid = 0.5 * (low + high)
-        if tyre_k * mid < soil_k * (q - mid) ** soil_m:
-            low = mid
-        else:
-            high = mid
-    return 0.5 * (low + high)

@@ -17,7 +17,6 @@ from sim.contact import impact_force
 from sim.elementary import hyperbolic_tangent, sincos
 from sim.gas import internal_energy
 from sim.gas import state as gas_state
-from sim.linkage import closures
 from sim.soil import disc_force, motion_resistance, wheel_load
 from sim.unit import ATMOSPHERE, GRAVITY
 
@@ -144,11 +143,13 @@ class Forces(NamedTuple):
 
 
 class Accelerations(NamedTuple):
-    """Accelerations, and the toolbar's power."""
+    """Accelerations, the toolbar's power, and the loads that the two coordinates would have at rest."""
 
     th: float
     ps: float
     power: float
+    load_th: float
+    load_ps: float
 
 
 @njit(error_model="numpy", forceinline=True)
@@ -286,7 +287,9 @@ def contact_forces(m, law, bar, y, k, pt, gr):
     g_z = n_g * (1.0 - rho * gr.gauge_s)
     p_x = -n_p * (gr.press_s + m.press_rho)
     p_z = n_p * (1.0 - m.press_rho * gr.press_s)
-    w_rolling = rho * n_g * (pt.gvx + gr.gauge_s * pt.gvz) + m.press_rho * n_p * (pt.pvx + gr.press_s * pt.pvz)
+    w_rolling = rho * n_g * (pt.gvx + gr.gauge_s * pt.gvz) + m.press_rho * n_p * (
+        pt.pvx + gr.press_s * pt.pvz
+    )
     w_tyre = m.gauge_c * dg_rate * dg_rate + m.press_c * dp_rate * dp_rate
     # cylinder, stops, press spring
     sx, sz, ux, uz, length, length_t = cylinder_geometry(m, k)
@@ -366,7 +369,18 @@ def bodies(m, bar, y, k, pt):
     om = y.om
     ux, uz = k.u1x_t, k.u1z_t  # U1_θ
     vx, vz = k.u1z_t, -k.u1x_t  # U1_θθ
-    upper = _body(a0x, a0z, bar, om, 0.5 * (m.u0x + k.u1x), 0.5 * (m.u0z + k.u1z), 0.5 * ux, 0.5 * uz, 0.5 * vx, 0.5 * vz)
+    upper = _body(
+        a0x,
+        a0z,
+        bar,
+        om,
+        0.5 * (m.u0x + k.u1x),
+        0.5 * (m.u0z + k.u1z),
+        0.5 * ux,
+        0.5 * uz,
+        0.5 * vx,
+        0.5 * vz,
+    )
     lower = _body(
         a0x, a0z, bar, om, upper.x, upper.z - m.d, 0.5 * ux, 0.5 * uz, 0.5 * vx, 0.5 * vz
     )  # fmt: skip
@@ -413,7 +427,15 @@ def bodies(m, bar, y, k, pt):
     x, z = k.u1x + m.press_x + lx, k.u1z + m.press_z + lz
     ops2, om2 = y.ops * y.ops, om * om
     bx, bz = base(
-        a0x, a0z, bar, x, z, ux * om + xp * y.ops, uz * om + zp * y.ops, vx * om2 - lx * ops2, vz * om2 - lz * ops2
+        a0x,
+        a0z,
+        bar,
+        x,
+        z,
+        ux * om + xp * y.ops,
+        uz * om + zp * y.ops,
+        vx * om2 - lx * ops2,
+        vz * om2 - lz * ops2,
     )
     press = Body(x, z, ux, uz, bx, bz)
     return Bodies(upper, lower, carrier, arm, bell, buckle, rod, crank, press, xp, zp)
@@ -437,7 +459,9 @@ def accelerations(m, bar, y, k, pt, f, b):
     m3, r3 = _row(m.carrier_mass, 0.0, b.carrier, 0.0, 0.0, om2, ap)
     m4, r4 = _row(m.arm_mass, m.arm_inertia, b.arm, k.beta_t, k.beta_tt, om2, ap)
     m5, r5 = _row(m.bell_mass, m.bell_inertia, b.bell, k.phi_t, k.phi_tt, om2, ap)
-    m6, r6 = _row(m.buckle_mass, m.buckle_mass * m.buckle_l * m.buckle_l / 12.0, b.buckle, k.tau_t, k.tau_tt, om2, ap)
+    m6, r6 = _row(
+        m.buckle_mass, m.buckle_mass * m.buckle_l * m.buckle_l / 12.0, b.buckle, k.tau_t, k.tau_tt, om2, ap
+    )
     m7, r7 = _row(m.rod_mass, m.rod_mass * m.rod_l * m.rod_l / 12.0, b.rod, k.eta_t, k.eta_tt, om2, ap)
     m8, r8 = _row(m.press_mass, 0.0, b.press, 0.0, 0.0, om2, ap)
     m11 = m1 + m2 + m3 + m4 + m5 + m6 + m7 + m8
@@ -457,7 +481,7 @@ def accelerations(m, bar, y, k, pt, f, b):
     det = m11 * m22 - m12 * m12
     a1 = (e1 * m22 - e2 * m12) / det
     a2 = (e2 * m11 - e1 * m12) / det
-    return Accelerations(a1, a2, toolbar_power(m, bar, y, k, pt, f, b, a1, a2))
+    return Accelerations(a1, a2, toolbar_power(m, bar, y, k, pt, f, b, a1, a2), e1, e2)
 
 
 @njit(error_model="numpy", forceinline=True)

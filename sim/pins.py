@@ -105,7 +105,9 @@ def pin_forces(m, bar, y, k, pt, f, b, acc):
     bell_turn = ap + k.phi_tt * om2 + k.phi_t * a1
     rod_turn = ap + k.eta_tt * om2 + k.eta_t * a1
     about_r = m.bell_inertia * bell_turn + _cross(cx, cz, mb_x, mb_z) + _cross(k.ex, k.ez, tf_x, tf_z)
-    about_c = m.rod_mass * m.rod_l * m.rod_l / 12.0 * rod_turn + _cross(0.5 * k.rodx, 0.5 * k.rodz, mr_x, mr_z)
+    about_c = m.rod_mass * m.rod_l * m.rod_l / 12.0 * rod_turn + _cross(
+        0.5 * k.rodx, 0.5 * k.rodz, mr_x, mr_z
+    )
     rr_x, rr_z = _two_moments(k.bx, k.bz, k.rodx, k.rodz, about_r, -about_c)
     rf_x, rf_z = mr_x + rr_x, mr_z + rr_z
     bell_x, bell_z = mb_x - rr_x + tf_x, mb_z - rr_z + tf_z

@@ -1,0 +1,248 @@
+"""simulate(unit, soil, track, settings) → Run: one crossing."""
+
+from __future__ import annotations
+
+import math
+import time
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim import march as kernel
+from sim.contact import averaged_ahead, envelope, hard_profile
+from sim.gas import Fill, GasLaw, fill
+from sim.model import Model, downforce, gas_law, pack
+from sim.motion import State
+from sim.record import CHANNELS, DepthSetting, Energy, Run
+from sim.setting import TRAVEL_MARGIN, at_rest, equilibrium, find_setting, spare_weight, with_crank
+from sim.toolbar import path
+from sim.track import Track
+from sim.unit import Settings, Soil, Unit
+
+DEFAULT_STEP = 2e-3  # [s]
+LEAD_IN = 26.0  # travel before the measures: 14 m flat, 8 m blend, 4 m settling [m]
+PRESSURE_WARNING = 200e5  # gauge pressure above which a run warns (assumed) [Pa]
+
+
+class RunError(RuntimeError):
+    """A run that could not be finished; the text says when, where and why."""
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """Everything that stands before the first step."""
+
+    model: Model
+    law: GasLaw
+    gas: Fill
+    setting: DepthSetting
+    reference: DepthSetting
+
+
+@dataclass(frozen=True)
+class GroundTables:
+    """Ground as the unit's wheels and disc feel it."""
+
+    table: NDArray[np.float64]  # (n, 6): columns of sim.march
+    stone: NDArray[np.int32]  # (n,)
+    x0: float  # [m]
+    dx: float  # [m]
+
+
+def ground_tables(unit: Unit, track: Track, set_depth: float) -> GroundTables:
+    """Envelopes of disc, gauge and press wheel over a track; the profile goes on level beyond both ends."""
+    surface = track.surface
+    disc = unit.disc.radius
+    chord = math.sqrt(set_depth * (2.0 * disc - set_depth))
+    hard, stone = hard_profile(track.ground, track.stone_top, track.stone_id, track.dx, disc)
+    columns = (
+        surface,
+        averaged_ahead(surface, track.dx, chord),
+        hard,
+        envelope(surface, track.dx, unit.gauge_wheel.radius),
+        envelope(surface, track.dx, unit.press_wheel.radius),
+        track.strength,
+    )
+    return GroundTables(np.ascontiguousarray(np.stack(columns, axis=1)), stone, track.x0, track.dx)
+
+
+def prepare(unit: Unit, soil: Soil, track: Track, settings: Settings) -> Prepared:
+    """Fill the accumulator, find the depth setting and pack the model.
+
+    Raises LinkageError (linkage cannot be closed or set) and ValueError (gas beyond its law, no equilibrium).
+    """
+    law = gas_law(settings)
+    # the reference: same unit and soil at the pressure and speed at which the depth was set
+    at_reference = replace(settings, oil_pressure=settings.reference_pressure, speed=settings.reference_speed)
+    reference = _setting_at(unit, soil, track, at_reference, law)
+    redone = settings.setting == "redone"
+    setting = _setting_at(unit, soil, track, settings, law) if redone else reference
+    gas = _fill(unit, settings, law)
+    m = pack(unit, soil, track.rock, settings, gas, setting.crank_angle)
+    weight_m = (
+        m if redone else pack(unit, soil, track.rock, at_reference, _fill(unit, at_reference, law), 0.0)
+    )
+    spare = spare_weight(unit, with_crank(weight_m, unit, setting.crank_angle), law, setting, soil.strength)
+    m = m._replace(
+        squash_set=setting.squash, over_set=settings.set_depth - setting.squash, spare_weight=spare
+    )
+    return Prepared(m, law, gas, setting, reference)
+
+
+def _fill(unit: Unit, s: Settings, law: GasLaw) -> Fill:
+    return fill(unit, s.oil_pressure, s.precharge, s.precharge_temperature, s.gas_temperature, law)
+
+
+def _setting_at(unit: Unit, soil: Soil, track: Track, settings: Settings, law: GasLaw) -> DepthSetting:
+    m = pack(unit, soil, track.rock, settings, _fill(unit, settings, law), math.radians(95.0))
+    return find_setting(unit, m, law, settings, soil.strength)
+
+
+def start_state(unit: Unit, soil: Soil, ready: Prepared) -> State:
+    """Equilibrium on flat ground at the run's own pressure and speed, gas at its working temperature."""
+    m, law = ready.model, ready.law
+    z_bar = ready.setting.toolbar_height
+    th, ps = equilibrium(unit, m, law, z_bar, soil.strength)
+    rest = at_rest(m, law, z_bar, th, ps, soil.strength)
+    return State(th, 0.0, ps, 0.0, rest.dg, rest.dp, m.wall, 0.0)
+
+
+def simulate(
+    unit: Unit,
+    soil: Soil,
+    track: Track,
+    settings: Settings,
+    *,
+    step: float = DEFAULT_STEP,
+    tables: GroundTables | None = None,
+) -> Run:
+    """March one unit along a track at constant speed and keep every step of the measured stretch.
+
+    step [s]; `tables` may be given where several runs share a track and set depth. Raises LinkageError, ValueError
+    (see `prepare`) and RunError when the unit leaves what the model can describe.
+    """
+    begin = time.perf_counter()
+    ready = prepare(unit, soil, track, settings)
+    y = start_state(unit, soil, ready)
+    if tables is None:
+        tables = ground_tables(unit, track, settings.set_depth)
+    m = ready.model
+    # O runs ahead of the disc by a constant at the start
+    hub = unit.toolbar.upper_pin[0] - unit.main_links.length * math.cos(y.th) + unit.disc.hub[0]
+    x_start = track.x_from - LEAD_IN - hub
+    steps = math.ceil((track.x_to - track.x_from + LEAD_IN + 0.2) / (settings.speed * step)) + 1
+    bar = path(
+        unit, track.surface, track.x0, track.dx, x_start, settings.speed, 0.5 * step, 2 * steps + 1,
+        settings.toolbar == "carried",
+    )  # fmt: skip
+    out = np.empty((steps, len(CHANNELS)))
+    pins = np.empty((steps, 32))
+    sums = np.zeros(len(kernel.SUMS))
+    info = np.zeros(4)
+    links = unit.main_links
+    started = time.perf_counter()
+    status = kernel.march(
+        m, ready.law, tables.table, tables.stone, tables.x0, 1.0 / tables.dx, bar, ready.setting.toolbar_height,
+        x_start, step, links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, y, out, pins, sums, info,
+    )  # fmt: skip
+    if status != kernel.OK:
+        raise RunError(_reason(status, out, int(info[0]), unit, step))
+    inside = (out[:, 1] >= track.x_from) & (out[:, 1] <= track.x_to)
+    kept, kept_pins = out[inside], pins[inside]
+    series = {c.name: np.ascontiguousarray(kept[:, i]) for i, c in enumerate(CHANNELS)}
+    energy = _energy(sums, info[3] - info[2])
+    return Run(
+        unit=unit,
+        soil=soil,
+        settings=settings,
+        track=track,
+        setting=ready.setting,
+        reference=ready.reference,
+        step=step,
+        steps=steps,
+        cut_steps=int(info[1]),
+        series=series,
+        pins=np.ascontiguousarray(kept_pins[:, :28]).reshape(-1, 14, 2),
+        actuator=np.ascontiguousarray(kept_pins[:, 28]),
+        energy=energy,
+        pin_residuals={
+            "upper_link_moment_N_m": float(np.abs(pins[:, 29]).max()),
+            "press_arm_moment_N_m": float(np.abs(pins[:, 30]).max()),
+            "toolbar_power_W": float(np.abs(pins[:, 31]).max()),
+        },
+        downforce=downforce(unit, settings.oil_pressure),
+        wall=time.perf_counter() - begin,
+        compile_wall=0.0,
+        warnings=tuple(_warnings(unit, settings, ready, series, energy, started)),
+    )
+
+
+def _energy(sums: NDArray[np.float64], stored: float) -> Energy:
+    losses = {name: float(sums[i]) for i, name in enumerate(kernel.SUMS) if i >= 2}
+    for name in kernel.GAINS:
+        losses[name] = -losses[name]
+    residual = float(sums[0]) - stored - sum(losses.values())
+    return Energy(float(sums[0]), float(sums[1]), float(stored), losses, residual)
+
+
+def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: float) -> str:
+    """Why a march stopped, with time and state."""
+    row = out[max(done - 1, 0)]
+    where = f"at {done * step:.3f} s, {row[1]:.2f} m along the track, arm angle {math.degrees(row[4]):.1f}°"
+    if status == kernel.OPEN_CLOSURE:
+        low, high = math.degrees(unit.main_links.stop_down), math.degrees(unit.main_links.stop_up)
+        return (
+            f"the arm was pressed more than {math.degrees(TRAVEL_MARGIN):.0f}° into a travel stop ({low:.0f}…{high:.0f}°) "
+            f"{where}; the ground is too rough for this unit and speed, or the stops are too soft"
+        )
+    if status == kernel.GAS_RANGE:
+        return f"the gas was pressed below a twentieth of the accumulator {where}; raise the precharge or its volume"
+    return f"the motion did not stay finite {where}; take a smaller step or check stiffnesses and masses"
+
+
+def _warnings(
+    unit: Unit,
+    s: Settings,
+    ready: Prepared,
+    series: dict[str, NDArray[np.float64]],
+    energy: Energy,
+    started: float,
+) -> list[str]:
+    """What a reader must know about this run."""
+    del started
+    told = []
+    acc = unit.accumulator
+    if not ready.setting.reached:
+        told.append(
+            f"{s.oil_pressure / 1e5:.0f} bar does not hold the disc at {s.set_depth * 1e3:.0f} mm even with no load on "
+            "the gauge wheel: the depth cannot be set at this pressure and speed"
+        )
+    if not ready.gas.cushion:
+        told.append(
+            f"oil pressure {s.oil_pressure / 1e5:.0f} bar is below the full-gas pressure "
+            f"{ready.gas.full_pressure / 1e5 - 1.013:.0f} bar: the gas gives no cushion"
+        )
+    elif ready.gas.volume < 0.25 * acc.volume:
+        told.append(
+            f"gas fills only {ready.gas.volume / acc.volume:.0%} of the accumulator at the setting (below a quarter): "
+            "raise the precharge"
+        )
+    peak = float(series["oil_pressure"].max()) - 101325.0
+    if peak > PRESSURE_WARNING:
+        told.append(
+            f"oil pressure reached {peak / 1e5:.0f} bar, above {PRESSURE_WARNING / 1e5:.0f} bar (assumed limit)"
+        )
+    hot = series["gas_temperature"]
+    if s.gas == "real" and (peak > 200e5 or hot.max() > 420.0 or hot.min() < 233.0):
+        told.append("the gas left the range in which its equation is known to 1 %: pressures may be 2 % off")
+    if acc.shared_by > 1:
+        told.append(
+            f"the accumulator is shared by {acc.shared_by} units: this run moves one of them and holds the others still, "
+            "an approximation"
+        )
+    if energy.residual_share > 1e-3:
+        told.append(
+            f"the energy balance is open by {energy.residual_share:.1e} of the toolbar's work: take a smaller step"
+        )
+    return told

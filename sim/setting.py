@@ -1,0 +1,212 @@
+"""Depth setting and equilibrium on flat ground: what is solved before a run."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+from scipy.optimize import brentq
+
+from sim.gas import GasLaw
+from sim.linkage import LinkageError, check_travel, closures, wheel_over_disc
+from sim.model import Model
+from sim.motion import (
+    Bar,
+    Ground,
+    State,
+    accelerations,
+    bodies,
+    contact_forces,
+    contact_points,
+    cylinder_geometry,
+)
+from sim.record import DepthSetting
+from sim.unit import ATMOSPHERE, Settings, Unit
+
+CRANK_SCAN = np.radians(np.arange(70.0, 130.5, 1.0))  # crank angles tried for a setting [rad]
+TRAVEL_MARGIN = math.radians(6)  # how far the arm may be pressed into its stops [rad]
+
+
+class Rest(NamedTuple):
+    """The unit standing still on flat ground."""
+
+    load_th: float  # generalised force left on θ [N m]
+    load_ps: float  # the same on ψ
+    gauge_load: float  # [N]
+    press_load: float
+    disc: float  # F_z of the disc
+    boot: float  # F_z of the boot
+    dg: float  # tyre deflections [m]
+    dp: float
+    squash: float  # of the gauge wheel [m]
+    over: float  # wheel bottom over disc bottom [m]
+    arm_per_load: float  # ∂(wheel height)/∂θ: what one newton on the wheel gives on θ [m]
+    ratio: float  # |dL/dθ|/(l cos θ)
+
+
+@njit(error_model="numpy")
+def settled(q, tyre_k, soil_k, soil_m):
+    """Tyre deflection δ [m] at rest with total squash q [m]: k δ = K (q − δ)^m, by bisection."""
+    if q <= 0.0:
+        return 0.0
+    low, high = 0.0, q
+    for _ in range(200):
+        mid = 0.5 * (low + high)
+        if tyre_k * mid < soil_k * (q - mid) ** soil_m:
+            low = mid
+        else:
+            high = mid
+    return 0.5 * (low + high)
+
+
+@njit(error_model="numpy", cache=True)
+def at_rest(m, law, z_bar, th, ps, strength):
+    """Unit at arm angle th and press angle ps over flat ground, tyres settled, toolbar level at z_bar → Rest.
+
+    The disc law sees the model's travel speed.
+    """
+    bar = Bar(0.0, z_bar, 0.0, 0.0, 0.0, 0.0, 0.0)
+    y = State(th, 0.0, ps, 0.0, 0.0, 0.0, m.wall, 0.0)
+    k = closures(m, th)
+    pt = contact_points(m, bar, y, k)
+    dg = settled(m.gauge_r - pt.gz, m.gauge_k, m.gauge_soil_k, m.soil_m)
+    dp = settled(m.press_r - pt.pz, m.press_k, m.press_soil_k, m.soil_m)
+    y = State(th, 0.0, ps, 0.0, dg, dp, m.wall, 0.0)
+    gr = Ground(0.0, -0.2, 0.0, 0.0, 0.0, 0.0, 0.0, strength, 0.0)
+    f = contact_forces(m, law, bar, y, k, pt, gr)
+    b = bodies(m, bar, y, k, pt)
+    acc = accelerations(m, bar, y, k, pt, f, b)
+    squash = max(m.gauge_r - pt.gz, 0.0)
+    over = (pt.rgz - m.gauge_r) - (pt.rhz - m.disc_r)
+    boot = f.depth * m.boot_kz * strength / m.q_ref
+    per_load = k.u1z_t + k.beta_t * m.arm_l / m.lug * k.gx
+    length_t = cylinder_geometry(m, k)[5]
+    ratio = abs(length_t) / (m.l * k.cos)
+    return Rest(
+        acc.load_th, acc.load_ps, f.gauge_load, f.press_load, f.soil_z, boot, dg, dp, squash, over, per_load, ratio
+    )  # fmt: skip
+
+
+def nominal_height(unit: Unit, set_depth: float) -> float:
+    """Height of O over flat ground [m] at which the disc is at the set depth with the arm at its nominal angle."""
+    links, disc = unit.main_links, unit.disc
+    z_hub = unit.toolbar.upper_pin[1] + links.length * math.sin(links.angle_nominal) + disc.hub[1]
+    return disc.radius - set_depth - z_hub
+
+
+def with_crank(m: Model, unit: Unit, crank_angle: float) -> Model:
+    """The model with its crank locked at another angle [rad]."""
+    arm = unit.depth_linkage.crank
+    return m._replace(
+        crank_x=m.pivot_x + arm * math.cos(crank_angle), crank_z=m.pivot_z + arm * math.sin(crank_angle)
+    )
+
+
+def press_angle(m: Model, law: GasLaw, z_bar: float, th: float, strength: float) -> float:
+    """Press arm angle [rad] at rest: its spring and stops against the wheel's load."""
+    low, high = m.press_down - 0.15, m.press_up + 0.15
+
+    def load(ps: float) -> float:
+        return float(at_rest(m, law, z_bar, th, ps, strength).load_ps)
+
+    return float(brentq(load, low, high, xtol=1e-14, rtol=1e-14))
+
+
+def _crossing(load: Callable[[float], float], grid: list[float]) -> float | None:
+    """First point of a rising grid at which `load` changes sign, refined; None where it does not."""
+    values = [load(x) for x in grid]
+    for a, b, fa, fb in zip(grid, grid[1:], values, values[1:], strict=False):
+        if fa == 0.0 or fa * fb < 0.0:
+            return float(brentq(load, a, b, xtol=1e-14, rtol=1e-14))
+    return None
+
+
+def _closable(unit: Unit) -> list[float]:
+    """Crank angles of the scan at which the linkage closes at the nominal arm angle [rad]; error where none does."""
+    fine, last = [], None
+    for angle in CRANK_SCAN:
+        try:
+            wheel_over_disc(unit, float(angle), unit.main_links.angle_nominal)
+        except LinkageError as error:
+            last = error
+        else:
+            fine.append(float(angle))
+    if not fine and last is not None:
+        raise last
+    return fine
+
+
+def find_setting(unit: Unit, m: Model, law: GasLaw, settings: Settings, strength: float) -> DepthSetting:
+    """Crank angle that holds the set depth on flat ground of this strength [Pa] at the model's pressure and speed.
+
+    Where even an unloaded wheel leaves the disc short of the depth, the wheel is set to touch at that depth and
+    `reached` is False. Raises LinkageError where no crank angle between 70° and 130° does, or the linkage comes
+    near a change point over the arm's travel.
+    """
+    z_bar = nominal_height(unit, settings.set_depth)
+    nominal = unit.main_links.angle_nominal
+    grid = _closable(unit)
+    ps = press_angle(with_crank(m, unit, grid[0]), law, z_bar, nominal, strength)
+
+    def load(alpha: float) -> float:
+        return float(at_rest(with_crank(m, unit, alpha), law, z_bar, nominal, ps, strength).load_th)
+
+    def clearance(alpha: float) -> float:
+        return wheel_over_disc(unit, alpha, nominal) - settings.set_depth
+
+    touching = _crossing(clearance, grid)
+    if touching is None:
+        raise LinkageError(
+            f"depth {settings.set_depth * 1e3:.0f} mm cannot be set: no crank angle between 70° and 130° brings the "
+            "gauge wheel to the ground; change the turnbuckle's length or the depth"
+        )
+    reached = load(touching) <= 0.0
+    alpha: float | None = touching
+    if reached:
+        alpha = _crossing(load, grid)
+        if alpha is None:
+            raise LinkageError(
+                "the gauge wheel cannot carry the unit at the set depth with a crank angle between 70° and 130°; "
+                "lower the oil pressure or change the turnbuckle's length"
+            )
+    assert alpha is not None
+    check_travel(unit, alpha)
+    rest = at_rest(with_crank(m, unit, alpha), law, z_bar, nominal, ps, strength)
+    return DepthSetting(alpha, z_bar, rest.squash, rest.over, rest.gauge_load, ps, reached)
+
+
+def spare_weight(unit: Unit, m: Model, law: GasLaw, setting: DepthSetting, strength: float) -> float:
+    """W_v [N]: what the unit would press on the ground at the setting with no oil pressure.
+
+    Sum of wheel, press wheel, disc and boot loads less the cylinder's share; where the set depth is not reached,
+    the wheel load that would be needed (negative) takes its place.
+    """
+    nominal = unit.main_links.angle_nominal
+    mm = with_crank(m, unit, setting.crank_angle)
+    rest = at_rest(mm, law, setting.toolbar_height, nominal, setting.press_angle, strength)
+    wheel = rest.gauge_load - rest.load_th / rest.arm_per_load
+    return wheel + rest.press_load + rest.disc + rest.boot - (m.p_set - ATMOSPHERE) * m.area * rest.ratio
+
+
+def equilibrium(unit: Unit, m: Model, law: GasLaw, z_bar: float, strength: float) -> tuple[float, float]:
+    """Arm and press arm angle [rad] at rest on flat ground, nearest to the nominal arm angle."""
+    links = unit.main_links
+    grid = np.linspace(links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, 69)
+
+    def load(th: float) -> float:
+        ps = press_angle(m, law, z_bar, th, strength)
+        return float(at_rest(m, law, z_bar, th, ps, strength).load_th)
+
+    values = np.array([load(float(th)) for th in grid])
+    stable = np.flatnonzero((values[:-1] > 0.0) & (values[1:] <= 0.0))
+    if stable.size == 0:
+        raise ValueError(
+            "the unit finds no equilibrium on flat ground between its travel stops; check masses, oil pressure and "
+            "the cylinder's pins"
+        )
+    best = stable[np.argmin(np.abs(grid[stable] - links.angle_nominal))]
+    th = float(brentq(load, grid[best], grid[best + 1], xtol=1e-14, rtol=1e-14))
+    return th, press_angle(m, law, z_bar, th, strength)
