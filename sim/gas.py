@@ -104,9 +104,7 @@ def density(pressure: float, temperature: float, law: GasLaw) -> float:
         high *= 1.3
         if high > 1500.0:
             raise ValueError(f"gas pressure {pressure / 1e5:.0f} bar is beyond the gas law (1000 bar)")
-    return float(
-        brentq(lambda rho: state(rho, temperature, law)[0] - pressure, low, high, xtol=1e-13, rtol=1e-15)
-    )
+    return float(brentq(lambda rho: state(rho, temperature, law)[0] - pressure, low, high, xtol=1e-13, rtol=1e-15))
 
 
 @dataclass(frozen=True)
@@ -114,9 +112,7 @@ class Fill:
     """How the accumulator stands at the nominal arm angle, gas at its working temperature."""
 
     mass: float  # gas [kg]
-    volume: (
-        float  # gas volume V_g0; above V_acc the gas has reached its end and the oil column is relaxed [m³]
-    )
+    volume: float  # gas volume V_g0; above V_acc the gas has reached its end and the oil column is relaxed [m³]
     full_pressure: float  # pressure of the gas when it fills the accumulator, absolute [Pa]
     cushion: bool  # True: the gas carries the pressure; False: the set pressure is below `full_pressure`
 

@@ -156,17 +156,12 @@ def wheel_over_disc(unit: Unit, crank_angle: float, arm_angle: float) -> float:
     u1 = unit.main_links.length * complex(-math.cos(arm_angle), math.sin(arm_angle))  # from U0
     pivot = u1 + complex(*link.bell_pivot)
     crank = complex(*link.crank_pivot) + link.crank * complex(math.cos(crank_angle), math.sin(crank_angle))
-    first = (
-        _closure(pivot, crank, link.bell_first, link.rod, "rod between crank and bell crank", where) - pivot
-    )
+    first = _closure(pivot, crank, link.bell_first, link.rod, "rod between crank and bell crank", where) - pivot
     turn = complex(math.cos(link.bell_angle), math.sin(link.bell_angle))
     second = complex(*link.bell_pivot) + link.bell_second / link.bell_first * first * turn
     start = complex(*arm.arm_pivot)
     lug = (
-        _closure(
-            start, second, arm.lug, link.turnbuckle, "turnbuckle between bell crank and gauge arm", where
-        )
-        - start
+        _closure(start, second, arm.lug, link.turnbuckle, "turnbuckle between bell crank and gauge arm", where) - start
     )
     wheel = start + arm.arm_length / arm.lug * lug
     return (wheel.imag - arm.radius) - (disc.hub[1] - disc.radius)
@@ -187,9 +182,7 @@ def check_travel(unit: Unit, crank_angle: float) -> None:
 def drift(unit: Unit, crank_angle: float, arm_angles: NDArray[np.float64]) -> NDArray[np.float64]:
     """Change of depth with arm angle, wheel held: o(θ) − o(θ_nom) [m], deeper positive; shape of `arm_angles`."""
     nominal = wheel_over_disc(unit, crank_angle, unit.main_links.angle_nominal)
-    return np.array(
-        [wheel_over_disc(unit, crank_angle, float(a)) - nominal for a in np.atleast_1d(arm_angles)]
-    )
+    return np.array([wheel_over_disc(unit, crank_angle, float(a)) - nominal for a in np.atleast_1d(arm_angles)])
 
 
 @dataclass(frozen=True)
@@ -204,9 +197,7 @@ class SettingRatios:
 def actuator_length(unit: Unit, crank_angle: float) -> float:
     """Length of the depth actuator between its pins [m] at a crank angle [rad]."""
     link = unit.depth_linkage
-    pin = complex(*link.crank_pivot) + link.actuator_arm * complex(
-        math.cos(crank_angle), math.sin(crank_angle)
-    )
+    pin = complex(*link.crank_pivot) + link.actuator_arm * complex(math.cos(crank_angle), math.sin(crank_angle))
     return abs(pin - complex(*link.actuator_base))
 
 
@@ -219,8 +210,6 @@ def setting_ratios(unit: Unit, crank_angle: float, step: float = 1e-5) -> Settin
         return wheel_over_disc(replace(unit, depth_linkage=link), angle, nominal)
 
     by_angle = (over(crank_angle + step) - over(crank_angle - step)) / (2 * step)
-    stroke = (actuator_length(unit, crank_angle + step) - actuator_length(unit, crank_angle - step)) / (
-        2 * step
-    )
+    stroke = (actuator_length(unit, crank_angle + step) - actuator_length(unit, crank_angle - step)) / (2 * step)
     by_turnbuckle = (over(crank_angle, step) - over(crank_angle, -step)) / (2 * step)
     return SettingRatios(by_angle / stroke, by_turnbuckle, actuator_length(unit, crank_angle))

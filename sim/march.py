@@ -153,12 +153,8 @@ def bar_at(path, z_bar, x_start, speed, half, t_half):
     """Toolbar at `t_half` half steps from the start (quintic between nodes) → Bar."""
     i = min(int(t_half), path.shape[0] - 2)
     u = t_half - i
-    z, vz, az = quintic(
-        path[i, 0], path[i, 1], path[i, 2], path[i + 1, 0], path[i + 1, 1], path[i + 1, 2], half, u
-    )
-    p, vp, ap = quintic(
-        path[i, 3], path[i, 4], path[i, 5], path[i + 1, 3], path[i + 1, 4], path[i + 1, 5], half, u
-    )
+    z, vz, az = quintic(path[i, 0], path[i, 1], path[i, 2], path[i + 1, 0], path[i + 1, 1], path[i + 1, 2], half, u)
+    p, vp, ap = quintic(path[i, 3], path[i, 4], path[i, 5], path[i + 1, 3], path[i + 1, 4], path[i + 1, 5], half, u)
     return Bar(x_start + speed * t_half * half, z_bar + z, vz, az, p, vp, ap)
 
 
@@ -186,9 +182,7 @@ def _record(m, bar, y, k, pt, gr, f, surface, step, time, out, pins_out, acc, b)
     _, _, _, _, _, length_t = cylinder_geometry(m, k)
     ratio = abs(length_t) / (m.l * k.cos)
     chord = math.sqrt(m.set_depth * (2.0 * m.disc_r - m.set_depth))
-    per_q = m.speed_term * (
-        m.edge_w * chord + m.face_k * (2.0 / 3.0) * chord * m.set_depth * m.tilt_sin * m.sweep_cos
-    )
+    per_q = m.speed_term * (m.edge_w * chord + m.face_k * (2.0 / 3.0) * chord * m.set_depth * m.tilt_sin * m.sweep_cos)
     spare = (
         m.spare_weight
         + (f.p_oil - ATMOSPHERE) * m.area * ratio

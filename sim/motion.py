@@ -189,10 +189,10 @@ def contact_points(m, bar, y, k):
 
 
 @njit(error_model="numpy", forceinline=True)
-def _wheel(height, slope, x_rate, z, z_rate, radius, deflection, soil_k, soil_m):
-    """Series of tyre and soil: load N, soil sinkage s, rate of q = h_R − (z − R)."""
+def _wheel(height, z, radius, deflection, soil_k, soil_m):
+    """Series of tyre and soil: load N and soil sinkage s = h_R − (z − R) − δ."""
     s = height - (z - radius) - deflection
-    return wheel_load(s, soil_k, soil_m), s, slope * x_rate - z_rate
+    return wheel_load(s, soil_k, soil_m), s
 
 
 @njit(error_model="numpy", forceinline=True)
@@ -274,22 +274,16 @@ def contact_forces(m, law, bar, y, k, pt, gr):
     elastic = m.rock_k * max(pressed, 0.0)
     w_rock = rock * pen_rate - (elastic * pen_rate if pressed < m.rock_limit else 0.0)
     # wheels
-    n_g, s_g, q_g = _wheel(
-        gr.gauge, gr.gauge_s, pt.gvx, pt.gz, pt.gvz, m.gauge_r, y.dg, m.gauge_soil_k, m.soil_m
-    )  # fmt: skip
+    n_g, s_g = _wheel(gr.gauge, pt.gz, m.gauge_r, y.dg, m.gauge_soil_k, m.soil_m)
     rho = motion_resistance(n_g, gr.q * m.gauge_area)
     dg_rate = (n_g - m.gauge_k * y.dg) / m.gauge_c
-    n_p, s_p, q_p = _wheel(
-        gr.press, gr.press_s, pt.pvx, pt.pz, pt.pvz, m.press_r, y.dp, m.press_soil_k, m.soil_m
-    )  # fmt: skip
+    n_p, _ = _wheel(gr.press, pt.pz, m.press_r, y.dp, m.press_soil_k, m.soil_m)
     dp_rate = (n_p - m.press_k * y.dp) / m.press_c
     g_x = -n_g * (gr.gauge_s + rho)
     g_z = n_g * (1.0 - rho * gr.gauge_s)
     p_x = -n_p * (gr.press_s + m.press_rho)
     p_z = n_p * (1.0 - m.press_rho * gr.press_s)
-    w_rolling = rho * n_g * (pt.gvx + gr.gauge_s * pt.gvz) + m.press_rho * n_p * (
-        pt.pvx + gr.press_s * pt.pvz
-    )
+    w_rolling = rho * n_g * (pt.gvx + gr.gauge_s * pt.gvz) + m.press_rho * n_p * (pt.pvx + gr.press_s * pt.pvz)
     w_tyre = m.gauge_c * dg_rate * dg_rate + m.press_c * dp_rate * dp_rate
     # cylinder, stops, press spring
     sx, sz, ux, uz, length, length_t = cylinder_geometry(m, k)
@@ -459,9 +453,7 @@ def accelerations(m, bar, y, k, pt, f, b):
     m3, r3 = _row(m.carrier_mass, 0.0, b.carrier, 0.0, 0.0, om2, ap)
     m4, r4 = _row(m.arm_mass, m.arm_inertia, b.arm, k.beta_t, k.beta_tt, om2, ap)
     m5, r5 = _row(m.bell_mass, m.bell_inertia, b.bell, k.phi_t, k.phi_tt, om2, ap)
-    m6, r6 = _row(
-        m.buckle_mass, m.buckle_mass * m.buckle_l * m.buckle_l / 12.0, b.buckle, k.tau_t, k.tau_tt, om2, ap
-    )
+    m6, r6 = _row(m.buckle_mass, m.buckle_mass * m.buckle_l * m.buckle_l / 12.0, b.buckle, k.tau_t, k.tau_tt, om2, ap)
     m7, r7 = _row(m.rod_mass, m.rod_mass * m.rod_l * m.rod_l / 12.0, b.rod, k.eta_t, k.eta_tt, om2, ap)
     m8, r8 = _row(m.press_mass, 0.0, b.press, 0.0, 0.0, om2, ap)
     m11 = m1 + m2 + m3 + m4 + m5 + m6 + m7 + m8

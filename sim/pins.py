@@ -90,9 +90,7 @@ def pin_forces(m, bar, y, k, pt, f, b, acc):
         + _cross(centre * k.gx, centre * k.gz, ma_x, ma_z)
         - _cross(wheel_x, wheel_z, f.gx, f.gz)
     )
-    about_e = m.buckle_mass * m.buckle_l * m.buckle_l / 12.0 * buckle_turn + _cross(
-        0.5 * k.tx, 0.5 * k.tz, mt_x, mt_z
-    )
+    about_e = m.buckle_mass * m.buckle_l * m.buckle_l / 12.0 * buckle_turn + _cross(0.5 * k.tx, 0.5 * k.tz, mt_x, mt_z)
     tr_x, tr_z = _two_moments(k.gx, k.gz, k.tx, k.tz, about_a, -about_e)
     tf_x, tf_z = mt_x + tr_x, mt_z + tr_z
     arm_x, arm_z = ma_x - f.gx - tr_x, ma_z - f.gz - tr_z
@@ -105,9 +103,7 @@ def pin_forces(m, bar, y, k, pt, f, b, acc):
     bell_turn = ap + k.phi_tt * om2 + k.phi_t * a1
     rod_turn = ap + k.eta_tt * om2 + k.eta_t * a1
     about_r = m.bell_inertia * bell_turn + _cross(cx, cz, mb_x, mb_z) + _cross(k.ex, k.ez, tf_x, tf_z)
-    about_c = m.rod_mass * m.rod_l * m.rod_l / 12.0 * rod_turn + _cross(
-        0.5 * k.rodx, 0.5 * k.rodz, mr_x, mr_z
-    )
+    about_c = m.rod_mass * m.rod_l * m.rod_l / 12.0 * rod_turn + _cross(0.5 * k.rodx, 0.5 * k.rodz, mr_x, mr_z)
     rr_x, rr_z = _two_moments(k.bx, k.bz, k.rodx, k.rodz, about_r, -about_c)
     rf_x, rf_z = mr_x + rr_x, mr_z + rr_z
     bell_x, bell_z = mb_x - rr_x + tf_x, mb_z - rr_z + tf_z
@@ -131,9 +127,7 @@ def pin_forces(m, bar, y, k, pt, f, b, acc):
     press_x, press_z = mp_x - f.px, mp_z - f.pz
     gx, gz = -m.press_centre * pt.cps, m.press_centre * pt.sps
     ax, az = -m.press_l * pt.cps, m.press_l * pt.sps
-    left_press = (
-        m.press_inertia * (ap - a2) + _cross(gx, gz, mp_x, mp_z) - _cross(ax, az, f.px, f.pz) + f.couple
-    )
+    left_press = m.press_inertia * (ap - a2) + _cross(gx, gz, mp_x, mp_z) - _cross(ax, az, f.px, f.pz) + f.couple
 
     # carrier: moments about L1 give the upper link's horizontal pull
     mk_x, mk_z = _inertia(m.carrier_mass, b.carrier, a1)
@@ -162,12 +156,7 @@ def pin_forces(m, bar, y, k, pt, f, b, acc):
     cyl_x, cyl_z = f.cyl * f.ux, f.cyl * f.uz
     stop = -f.stop / m.stop_arm  # force at the stop; its couple on the link (counter-clockwise) is −f.stop
     normal_x, normal_z = -k.sin, -k.cos  # J of the link's direction (−cos θ, sin θ)
-    about_l = (
-        _cross(f.sx, f.sz, cyl_x, cyl_z)
-        + stop * m.stop_arm
-        - link_turn
-        - _cross(0.5 * wx, 0.5 * wz, ml_x, ml_z)
-    )
+    about_l = _cross(f.sx, f.sz, cyl_x, cyl_z) + stop * m.stop_arm - link_turn - _cross(0.5 * wx, 0.5 * wz, ml_x, ml_z)
     lr_z = (about_l + wz * lr_x) / wx
     ur_z = sum_z - lr_z
     uf_x, uf_z = mu_x + ur_x, mu_z + ur_z

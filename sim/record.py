@@ -35,9 +35,7 @@ CHANNELS: tuple[Channel, ...] = (
     Channel("linkage", "m", "part of the depth error: wheel over disc, level, against the setting"),
     Channel("toolbar_pitch", "m", "part of the depth error: what the toolbar's pitch adds to that"),
     Channel("lift_off", "m", "part of the depth error: −gap under the gauge wheel"),
-    Channel(
-        "gauge_load", "N", "vertical part of the ground's force on the gauge wheel before rolling resistance"
-    ),
+    Channel("gauge_load", "N", "vertical part of the ground's force on the gauge wheel before rolling resistance"),
     Channel("press_load", "N", "the same for the press wheel"),
     Channel("disc_vertical", "N", "soil force on the disc, up positive, without stones"),
     Channel("disc_draught", "N", "soil force on the disc, forward positive, without stones"),
@@ -128,9 +126,7 @@ class Run:
     pins: NDArray[np.float64]
     actuator: NDArray[np.float64]  # force in the depth actuator, compression positive, (n,) [N]
     energy: Energy
-    pin_residuals: dict[
-        str, float
-    ]  # the two left-over equations and the toolbar's sum, largest size over the run
+    pin_residuals: dict[str, float]  # the two left-over equations and the toolbar's sum, largest size over the run
     downforce: float  # vertical force at the disc from the cylinder at the nominal arm angle [N]
     wall: float  # [s]
     compile_wall: float  # [s]

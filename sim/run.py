@@ -80,13 +80,9 @@ def prepare(unit: Unit, soil: Soil, track: Track, settings: Settings) -> Prepare
     setting = _setting_at(unit, soil, track, settings, law) if redone else reference
     gas = _fill(unit, settings, law)
     m = pack(unit, soil, track.rock, settings, gas, setting.crank_angle)
-    weight_m = (
-        m if redone else pack(unit, soil, track.rock, at_reference, _fill(unit, at_reference, law), 0.0)
-    )
+    weight_m = m if redone else pack(unit, soil, track.rock, at_reference, _fill(unit, at_reference, law), 0.0)
     spare = spare_weight(unit, with_crank(weight_m, unit, setting.crank_angle), law, setting, soil.strength)
-    m = m._replace(
-        squash_set=setting.squash, over_set=settings.set_depth - setting.squash, spare_weight=spare
-    )
+    m = m._replace(squash_set=setting.squash, over_set=settings.set_depth - setting.squash, spare_weight=spare)
     return Prepared(m, law, gas, setting, reference)
 
 
@@ -193,8 +189,8 @@ def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: 
     if status == kernel.OPEN_CLOSURE:
         low, high = math.degrees(unit.main_links.stop_down), math.degrees(unit.main_links.stop_up)
         return (
-            f"the arm was pressed more than {math.degrees(TRAVEL_MARGIN):.0f}° into a travel stop ({low:.0f}…{high:.0f}°) "
-            f"{where}; the ground is too rough for this unit and speed, or the stops are too soft"
+            f"the arm was pressed more than {math.degrees(TRAVEL_MARGIN):.0f}° into a travel stop "
+            f"({low:.0f}…{high:.0f}°) {where}; the ground is too rough for this unit and speed, or the stops are too soft"
         )
     if status == kernel.GAS_RANGE:
         return f"the gas was pressed below a twentieth of the accumulator {where}; raise the precharge or its volume"
@@ -238,8 +234,8 @@ def _warnings(
         told.append("the gas left the range in which its equation is known to 1 %: pressures may be 2 % off")
     if acc.shared_by > 1:
         told.append(
-            f"the accumulator is shared by {acc.shared_by} units: this run moves one of them and holds the others still, "
-            "an approximation"
+            f"the accumulator is shared by {acc.shared_by} units: this run moves one of them and holds the others "
+            "still, an approximation"
         )
     if energy.residual_share > 1e-3:
         told.append(

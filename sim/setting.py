@@ -100,9 +100,7 @@ def nominal_height(unit: Unit, set_depth: float) -> float:
 def with_crank(m: Model, unit: Unit, crank_angle: float) -> Model:
     """The model with its crank locked at another angle [rad]."""
     arm = unit.depth_linkage.crank
-    return m._replace(
-        crank_x=m.pivot_x + arm * math.cos(crank_angle), crank_z=m.pivot_z + arm * math.sin(crank_angle)
-    )
+    return m._replace(crank_x=m.pivot_x + arm * math.cos(crank_angle), crank_z=m.pivot_z + arm * math.sin(crank_angle))
 
 
 def press_angle(m: Model, law: GasLaw, z_bar: float, th: float, strength: float) -> float:

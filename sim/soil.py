@@ -55,9 +55,7 @@ def wheel_load(sinkage, constant, exponent):
     return constant * power(max(sinkage, 0.0), exponent)
 
 
-def sinkage_constant(
-    n: float, k_c: float, k_phi: float, width: float, diameter: float
-) -> tuple[float, float]:
+def sinkage_constant(n: float, k_c: float, k_phi: float, width: float, diameter: float) -> tuple[float, float]:
     """Constant K [N/m^m] and exponent m = n + ½ of `wheel_load` from Bekker's n, k_c, k_φ, width b and D [m]."""
     return (3.0 - n) / 3.0 * (k_c + width * k_phi) * math.sqrt(diameter), n + 0.5
 

@@ -15,9 +15,7 @@ NODE_STEP = 1e-3  # largest step of the toolbar's march [s]
 
 
 @njit(error_model="numpy", nogil=True, cache=True)
-def _march(
-    table, x0, inverse_dx, x_start, speed, step, per_node, mass, inertia, front, rear, k, c, nodes_out
-):
+def _march(table, x0, inverse_dx, x_start, speed, step, per_node, mass, inertia, front, rear, k, c, nodes_out):
     """RK4 over nodes; nodes_out (n, 6): z, z′, z″, p, p′, p″, z and p from the level position on flat ground."""
     z, vz, p, vp = 0.0, 0.0, 0.0, 0.0
     n = nodes_out.shape[0]

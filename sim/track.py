@@ -38,7 +38,7 @@ class Track:
     @property
     def x(self) -> NDArray[np.float64]:
         """Positions of the samples [m]."""
-        return self.x0 + self.dx * np.arange(self.ground.size)
+        return self.x0 + self.dx * np.arange(self.ground.size, dtype=np.float64)
 
 
 def flat_track(length: float, soil_strength: float, *, dx: float = 0.005, rock: Rock | None = None) -> Track:

@@ -51,19 +51,13 @@ class MainLinks:
     angle_nominal: float = quantity(
         0.0, "rad", -0.5, 0.5, "arm angle at which the unit is set, rear end up positive", edge="deg"
     )
-    stop_up: float = quantity(
-        math.radians(28), "rad", 0.05, 1.2, "arm angle of the upper travel stop", edge="deg"
-    )
-    stop_down: float = quantity(
-        math.radians(-28), "rad", -1.2, -0.05, "arm angle of the lower travel stop", edge="deg"
-    )
+    stop_up: float = quantity(math.radians(28), "rad", 0.05, 1.2, "arm angle of the upper travel stop", edge="deg")
+    stop_down: float = quantity(math.radians(-28), "rad", -1.2, -0.05, "arm angle of the lower travel stop", edge="deg")
     stop_stiffness: float = quantity(
         60e3, "N m/rad", 1e2, 1e6, "couple of a stop per angle pressed in", edge="kN m/rad"
     )
     stop_damping: float = quantity(0.5, "s/rad", 0.0, 5.0, "damping of a stop (factor 1 + d·rate)")
-    stop_arm: float = quantity(
-        0.12, "m", 0.02, 1.0, "distance of the stop from the lower front pin along the link"
-    )
+    stop_arm: float = quantity(0.12, "m", 0.02, 1.0, "distance of the stop from the lower front pin along the link")
 
 
 @dataclass(frozen=True)
@@ -81,15 +75,11 @@ class Disc:
 
     radius: float = quantity(0.28, "m", 0.1, 0.6, "radius of the disc")
     hub: tuple[float, float] = point((-0.20, -0.55), "hub of the disc")
-    edge_width: float = quantity(
-        0.008, "m", 0.001, 0.05, "width of the cutting edge that bears on soil", edge="mm"
-    )
+    edge_width: float = quantity(0.008, "m", 0.001, 0.05, "width of the cutting edge that bears on soil", edge="mm")
     sweep: float = quantity(
         math.radians(5), "rad", 0.0, 0.6, "angle of the disc to the direction of travel", edge="deg"
     )
-    tilt: float = quantity(
-        math.radians(10), "rad", 0.0, 0.6, "lean of the disc from the vertical", edge="deg"
-    )
+    tilt: float = quantity(math.radians(10), "rad", 0.0, 0.6, "lean of the disc from the vertical", edge="deg")
     face_factor: float = quantity(0.04, "1", 0.0, 1.0, "pressure on the face as a share of the strength")
     face_friction: float = quantity(0.3, "1", 0.0, 1.0, "friction of soil on the face and the edge")
     boot: tuple[float, float] = point((-0.27, -0.78), "point at which the boot's force acts")
@@ -154,9 +144,7 @@ class DepthLinkage:
     )
     crank_mass: float = quantity(1.5, "kg", 0.0, 50.0, "mass of the crank, a uniform bar")
     actuator_base: tuple[float, float] = point((0.40, 0.05), "actuator's pin on the toolbar, from U0")
-    actuator_arm: float = quantity(
-        0.10, "m", 0.02, 0.5, "actuator's pin on the line of the crank, from its pivot"
-    )
+    actuator_arm: float = quantity(0.10, "m", 0.02, 0.5, "actuator's pin on the line of the crank, from its pivot")
     thread_pitch: float = quantity(
         0.003,
         "m",
@@ -188,9 +176,7 @@ class PressWheel:
     stiffness: float = quantity(120e3, "N/m", 1e4, 5e6, "stiffness of the tyre", edge="kN/m")
     tyre_damping: float = quantity(600.0, "N s/m", 20.0, 5e4, "damping of the tyre")
     rolling: float = quantity(0.08, "1", 0.0, 0.6, "rolling resistance as a share of the load")
-    stop_down: float = quantity(
-        math.radians(-35), "rad", -1.2, 0.0, "arm angle of the lower stop", edge="deg"
-    )
+    stop_down: float = quantity(math.radians(-35), "rad", -1.2, 0.0, "arm angle of the lower stop", edge="deg")
     stop_up: float = quantity(math.radians(20), "rad", 0.0, 1.2, "arm angle of the upper stop", edge="deg")
     stop_stiffness: float = quantity(20e3, "N m/rad", 1e2, 1e6, "couple of a stop per angle", edge="kN m/rad")
     stop_damping: float = quantity(0.5, "s/rad", 0.0, 5.0, "damping of a stop (factor 1 + d·rate)")
@@ -201,25 +187,17 @@ class Cylinder:
     """Downforce cylinder: pushes its two pins apart; its rod side is open to the atmosphere."""
 
     bore: float = quantity(0.032, "m", 0.01, 0.2, "bore", edge="mm")
-    arm: float = quantity(
-        0.26, "m", 0.02, 1.5, "its pin on the lower link, from the front pin along the link"
-    )
+    arm: float = quantity(0.26, "m", 0.02, 1.5, "its pin on the lower link, from the front pin along the link")
     frame: tuple[float, float] = point((-0.05, 0.43), "its pin on the toolbar, from L0")
     orifice: float = quantity(0.004, "m", 0.0005, 0.05, "bore of the hose fitting", edge="mm")
     discharge: float = quantity(
         0.65, "1", 0.1, 1.0, "discharge coefficient of that fitting", source="value from memory"
     )
     line: float = quantity(2e8, "Pa s/m3", 0.0, 1e12, "linear resistance of the hose")
-    oil_density: float = quantity(
-        870.0, "kg/m3", 600.0, 1200.0, "density of the oil", source="value from memory"
-    )
+    oil_density: float = quantity(870.0, "kg/m3", 600.0, 1200.0, "density of the oil", source="value from memory")
     seal_force: float = quantity(40.0, "N", 0.0, 5000.0, "friction of the seals without pressure")
-    seal_factor: float = quantity(
-        0.03, "1", 0.0, 0.5, "friction of the seals as a share of the pressure force"
-    )
-    seal_speed: float = quantity(
-        0.005, "m/s", 1e-4, 0.1, "speed over which the friction reverses", edge="mm/s"
-    )
+    seal_factor: float = quantity(0.03, "1", 0.0, 0.5, "friction of the seals as a share of the pressure force")
+    seal_speed: float = quantity(0.005, "m/s", 1e-4, 0.1, "speed over which the friction reverses", edge="mm/s")
 
 
 @dataclass(frozen=True)
@@ -229,9 +207,7 @@ class Accumulator:
     volume: float = quantity(0.70e-3, "m3", 1e-5, 0.1, "gas volume without oil", edge="l")
     time_constant: float = quantity(4.0, "s", 0.1, 1000.0, "thermal time constant of the gas")
     column_volume: float = quantity(0.3e-3, "m3", 1e-6, 0.1, "oil between accumulator and piston", edge="l")
-    bulk_modulus: float = quantity(
-        1.0e9, "Pa", 1e8, 3e9, "bulk modulus of that oil with its hose", edge="GPa"
-    )
+    bulk_modulus: float = quantity(1.0e9, "Pa", 1e8, 3e9, "bulk modulus of that oil with its hose", edge="GPa")
     hold_time: float = quantity(1.0, "s", 0.05, 100.0, "time constant of a valve that holds the pressure")
     shared_by: int = field(
         default=1,
@@ -320,15 +296,11 @@ class Settings:
     gas_temperature: float = quantity(293.15, "K", 233.15, 353.15, "gas temperature at work", edge="degC")
     set_depth: float = quantity(0.040, "m", 0.005, 0.15, "depth on flat reference ground", edge="mm")
     speed: float = quantity(8.0 / 3.6, "m/s", 1.0 / 3.6, 30.0 / 3.6, "travel speed", edge="km/h")
-    reference_pressure: float = quantity(
-        60e5, "Pa", 1e5, 250e5, "oil pressure at which the depth was set", edge="bar"
-    )
+    reference_pressure: float = quantity(60e5, "Pa", 1e5, 250e5, "oil pressure at which the depth was set", edge="bar")
     reference_speed: float = quantity(
         8.0 / 3.6, "m/s", 1.0 / 3.6, 30.0 / 3.6, "speed at which the depth was set", edge="km/h"
     )
-    setting: str = (
-        "redone"  # "redone": depth set again at this pressure and speed; "unchanged": as at the reference
-    )
+    setting: str = "redone"  # "redone": depth set again at this pressure and speed; "unchanged": as at the reference
     toolbar: str = "carried"  # "carried": on its own wheels; "level": bench test, constant height
     gas: str = "real"  # "real": nitrogen by the Benedict–Webb–Rubin equation; "ideal"
     oil: str = "trapped"  # "trapped": no oil in or out; "held": a valve holds the pressure slowly
