@@ -6,7 +6,10 @@ import math
 
 import numpy as np
 from numba import njit
+from numba.extending import overload
 from numpy.typing import NDArray
+
+from sim.lanes import LanesType, gather, largest, smallest, truncate
 
 HARD_FLOOR = 0.2  # outside stones the hard profile lies this far below the ground [m]
 
@@ -96,18 +99,8 @@ def averaged_ahead(heights: NDArray[np.float64], dx: float, length: float) -> ND
 
 
 @njit(error_model="numpy", forceinline=True)
-def read_table(table, column, x0, inverse_dx, x):
-    """Value and slope of column `column` of a table (n, k) at x [m]: cubic Hermite, central-difference slopes.
-
-    Value and slope come from one interpolant, or energy would leak. Beyond the ends the last cell is used.
-    """
-    u = (x - x0) * inverse_dx
-    i = min(max(int(u), 1), table.shape[0] - 3)
-    f = u - i
-    a = table[i - 1, column]
-    b = table[i, column]
-    c = table[i + 1, column]
-    d = table[i + 2, column]
+def _hermite(a, b, c, d, f, inverse_dx):
+    """Cubic Hermite with central-difference slopes between b and c at the share f: value, slope."""
     c1 = 0.5 * (c - a)
     c2 = a - 2.5 * b + 2.0 * c - 0.5 * d
     c3 = 0.5 * (d - a) + 1.5 * (b - c)
@@ -116,8 +109,47 @@ def read_table(table, column, x0, inverse_dx, x):
     return value, slope
 
 
+def read_table(table, column, x0, inverse_dx, x):
+    """Value and slope of a column of a ground table at x [m]: cubic Hermite, central-difference slopes.
+
+    One row: table (n, k), x a float. Rows as Lanes: table (8, n, k), one track for each lane. Value and slope come
+    from one interpolant, or energy would leak. Beyond the ends the end's value is used.
+    """
+    u = min(max((x - x0) * inverse_dx, 1.0), table.shape[0] - 3.0)
+    i = min(int(u), table.shape[0] - 4)
+    a, b, c, d = table[i - 1 : i + 3, column]
+    return _hermite.py_func(a, b, c, d, u - i, inverse_dx)
+
+
+@overload(read_table, jit_options={"forceinline": True, "error_model": "numpy"})
+def _read_table(table, column, x0, inverse_dx, x):
+    if isinstance(x, LanesType):
+
+        def lanes_code(table, column, x0, inverse_dx, x):
+            n = table.shape[1]
+            k = table.shape[2]
+            u = smallest(largest((x - x0) * inverse_dx, 1.0), n - 3.0)
+            i = smallest(truncate(u), n - 4.0)
+            a = gather(table, i, k, column - k)
+            b = gather(table, i, k, column)
+            c = gather(table, i, k, column + k)
+            d = gather(table, i, k, column + 2 * k)
+            return _hermite(a, b, c, d, u - i, inverse_dx)
+
+        return lanes_code
+
+    def code(table, column, x0, inverse_dx, x):
+        n = table.shape[0]
+        u = smallest(largest((x - x0) * inverse_dx, 1.0), n - 3.0)
+        i = min(max(int(u), 1), n - 4)
+        return _hermite(
+            table[i - 1, column], table[i, column], table[i + 1, column], table[i + 2, column], u - i, inverse_dx
+        )
+
+    return code
+
+
 @njit(error_model="numpy", forceinline=True)
 def impact_force(penetration, rate, stiffness, damping):
     """Hunt–Crossley force k·x·(1 + d·ẋ) ≥ 0 [N] of a linear contact (J. Appl. Mech. 42, 1975, exponent 1)."""
-    force = stiffness * max(penetration, 0.0) * (1.0 + damping * rate)
-    return max(force, 0.0)
+    return largest(stiffness * largest(penetration, 0.0) * (1.0 + damping * rate), 0.0)

@@ -8,37 +8,105 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
 from llvmlite import ir
-from numba import njit, types
-from numba.extending import intrinsic
+from numba import njit
+from numba.extending import intrinsic, overload
+
+from sim.lanes import WIDTH, LanesType, largest, select, smallest
 
 _LOG2E = 1.4426950408889634
 _LN2_HI = 6.93147180369123816490e-01
 _LN2_LO = 1.90821492927058770002e-10
+_ROOT_HALF = math.sqrt(0.5)
 _SHIFT = 6755399441055744.0  # 1.5·2^52: adding it rounds to the nearest integer
 
 
+def _kind(x):
+    """Number of lanes of a type, 0 for a float."""
+    return WIDTH if isinstance(x, LanesType) else 0
+
+
+def _ints(width):
+    return ir.VectorType(ir.IntType(64), width) if width else ir.IntType(64)
+
+
+def _constant(width, value):
+    kind = _ints(width)
+    return ir.Constant(kind, [value] * width) if width else ir.Constant(kind, value)
+
+
 @intrinsic
-def _bits_of(typingctx, x):
-    """Bit pattern of a float64 as int64."""
-    del typingctx, x
+def _two_to_code(typingctx, shifted):
+    """2^k from a float whose lowest mantissa bits hold the integer k (as x + 1.5·2^52 does)."""
+    del typingctx
+    width = _kind(shifted)
 
     def codegen(context, builder, signature, args):
-        return builder.bitcast(args[0], ir.IntType(64))
+        bits = builder.bitcast(args[0], _ints(width))
+        bits = builder.shl(bits, _constant(width, 52))
+        bits = builder.add(bits, _constant(width, 0x3FF0000000000000))
+        return builder.bitcast(bits, args[0].type)
 
-    return types.int64(types.float64), codegen
+    return shifted(shifted), codegen
 
 
 @intrinsic
-def _float_of(typingctx, bits):
-    """Float64 with this bit pattern."""
-    del typingctx, bits
+def _exponent_code(typingctx, x):
+    """k, as a float, of x = 2^k m with m in [√½, √2)."""
+    del typingctx
+    width = _kind(x)
 
     def codegen(context, builder, signature, args):
-        return builder.bitcast(args[0], ir.DoubleType())
+        bits = builder.bitcast(args[0], _ints(width))
+        bits = builder.sub(bits, _constant(width, 0x3FE6A09E667F3BCD))
+        return builder.sitofp(builder.ashr(bits, _constant(width, 52)), args[0].type)
 
-    return types.float64(types.int64), codegen
+    return x(x), codegen
+
+
+@intrinsic
+def _mantissa_code(typingctx, x):
+    """m of x = 2^k m with m in [√½, √2)."""
+    del typingctx
+    width = _kind(x)
+
+    def codegen(context, builder, signature, args):
+        bits = builder.bitcast(args[0], _ints(width))
+        k = builder.ashr(builder.sub(bits, _constant(width, 0x3FE6A09E667F3BCD)), _constant(width, 52))
+        return builder.bitcast(builder.sub(bits, builder.shl(k, _constant(width, 52))), args[0].type)
+
+    return x(x), codegen
+
+
+def _two_to(shifted):
+    """2^k; this body serves code that is not compiled."""
+    return 2.0 ** int(shifted - _SHIFT)
+
+
+def _exponent(x):
+    """k of x = 2^k m; this body serves code that is not compiled."""
+    m, k = math.frexp(x)  # m in [½, 1)
+    return float(k - 1) if m < _ROOT_HALF else float(k)
+
+
+def _mantissa(x):
+    """m of x = 2^k m; this body serves code that is not compiled."""
+    return x / 2.0 ** _exponent(x)
+
+
+@overload(_two_to, jit_options={"forceinline": True})
+def _(shifted):
+    return lambda shifted: _two_to_code(shifted)
+
+
+@overload(_exponent, jit_options={"forceinline": True})
+def _(x):
+    return lambda x: _exponent_code(x)
+
+
+@overload(_mantissa, jit_options={"forceinline": True})
+def _(x):
+    return lambda x: _mantissa_code(x)
 
 
 @njit(inline="never", forceinline=True, error_model="numpy")
@@ -70,7 +138,7 @@ def sincos(x):
 @njit(inline="never", forceinline=True, error_model="numpy")
 def exponential(x):
     """e^x for −700 ≤ x ≤ 700 (clipped there): x = k ln 2 + r, series in r to the 13th power."""
-    x = min(max(x, -700.0), 700.0)
+    x = smallest(largest(x, -700.0), 700.0)
     shifted = x * _LOG2E + _SHIFT
     k = shifted - _SHIFT
     r = (x - k * _LN2_HI) - k * _LN2_LO
@@ -88,18 +156,14 @@ def exponential(x):
     p = p * r + 0.5
     p = p * r + 1.0
     p = p * r + 1.0
-    two_k = _float_of((_bits_of(shifted) << np.int64(52)) + np.int64(0x3FF0000000000000))
-    return p * two_k
+    return p * _two_to(shifted)
 
 
 @njit(inline="never", forceinline=True, error_model="numpy")
 def logarithm(x):
     """Natural logarithm of a positive, normal x: x = 2^k m, ln m = 2 artanh((m − 1)/(m + 1))."""
-    bits = _bits_of(x)
-    # choose k so that m lies in [√½, √2): subtract the bits of √½ first
-    k_bits = (bits - np.int64(0x3FE6A09E667F3BCD)) >> np.int64(52)
-    m = _float_of(bits - (k_bits << np.int64(52)))
-    k = float(k_bits)
+    k = _exponent(x)
+    m = _mantissa(x)
     f = (m - 1.0) / (m + 1.0)
     y = f * f
     p = 2.0 / 23.0
@@ -120,9 +184,8 @@ def logarithm(x):
 @njit(inline="never", forceinline=True, error_model="numpy")
 def power(x, m):
     """x^m for x ≥ 0 and m > 0; 0 for x ≤ 0 (below 1e-300 it counts as 0)."""
-    safe = max(x, 1e-300)
-    value = exponential(m * logarithm(safe))
-    return value if x > 1e-300 else 0.0
+    safe = largest(x, 1e-300)
+    return select(x > 1e-300, exponential(m * logarithm(safe)), 0.0)
 
 
 @njit(inline="never", forceinline=True, error_model="numpy")

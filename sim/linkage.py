@@ -16,6 +16,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from sim.elementary import sincos
+from sim.lanes import largest, root
 from sim.unit import Unit
 
 CHANGE_POINT_SINE = 0.2  # a closure whose triangle has sin γ below this is too near a change point
@@ -64,9 +65,9 @@ def closures(m, th):
     dx = m.crank_x - u1x - m.bell_x
     dz = m.crank_z - u1z - m.bell_z
     d2 = dx * dx + dz * dz
-    inv = 1.0 / math.sqrt(d2)
+    inv = 1.0 / root(d2)
     cos1 = (m.bell_1 * m.bell_1 + d2 - m.rod_l * m.rod_l) * (0.5 / m.bell_1) * inv
-    sin1 = math.sqrt(max(1.0 - cos1 * cos1, 0.0))
+    sin1 = root(largest(1.0 - cos1 * cos1, 0.0))
     k1 = m.bell_1 * inv
     bx = k1 * (cos1 * dx - sin1 * dz)
     bz = k1 * (cos1 * dz + sin1 * dx)
@@ -93,9 +94,9 @@ def closures(m, th):
     qx = m.bell_x + ex - m.arm_x
     qz = m.bell_z + ez - m.arm_z
     q2 = qx * qx + qz * qz
-    inv2 = 1.0 / math.sqrt(q2)
+    inv2 = 1.0 / root(q2)
     cos2 = (m.lug * m.lug + q2 - m.buckle_l * m.buckle_l) * (0.5 / m.lug) * inv2
-    sin2 = math.sqrt(max(1.0 - cos2 * cos2, 0.0))
+    sin2 = root(largest(1.0 - cos2 * cos2, 0.0))
     k2 = m.lug * inv2
     gx = k2 * (cos2 * qx - sin2 * qz)
     gz = k2 * (cos2 * qz + sin2 * qx)

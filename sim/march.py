@@ -12,6 +12,7 @@ from typing import NamedTuple
 from numba import njit
 
 from sim.contact import read_table
+from sim.lanes import largest, magnitude, root, select, smallest
 from sim.linkage import closures
 from sim.motion import (
     Bar,
@@ -26,7 +27,7 @@ from sim.motion import (
 )
 from sim.pins import pin_forces
 from sim.toolbar import quintic
-from sim.unit import ATMOSPHERE
+from sim.unit import ATMOSPHERE, GRAVITY
 
 CUTS = 8  # parts of a step in which a contact switches
 
@@ -67,7 +68,7 @@ class Rates(NamedTuple):
     tg: float
     vo: float
     w: tuple
-    signature: int
+    signature: float
 
 
 @njit(error_model="numpy", forceinline=True)
@@ -78,7 +79,7 @@ def ground_under(m, table, x0, inv, pt, sunk):
     q, _ = read_table(table, STRENGTH, x0, inv, pt.hx)
     gauge, gauge_s = read_table(table, GAUGE, x0, inv, pt.gx)
     press, press_s = read_table(table, PRESS, x0, inv, pt.px)
-    return Ground(ahead, hard, hard_s, gauge, gauge_s, press, press_s, max(q, 0.0), sunk)
+    return Ground(ahead, hard, hard_s, gauge, gauge_s, press, press_s, largest(q, 0.0), sunk)
 
 
 @njit(error_model="numpy", forceinline=True)
@@ -96,7 +97,7 @@ def _parts(m, law, bar, y, table, x0, inv, sunk):
 @njit(error_model="numpy", forceinline=True)
 def _rates(f, y, acc):
     w = (
-        acc.power, abs(acc.power), f.w_soil, f.w_rolling, f.w_tyre, f.w_rock, f.w_stops, f.w_damper,
+        acc.power, magnitude(acc.power), f.w_soil, f.w_rolling, f.w_tyre, f.w_rock, f.w_stops, f.w_damper,
         f.w_friction, f.w_orifice, f.w_atmosphere, f.w_heat, f.w_valve, f.w_column,
     )  # fmt: skip
     return Rates(
@@ -138,7 +139,7 @@ def _rk4(m, law, first, bar1, bar2, y, h, table, x0, inv, sunk):
         y.vo + s * (first.vo + 2.0 * (r2.vo + r3.vo) + r4.vo),
     )
     sig = first.signature
-    switched = r2.signature != sig or r3.signature != sig or r4.signature != sig
+    switched = (r2.signature != sig) | (r3.signature != sig) | (r4.signature != sig)
     return new, r2.w, r3.w, r4.w, switched
 
 
@@ -173,15 +174,14 @@ def bar_node(path, z_bar, x_start, speed, half, i):
 
 
 @njit(error_model="numpy", forceinline=True)
-def _record(m, bar, y, k, pt, gr, f, surface, step, time, out, pins_out, acc, b):
-    """One row of the series and of the pins (order: sim.record.CHANNELS and PINS)."""
+def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
+    """One row of the series, in the order of sim.record.CHANNELS."""
     depth = surface - (pt.hz - m.disc_r)
-    # five parts, each from its own definition
+    # five parts of the depth error, each from its own definition
     o_pitched = (pt.gz - m.gauge_r) - (pt.hz - m.disc_r)
     o_level = (pt.rgz - m.gauge_r) - (pt.rhz - m.disc_r)
-    _, _, _, _, _, length_t = cylinder_geometry(m, k)
-    ratio = abs(length_t) / (m.l * k.cos)
-    chord = math.sqrt(m.set_depth * (2.0 * m.disc_r - m.set_depth))
+    ratio = magnitude(cylinder_geometry(m, k)[5]) / (m.l * k.cos)
+    chord = root(m.set_depth * (2.0 * m.disc_r - m.set_depth))
     per_q = m.speed_term * (m.edge_w * chord + m.face_k * (2.0 / 3.0) * chord * m.set_depth * m.tilt_sin * m.sweep_cos)
     spare = (
         m.spare_weight
@@ -190,42 +190,41 @@ def _record(m, bar, y, k, pt, gr, f, surface, step, time, out, pins_out, acc, b)
         - m.boot_kz * m.set_depth * gr.q / m.q_ref
         - f.press_load
     )
-    slip = 1.0 if f.depth > 0.0 and m.face_mu * (f.edge + f.face) * m.disc_r < m.drag_torque else 0.0
-    hub_a = b.carrier.bz + b.carrier.z_t * acc.th
-    row = out[step]
-    row[0] = time
-    row[1] = pt.hx
-    row[2] = bar.z
-    row[3] = bar.p
-    row[4] = y.th
-    row[5] = y.om
-    row[6] = y.ps
-    row[7] = y.ops
-    row[8] = depth
-    row[9] = surface - gr.gauge
-    row[10] = y.dg + max(f.gauge_s, 0.0) - m.squash_set
-    row[11] = o_level - m.over_set
-    row[12] = o_pitched - o_level
-    row[13] = -max(-f.gauge_s, 0.0)
-    row[14] = f.gauge_load
-    row[15] = f.press_load
-    row[16] = f.soil_z
-    row[17] = f.soil_x
-    row[18] = f.side
-    row[19] = slip
-    row[20] = f.rock * math.sqrt(1.0 + f.rock_slope * f.rock_slope)
-    row[21] = -f.stop / m.stop_arm
-    row[22] = spare
-    row[23] = f.p_oil
-    row[24] = f.p_cyl
-    row[25] = f.cyl
-    row[26] = f.volume
-    row[27] = y.tg
-    row[28] = pt.sp * (b.carrier.bx + b.carrier.x_t * acc.th) + pt.cp * hub_a - 9.80665
-    pins = pin_forces(m, bar, y, k, pt, f, b, acc)
-    for i in range(32):
-        pins_out[step, i] = pins[i]
-    pins_out[step, 31] = pins.power - acc.power
+    torque = m.face_mu * (f.edge + f.face) * m.disc_r
+    slip = select(f.depth > 0.0, select(torque < m.drag_torque, 1.0, 0.0), 0.0)
+    hub_x = b.carrier.bx + b.carrier.x_t * acc.th
+    hub_z = b.carrier.bz + b.carrier.z_t * acc.th
+    return (
+        time,
+        pt.hx,
+        bar.z,
+        bar.p,
+        y.th,
+        y.om,
+        y.ps,
+        y.ops,
+        depth,
+        surface - gr.gauge,
+        y.dg + largest(f.gauge_s, 0.0) - m.squash_set,
+        o_level - m.over_set,
+        o_pitched - o_level,
+        smallest(f.gauge_s, 0.0),
+        f.gauge_load,
+        f.press_load,
+        f.soil_z,
+        f.soil_x,
+        f.side,
+        slip,
+        f.rock * root(1.0 + f.rock_slope * f.rock_slope),
+        -f.stop / m.stop_arm,
+        spare,
+        f.p_oil,
+        f.p_cyl,
+        f.cyl,
+        f.volume,
+        y.tg,
+        pt.sp * hub_x + pt.cp * hub_z - GRAVITY,
+    )
 
 
 @njit(error_model="numpy", nogil=True, cache=True)
@@ -260,7 +259,13 @@ def march(
             sunk = 0.0
         sunk = max(sunk, f.penetration - m.rock_limit)
         surface, _ = read_table(table, SURFACE, x0, inv, pt.hx)
-        _record(m, bar0, y, k, pt, gr, f, surface, i, i * step, out, pins_out, acc, b)
+        row = channels(m, bar0, y, k, pt, gr, f, b, acc, surface, i * step)
+        for c in range(29):
+            out[i, c] = row[c]
+        pins = pin_forces(m, bar0, y, k, pt, f, b, acc)
+        for c in range(32):
+            pins_out[i, c] = pins[c]
+        pins_out[i, 31] = pins.power - acc.power
         if i == 0:
             info[2] = stored_energy(m, law, bar0, y, k, pt, f, b, sunk)
         if i == n - 1:

@@ -8,7 +8,6 @@ For a body point ρ(θ, ψ):  b = Qᵀ(0, z̈_O + g) + p̈Jρ − p′²ρ + 2p�
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 from numba import njit
@@ -17,6 +16,7 @@ from sim.contact import impact_force
 from sim.elementary import hyperbolic_tangent, sincos
 from sim.gas import internal_energy
 from sim.gas import state as gas_state
+from sim.lanes import largest, magnitude, root, select, smallest
 from sim.soil import disc_force, motion_resistance, wheel_load
 from sim.unit import ATMOSPHERE, GRAVITY
 
@@ -121,7 +121,7 @@ class Forces(NamedTuple):
     p_oil: float
     p_cyl: float
     volume: float
-    signature: int  # which switching contacts are closed
+    signature: float  # which switching contacts are closed
     # rates of the state that are not accelerations
     dg_rate: float
     dp_rate: float
@@ -202,7 +202,7 @@ def cylinder_geometry(m, k):
     sz = m.cyl_arm * k.sin
     dx = sx - m.cyl_x
     dz = sz - m.cyl_z
-    length = math.sqrt(dx * dx + dz * dz)
+    length = root(dx * dx + dz * dz)
     ux = dx / length
     uz = dz / length
     return sx, sz, ux, uz, length, m.cyl_arm * (ux * k.sin + uz * k.cos)
@@ -217,15 +217,15 @@ def hydraulics(m, law, length, rate, tg, vo):
     flow = m.area * rate
     volume = m.v_nominal + m.area * (length - m.cyl_nominal) - vo
     out = volume > m.v_acc
-    gas_volume = m.v_acc if out else volume
+    gas_volume = select(out, m.v_acc, volume)
     p_gas, p_t, c_v = gas_state(m.gas_mass / gas_volume, tg, law)
-    p_oil = max(p_gas - m.column * max(volume - m.v_acc, 0.0), 0.0)
+    p_oil = largest(p_gas - m.column * largest(volume - m.v_acc, 0.0), 0.0)
     vo_rate = (m.p_set - p_oil) * gas_volume / (1.4 * p_gas) * m.hold
     heat = (m.wall - tg) / m.tau
-    squeeze = 0.0 if out else tg * p_t * (flow - vo_rate) / (m.gas_mass * c_v)
-    p_cyl = max(p_oil - m.orifice * flow * abs(flow) - m.line * flow, 0.0)
+    squeeze = select(out, 0.0, tg * p_t * (flow - vo_rate) / (m.gas_mass * c_v))
+    p_cyl = largest(p_oil - m.orifice * flow * magnitude(flow) - m.line * flow, 0.0)
     push = (p_cyl - ATMOSPHERE) * m.area
-    friction = (m.seal_0 + m.seal_mu * abs(push)) * hyperbolic_tangent(rate / m.seal_v)
+    friction = (m.seal_0 + m.seal_mu * magnitude(push)) * hyperbolic_tangent(rate / m.seal_v)
     supply = p_oil * flow
     return (
         push - friction, p_oil, p_cyl, volume, heat - squeeze, vo_rate,
@@ -233,8 +233,8 @@ def hydraulics(m, law, length, rate, tg, vo):
         (p_oil - p_cyl) * flow,  # orifice and line
         ATMOSPHERE * flow,  # displaced atmosphere
         m.gas_mass * c_v * heat,  # heat into the gas
-        0.0 if out else p_oil * vo_rate,  # valve
-        supply if out else 0.0,  # oil column
+        select(out, 0.0, p_oil * vo_rate),  # valve
+        select(out, supply, 0.0),  # oil column
     )  # fmt: skip
 
 
@@ -245,8 +245,8 @@ def _stop(angle, rate, up, down, stiffness, damping):
     under = down - angle
     high = impact_force(over, rate, stiffness, damping)
     low = impact_force(under, -rate, stiffness, damping)
-    lost = (high - stiffness * max(over, 0.0)) * rate - (low - stiffness * max(under, 0.0)) * rate
-    return low - high, lost, (1 if over > 0.0 else 0) + (1 if under > 0.0 else 0)
+    lost = (high - stiffness * largest(over, 0.0)) * rate - (low - stiffness * largest(under, 0.0)) * rate
+    return low - high, lost, select(over > 0.0, 1.0, 0.0) + select(under > 0.0, 1.0, 0.0)
 
 
 @njit(error_model="numpy", forceinline=True)
@@ -254,7 +254,7 @@ def contact_forces(m, law, bar, y, k, pt, gr):
     """All forces on the unit at one instant → Forces; pt Points, gr Ground, k Links, y State."""
     sp, cp = pt.sp, pt.cp
     # disc and boot
-    depth = min(max(gr.ahead - (pt.hz - m.disc_r), 0.0), m.disc_r)
+    depth = smallest(largest(gr.ahead - (pt.hz - m.disc_r), 0.0), m.disc_r)
     soil_x, soil_z, edge, face, side = disc_force(
         depth, pt.hvx, pt.hvz, gr.q, m.speed_term, m.edge_w, m.disc_r, m.face_k, m.face_mu,
         m.tilt_sin, m.tilt_cos, m.sweep_sin, m.sweep_cos,
@@ -269,10 +269,10 @@ def contact_forces(m, law, bar, y, k, pt, gr):
     # stone: it gives way at rock_limit·k
     pen = gr.hard - (pt.hz - m.disc_r)
     pen_rate = gr.hard_s * pt.hvx - pt.hvz
-    pressed = min(pen - gr.sunk, m.rock_limit)
+    pressed = smallest(pen - gr.sunk, m.rock_limit)
     rock = impact_force(pressed, pen_rate, m.rock_k, m.rock_d)
-    elastic = m.rock_k * max(pressed, 0.0)
-    w_rock = rock * pen_rate - (elastic * pen_rate if pressed < m.rock_limit else 0.0)
+    elastic = m.rock_k * largest(pressed, 0.0)
+    w_rock = rock * pen_rate - select(pressed < m.rock_limit, elastic * pen_rate, 0.0)
     # wheels
     n_g, s_g = _wheel(gr.gauge, pt.gz, m.gauge_r, y.dg, m.gauge_soil_k, m.soil_m)
     rho = motion_resistance(n_g, gr.q * m.gauge_area)
@@ -294,8 +294,13 @@ def contact_forces(m, law, bar, y, k, pt, gr):
     stop, w_stop, sig_main = _stop(y.th, y.om, m.stop_up, m.stop_down, m.stop_k, m.stop_d)
     pstop, w_pstop, sig_press = _stop(y.ps, y.ops, m.press_up, m.press_down, m.press_stop_k, m.press_stop_d)
     couple = -(m.press_t0 + m.press_spring * (y.ps - m.press_psi0)) - m.press_damping * y.ops + pstop
-    signature = (1 if pressed > 0.0 else 0) + 2 * sig_main + 4 * sig_press + (8 if volume > m.v_acc else 0)
-    signature += 16 if pressed >= m.rock_limit else 0
+    signature = (
+        select(pressed > 0.0, 1.0, 0.0)
+        + select(pressed >= m.rock_limit, 16.0, 0.0)
+        + 2.0 * sig_main
+        + 4.0 * sig_press
+        + select(volume > m.v_acc, 8.0, 0.0)
+    )
     f_x = soil_x - rock * gr.hard_s
     f_z = soil_z + rock
     return Forces(

@@ -12,6 +12,8 @@ from typing import NamedTuple
 
 from numba import njit
 
+from sim.lanes import root
+
 
 class Pins(NamedTuple):
     """Pin forces [N] in the order of `sim.record.PINS`, the actuator's force, and the left-over equations."""
@@ -114,7 +116,7 @@ def pin_forces(m, bar, y, k, pt, f, b, acc):
     px, pz = m.actuator_share * lx, m.actuator_share * lz
     vx = m.pivot_x + px - m.actuator_x
     vz = m.pivot_z + pz - m.actuator_z
-    inv = 1.0 / (vx * vx + vz * vz) ** 0.5
+    inv = 1.0 / root(vx * vx + vz * vz)
     vx, vz = vx * inv, vz * inv
     about_f = m.crank_inertia * ap + _cross(0.5 * lx, 0.5 * lz, mc_x, mc_z) + _cross(lx, lz, rf_x, rf_z)
     actuator = about_f / _cross(px, pz, vx, vz)

@@ -7,6 +7,7 @@ import math
 from numba import njit
 
 from sim.elementary import power
+from sim.lanes import largest, root, smallest
 
 
 @njit(error_model="numpy", forceinline=True)
@@ -31,11 +32,11 @@ def disc_force(
     Returns (F_x forward, F_z up, edge part of F_z, face normal force N_f, side load Y), all [N].
     The arc runs from the bottom to c = √(2Rh − h²) ahead; motion down by ψ_t turns the bearing part of it.
     """
-    chord = math.sqrt(depth * (2.0 * radius - depth))
+    chord = root(depth * (2.0 * radius - depth))
     limit = chord / radius
-    s = -vz / math.sqrt(vx * vx + vz * vz + 1e-12)
-    s = min(max(s, -limit), limit)
-    cos_t = math.sqrt(1.0 - s * s)
+    s = -vz / root(vx * vx + vz * vz + 1e-12)
+    s = smallest(largest(s, -limit), limit)
+    cos_t = root(1.0 - s * s)
     per_length = strength * width * speed_term
     edge = per_length * (chord + radius * s)
     draught = per_length * (depth - radius * (1.0 - cos_t))
@@ -52,7 +53,7 @@ def wheel_load(sinkage, constant, exponent):
     Bekker–Wong rolling sinkage z = [3W/((3 − n)(k_c + b k_φ)√D)]^(2/(2n+1)) turned round
     (Wong, Theory of Ground Vehicles).
     """
-    return constant * power(max(sinkage, 0.0), exponent)
+    return constant * power(sinkage, exponent)
 
 
 def sinkage_constant(n: float, k_c: float, k_phi: float, width: float, diameter: float) -> tuple[float, float]:
