@@ -98,7 +98,7 @@ def bound_to_edge(value: float, edge: str, toward: float) -> float:
     >>> bound_to_edge(-1.2, "deg", 0.0), bound_to_edge(0.05, "mm", 0.0)
     (-68.75, 50.0)
     """
-    exact = to_edge(value, edge)
+    exact = float(f"{to_edge(value, edge):.12g}")
     if len(repr(exact)) <= 7:
         return exact
     place = 10.0 ** (math.floor(math.log10(abs(exact))) - 3)

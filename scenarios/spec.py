@@ -16,10 +16,10 @@ ROUGHNESS_CLASSES = "ABCDEFGH"
 CLASS_A_MEAN = 16e-6  # Gd(0.1 c/m) of class A, geometric mean [m³], ISO 8608 (one-sided; seen in public code)
 
 
-def needed(unit: str, low: float, high: float, doc: str, *, edge: str = "") -> Any:
-    """A number without default."""
-    meta = {"unit": unit, "low": low, "high": high, "doc": doc, "edge": edge or unit, "source": "", "needed": True}
-    return field(metadata=meta)
+def needed(unit: str, low: float, high: float, doc: str, *, edge: str = "", example: float) -> Any:
+    """A number without default; `example` [SI] stands in the starter file."""
+    meta = {"unit": unit, "low": low, "high": high, "doc": doc, "edge": edge or unit, "source": ""}
+    return field(metadata={**meta, "needed": True, "example": example})
 
 
 def optional(unit: str, low: float, high: float, doc: str, *, edge: str = "", example: float) -> Any:
@@ -41,7 +41,14 @@ def choice(default: Any, choices: tuple[str, ...], doc: str, *, key: str = "", e
 
 
 def span(
-    default: tuple[float, float], unit: str, low: float, high: float, doc: str, *, edge: str = "", source: str = "assumed"
+    default: tuple[float, float],
+    unit: str,
+    low: float,
+    high: float,
+    doc: str,
+    *,
+    edge: str = "",
+    source: str = "assumed",
 ) -> Any:
     """Two bounds, the lower one first."""
     meta = {"unit": unit, "low": low, "high": high, "doc": doc, "edge": edge or unit, "source": source}
@@ -62,52 +69,52 @@ def text(default: Any, doc: str, *, example: str = "") -> Any:
 
 @dataclass(frozen=True, kw_only=True)
 class Hump:
-    """One raised cosine: height·(1 + cos(2π(x − at)/length))/2 within half a length of `at`."""
+    """One hump, a raised cosine: height·(1 + cos(2π(x − at)/length))/2 within half a length of its top."""
 
     kind: ClassVar[str] = "hump"
-    at: float = needed("m", -1e6, 1e6, "distance of its top")
-    height: float = needed("m", 0.001, 2.0, "height of its top over the ground beside it", edge="mm")
-    length: float = needed("m", 0.1, 200.0, "length from foot to foot")
+    at: float = needed("m", -1e6, 1e6, "distance of its top", example=50.0)
+    height: float = needed("m", 0.001, 2.0, "height of its top over the ground beside it", edge="mm", example=0.15)
+    length: float = needed("m", 0.1, 200.0, "length from foot to foot", example=3.0)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Hollow:
-    """A hump upside down."""
+    """One hollow: a hump upside down."""
 
     kind: ClassVar[str] = "hollow"
-    at: float = needed("m", -1e6, 1e6, "distance of its lowest point")
-    depth: float = needed("m", 0.001, 2.0, "depth of that point under the ground beside it", edge="mm")
-    length: float = needed("m", 0.1, 200.0, "length from edge to edge")
+    at: float = needed("m", -1e6, 1e6, "distance of its lowest point", example=100.0)
+    depth: float = needed("m", 0.001, 2.0, "depth of that point under the ground beside it", edge="mm", example=0.15)
+    length: float = needed("m", 0.1, 200.0, "length from edge to edge", example=3.0)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sine:
-    """Regular waves amplitude·sin(2π(x − start)/wavelength), faded in and out over half a wave where they end."""
+    """Regular waves, amplitude·sin(2π(x − start)/wavelength), faded over half a wave where they start and end."""
 
     kind: ClassVar[str] = "sine"
-    amplitude: float = needed("m", 0.0005, 1.0, "half the height from trough to crest", edge="mm")
-    wavelength: float = needed("m", 0.05, 200.0, "length of one wave")
+    amplitude: float = needed("m", 0.0005, 1.0, "half the height from trough to crest", edge="mm", example=0.03)
+    wavelength: float = needed("m", 0.05, 200.0, "length of one wave", example=2.0)
     start: float | None = optional("m", -1e6, 1e6, "distance at which they start; left out: everywhere", example=20.0)
     end: float | None = optional("m", -1e6, 1e6, "distance at which they end; left out: never", example=60.0)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Gilgai:
-    """Random humps and hollows in turn: crest to trough `height` ± 40 %, half waves `wavelength`/2 ± 30 %."""
+    """Gilgai, random humps and hollows in turn: tops at half the height ± 40 %, half a wavelength ± 30 % apart."""
 
     kind: ClassVar[str] = "gilgai"
-    height: float = needed("m", 0.001, 2.0, "mean height from hollow to hump", edge="mm")
-    wavelength: float = needed("m", 0.5, 200.0, "mean distance from hump to hump")
+    height: float = needed("m", 0.001, 2.0, "mean height from hollow to hump", edge="mm", example=0.15)
+    wavelength: float = needed("m", 0.5, 200.0, "mean distance from hump to hump", example=8.0)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Drop:
-    """The ground falls by `depth` over `length` (3u² − 2u³) and stays there: the edge of a bank or a gully."""
+    """The ground falls, smoothly as 3u² − 2u³, and stays down: the edge of a bank or a gully."""
 
     kind: ClassVar[str] = "drop"
-    at: float = needed("m", -1e6, 1e6, "distance at which the fall begins")
-    depth: float = needed("m", 0.001, 2.0, "how far the ground falls", edge="mm")
-    length: float = needed("m", 0.1, 200.0, "length over which it falls")
+    at: float = needed("m", -1e6, 1e6, "distance at which the fall begins", example=150.0)
+    depth: float = needed("m", 0.001, 2.0, "how far the ground falls", edge="mm", example=0.3)
+    length: float = needed("m", 0.1, 200.0, "length over which it falls", example=2.0)
 
 
 Feature = Hump | Hollow | Sine | Gilgai | Drop
@@ -156,7 +163,7 @@ class Ground:
     length: float | None = optional(
         "m", 5.0, 20000.0, "measured length, after the lead-in; needed unless a profile gives it", example=300.0
     )
-    seed: int = whole(1, 0, 2**32 - 1, "number that all random ground, stones and strength start from")
+    seed: int = whole(1, 0, 10**9, "number that all random ground, stones and strength start from")
     features: tuple[Feature, ...] = ()
     roughness: Roughness | None = None
     profile: ProfileFile | None = None
@@ -178,9 +185,9 @@ class Variation:
 class PlacedStone:
     """One stone at a known place: half an ellipse, height 0.3 × length."""
 
-    at: float = needed("m", -1e6, 1e6, "distance of its middle")
-    length: float = needed("m", 0.03, 2.0, "its length along the track")
-    top: float = needed("m", -0.3, 0.6, "height of its top over the ground; negative: buried", edge="mm")
+    at: float = needed("m", -1e6, 1e6, "distance of its middle", example=80.0)
+    length: float = needed("m", 0.03, 2.0, "its length along the track", example=0.3)
+    top: float = needed("m", -0.3, 0.6, "height of its top over the ground; negative: buried", edge="mm", example=0.03)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -190,7 +197,12 @@ class Stones:
     rate_per_100m: float = quantity(0.0, "1/(100 m)", 0.0, 500.0, "stones on 100 m of one row's track")
     length: tuple[float, float] = span((0.10, 0.35), "m", 0.03, 2.0, "lengths, spread evenly")
     top: tuple[float, float] = span(
-        (-0.050, 0.030), "m", -0.3, 0.3, "heights of the top over the ground, spread evenly; negative: buried", edge="mm"
+        (-0.050, 0.030),
+        "m",
+        -0.3,
+        0.3,
+        "heights of the top over the ground, spread evenly; negative: buried",
+        edge="mm",
     )
     placed: tuple[PlacedStone, ...] = ()
     contact: Rock = field(default_factory=Rock)
@@ -198,12 +210,12 @@ class Stones:
 
 @dataclass(frozen=True, kw_only=True)
 class Machine:
-    """The machine around the row; its mass on the toolbar is `unit.toolbar.mass`.
+    """The machine around the row; its mass on the toolbar's wheels stands in [unit.toolbar].
 
     `rows` are those whose downforce that mass has to hold down: rows × downforce is weighed against it.
     """
 
-    rows: int = whole(8, 1, 200, "rows whose downforce the toolbar's mass (unit.toolbar.mass_kg) holds down")
+    rows: int = whole(8, 1, 200, "rows whose downforce the toolbar's mass (mass_kg in [unit.toolbar]) holds down")
     row_spacing: float = quantity(0.25, "m", 0.05, 2.0, "distance between rows")
     field_efficiency: float = quantity(
         0.70, "1", 0.1, 1.0, "share of the time that is spent seeding",
@@ -222,7 +234,7 @@ class Machine:
 
 @dataclass(frozen=True, kw_only=True)
 class Limits:
-    """What a setting has to meet; None: not checked."""
+    """What a setting has to meet; a limit that is left out (None) is not checked."""
 
     depth_tolerance: float = quantity(0.010, "m", 0.001, 0.05, "depth error that still counts as on depth", edge="mm")
     on_depth_share_min: float = quantity(0.90, "1", 0.0, 1.0, "least share of travel on depth")

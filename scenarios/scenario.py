@@ -1,0 +1,132 @@
+"""A scenario: one row unit, the ground it crosses, its settings, and what is asked of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from scenarios.edge_units import to_edge
+from scenarios.errors import ScenarioError
+from scenarios.ground import Layout, lay_track, layout, stones_on
+from scenarios.keys import SETTINGS_KEYS
+from scenarios.messages import value_fault
+from scenarios.profile import Profile
+from scenarios.spec import Ground, Limits, Machine, Search, Stones, Variation
+from scenarios.stones import Stone
+from sim.track import Track
+from sim.unit import Settings, Soil, Unit
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """All that a scenario file says, checked and in SI units."""
+
+    name: str  # in the library, or the file's name without .toml
+    path: Path
+    title: str
+    shows: str
+    unit: Unit
+    soil: Soil  # `strength` is the mean; with a measured strength, that mean
+    variation: Variation
+    settings: Settings
+    ground: Ground
+    stones: Stones
+    machine: Machine
+    limits: Limits
+    search: Search
+    x_from: float  # measured stretch [m]
+    x_to: float
+    profile: Profile | None = None
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def seed(self) -> int:
+        """Seed of the ground."""
+        return self.ground.seed
+
+    @property
+    def length(self) -> float:
+        """Measured length [m]."""
+        return self.x_to - self.x_from
+
+    @property
+    def search_seeds(self) -> tuple[int, ...]:
+        """Seeds that a window tries."""
+        return tuple(self.seed + i for i in range(self.search.seeds))
+
+    @property
+    def roughness_label(self) -> str:
+        """How the ground's roughness is named: "class D", "Gd(0.1) = … m³", "measured", or "" where there is none."""
+        rough = self.ground.roughness
+        named = [] if self.profile is None else ["measured"]
+        if rough is not None:
+            named.append(f"class {rough.letter}" if rough.letter else f"Gd(0.1) = {rough.density:.3g} m³")
+        return " + ".join(named)
+
+    def layout(self, length: float | None = None) -> Layout:
+        """The grid of this scenario's track; `length` [m] to measure less (or, on made-up ground, more)."""
+        end = self.x_to if length is None else self.x_from + length
+        if not self.x_from < end <= (self.x_to if self.profile is not None else end):
+            raise ScenarioError(
+                [
+                    f"{self.path.name}: length: given {length:g} m; allowed: above 0"
+                    + (f" up to {self.length:g} m of the profile" if self.profile is not None else "")
+                    + "; try: a length within that"
+                ]
+            )
+        return layout(self.unit, self.x_from, end)
+
+    def track(self, seed: int | None = None, length: float | None = None) -> Track:
+        """The row's track: the same seed and length [m] give the same track, bit for bit.
+
+        Raises ScenarioError for a length that is not above zero or longer than a measured profile.
+        """
+        return lay_track(
+            self.layout(length),
+            self.ground,
+            self.stones,
+            self.soil.strength,
+            self.variation,
+            self.profile,
+            self.seed if seed is None else seed,
+        )
+
+    def stones_on_track(self, seed: int | None = None, length: float | None = None) -> list[Stone]:
+        """The stones of that track, in the order that `Track.stone_id` counts them."""
+        return stones_on(self.layout(length), self.stones, self.seed if seed is None else seed)
+
+    def with_settings(self, **changes: Any) -> Scenario:
+        """This scenario with other settings, named as in sim.unit.Settings and in SI units.
+
+        Raises ScenarioError if a value is out of the range of its key, TypeError for a name that is no setting.
+        """
+        changed = replace(self.settings, **changes)
+        keys = {key.field: key for key in SETTINGS_KEYS.values()}
+        faults = []
+        for name, value in changes.items():
+            key = keys[name]
+            edge = value if key.kind in ("choice", "whole") else to_edge(value, key.edge)
+            if not key.accepts(edge):
+                faults.append(value_fault(f"settings.{key.name}", key, edge))
+        if faults:
+            raise ScenarioError(faults)
+        return replace(self, settings=changed)
+
+    def with_soil(self, **changes: float) -> Scenario:
+        """This scenario with other soil values, named as in sim.unit.Soil and in SI units; ranges not checked.
+
+        A changed `strength` scales the strength all along the track, made-up or measured.
+        """
+        return replace(self, soil=replace(self.soil, **changes))
+
+    def with_roughness_scaled(self, factor: float) -> Scenario:
+        """This scenario with the density Gd of its roughness times `factor` (4: one class of ISO 8608 rougher).
+
+        On measured ground waves up to 20 m grow by √factor. Single features stay. A scenario without roughness
+        comes back as it is (`roughness_label` is then "").
+        """
+        rough = self.ground.roughness
+        ground = self.ground if rough is None else replace(self.ground, roughness=rough.scaled(factor))
+        profile = None if self.profile is None else self.profile.scaled(factor**0.5)
+        return replace(self, ground=ground, profile=profile)
