@@ -1,0 +1,247 @@
+"""The command line: the only place that prints, writes what the user asked for, and sets exit codes.
+
+Everything heavy is imported where it is used, so that `rowbench --version` and a misspelt option answer at once.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable, Sequence
+from contextlib import ExitStack
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from analysis.options import Request, parser, read_request
+from scenarios.errors import ScenarioError, fault, shown
+
+if TYPE_CHECKING:
+    from scenarios.scenario import Scenario
+    from sim.record import Run
+
+OK, FAILED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command → exit code: 0, 1 (a check of `verify` failed), 2 (bad input), 130 (Ctrl-C)."""
+    _plain_streams()
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    try:
+        return _command(words)
+    except ScenarioError as error:
+        _say(f"rowbench: {error}")
+        return BAD_INPUT
+    except KeyboardInterrupt:
+        _say("\nrowbench: stopped; nothing was written")
+        return INTERRUPTED
+    except BrokenPipeError:  # the reader of our output has gone, as in: rowbench library | head -1
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return OK
+
+
+def _command(words: list[str]) -> int:
+    if not words:
+        print(parser().format_help())
+        return BAD_INPUT
+    request = read_request(words)
+    commands: dict[str, Callable[[Request], int]] = {
+        "version": _version,
+        "run": _run,
+        "window": _window,
+        "draw": _draw,
+        "library": _library,
+        "new": _new,
+        "verify": _verify,
+    }
+    return commands[request.command](request)
+
+
+# --- commands ---------------------------------------------------------------------------------------------------
+
+
+def _version(request: Request) -> int:
+    from analysis.version import VERSION  # noqa: PLC0415
+
+    del request
+    print(f"rowbench {VERSION}")
+    return OK
+
+
+def _run(request: Request) -> int:
+    from analysis.measures import run_summary  # noqa: PLC0415
+    from analysis.texts_run import run_text  # noqa: PLC0415
+
+    scenario = _scenario(request)
+    compiled = _warm_up()
+    run = replace(_simulated(scenario, request.engine), compile_wall=compiled)
+    document = {**run_summary(run, scenario), "engine": run.engine}
+    with ExitStack() as files:
+        if request.save is not None:
+            _save_run(files, request, run, scenario, document)
+        if request.figure is not None:
+            from analysis.figure_crossing import crossing_figure  # noqa: PLC0415
+
+            figure = crossing_figure(run, document, scenario.limits.depth_tolerance, scenario.title)
+            _save_figure(files, request.figure, figure)
+    if request.json:
+        _print_json(document)
+    else:
+        stones = bool((run.track.stone_id >= 0).any())
+        print(run_text(document, scenario.title, scenario.limits.depth_tolerance * 1e3, stones))
+    return OK
+
+
+def _draw(request: Request) -> int:
+    from analysis.unit_points import unit_points  # noqa: PLC0415
+    from sim.linkage import LinkageError  # noqa: PLC0415
+    from sim.run import prepare  # noqa: PLC0415
+
+    scenario = _scenario(request)
+    unit, settings = scenario.unit, scenario.settings
+    try:
+        setting = prepare(unit, scenario.soil, scenario.track(), settings).setting
+    except (LinkageError, ValueError) as error:
+        raise ScenarioError([f"{scenario.path}: {error}"]) from None
+    points = unit_points(unit, setting.crank_angle, unit.main_links.angle_nominal, setting.press_angle)
+    if request.figure is not None:
+        from analysis.figure_unit import unit_figure  # noqa: PLC0415
+
+        with ExitStack() as files:
+            _save_figure(files, request.figure, unit_figure(unit, setting, settings, scenario.title))
+    document = {"scenario": scenario.name, "points_from_O_m": {name: list(place) for name, place in points.items()}}
+    if request.json:
+        _print_json(document)
+    else:
+        from analysis.texts_library import points_text  # noqa: PLC0415
+
+        print(points_text(scenario.title, points))
+    return OK
+
+
+def _library(request: Request) -> int:
+    from analysis.texts_library import library_text  # noqa: PLC0415
+    from scenarios.library import KINDS, library  # noqa: PLC0415
+
+    _refuse(request)
+    found = {
+        kind: [{"name": e.name, "title": e.title, "shows": e.shows, "path": str(e.path)} for e in library(kind)]
+        for kind in KINDS
+    }
+    if request.json:
+        _print_json({f"{kind}s": entries for kind, entries in found.items()})
+    else:
+        print(library_text(found))
+    return OK
+
+
+def _new(request: Request) -> int:
+    from analysis.safe_write import output_fault, replacing  # noqa: PLC0415
+    from scenarios.starter import starter_text  # noqa: PLC0415
+
+    _refuse(request)
+    given = Path(request.source)
+    path = given if given.suffix == ".toml" else given.with_name(f"{given.name}.toml")
+    wrong = output_fault(path, "rowbench new", (".toml",))
+    if wrong is None and path.exists():
+        wrong = fault("rowbench new", f"given {shown(str(path))}, which is there already", "a name that is free",
+                      f"rowbench new {path.with_name(path.stem + '_2').with_suffix('')}")  # fmt: skip
+    if wrong:
+        raise ScenarioError([wrong])
+    with replacing(path, keep_existing=True) as place:
+        place.write_text(starter_text(path.stem.replace("_", " ")), encoding="utf-8")
+    if request.json:
+        _print_json({"written": str(path)})
+    else:
+        print(f"{path} written: every key with its meaning, range and default. Try: rowbench run {path}")
+    return OK
+
+
+def _window(request: Request) -> int:
+    raise NotImplementedError
+
+
+def _verify(request: Request) -> int:
+    raise NotImplementedError
+
+
+# --- parts of commands ------------------------------------------------------------------------------------------
+
+
+def _refuse(request: Request) -> None:
+    """Stop at faults of the options."""
+    if request.faults:
+        raise ScenarioError(request.faults)
+
+
+def _scenario(request: Request) -> Scenario:
+    """The scenario asked for; faults of options and of the file are told in one message."""
+    from scenarios.load import load  # noqa: PLC0415
+
+    if not request.source:
+        _refuse(request)
+    try:
+        scenario = load(request.source, profile=request.profile, changes=request.changes)
+    except ScenarioError as error:
+        raise ScenarioError([*request.faults, *error.faults]) from None
+    _refuse(request)
+    return scenario
+
+
+def _warm_up() -> float:
+    """Compile the model or fetch it from the cache, saying so where it takes long → time taken [s]."""
+    from analysis.warmup import USUAL_COMPILE_TIME, is_compiled, warm_up  # noqa: PLC0415
+
+    if not is_compiled():
+        _say(f"compiling the model (once per installation, about {USUAL_COMPILE_TIME} s)…")
+    return warm_up()
+
+
+def _simulated(scenario: Scenario, engine: str) -> Run:
+    from sim.linkage import LinkageError  # noqa: PLC0415
+    from sim.run import RunError, simulate  # noqa: PLC0415
+
+    try:
+        if engine == "rigid":
+            from sim.rigid import simulate_rigid  # noqa: PLC0415
+
+            return simulate_rigid(scenario.unit, scenario.soil, scenario.track(), scenario.settings)
+        return simulate(scenario.unit, scenario.soil, scenario.track(), scenario.settings)
+    except (LinkageError, RunError, ValueError) as error:
+        raise ScenarioError([f"{scenario.path}: {error}"]) from None
+
+
+def _save_figure(files: ExitStack, path: Path, figure: Any) -> None:
+    from analysis.figure_style import save  # noqa: PLC0415
+    from analysis.safe_write import replacing  # noqa: PLC0415
+
+    save(figure, files.enter_context(replacing(path)))
+
+
+def _save_run(files: ExitStack, request: Request, run: Run, scenario: Scenario, document: dict[str, Any]) -> None:
+    from analysis.safe_write import replacing  # noqa: PLC0415
+    from analysis.store import save_run  # noqa: PLC0415
+
+    assert request.save is not None
+    save_run(files.enter_context(replacing(request.save)), run, scenario, document, request.changes)
+
+
+def _print_json(document: dict[str, Any]) -> None:
+    print(json.dumps(document, indent=1, allow_nan=False, ensure_ascii=False))
+
+
+def _say(text: str, *, end: str = "\n") -> None:
+    """A word to the user beside the result."""
+    print(text, file=sys.stderr, end=end, flush=True)
+
+
+def _plain_streams() -> None:
+    """A terminal that lacks a character shows another in its place, in place of a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,103 @@
+"""What all figures share: size, letters, colours that stay apart for colour-blind eyes and in grey."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import matplotlib as mpl
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from PIL import Image
+
+# Okabe & Ito's palette for colour-blind readers ("Color universal design", jfly.uni-koeln.de; value from memory)
+BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
+YELLOW, BLUE, VERMILION, PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"
+GREY, PALE = "#5A5A5A", "#DADADA"
+
+WIDTH = 6.0  # [in]: narrow, so that letters stay readable on a phone
+DPI = 150
+
+_RC: Any = {
+    "font.size": 10.5,
+    "axes.titlesize": 10.5,
+    "axes.labelsize": 10.5,
+    "axes.linewidth": 0.8,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "legend.fontsize": 9.5,
+    "legend.frameon": False,
+    "lines.linewidth": 1.3,
+    "xtick.labelsize": 10,
+    "ytick.labelsize": 10,
+    "figure.dpi": DPI,
+    "savefig.dpi": DPI,
+}
+
+
+@contextmanager
+def style() -> Iterator[None]:
+    """matplotlib's settings for a figure, put back afterwards."""
+    with mpl.rc_context(_RC):
+        yield
+
+
+def blank(height: float, *, width: float = WIDTH) -> Figure:
+    """An empty figure [in] that draws into memory: no window, no global state."""
+    figure = Figure(figsize=(width, height), layout="constrained")
+    FigureCanvasAgg(figure)
+    return figure
+
+
+def headline(figure: Figure, finding: str, settings: str, note: str = "") -> None:
+    """The finding in bold over the figure, under it the settings it holds for, a note at the foot; all folded.
+
+    Call it first: it takes its room from what the layout gives the axes.
+    """
+    width, height = figure.get_size_inches()
+    top = height - 0.08
+    for text, size, weight, colour in ((finding, 12.0, "bold", BLACK), (settings, 9.5, "normal", GREY)):
+        folded = fold(figure, text, width - 0.2, size, weight)
+        figure.text(0.1 / width, top / height, folded, size=size, weight=weight, color=colour, va="top")
+        top -= (folded.count("\n") + 1) * size * 1.25 / 72.0 + 0.05
+    bottom = 0.0
+    if note:
+        folded = fold(figure, note, width - 0.2, 9.0, "normal")
+        figure.text(0.1 / width, 0.05 / height, folded, size=9.0, color=GREY, va="bottom")
+        bottom = (folded.count("\n") + 1) * 9.0 * 1.25 / 72.0 + 0.08
+    engine = figure.get_layout_engine()
+    assert engine is not None
+    engine.set(rect=(0.0, bottom / height, 1.0, (top - bottom) / height))  # type: ignore[call-arg]
+
+
+def fold(figure: Figure, text: str, width: float, size: float, weight: str) -> str:
+    """A text broken into lines no wider than `width` [in] at a letter size [pt], measured on the figure."""
+    probe = figure.text(0.0, 0.0, "", size=size, weight=weight)
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        probe.set_text(longer)
+        if lines and probe.get_window_extent().width <= width * figure.dpi:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    probe.remove()
+    return "\n".join(lines)
+
+
+def save(figure: Figure, path: Path) -> None:
+    """Write a figure in the format of the path's ending, without the date, so that equal data give equal files.
+
+    A PNG gets a palette of 256 colours: a third of the size, and no difference to the eye in drawings like these.
+    """
+    with style():
+        if path.suffix.lower() == ".png":
+            pixels = io.BytesIO()
+            figure.savefig(pixels, format="png", metadata={"Software": None})
+            Image.open(pixels).convert("RGB").quantize(256, dither=Image.Dither.NONE).save(path, optimize=True)
+        else:
+            dates: dict[str, Any] = {".svg": {"Date": None}, ".pdf": {"CreationDate": None}}
+            figure.savefig(path, metadata=dates[path.suffix.lower()])
