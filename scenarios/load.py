@@ -151,7 +151,7 @@ class _Assembly:
             return stones, []
         kept = tuple(s for s in stones.placed if stretch[0] <= s.at - 0.5 * s.length and s.at <= stretch[1])
         lost = len(stones.placed) - len(kept)
-        notes = [f"{lost} placed stones do not lie on the profile and are left out"] if lost else []
+        notes = [f"placed stones that do not lie on the profile and are left out: {lost}"] if lost else []
         return replace(stones, placed=kept), notes
 
     def _check(self, unit: Any, parts: dict[str, Any], stretch: tuple[float, float] | None) -> None:

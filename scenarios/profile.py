@@ -32,7 +32,7 @@ class Profile:
     height: NDArray[np.float64]  # [m], as in the file
     strength: NDArray[np.float64] | None  # [Pa]
     ignored: tuple[str, ...] = ()  # columns left alone
-    roughness_gain: float = 1.0  # factor on heights of waves up to 20 m
+    roughness_gain: float = 1.0  # factor on heights of waves up to some 10 m, fading out by 20 m
 
     @property
     def spacing(self) -> float:
@@ -59,7 +59,7 @@ class Profile:
         return float(np.sum(means * steps) / np.sum(steps))
 
     def scaled(self, gain: float) -> Profile:
-        """The same profile with waves up to 20 m `gain` times as high (2: one class of ISO 8608 rougher)."""
+        """The same profile, short waves (up to some 10 m) `gain` times as high; 2: one class of ISO 8608 rougher."""
         return replace(self, roughness_gain=self.roughness_gain * gain)
 
 
@@ -72,11 +72,12 @@ def profile_heights(profile: Profile, x: NDArray[np.float64]) -> NDArray[np.floa
 
 
 def _moving_mean(values: NDArray[np.float64], dx: float) -> NDArray[np.float64]:
-    """Mean over 20 m around each sample, the ends held."""
-    half = round(0.5 * LONG_WAVES / dx)
-    padded = np.pad(values, half + 1, mode="edge")
-    total = np.cumsum(padded)
-    return (total[2 * half + 1 : -1] - total[: -2 * half - 2]) / (2 * half + 1)
+    """Mean over 20 m around each sample, weighted by a triangle, the ends held: two means over 10 m in turn."""
+    half = round(0.25 * LONG_WAVES / dx)
+    for _ in range(2):
+        total = np.cumsum(np.pad(values, (half + 1, half), mode="edge"))
+        values = (total[2 * half + 1 :] - total[: -2 * half - 1]) / (2 * half + 1)
+    return values
 
 
 def profile_shares(profile: Profile, x: NDArray[np.float64]) -> NDArray[np.float64]:

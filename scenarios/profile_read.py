@@ -66,7 +66,7 @@ def read_profile(path: Path) -> Profile:
     _check_rising(data, finds)
     faults = finds.texts()
     if len(rows) - 1 < 4:
-        given = f"{len(rows) - 1} points"
+        given = f"points: {len(rows) - 1}"
         faults.append(fault(str(path), given, "at least 4 points", "a longer profile"))
     if faults:
         raise ScenarioError(faults)

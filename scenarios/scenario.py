@@ -80,6 +80,8 @@ class Scenario:
     def track(self, seed: int | None = None, length: float | None = None) -> Track:
         """The row's track: the same seed and length [m] give the same track, bit for bit.
 
+        Another length draws other random roughness and strength; gilgai and stones go on as they were.
+
         Raises ScenarioError for a length that is not above zero or longer than a measured profile.
         """
         return lay_track(
@@ -123,7 +125,7 @@ class Scenario:
     def with_roughness_scaled(self, factor: float) -> Scenario:
         """This scenario with the density Gd of its roughness times `factor` (4: one class of ISO 8608 rougher).
 
-        On measured ground waves up to 20 m grow by √factor. Single features stay. A scenario without roughness
+        On measured ground waves up to some 10 m grow by √factor. Single features stay. A scenario without roughness
         comes back as it is (`roughness_label` is then "").
         """
         rough = self.ground.roughness
