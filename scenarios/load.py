@@ -51,7 +51,10 @@ def load(
     whole = dict(document)
     whole["unit"] = inherited(document, "unit", path, faults)
     whole["soil"] = inherited(document, "soil", path, faults)
-    return _Assembly(path, whole, faults, None if profile is None else Path(profile)).scenario()
+    try:
+        return _Assembly(path, whole, faults, None if profile is None else Path(profile)).scenario()
+    except ScenarioError as error:
+        raise ScenarioError(_asked(text, path, changes or {}) for text in error.faults) from None
 
 
 def _changed(document: dict[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
@@ -69,6 +72,14 @@ def _changed(document: dict[str, Any], changes: Mapping[str, Any]) -> dict[str, 
             place = inner
         place[key] = value
     return result
+
+
+def _asked(text: str, path: Path, changes: Mapping[str, Any]) -> str:
+    """A fault of a value that came from outside does not blame the file."""
+    for dotted in changes:
+        if text.startswith(f"{path}: {dotted}:"):
+            return text.replace(f"{path}: {dotted}:", f"{dotted} (in place of the file's):", 1)
+    return text
 
 
 class _Assembly:

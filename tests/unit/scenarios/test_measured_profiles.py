@@ -171,7 +171,7 @@ def test_columns_in_any_order_and_others_ignored_by_name(tmp_path):
 
 def test_a_strength_under_another_name_is_pointed_out(tmp_path):
     x, h = wavy()
-    path = write_csv(tmp_path, x, h, extra=",layer1_MPa")
+    path = write_csv(tmp_path, x, h, extra=",probe_MPa")
     assert "strength_MPa" in load("rough", profile=path).warnings[0]
 
 

@@ -182,6 +182,7 @@ def test_changes_from_outside(tmp_path):
     with pytest.raises(ScenarioError) as caught:
         load("rough", changes={"settings.oil_pressure_bar": 4500, "settings.sped_kmh": 9})
     assert len(caught.value.faults) == 2
+    assert all(text.split(" ")[1:4] == ["(in", "place", "of"] for text in caught.value.faults)
     with pytest.raises(ScenarioError, match="title is none"):
         load("rough", changes={"title.x": 1})
 
