@@ -54,7 +54,7 @@ def difference(ours: float, value: float, unit: str) -> str:
     """Relative difference where the published value is not zero, else absolute; noise of rounding is hidden."""
     if abs(value) < 1e-12:
         gap = ours - value
-        return "< 1e-9" if abs(gap) < 1e-9 else f"{gap:+.2g} {unit}".strip()
+        return "< 1e-6" if abs(gap) < 1e-6 else f"{gap:+.2g} {unit}".strip()
     share = (ours - value) / abs(value)
     if abs(share) < 1e-6:
         return "< 0.0001 %"
@@ -78,8 +78,10 @@ class Recorder:
     ) -> None:  # fmt: skip
         """Record and assert |ours − value| ≤ max(rel·|value|, within); `within` has the unit of the value."""
         ours, value = float(ours), float(value)
+        small = abs(value) < 1e-12 and abs(ours) < 1e-6
+        shown = "< 1e-6" if small else number(ours)
         self._keep(
-            quantity, source, status, kind, f"{number(value)} {unit}".strip(), f"{number(ours)} {unit}".strip(),
+            quantity, source, status, kind, f"{number(value)} {unit}".strip(), f"{shown} {unit}".strip(),
             difference(ours, value, unit),
         )  # fmt: skip
         allowed = max(rel * abs(value), within)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim import march as kernel
-from sim.gas import GasLaw
+from sim.gas import IDEAL, Fill, GasLaw, fill
 from sim.model import Model
 from sim.motion import State
 from sim.record import CHANNELS
@@ -25,6 +25,7 @@ from sim.unit import (
     GaugeWheel,
     MainLinks,
     PressWheel,
+    Settings,
     Soil,
     Unit,
 )
@@ -46,7 +47,8 @@ def carrier_only(mass: float = 100.0, links: float = 0.0) -> Unit:
         gauge_wheel=GaugeWheel(arm_mass=TINY, arm_inertia=0.0),
         depth_linkage=DepthLinkage(rod_mass=0.0, turnbuckle_mass=0.0, bell_mass=0.0, bell_inertia=0.0, crank_mass=0.0),
         press_wheel=PressWheel(
-            arm_mass=TINY, arm_inertia=0.25, preload=0.0, notch=0.0, spring=1e4, spring_angle=0.1, damping=0.0,
+            arm_mass=TINY, arm_inertia=0.25, pivot=(-0.35, 1.0), preload=0.0, notch=0.0, spring=1e4,
+            spring_angle=0.1, damping=0.0,
         ),
         cylinder=Cylinder(orifice=1.0, line=0.0, seal_force=0.0, seal_factor=0.0),
     )  # fmt: skip
@@ -58,22 +60,45 @@ def steady_push(unit: Unit, down: bool = True) -> Unit:
     return replace(unit, cylinder=cylinder, accumulator=replace(unit.accumulator, volume=1e3))
 
 
+def pushing(unit: Unit, force: float, **others) -> Settings:
+    """Settings at which the cylinder pushes the carrier with `force` [N]; level toolbar, ideal gas."""
+    area = math.pi / 4.0 * unit.cylinder.bore**2
+    pressure = force * unit.main_links.length / (unit.cylinder.arm * area)
+    return Settings(
+        oil_pressure=pressure,
+        reference_pressure=pressure,
+        precharge=0.5 * pressure,
+        toolbar="level",
+        gas="ideal",
+        **others,
+    )
+
+
+def filled(unit: Unit, settings: Settings) -> Fill:
+    """The accumulator at these settings, ideal gas."""
+    return fill(
+        unit, settings.oil_pressure, settings.precharge, settings.precharge_temperature, settings.gas_temperature, IDEAL
+    )
+
+
 def insulated(accumulator: Accumulator) -> Accumulator:
     """The same accumulator without heat flow to its wall."""
     return replace(accumulator, time_constant=1e15)
 
 
 def point_wheel(unit: Unit, stiffness: float) -> Unit:
-    """A gauge wheel so small that it follows every sample, on a tyre of `stiffness` [N/m]."""
-    wheel = replace(unit.gauge_wheel, radius=1e-4, tyre_stiffness=stiffness, tyre_damping=stiffness / 500.0)
-    return replace(unit, gauge_wheel=wheel)
+    """A gauge wheel so small that it follows every sample, on a tyre of `stiffness` [N/m]; the disc as much higher."""
+    radius = 1e-4
+    wheel = replace(unit.gauge_wheel, radius=radius, tyre_stiffness=stiffness, tyre_damping=stiffness / 500.0)
+    hub = (unit.disc.hub[0], unit.disc.hub[1] + unit.gauge_wheel.radius - radius)
+    return replace(unit, gauge_wheel=wheel, disc=replace(unit.disc, hub=hub))
 
 
 def linear_soil(unit: Unit, stiffness: float) -> Soil:
     """Soil in which the gauge wheel sinks in proportion to its load: n = ½ makes N = K s."""
     wheel = unit.gauge_wheel
     modulus = stiffness / ((3.0 - 0.5) / 3.0 * wheel.width * math.sqrt(2.0 * wheel.radius))
-    return Soil(strength=1e12, sinkage_exponent=0.5, cohesive_modulus=0.0, frictional_modulus=modulus)
+    return Soil(strength=1e20, sinkage_exponent=0.5, cohesive_modulus=0.0, frictional_modulus=modulus)
 
 
 def level_table(surface: float, hard: float = -1e3, n: int = 64) -> NDArray[np.float64]:
