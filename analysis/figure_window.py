@@ -49,8 +49,9 @@ def window_figure(window: Window, choice: Pick | Nearest, scenario: Scenario) ->
         headline(figure, _finding(choice), _settings(window, scenario), _note(window))
         axes = figure.add_subplot()
         share = window.over_seeds("on_depth_share") * 100.0
-        cells = axes.pcolormesh(np.arange(columns + 1) - 0.5, np.arange(rows + 1) - 0.5, share, cmap="cividis",
-                                vmin=min(50.0, _least(share)), vmax=100.0, edgecolors="face", linewidth=0.2)  # fmt: skip
+        x, y = np.arange(columns + 1) - 0.5, np.arange(rows + 1) - 0.5
+        low = min(50.0, float(np.nanmin(share, initial=100.0)))
+        cells = axes.pcolormesh(x, y, share, cmap="cividis", vmin=low, vmax=100.0, edgecolors="face", linewidth=0.2)
         _numbers(axes, share)
         handles = _limits(axes, window)
         _region(axes, window.meets_limits(), handles)
@@ -83,10 +84,6 @@ def borders(met: NDArray[np.bool_], inset: float = 0.0) -> Iterator[Segment]:
                 yield Segment((j + dj * away, j + dj * away), (i + ends[0], i + ends[1]))
             else:
                 yield Segment((j + ends[0], j + ends[1]), (i + di * away, i + di * away))
-
-
-def _least(share: NDArray[np.float64]) -> float:
-    return float(np.nanmin(share, initial=100.0))
 
 
 def _finding(choice: Pick | Nearest) -> str:
@@ -147,8 +144,8 @@ def _region(axes: Axes, met: NDArray[np.bool_], handles: list[Any]) -> None:
     """Hatching over what fails, so that the window stands out in grey as well."""
     for (i, j), good in np.ndenumerate(met):
         if not good:
-            axes.fill_between([j - 0.5, j + 0.5], i - 0.5, i + 0.5, facecolor="none", hatch="////", edgecolor="#00000055",
-                              linewidth=0.0, zorder=2)  # fmt: skip
+            axes.fill_between([j - 0.5, j + 0.5], i - 0.5, i + 0.5, facecolor="none", hatch="////",
+                              edgecolor="#00000055", linewidth=0.0, zorder=2)  # fmt: skip
     if met.any():
         handles.append(mpl.patches.Patch(facecolor="none", hatch="////", edgecolor="#00000088", label="fails a limit"))
 
