@@ -31,10 +31,10 @@ def _faster(window: Window, limits: Limits, i: int, j: int) -> str:
 
 def _at(window: Window, limits: Limits, i: int, j: int) -> str:
     """A pressure and what keeps it from being chosen."""
-    return f"{bar(window.pressures[i]):g} bar, {_stops(window, limits, i, j)}"
+    return f"{bar(window.pressures[i]):g} bar, {stops(window, limits, i, j)}"
 
 
-def _stops(window: Window, limits: Limits, i: int, j: int) -> str:
+def stops(window: Window, limits: Limits, i: int, j: int) -> str:
     """What keeps a cell from being chosen: that it cannot be had, or the limit that fails worst."""
     return hindrance(window, limits, i, j) or checks(window, limits, i, j)[0].sentence()
 

@@ -1,0 +1,91 @@
+"""What a pick buys: depth, wheel contact and hectares an hour beside the file's present settings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from analysis.cells import lay
+from analysis.depth import on_depth_share
+from analysis.edge import bar, kmh
+from analysis.loads import wheel_load
+from analysis.pick import Pick
+from analysis.threads import run_all
+from analysis.window import Window
+from scenarios.scenario import Scenario
+from sim.linkage import LinkageError
+from sim.run import RunError, simulate
+
+
+@dataclass(frozen=True)
+class Use:
+    """What one setting gives, mean over the seeds; SI units."""
+
+    oil_pressure: float
+    speed: float
+    setting: str  # depth setting "redone" or "unchanged"
+    on_depth_share: float | None  # None: it could not be crossed, `reason` says why
+    wheel_off_share: float | None
+    hectares_per_hour: float
+    reason: str = ""
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON form."""
+        return {
+            "oil_pressure_bar": bar(self.oil_pressure),
+            "speed_kmh": kmh(self.speed),
+            "setting": self.setting,
+            "on_depth_share": self.on_depth_share,
+            "wheel_off_share": self.wheel_off_share,
+            "hectares_per_hour": self.hectares_per_hour,
+            **({"reason": self.reason} if self.reason else {}),
+        }
+
+
+@dataclass(frozen=True)
+class Gain:
+    """The pick beside the file's present settings."""
+
+    pick: Use
+    present: Use
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON form."""
+        return {"pick": self.pick.to_dict(), "present": self.present.to_dict()}
+
+
+def gain(scenario: Scenario, window: Window, pick: Pick, workers: int | None = None) -> Gain:
+    """The pick, as the window found it, beside the file's own settings on the same grounds.
+
+    Hectares an hour: working width × speed × field efficiency.
+    """
+    rate = scenario.machine.hectares_per_hour
+    picked = Use(
+        pick.oil_pressure,
+        pick.speed,
+        "redone",
+        float(window.grids["on_depth_share"][pick.i, pick.j].mean()),
+        float(window.grids["wheel_off_share"][pick.i, pick.j].mean()),
+        rate(pick.speed),
+    )
+    return Gain(picked, present_use(scenario, window.seeds, workers))
+
+
+def present_use(scenario: Scenario, seeds: tuple[int, ...], workers: int | None = None) -> Use:
+    """What the file's own settings give, mean over the seeds."""
+    s, tolerance = scenario.settings, scenario.limits.depth_tolerance
+    empty = Use(s.oil_pressure, s.speed, s.setting, None, None, scenario.machine.hectares_per_hour(s.speed))
+
+    def job(index: int) -> tuple[float, float]:
+        ground = laid[index]
+        run = simulate(scenario.unit, scenario.soil, ground.track, s, tables=ground.tables)
+        return on_depth_share(run, tolerance), wheel_load(run).off_share
+
+    laid = lay(scenario, seeds)
+    try:
+        shares = np.mean(run_all(job, range(len(laid)), workers), axis=0)
+    except (RunError, LinkageError, ValueError) as error:
+        return replace(empty, reason=str(error))
+    return replace(empty, on_depth_share=float(shares[0]), wheel_off_share=float(shares[1]))
