@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
@@ -109,44 +110,51 @@ def _hermite(a, b, c, d, f, inverse_dx):
     return value, slope
 
 
+class Tracks(NamedTuple):
+    """Ground tables of several tracks, and which of them each lane runs on."""
+
+    tables: NDArray[np.float64]  # (tracks, n, k)
+    which: NDArray[np.int64]  # (8,)
+
+
 def read_table(table, column, x0, inverse_dx, x):
     """Value and slope of a column of a ground table at x [m]: cubic Hermite, central-difference slopes.
 
-    One row: table (n, k), x a float. Rows as Lanes: table (8, n, k), one track for each lane. Value and slope come
-    from one interpolant, or energy would leak. Beyond the ends the end's value is used.
+    One row: table (n, k), x a float. Eight rows: table a `Tracks`, x Lanes. Value and slope come from one
+    interpolant, or energy would leak. Beyond the ends the end's value is used. This body serves code that is not
+    compiled.
     """
-    u = min(max((x - x0) * inverse_dx, 1.0), table.shape[0] - 3.0)
-    i = min(int(u), table.shape[0] - 4)
+    n = table.shape[0]
+    u = min(max((x - x0) * inverse_dx, 1.0), n - 3.0)
+    i = min(int(u), n - 4)
     a, b, c, d = table[i - 1 : i + 3, column]
     return _hermite.py_func(a, b, c, d, u - i, inverse_dx)
 
 
+def _read_one(table, column, x0, inverse_dx, x):
+    n = table.shape[0]
+    u = smallest(largest((x - x0) * inverse_dx, 1.0), n - 3.0)
+    i = min(max(int(u), 1), n - 4)
+    return _hermite(
+        table[i - 1, column], table[i, column], table[i + 1, column], table[i + 2, column], u - i, inverse_dx
+    )
+
+
+def _read_lanes(table, column, x0, inverse_dx, x):
+    n = table.tables.shape[1]
+    k = table.tables.shape[2]
+    u = smallest(largest((x - x0) * inverse_dx, 1.0), n - 3.0)
+    i = smallest(truncate(u), n - 4.0)
+    a = gather(table.tables, table.which, i, k, column - k)
+    b = gather(table.tables, table.which, i, k, column)
+    c = gather(table.tables, table.which, i, k, column + k)
+    d = gather(table.tables, table.which, i, k, column + 2 * k)
+    return _hermite(a, b, c, d, u - i, inverse_dx)
+
+
 @overload(read_table, jit_options={"forceinline": True, "error_model": "numpy"})
 def _read_table(table, column, x0, inverse_dx, x):
-    if isinstance(x, LanesType):
-
-        def lanes_code(table, column, x0, inverse_dx, x):
-            n = table.shape[1]
-            k = table.shape[2]
-            u = smallest(largest((x - x0) * inverse_dx, 1.0), n - 3.0)
-            i = smallest(truncate(u), n - 4.0)
-            a = gather(table, i, k, column - k)
-            b = gather(table, i, k, column)
-            c = gather(table, i, k, column + k)
-            d = gather(table, i, k, column + 2 * k)
-            return _hermite(a, b, c, d, u - i, inverse_dx)
-
-        return lanes_code
-
-    def code(table, column, x0, inverse_dx, x):
-        n = table.shape[0]
-        u = smallest(largest((x - x0) * inverse_dx, 1.0), n - 3.0)
-        i = min(max(int(u), 1), n - 4)
-        return _hermite(
-            table[i - 1, column], table[i, column], table[i + 1, column], table[i + 2, column], u - i, inverse_dx
-        )
-
-    return code
+    return _read_lanes if isinstance(x, LanesType) else _read_one
 
 
 @njit(error_model="numpy", forceinline=True)

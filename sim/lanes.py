@@ -245,28 +245,79 @@ def truncate(typingctx, x):
 
 
 @intrinsic
-def gather(typingctx, array, x, stride, offset):
-    """Lanes of array[j, int(x_j)·stride + offset], one row of a C-contiguous (8, n, stride) array for each lane j."""
+def gather(typingctx, array, which, x, stride, offset):
+    """Lanes of array[which[j], int(x_j)·stride + offset] for a C-contiguous float64 array (tracks, n, stride).
+
+    which: int64 array (8,), the track of each lane; x: Lanes of whole numbers; nothing is checked.
+    """
 
     def code(context, builder, sig, args):
         struct = context.make_array(sig.args[0])(context, builder, value=args[0])
+        tracks = context.make_array(sig.args[1])(context, builder, value=args[1])
         row = builder.extract_value(struct.strides, 0)
-        index = builder.fptosi(args[1], _int_vector)
-        stride = context.cast(builder, args[2], sig.args[2], types.int64)
-        offset = context.cast(builder, args[3], sig.args[3], types.int64)
+        index = builder.fptosi(args[2], _int_vector)
+        stride = context.cast(builder, args[3], sig.args[3], types.int64)
+        offset = context.cast(builder, args[4], sig.args[4], types.int64)
         base = builder.ptrtoint(struct.data, ir.IntType(64))
+        eight = ir.Constant(ir.IntType(64), 8)
         result = ir.Constant(_vector, ir.Undefined)
         for j in range(WIDTH):
             at = ir.Constant(ir.IntType(32), j)
-            i = builder.extract_element(index, at)
-            start = builder.add(base, builder.mul(row, ir.Constant(ir.IntType(64), j)))
-            element = builder.add(builder.mul(i, stride), offset)
-            address = builder.add(start, builder.mul(element, ir.Constant(ir.IntType(64), 8)))
+            track = builder.load(builder.gep(tracks.data, [ir.Constant(ir.IntType(64), j)]))
+            element = builder.add(builder.mul(builder.extract_element(index, at), stride), offset)
+            address = builder.add(base, builder.add(builder.mul(row, track), builder.mul(element, eight)))
             pointer = builder.inttoptr(address, _double.as_pointer())
             result = builder.insert_element(result, builder.load(pointer, align=8), at)
         return result
 
-    return lanes(array, lanes, stride, offset), code
+    return lanes(array, which, x, stride, offset), code
+
+
+@intrinsic
+def gather_same(typingctx, array, which, i, stride, offset):
+    """Lanes of array[which[j], i·stride + offset]: one position for all lanes."""
+
+    def code(context, builder, sig, args):
+        struct = context.make_array(sig.args[0])(context, builder, value=args[0])
+        tracks = context.make_array(sig.args[1])(context, builder, value=args[1])
+        row = builder.extract_value(struct.strides, 0)
+        i, stride, offset = (context.cast(builder, args[k], sig.args[k], types.int64) for k in (2, 3, 4))
+        base = builder.ptrtoint(struct.data, ir.IntType(64))
+        eight = ir.Constant(ir.IntType(64), 8)
+        base = builder.add(base, builder.mul(builder.add(builder.mul(i, stride), offset), eight))
+        result = ir.Constant(_vector, ir.Undefined)
+        for j in range(WIDTH):
+            track = builder.load(builder.gep(tracks.data, [ir.Constant(ir.IntType(64), j)]))
+            pointer = builder.inttoptr(builder.add(base, builder.mul(row, track)), _double.as_pointer())
+            value = builder.load(pointer, align=8)
+            result = builder.insert_element(result, value, ir.Constant(ir.IntType(32), j))
+        return result
+
+    return lanes(array, which, i, stride, offset), code
+
+
+@intrinsic
+def put(typingctx, array, i, values):
+    """Write a tuple of floats to array[i], array[i + 1], … of a flat C-contiguous float64 array.
+
+    With any Lanes among the values, each takes eight places.
+    """
+    kinds = list(values)
+    wide = any(k == lanes for k in kinds)
+
+    def code(context, builder, sig, args):
+        pointer = _element_pointer(context, builder, sig.args[0], args[0], args[1], sig.args[1])
+        for n, kind in enumerate(kinds):
+            value = builder.extract_value(args[2], n)
+            place = builder.gep(pointer, [ir.Constant(ir.IntType(64), n * (WIDTH if wide else 1))])
+            if wide:
+                vector = _as_vector(context, builder, value, kind)
+                builder.store(vector, builder.bitcast(place, _vector.as_pointer()), align=8)
+            else:
+                builder.store(context.cast(builder, value, kind, types.float64), place)
+        return context.get_dummy_value()
+
+    return types.void(array, i, values), code
 
 
 # Functions for floats and Lanes alike. The plain Python bodies also serve code that is not compiled.

@@ -49,7 +49,7 @@ class Pins(NamedTuple):
     actuator: float
     left_upper: float  # moment left over on the upper link [N m]
     left_press: float  # moment left over on the press arm [N m]
-    power: float  # power of all the toolbar's forces on the unit [W]
+    left_power: float  # power of all the toolbar's forces less that from the unit's momenta [W]
 
 
 @njit(error_model="numpy", forceinline=True)
@@ -184,5 +184,5 @@ def pin_forces(m, bar, y, k, pt, f, b, acc):
     return Pins(
         uf_x, uf_z, ur_x, ur_z, lf_x, lf_z, lr_x, lr_z, cyl_x, cyl_z, cyl_x, cyl_z, crank_x, crank_z,
         rf_x, rf_z, rr_x, rr_z, bell_x, bell_z, tf_x, tf_z, tr_x, tr_z, arm_x, arm_z, press_x, press_z,
-        actuator, left_upper, left_press, power,
+        actuator, left_upper, left_press, power - acc.power,
     )  # fmt: skip

@@ -140,7 +140,8 @@ def simulate(
     started = time.perf_counter()
     status = kernel.march(
         m, ready.law, tables.table, tables.stone, tables.x0, 1.0 / tables.dx, bar, ready.setting.toolbar_height,
-        x_start, step, links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, y, out, pins, sums, info,
+        x_start, step, links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, y, out.reshape(-1),
+        pins.reshape(-1), sums, info,
     )  # fmt: skip
     if status != kernel.OK:
         raise RunError(_reason(status, out, int(info[0]), unit, step))
