@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
-from numba import njit
 from numba.extending import overload
 from numpy.typing import NDArray
 
-from sim.lanes import LanesType, gather, largest, smallest, truncate
+from sim.compiled import ARITHMETIC, kernel, part
+from sim.lanes import LanesType, gather, largest, smallest, truncate, whole
 
 HARD_FLOOR = 0.2  # outside stones the hard profile lies this far below the ground [m]
 
 
-@njit(error_model="numpy", nogil=True, cache=True)
+@kernel
 def _dilate(padded, cap, out):
     """out[i] = max_k(padded[i + k] + cap[k]), in blocks that stay in the first cache."""
     block = 1024
@@ -44,7 +44,7 @@ def envelope(heights: NDArray[np.float64], dx: float, radius: float) -> NDArray[
     return out
 
 
-@njit(error_model="numpy", nogil=True, cache=True)
+@kernel
 def _dilate_which(padded, cap, labels, out):
     """Label of the sample that carries the circle at each position."""
     reach = (cap.size - 1) // 2
@@ -99,7 +99,7 @@ def averaged_ahead(heights: NDArray[np.float64], dx: float, length: float) -> ND
     return (total[whole : whole + n] - total[:n] + tail) / (whole + part)
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _hermite(a, b, c, d, f, inverse_dx):
     """Cubic Hermite with central-difference slopes between b and c at the share f: value, slope."""
     c1 = 0.5 * (c - a)
@@ -110,11 +110,15 @@ def _hermite(a, b, c, d, f, inverse_dx):
     return value, slope
 
 
-class Tracks(NamedTuple):
-    """Ground tables of several tracks, and which of them each lane runs on."""
+COLUMNS = 6  # columns of a ground table
 
-    tables: NDArray[np.float64]  # (tracks, n, k)
-    which: NDArray[np.int64]  # (8,)
+
+class Tracks(NamedTuple):
+    """Ground tables of several tracks, for eight rows."""
+
+    tables: NDArray[np.float64]  # (tracks, n, COLUMNS), given flat
+    samples: int  # n
+    start: Any  # Lanes: where each row's track begins in `tables`
 
 
 def read_table(table, column, x0, inverse_dx, x):
@@ -141,23 +145,22 @@ def _read_one(table, column, x0, inverse_dx, x):
 
 
 def _read_lanes(table, column, x0, inverse_dx, x):
-    n = table.tables.shape[1]
-    k = table.tables.shape[2]
-    u = smallest(largest((x - x0) * inverse_dx, 1.0), n - 3.0)
-    i = smallest(truncate(u), n - 4.0)
-    a = gather(table.tables, table.which, i, k, column - k)
-    b = gather(table.tables, table.which, i, k, column)
-    c = gather(table.tables, table.which, i, k, column + k)
-    d = gather(table.tables, table.which, i, k, column + 2 * k)
+    u = smallest(largest((x - x0) * inverse_dx, 1.0), table.samples - 3.0)
+    i = smallest(truncate(u), table.samples - 4.0)
+    at = whole(i * COLUMNS + table.start)
+    a = gather(table.tables, at, column - COLUMNS)
+    b = gather(table.tables, at, column)
+    c = gather(table.tables, at, column + COLUMNS)
+    d = gather(table.tables, at, column + 2 * COLUMNS)
     return _hermite(a, b, c, d, u - i, inverse_dx)
 
 
-@overload(read_table, jit_options={"forceinline": True, "error_model": "numpy"})
+@overload(read_table, jit_options={"forceinline": True, **ARITHMETIC})
 def _read_table(table, column, x0, inverse_dx, x):
     return _read_lanes if isinstance(x, LanesType) else _read_one
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def impact_force(penetration, rate, stiffness, damping):
     """Hunt–Crossley force k·x·(1 + d·ẋ) ≥ 0 [N] of a linear contact (J. Appl. Mech. 42, 1975, exponent 1)."""
     return largest(stiffness * largest(penetration, 0.0) * (1.0 + damping * rate), 0.0)

@@ -12,10 +12,12 @@ import math
 import operator
 
 from llvmlite import ir
-from numba import njit, types
+from numba import types
 from numba.core import cgutils
 from numba.core.typing.templates import AbstractTemplate, infer_global, signature
 from numba.extending import intrinsic, lower_builtin, models, overload, register_model
+
+from sim.compiled import part
 
 WIDTH = 8
 
@@ -39,14 +41,28 @@ class MaskType(types.Type):
         super().__init__(name="LanesMask")
 
 
+class IndexType(types.Type):
+    """Eight int64."""
+
+    def __init__(self):
+        super().__init__(name="LanesIndex")
+
+
 lanes = LanesType()
 mask = MaskType()
+index = IndexType()
 
 
 @register_model(LanesType)
 class _LanesModel(models.PrimitiveModel):
     def __init__(self, dmm, fe_type):
         super().__init__(dmm, fe_type, _vector)
+
+
+@register_model(IndexType)
+class _IndexModel(models.PrimitiveModel):
+    def __init__(self, dmm, fe_type):
+        super().__init__(dmm, fe_type, _int_vector)
 
 
 @register_model(MaskType)
@@ -90,9 +106,9 @@ def _binary(op, result, build):
         lower_builtin(op, *pair)(code)
 
 
-_binary(operator.add, lanes, lambda b, x, y: b.fadd(x, y))
-_binary(operator.sub, lanes, lambda b, x, y: b.fsub(x, y))
-_binary(operator.mul, lanes, lambda b, x, y: b.fmul(x, y))
+_binary(operator.add, lanes, lambda b, x, y: b.fadd(x, y, flags=("contract",)))
+_binary(operator.sub, lanes, lambda b, x, y: b.fsub(x, y, flags=("contract",)))
+_binary(operator.mul, lanes, lambda b, x, y: b.fmul(x, y, flags=("contract",)))
 _binary(operator.truediv, lanes, lambda b, x, y: b.fdiv(x, y))
 for _op, _code in (
     (operator.lt, "<"),
@@ -245,55 +261,55 @@ def truncate(typingctx, x):
 
 
 @intrinsic
-def gather(typingctx, array, which, x, stride, offset):
-    """Lanes of array[which[j], int(x_j)·stride + offset] for a C-contiguous float64 array (tracks, n, stride).
-
-    which: int64 array (8,), the track of each lane; x: Lanes of whole numbers; nothing is checked.
-    """
+def whole(typingctx, x):
+    """Lanes of whole numbers as an index."""
 
     def code(context, builder, sig, args):
-        struct = context.make_array(sig.args[0])(context, builder, value=args[0])
-        tracks = context.make_array(sig.args[1])(context, builder, value=args[1])
-        row = builder.extract_value(struct.strides, 0)
-        index = builder.fptosi(args[2], _int_vector)
-        stride = context.cast(builder, args[3], sig.args[3], types.int64)
-        offset = context.cast(builder, args[4], sig.args[4], types.int64)
-        base = builder.ptrtoint(struct.data, ir.IntType(64))
-        eight = ir.Constant(ir.IntType(64), 8)
-        result = ir.Constant(_vector, ir.Undefined)
-        for j in range(WIDTH):
-            at = ir.Constant(ir.IntType(32), j)
-            track = builder.load(builder.gep(tracks.data, [ir.Constant(ir.IntType(64), j)]))
-            element = builder.add(builder.mul(builder.extract_element(index, at), stride), offset)
-            address = builder.add(base, builder.add(builder.mul(row, track), builder.mul(element, eight)))
-            pointer = builder.inttoptr(address, _double.as_pointer())
-            result = builder.insert_element(result, builder.load(pointer, align=8), at)
-        return result
+        return builder.fptosi(args[0], _int_vector)
 
-    return lanes(array, which, x, stride, offset), code
+    return index(lanes), code
 
 
 @intrinsic
-def gather_same(typingctx, array, which, i, stride, offset):
-    """Lanes of array[which[j], i·stride + offset]: one position for all lanes."""
+def load_index(typingctx, array, i):
+    """Index from array[i : i + 8] of a flat C-contiguous int64 array."""
+
+    def code(context, builder, sig, args):
+        pointer = _element_pointer(context, builder, sig.args[0], args[0], args[1], sig.args[1])
+        return builder.load(builder.bitcast(pointer, _int_vector.as_pointer()), align=8)
+
+    return index(array, i), code
+
+
+@intrinsic
+def moved(typingctx, x, i):
+    """Index with an integer added in all lanes."""
+
+    def code(context, builder, sig, args):
+        shift = context.cast(builder, args[1], sig.args[1], types.int64)
+        one = builder.insert_element(ir.Constant(_int_vector, ir.Undefined), shift, ir.Constant(ir.IntType(32), 0))
+        zeros = ir.Constant(ir.VectorType(ir.IntType(32), WIDTH), None)
+        return builder.add(args[0], builder.shuffle_vector(one, ir.Constant(_int_vector, ir.Undefined), zeros))
+
+    return index(x, i), code
+
+
+@intrinsic
+def gather(typingctx, array, at, offset):
+    """Lanes of array[at + offset] of a flat C-contiguous float64 array; nothing is checked."""
 
     def code(context, builder, sig, args):
         struct = context.make_array(sig.args[0])(context, builder, value=args[0])
-        tracks = context.make_array(sig.args[1])(context, builder, value=args[1])
-        row = builder.extract_value(struct.strides, 0)
-        i, stride, offset = (context.cast(builder, args[k], sig.args[k], types.int64) for k in (2, 3, 4))
-        base = builder.ptrtoint(struct.data, ir.IntType(64))
-        eight = ir.Constant(ir.IntType(64), 8)
-        base = builder.add(base, builder.mul(builder.add(builder.mul(i, stride), offset), eight))
+        offset = context.cast(builder, args[2], sig.args[2], types.int64)
         result = ir.Constant(_vector, ir.Undefined)
         for j in range(WIDTH):
-            track = builder.load(builder.gep(tracks.data, [ir.Constant(ir.IntType(64), j)]))
-            pointer = builder.inttoptr(builder.add(base, builder.mul(row, track)), _double.as_pointer())
-            value = builder.load(pointer, align=8)
-            result = builder.insert_element(result, value, ir.Constant(ir.IntType(32), j))
+            place = ir.Constant(ir.IntType(32), j)
+            pointer = builder.gep(struct.data, [builder.extract_element(args[1], place)])
+            value = builder.load(builder.gep(pointer, [offset]), align=8)
+            result = builder.insert_element(result, value, place)
         return result
 
-    return lanes(array, which, i, stride, offset), code
+    return lanes(array, at, offset), code
 
 
 @intrinsic
@@ -371,19 +387,19 @@ def _as_lanes(x):
     return lambda x: spread(float(x))
 
 
-@njit(forceinline=True, error_model="numpy")
+@part
 def largest(a, b):
     """The larger of two."""
     return select(a > b, a, b)
 
 
-@njit(forceinline=True, error_model="numpy")
+@part
 def smallest(a, b):
     """The smaller of two."""
     return select(a < b, a, b)
 
 
-@njit(forceinline=True, error_model="numpy")
+@part
 def magnitude(x):
     """Absolute value."""
     return select(x < 0.0, -x, x)

@@ -7,9 +7,10 @@ keep the order of the method. Argument groups, in this order: model · settings 
 from __future__ import annotations
 
 import math
-import numpy as np
-from numba import njit
 
+import numpy as np
+
+from sim.compiled import kernel, part
 from sim.contact import read_table
 from sim.lanes import largest, magnitude, put, root, select, smallest
 from sim.linkage import closures
@@ -58,7 +59,7 @@ GAINS = ("heat", "valve", "column")
 OK, OPEN_CLOSURE, NOT_FINITE, GAS_RANGE = range(4)  # status of a march
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def ground_under(m, table, x0, inv, pt, sunk):
     """Read all tables under the contact points → Ground."""
     ahead, _ = read_table(table, AHEAD, x0, inv, pt.hx)
@@ -69,7 +70,7 @@ def ground_under(m, table, x0, inv, pt, sunk):
     return Ground(ahead, hard, hard_s, gauge, gauge_s, press, press_s, largest(q, 0.0), sunk)
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def evaluate(m, law, bar, y, table, x0, inv, sunk):
     """Linkage, points, ground, forces, bodies and accelerations at one instant."""
     k = closures(m, y.th)
@@ -81,13 +82,13 @@ def evaluate(m, law, bar, y, table, x0, inv, sunk):
     return k, pt, gr, f, b, acc
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def slopes(y, f, acc):
     """Time derivative of the state, as a State."""
     return State(y.om, acc.th, y.ops, acc.ps, f.dg_rate, f.dp_rate, f.tg_rate, f.vo_rate)
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def ahead(y, r, h):
     """y + h·r."""
     return State(
@@ -96,19 +97,19 @@ def ahead(y, r, h):
     )  # fmt: skip
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def reach(stage):
     """Share of the step at which a stage of RK4 is evaluated."""
     return 0.0 if stage == 0 else (1.0 if stage == 3 else 0.5)
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def weight(stage):
     """Weight of a stage of RK4 in the step, times six."""
     return 1.0 if stage == 0 or stage == 3 else 2.0
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def add_powers(sums, s, f, acc):
     """Add one stage's powers, times s [s], to the running sums (order: SUMS)."""
     sums[0] += s * acc.power
@@ -127,7 +128,7 @@ def add_powers(sums, s, f, acc):
     sums[13] += s * f.w_column
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def bar_at(path, z_bar, x_start, speed, half, t_half):
     """Toolbar at `t_half` half steps from the start (quintic between nodes) → Bar."""
     i = min(int(t_half), path.shape[0] - 2)
@@ -137,7 +138,7 @@ def bar_at(path, z_bar, x_start, speed, half, t_half):
     return Bar(x_start + speed * t_half * half, z_bar + z, vz, az, p, vp, ap)
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def bar_node(path, z_bar, x_start, speed, half, i):
     """Toolbar at node i → Bar."""
     return Bar(
@@ -151,7 +152,7 @@ def bar_node(path, z_bar, x_start, speed, half, i):
     )
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
     """One row of the series, in the order of sim.record.CHANNELS."""
     depth = surface - (pt.hz - m.disc_r)
@@ -165,7 +166,7 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
         m.spare_weight
         + (f.p_oil - ATMOSPHERE) * m.area * ratio
         - per_q * gr.q
-        - m.boot_kz * m.set_depth * gr.q / m.q_ref
+        - m.boot_kz * m.set_depth * gr.q * m.q_share
         - f.press_load
     )
     torque = m.face_mu * (f.edge + f.face) * m.disc_r
@@ -205,7 +206,7 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
     )
 
 
-@njit(error_model="numpy", nogil=True, cache=True)
+@kernel
 def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, sums):
     """Step i of one row in CUTS parts → new state, sinking of the stone; powers are added to sums (14)."""
     half = 0.5 * step
@@ -228,7 +229,7 @@ def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, sum
     return y, sunk
 
 
-@njit(error_model="numpy", nogil=True, cache=True)
+@kernel
 def march(
     m, law, table, stone, x0, inv, path, z_bar, x_start, step, limit_low, limit_high, y, out, pins_out, sums, info
 ):  # fmt: skip

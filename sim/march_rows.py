@@ -9,10 +9,10 @@ chunk and calls again, so that memory stays flat in distance.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
-from sim.contact import Tracks, read_table
-from sim.lanes import WIDTH, anywhere, as_lanes, gather_same, lane, largest, load, mask_bits, put, store, with_lane
+from sim.compiled import kernel, part
+from sim.contact import COLUMNS, Tracks, read_table
+from sim.lanes import WIDTH, anywhere, as_lanes, gather, lane, largest, load, load_index, mask_bits, moved, put, store, with_lane
 from sim.march import OK, OPEN_CLOSURE, SURFACE, ahead, channels, cut_step, evaluate, reach, slopes, weight
 from sim.model import Model
 from sim.motion import Bar, State
@@ -60,28 +60,29 @@ def _constructor(name: str, read: str):
     given = [read.format(VARIED.index(f)) if f in VARIED else f"m.{f}" for f in Model._fields]
     space: dict = {"Model": Model, "load": load}
     exec(f"def {name}(m, varied, j):\n    return Model({', '.join(given)})\n", space)
-    return njit(space[name], error_model="numpy", forceinline=True)
+    return part(space[name])
 
 
 _rows_model = _constructor("rows_model", f"load(varied, {{0}} * {WIDTH})")
 _row_model = _constructor("row_model", f"varied[{{0}} * {WIDTH} + j]")
 
 
-@njit(error_model="numpy", forceinline=True)
-def _bar(paths, which, z_bar, x, i):
-    """Toolbar of each row at node i → Bar of Lanes."""
+@part
+def _bar(paths, start, z_bar, x, i):
+    """Toolbar of each row at node i → Bar of Lanes; `start` is where each row's path begins in `paths`."""
+    at = moved(start, 6 * i)
     return Bar(
         x,
-        z_bar + gather_same(paths, which, i, 6, 0),
-        gather_same(paths, which, i, 6, 1),
-        gather_same(paths, which, i, 6, 2),
-        gather_same(paths, which, i, 6, 3),
-        gather_same(paths, which, i, 6, 4),
-        gather_same(paths, which, i, 6, 5),
+        z_bar + gather(paths, at, 0),
+        gather(paths, at, 1),
+        gather(paths, at, 2),
+        gather(paths, at, 3),
+        gather(paths, at, 4),
+        gather(paths, at, 5),
     )
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _row_state(y, j):
     return State(
         lane(y.th, j), lane(y.om, j), lane(y.ps, j), lane(y.ops, j),
@@ -89,7 +90,7 @@ def _row_state(y, j):
     )  # fmt: skip
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _with_row(y, j, r):
     return State(
         with_lane(y.th, j, r.th), with_lane(y.om, j, r.om), with_lane(y.ps, j, r.ps), with_lane(y.ops, j, r.ops),
@@ -97,12 +98,12 @@ def _with_row(y, j, r):
     )  # fmt: skip
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _square(x, z):
     return x * x + z * z
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _chosen(row, p):
     """ROW_CHANNELS of one step, then the squared pin forces."""
     return (
@@ -115,7 +116,7 @@ def _chosen(row, p):
     )  # fmt: skip
 
 
-@njit(error_model="numpy", nogil=True, cache=True)
+@kernel
 def march_rows(
     m, varied, law, tables, stones, which, x0, inv, paths, z_bar, x_start, step, limit_low, limit_high,
     first, state, sunk, met, out, info,
@@ -131,14 +132,21 @@ def march_rows(
     half = 0.5 * step
     n = out.size // (CHUNK_WIDTH * WIDTH)
     rows = _rows_model(m, varied, 0)
-    ground = Tracks(tables, which)
+    samples = tables.shape[1]
+    starts = np.empty(WIDTH)
+    path_starts = np.empty(WIDTH, dtype=np.int64)
+    for j in range(WIDTH):
+        starts[j] = which[j] * samples * COLUMNS
+        path_starts[j] = which[j] * paths.shape[1] * 6
+    ground = Tracks(tables.reshape(-1), samples, load(starts, 0))
+    flat_paths = paths.reshape(-1)
+    path_start = load_index(path_starts, 0)
     z = load(z_bar, 0)
     sink = load(sunk, 0)
     y = State(
         load(state, 0), load(state, 8), load(state, 16), load(state, 24),
         load(state, 32), load(state, 40), load(state, 48), load(state, 56),
     )  # fmt: skip
-    samples = stones.shape[1]
     no_sums = np.empty(14)
     for count in range(n):
         i = first + count
@@ -150,7 +158,7 @@ def march_rows(
         for stage in range(4):
             node = 2 * i + (stage + 1) // 2
             x_bar = as_lanes(x_start + m.speed * node * half)
-            bar = _bar(paths, which, z, x_bar, node)
+            bar = _bar(flat_paths, path_start, z, x_bar, node)
             if stage > 0:
                 ys = ahead(y, slope, step * reach(stage))
             k, pt, gr, f, b, acc = evaluate(rows, law, bar, ys, ground, x0, inv, sink)

@@ -10,8 +10,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from numba import njit
-
+from sim.compiled import part
 from sim.lanes import root
 
 
@@ -52,18 +51,18 @@ class Pins(NamedTuple):
     left_power: float  # power of all the toolbar's forces less that from the unit's momenta [W]
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _cross(ax, az, bx, bz):
     return ax * bz - az * bx
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _inertia(mass, body, a1):
     """m·a of a body that moves with θ only."""
     return mass * (body.bx + body.x_t * a1), mass * (body.bz + body.z_t * a1)
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _two_moments(ux, uz, vx, vz, mu, mv):
     """Force F with cross(u, F) = mu and cross(v, F) = mv."""
     uv = _cross(ux, uz, vx, vz)
@@ -72,7 +71,7 @@ def _two_moments(ux, uz, vx, vz, mu, mv):
     return a * ux + b * vx, a * uz + b * vz
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def pin_forces(m, bar, y, k, pt, f, b, acc):
     """All pin forces at one instant → Pins; arguments as `sim.motion.accelerations`, acc its result."""
     om2 = y.om * y.om

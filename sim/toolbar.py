@@ -5,16 +5,16 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from sim.compiled import kernel, part
 from sim.contact import envelope, read_table
 from sim.unit import Unit
 
 NODE_STEP = 1e-3  # largest step of the toolbar's march [s]
 
 
-@njit(error_model="numpy", nogil=True, cache=True)
+@kernel
 def _march(table, x0, inverse_dx, x_start, speed, step, per_node, mass, inertia, front, rear, k, c, nodes_out):
     """RK4 over nodes; nodes_out (n, 6): z, z′, z″, p, p′, p″, z and p from the level position on flat ground."""
     z, vz, p, vp = 0.0, 0.0, 0.0, 0.0
@@ -78,7 +78,7 @@ def path(
     return out
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def quintic(a, va, aa, b, vb, ab, h, u):
     """Quintic Hermite over a step h between (value, rate, acceleration) at both ends, at the share u ∈ [0, 1].
 
