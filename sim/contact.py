@@ -10,25 +10,69 @@ from numba.extending import overload
 from numpy.typing import NDArray
 
 from sim.compiled import ARITHMETIC, kernel, part
-from sim.lanes import LanesType, gather, largest, smallest, truncate, whole
+from sim.lanes import LanesType, gather, largest, load, smallest, store, truncate, whole
 
 HARD_FLOOR = 0.2  # outside stones the hard profile lies this far below the ground [m]
 
 
+_BLOCK = 32  # samples that share one reach in `_dilate`
+
+
 @kernel
-def _dilate(padded, cap, out):
-    """out[i] = max_k(padded[i + k] + cap[k]), in blocks that stay in the first cache."""
-    block = 1024
+def _dilate(padded, cap, lift, out):
+    """out[i] = max_k(padded[i + k] + cap[k]), cap symmetric; `lift` = 2R/dx² turns a rise per sample into a reach.
+
+    Only offsets that can carry the circle are tried: with |h(x + u) − h(x)| ≤ S|u| nearby, the contact lies within
+    |u| ≤ 2RS, because the circle falls away by at least u²/2R. S is taken from the samples within reach of a block,
+    so the result is that of the full search. `padded` is longer than out by 2·reach plus a block of spare samples.
+    """
+    reach = (cap.size - 1) // 2
     n = out.size
-    for start in range(0, n, block):
-        end = min(start + block, n)
-        for i in range(start, end):
-            out[i] = padded[i] + cap[0]
-        for k in range(1, cap.size):
-            lift = cap[k]
-            for i in range(start, end):
-                value = padded[i + k] + lift
-                out[i] = value if value > out[i] else out[i]
+    blocks = (padded.size - 1) // _BLOCK
+    steepest = np.empty(blocks)
+    for b in range(blocks):
+        most = 0.0
+        for i in range(b * _BLOCK, (b + 1) * _BLOCK):
+            most = max(most, abs(padded[i + 1] - padded[i]))
+        steepest[b] = most
+    scratch = np.empty(_BLOCK)
+    for start in range(0, n, _BLOCK):
+        rise = 0.0
+        for b in range(start // _BLOCK, min((start + _BLOCK + 2 * reach) // _BLOCK + 1, blocks)):
+            rise = max(rise, steepest[b])
+        need = min(int(lift * rise) + 1, reach)
+        middle = start + reach
+        c0 = load(padded, middle)
+        c1 = load(padded, middle + 8)
+        c2 = load(padded, middle + 16)
+        c3 = load(padded, middle + 24)
+        for k in range(1, need + 1):
+            fall = cap[reach + k]
+            left = middle - k
+            right = middle + k
+            c0 = largest(c0, largest(load(padded, left), load(padded, right)) + fall)
+            c1 = largest(c1, largest(load(padded, left + 8), load(padded, right + 8)) + fall)
+            c2 = largest(c2, largest(load(padded, left + 16), load(padded, right + 16)) + fall)
+            c3 = largest(c3, largest(load(padded, left + 24), load(padded, right + 24)) + fall)
+        if start + _BLOCK <= n:
+            store(out, start, c0)
+            store(out, start + 8, c1)
+            store(out, start + 16, c2)
+            store(out, start + 24, c3)
+        else:
+            store(scratch, 0, c0)
+            store(scratch, 8, c1)
+            store(scratch, 16, c2)
+            store(scratch, 24, c3)
+            for i in range(start, n):
+                out[i] = scratch[i - start]
+
+
+def _cap(radius: float, dx: float) -> NDArray[np.float64]:
+    """Heights of a circle's lower half over its lowest point, downwards, at whole offsets within its radius [m]."""
+    reach = math.floor(radius / dx)
+    u = dx * np.arange(-reach, reach + 1)
+    return np.sqrt(np.maximum(radius**2 - u**2, 0.0)) - radius
 
 
 def envelope(heights: NDArray[np.float64], dx: float, radius: float) -> NDArray[np.float64]:
@@ -36,29 +80,32 @@ def envelope(heights: NDArray[np.float64], dx: float, radius: float) -> NDArray[
 
     h_R(x) = max over |u| ≤ R of h(x + u) + √(R² − u²), less R; the profile goes on level beyond its ends.
     """
-    reach = math.floor(radius / dx)
-    u = dx * np.arange(-reach, reach + 1)
-    cap = np.sqrt(np.maximum(radius**2 - u**2, 0.0)) - radius
+    cap = _cap(radius, dx)
+    reach = (cap.size - 1) // 2
     out = np.empty(heights.size)
-    _dilate(np.pad(heights, reach, mode="edge"), cap, out)
+    spare = 2 * _BLOCK
+    padded = np.concatenate(
+        [np.full(reach, heights[0]), heights, np.full(reach + spare, heights[-1])], dtype=np.float64
+    )
+    _dilate(padded, cap, 2.0 * radius / dx**2, out)
     return out
 
 
 @kernel
-def _dilate_which(padded, cap, labels, out):
-    """Label of the sample that carries the circle at each position."""
+def _carrier(padded, cap, labels, env, floor, out):
+    """Label of the sample that carries the circle where env lies above the floor, else −1."""
     reach = (cap.size - 1) // 2
     n = out.size
     for i in range(n):
+        out[i] = -1
+        if env[i] <= floor[i]:
+            continue
         best = -1e300
-        which = -1
         for k in range(cap.size):
             value = padded[i + k] + cap[k]
             if value > best:
                 best = value
-                j = min(max(i + k - reach, 0), n - 1)
-                which = labels[j]
-        out[i] = which
+                out[i] = labels[min(max(i + k - reach, 0), n - 1)]
 
 
 def hard_profile(
@@ -78,12 +125,11 @@ def hard_profile(
     if not (stone_id >= 0).any():
         return floor, none
     env = envelope(stone_top, dx, radius)
-    reach = math.floor(radius / dx)
-    u = dx * np.arange(-reach, reach + 1)
-    cap = np.sqrt(np.maximum(radius**2 - u**2, 0.0)) - radius
+    cap = _cap(radius, dx)
+    reach = (cap.size - 1) // 2
     which = np.empty(ground.size, dtype=np.int32)
-    _dilate_which(np.pad(stone_top, reach, mode="edge"), cap, stone_id, which)
-    return np.maximum(env, floor), np.where(env > floor, which, none).astype(np.int32)
+    _carrier(np.pad(stone_top, reach, mode="edge"), cap, stone_id, env, floor, which)
+    return np.maximum(env, floor), which
 
 
 def averaged_ahead(heights: NDArray[np.float64], dx: float, length: float) -> NDArray[np.float64]:

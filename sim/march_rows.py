@@ -12,7 +12,21 @@ import numpy as np
 
 from sim.compiled import kernel, part
 from sim.contact import COLUMNS, Tracks, read_table
-from sim.lanes import WIDTH, anywhere, as_lanes, gather, lane, largest, load, load_index, mask_bits, moved, put, store, with_lane
+from sim.lanes import (
+    WIDTH,
+    anywhere,
+    as_lanes,
+    gather,
+    lane,
+    largest,
+    load,
+    load_index,
+    mask_bits,
+    moved,
+    put,
+    store,
+    with_lane,
+)
 from sim.march import OK, OPEN_CLOSURE, SURFACE, ahead, channels, cut_step, evaluate, reach, slopes, weight
 from sim.model import Model
 from sim.motion import Bar, State
