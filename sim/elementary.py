@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 
 from llvmlite import ir
-from numba import njit
 from numba.extending import intrinsic, overload
 
+from sim.compiled import part
 from sim.lanes import WIDTH, LanesType, largest, select, smallest
 
 _LOG2E = 1.4426950408889634
@@ -109,7 +109,7 @@ def _(x):
     return lambda x: _mantissa_code(x)
 
 
-@njit(inline="never", forceinline=True, error_model="numpy")
+@part
 def sincos(x):
     """Sine and cosine of an angle [rad], for |x| ≤ 1.6 (Taylor series to the 19th and 20th power)."""
     y = x * x
@@ -135,7 +135,7 @@ def sincos(x):
     return x + x * (y * s), 1.0 + y * c
 
 
-@njit(inline="never", forceinline=True, error_model="numpy")
+@part
 def exponential(x):
     """e^x for −700 ≤ x ≤ 700 (clipped there): x = k ln 2 + r, series in r to the 13th power."""
     x = smallest(largest(x, -700.0), 700.0)
@@ -159,7 +159,7 @@ def exponential(x):
     return p * _two_to(shifted)
 
 
-@njit(inline="never", forceinline=True, error_model="numpy")
+@part
 def logarithm(x):
     """Natural logarithm of a positive, normal x: x = 2^k m, ln m = 2 artanh((m − 1)/(m + 1))."""
     k = _exponent(x)
@@ -181,14 +181,14 @@ def logarithm(x):
     return k * _LN2_HI + (f * p + k * _LN2_LO)
 
 
-@njit(inline="never", forceinline=True, error_model="numpy")
+@part
 def power(x, m):
     """x^m for x ≥ 0 and m > 0; 0 for x ≤ 0 (below 1e-300 it counts as 0)."""
     safe = largest(x, 1e-300)
     return select(x > 1e-300, exponential(m * logarithm(safe)), 0.0)
 
 
-@njit(inline="never", forceinline=True, error_model="numpy")
+@part
 def hyperbolic_tangent(x):
     """tanh x = (1 − e)/(1 + e), e = exp(−2x); absolute error below 2e-16."""
     e = exponential(-2.0 * x)

@@ -14,6 +14,7 @@ from typing import NamedTuple
 from numba import njit
 from scipy.optimize import brentq
 
+from sim.compiled import ARITHMETIC, part
 from sim.elementary import exponential
 from sim.unit import ATMOSPHERE, Unit
 
@@ -46,7 +47,7 @@ def law_named(name: str) -> GasLaw:
     return laws[name]
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def state(density, temperature, law):
     """Pressure [Pa], (∂p/∂T)_ρ [Pa/K] and c_v [J/(kg K)] at density [kg/m³] and temperature [K]."""
     r = density * (1.0 / MOLAR_MASS)  # [kmol/m³]
@@ -79,7 +80,7 @@ def state(density, temperature, law):
     return 1e3 * p, 1e3 * p_t, (1e3 / MOLAR_MASS) * c_v
 
 
-@njit(error_model="numpy")
+@njit(**ARITHMETIC)
 def internal_energy(density, temperature, law):
     """Specific internal energy [J/kg]; its slopes are c_v and (p − T p_T)/ρ²."""
     r = density / MOLAR_MASS

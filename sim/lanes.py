@@ -12,10 +12,12 @@ import math
 import operator
 
 from llvmlite import ir
-from numba import njit, types
+from numba import types
 from numba.core import cgutils
 from numba.core.typing.templates import AbstractTemplate, infer_global, signature
 from numba.extending import intrinsic, lower_builtin, models, overload, register_model
+
+from sim.compiled import part
 
 WIDTH = 8
 
@@ -39,14 +41,28 @@ class MaskType(types.Type):
         super().__init__(name="LanesMask")
 
 
+class IndexType(types.Type):
+    """Eight int64."""
+
+    def __init__(self):
+        super().__init__(name="LanesIndex")
+
+
 lanes = LanesType()
 mask = MaskType()
+index = IndexType()
 
 
 @register_model(LanesType)
 class _LanesModel(models.PrimitiveModel):
     def __init__(self, dmm, fe_type):
         super().__init__(dmm, fe_type, _vector)
+
+
+@register_model(IndexType)
+class _IndexModel(models.PrimitiveModel):
+    def __init__(self, dmm, fe_type):
+        super().__init__(dmm, fe_type, _int_vector)
 
 
 @register_model(MaskType)
@@ -90,9 +106,9 @@ def _binary(op, result, build):
         lower_builtin(op, *pair)(code)
 
 
-_binary(operator.add, lanes, lambda b, x, y: b.fadd(x, y))
-_binary(operator.sub, lanes, lambda b, x, y: b.fsub(x, y))
-_binary(operator.mul, lanes, lambda b, x, y: b.fmul(x, y))
+_binary(operator.add, lanes, lambda b, x, y: b.fadd(x, y, flags=("contract",)))
+_binary(operator.sub, lanes, lambda b, x, y: b.fsub(x, y, flags=("contract",)))
+_binary(operator.mul, lanes, lambda b, x, y: b.fmul(x, y, flags=("contract",)))
 _binary(operator.truediv, lanes, lambda b, x, y: b.fdiv(x, y))
 for _op, _code in (
     (operator.lt, "<"),
@@ -245,28 +261,79 @@ def truncate(typingctx, x):
 
 
 @intrinsic
-def gather(typingctx, array, x, stride, offset):
-    """Lanes of array[j, int(x_j)·stride + offset], one row of a C-contiguous (8, n, stride) array for each lane j."""
+def whole(typingctx, x):
+    """Lanes of whole numbers as an index."""
+
+    def code(context, builder, sig, args):
+        return builder.fptosi(args[0], _int_vector)
+
+    return index(lanes), code
+
+
+@intrinsic
+def load_index(typingctx, array, i):
+    """Index from array[i : i + 8] of a flat C-contiguous int64 array."""
+
+    def code(context, builder, sig, args):
+        pointer = _element_pointer(context, builder, sig.args[0], args[0], args[1], sig.args[1])
+        return builder.load(builder.bitcast(pointer, _int_vector.as_pointer()), align=8)
+
+    return index(array, i), code
+
+
+@intrinsic
+def moved(typingctx, x, i):
+    """Index with an integer added in all lanes."""
+
+    def code(context, builder, sig, args):
+        shift = context.cast(builder, args[1], sig.args[1], types.int64)
+        one = builder.insert_element(ir.Constant(_int_vector, ir.Undefined), shift, ir.Constant(ir.IntType(32), 0))
+        zeros = ir.Constant(ir.VectorType(ir.IntType(32), WIDTH), None)
+        return builder.add(args[0], builder.shuffle_vector(one, ir.Constant(_int_vector, ir.Undefined), zeros))
+
+    return index(x, i), code
+
+
+@intrinsic
+def gather(typingctx, array, at, offset):
+    """Lanes of array[at + offset] of a flat C-contiguous float64 array; nothing is checked."""
 
     def code(context, builder, sig, args):
         struct = context.make_array(sig.args[0])(context, builder, value=args[0])
-        row = builder.extract_value(struct.strides, 0)
-        index = builder.fptosi(args[1], _int_vector)
-        stride = context.cast(builder, args[2], sig.args[2], types.int64)
-        offset = context.cast(builder, args[3], sig.args[3], types.int64)
-        base = builder.ptrtoint(struct.data, ir.IntType(64))
+        offset = context.cast(builder, args[2], sig.args[2], types.int64)
         result = ir.Constant(_vector, ir.Undefined)
         for j in range(WIDTH):
-            at = ir.Constant(ir.IntType(32), j)
-            i = builder.extract_element(index, at)
-            start = builder.add(base, builder.mul(row, ir.Constant(ir.IntType(64), j)))
-            element = builder.add(builder.mul(i, stride), offset)
-            address = builder.add(start, builder.mul(element, ir.Constant(ir.IntType(64), 8)))
-            pointer = builder.inttoptr(address, _double.as_pointer())
-            result = builder.insert_element(result, builder.load(pointer, align=8), at)
+            place = ir.Constant(ir.IntType(32), j)
+            pointer = builder.gep(struct.data, [builder.extract_element(args[1], place)])
+            value = builder.load(builder.gep(pointer, [offset]), align=8)
+            result = builder.insert_element(result, value, place)
         return result
 
-    return lanes(array, lanes, stride, offset), code
+    return lanes(array, at, offset), code
+
+
+@intrinsic
+def put(typingctx, array, i, values):
+    """Write a tuple of floats to array[i], array[i + 1], … of a flat C-contiguous float64 array.
+
+    With any Lanes among the values, each takes eight places.
+    """
+    kinds = list(values)
+    wide = any(k == lanes for k in kinds)
+
+    def code(context, builder, sig, args):
+        pointer = _element_pointer(context, builder, sig.args[0], args[0], args[1], sig.args[1])
+        for n, kind in enumerate(kinds):
+            value = builder.extract_value(args[2], n)
+            place = builder.gep(pointer, [ir.Constant(ir.IntType(64), n * (WIDTH if wide else 1))])
+            if wide:
+                vector = _as_vector(context, builder, value, kind)
+                builder.store(vector, builder.bitcast(place, _vector.as_pointer()), align=8)
+            else:
+                builder.store(context.cast(builder, value, kind, types.float64), place)
+        return context.get_dummy_value()
+
+    return types.void(array, i, values), code
 
 
 # Functions for floats and Lanes alike. The plain Python bodies also serve code that is not compiled.
@@ -320,19 +387,19 @@ def _as_lanes(x):
     return lambda x: spread(float(x))
 
 
-@njit(forceinline=True, error_model="numpy")
+@part
 def largest(a, b):
     """The larger of two."""
     return select(a > b, a, b)
 
 
-@njit(forceinline=True, error_model="numpy")
+@part
 def smallest(a, b):
     """The smaller of two."""
     return select(a < b, a, b)
 
 
-@njit(forceinline=True, error_model="numpy")
+@part
 def magnitude(x):
     """Absolute value."""
     return select(x < 0.0, -x, x)

@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from sim.compiled import part
 from sim.elementary import sincos
 from sim.lanes import largest, root
 from sim.unit import Unit
@@ -53,7 +53,7 @@ class Links(NamedTuple):
     cos_second: float
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def closures(m, th):
     """Main parallelogram and depth linkage at arm angle th [rad] → Links. An open closure gives sin γ = 0."""
     s, c = sincos(th)
@@ -73,15 +73,15 @@ def closures(m, th):
     bz = k1 * (cos1 * dz + sin1 * dx)
     rodx = bx - dx
     rodz = bz - dz
-    # rod·Jb and the first derivatives
-    rjb = rodz * bx - rodx * bz
-    phi_t = -(rodx * u1x_t + rodz * u1z_t) / rjb
+    # 1/(rod·Jb) and the first derivatives
+    rjb = 1.0 / (rodz * bx - rodx * bz)
+    phi_t = -(rodx * u1x_t + rodz * u1z_t) * rjb
     b_tx = u1x_t - phi_t * bz
     b_tz = u1z_t + phi_t * bx
     # U1_θθ = l (cos θ, −sin θ)
     px = u1z_t - phi_t * phi_t * bx
     pz = -u1x_t - phi_t * phi_t * bz
-    phi_tt = -(b_tx * b_tx + b_tz * b_tz + rodx * px + rodz * pz) / rjb
+    phi_tt = -(b_tx * b_tx + b_tz * b_tz + rodx * px + rodz * pz) * rjb
     inv_r2 = 1.0 / (m.rod_l * m.rod_l)
     eta_t = (rodx * b_tz - rodz * b_tx) * inv_r2
     b_ttx = px - phi_tt * bz
@@ -102,9 +102,9 @@ def closures(m, th):
     gz = k2 * (cos2 * qz + sin2 * qx)
     tx = gx - qx
     tz = gz - qz
-    tjg = tz * gx - tx * gz
+    tjg = 1.0 / (tz * gx - tx * gz)
     tje = tz * ex - tx * ez
-    beta_t = phi_t * tje / tjg
+    beta_t = phi_t * tje * tjg
     e_tx = -phi_t * ez
     e_tz = phi_t * ex
     e_ttx = -phi_tt * ez - phi_t * phi_t * ex
@@ -113,7 +113,7 @@ def closures(m, th):
     rz = beta_t * gx - e_tz
     wx = -beta_t * beta_t * gx - e_ttx
     wz = -beta_t * beta_t * gz - e_ttz
-    beta_tt = -(rx * rx + rz * rz + tx * wx + tz * wz) / tjg
+    beta_tt = -(rx * rx + rz * rz + tx * wx + tz * wz) * tjg
     inv_t2 = 1.0 / (m.buckle_l * m.buckle_l)
     tau_t = (tx * rz - tz * rx) * inv_t2
     tau_tt = (tx * (wz + beta_tt * gx) - tz * (wx - beta_tt * gz)) * inv_t2

@@ -47,11 +47,12 @@ class Model(NamedTuple):
     boot_kx: float
     drag_torque: float
     speed_term: float
-    q_ref: float
+    q_share: float  # 1/q_ref
     # gauge wheel and its arm
     gauge_r: float
     gauge_k: float
     gauge_c: float
+    gauge_soft: float  # 1/c
     gauge_soil_k: float
     gauge_area: float
     soil_m: float
@@ -90,6 +91,7 @@ class Model(NamedTuple):
     press_r: float
     press_k: float
     press_c: float
+    press_soft: float  # 1/c
     press_soil_k: float
     press_rho: float
     press_x: float
@@ -116,12 +118,12 @@ class Model(NamedTuple):
     line: float
     seal_0: float
     seal_mu: float
-    seal_v: float
+    seal_slope: float  # 1/v_0
     gas_mass: float
     v_nominal: float
     v_acc: float
     column: float
-    tau: float
+    cooling: float  # 1/τ
     wall: float
     p_set: float
     hold: float
@@ -184,8 +186,8 @@ def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, cran
         sweep_sin=math.sin(disc.sweep), sweep_cos=math.cos(disc.sweep),
         boot_x=disc.boot[0], boot_z=disc.boot[1], boot_kz=disc.boot_vertical, boot_kx=disc.boot_draught,
         drag_torque=disc.drag_torque,
-        speed_term=1.0 + soil.speed_factor * settings.speed * 3.6, q_ref=soil.reference_strength,
-        gauge_r=arm.radius, gauge_k=arm.tyre_stiffness, gauge_c=arm.tyre_damping, gauge_soil_k=gauge_k,
+        speed_term=1.0 + soil.speed_factor * settings.speed * 3.6, q_share=1.0 / soil.reference_strength,
+        gauge_r=arm.radius, gauge_k=arm.tyre_stiffness, gauge_c=arm.tyre_damping, gauge_soft=1.0 / arm.tyre_damping, gauge_soil_k=gauge_k,
         gauge_area=brixius_area(arm.width, 2 * arm.radius), soil_m=exponent,
         arm_x=arm.arm_pivot[0], arm_z=arm.arm_pivot[1], arm_l=arm.arm_length, lug=arm.lug,
         arm_mass=arm.arm_mass, arm_centre=arm.arm_centre, arm_inertia=arm.arm_inertia,
@@ -200,7 +202,7 @@ def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, cran
         bell_mass=link.bell_mass, bell_inertia=link.bell_inertia,
         bell_centre_x=link.bell_centre / link.bell_first * math.cos(link.bell_centre_angle),
         bell_centre_z=link.bell_centre / link.bell_first * math.sin(link.bell_centre_angle),
-        press_r=press.radius, press_k=press.stiffness, press_c=press.tyre_damping, press_soil_k=press_k,
+        press_r=press.radius, press_k=press.stiffness, press_c=press.tyre_damping, press_soft=1.0 / press.tyre_damping, press_soil_k=press_k,
         press_rho=press.rolling, press_x=press.pivot[0], press_z=press.pivot[1], press_l=press.arm_length,
         press_mass=press.arm_mass, press_centre=press.arm_centre, press_inertia=press.arm_inertia,
         press_t0=press.preload + settings.press_notch * press.notch, press_spring=press.spring,
@@ -209,9 +211,9 @@ def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, cran
         area=area, cyl_arm=cyl.arm, cyl_x=cyl.frame[0], cyl_z=cyl.frame[1],
         cyl_nominal=cylinder_length(unit, k.angle_nominal),
         orifice=cyl.oil_density / (2.0 * (cyl.discharge * math.pi / 4.0 * cyl.orifice**2) ** 2),
-        line=cyl.line, seal_0=cyl.seal_force, seal_mu=cyl.seal_factor, seal_v=cyl.seal_speed,
+        line=cyl.line, seal_0=cyl.seal_force, seal_mu=cyl.seal_factor, seal_slope=1.0 / cyl.seal_speed,
         gas_mass=gas.mass, v_nominal=gas.volume, v_acc=acc.volume,
-        column=acc.bulk_modulus / acc.column_volume, tau=acc.time_constant, wall=settings.gas_temperature,
+        column=acc.bulk_modulus / acc.column_volume, cooling=1.0 / acc.time_constant, wall=settings.gas_temperature,
         p_set=settings.oil_pressure + ATMOSPHERE,
         hold=1.0 / acc.hold_time if settings.oil == "held" else 0.0,
         rock_k=rock.stiffness, rock_d=rock.damping, rock_limit=rock.give_way / rock.stiffness,

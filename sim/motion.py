@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from numba import njit
 
+from sim.compiled import ARITHMETIC, part
 from sim.contact import impact_force
 from sim.elementary import hyperbolic_tangent, sincos
 from sim.gas import internal_energy
@@ -152,7 +153,7 @@ class Accelerations(NamedTuple):
     load_ps: float
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def contact_points(m, bar, y, k):
     """Disc hub, gauge axle and press axle in ground axes → Points; k are the closed Links."""
     sp, cp = sincos(bar.p)
@@ -188,27 +189,29 @@ def contact_points(m, bar, y, k):
     )  # fmt: skip
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _wheel(height, z, radius, deflection, soil_k, soil_m):
     """Series of tyre and soil: load N and soil sinkage s = h_R − (z − R) − δ."""
     s = height - (z - radius) - deflection
     return wheel_load(s, soil_k, soil_m), s
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def cylinder_geometry(m, k):
     """Cylinder: pin on the lower link from L0, direction, length, dL/dθ."""
     sx = -m.cyl_arm * k.cos
     sz = m.cyl_arm * k.sin
     dx = sx - m.cyl_x
     dz = sz - m.cyl_z
-    length = root(dx * dx + dz * dz)
-    ux = dx / length
-    uz = dz / length
+    square = dx * dx + dz * dz
+    inv = 1.0 / root(square)
+    length = square * inv
+    ux = dx * inv
+    uz = dz * inv
     return sx, sz, ux, uz, length, m.cyl_arm * (ux * k.sin + uz * k.cos)
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def hydraulics(m, law, length, rate, tg, vo):
     """Cylinder and accumulator: force, pressures, volume, rates of gas temperature and let-in oil, powers.
 
@@ -220,12 +223,14 @@ def hydraulics(m, law, length, rate, tg, vo):
     gas_volume = select(out, m.v_acc, volume)
     p_gas, p_t, c_v = gas_state(m.gas_mass / gas_volume, tg, law)
     p_oil = largest(p_gas - m.column * largest(volume - m.v_acc, 0.0), 0.0)
-    vo_rate = (m.p_set - p_oil) * gas_volume / (1.4 * p_gas) * m.hold
-    heat = (m.wall - tg) / m.tau
+    vo_rate = p_oil * 0.0
+    if m.hold > 0.0:  # a holding valve: V_o′ = (p_set − p_oil)·V_g/(1.4 p_g τ_v)
+        vo_rate = (m.p_set - p_oil) * gas_volume / (1.4 * p_gas) * m.hold
+    heat = (m.wall - tg) * m.cooling
     squeeze = select(out, 0.0, tg * p_t * (flow - vo_rate) / (m.gas_mass * c_v))
     p_cyl = largest(p_oil - m.orifice * flow * magnitude(flow) - m.line * flow, 0.0)
     push = (p_cyl - ATMOSPHERE) * m.area
-    friction = (m.seal_0 + m.seal_mu * magnitude(push)) * hyperbolic_tangent(rate / m.seal_v)
+    friction = (m.seal_0 + m.seal_mu * magnitude(push)) * hyperbolic_tangent(rate * m.seal_slope)
     supply = p_oil * flow
     return (
         push - friction, p_oil, p_cyl, volume, heat - squeeze, vo_rate,
@@ -238,7 +243,7 @@ def hydraulics(m, law, length, rate, tg, vo):
     )  # fmt: skip
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _stop(angle, rate, up, down, stiffness, damping):
     """Couple of two travel stops on an angle, lost power, contact signature."""
     over = angle - up
@@ -249,7 +254,7 @@ def _stop(angle, rate, up, down, stiffness, damping):
     return low - high, lost, select(over > 0.0, 1.0, 0.0) + select(under > 0.0, 1.0, 0.0)
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def contact_forces(m, law, bar, y, k, pt, gr):
     """All forces on the unit at one instant → Forces; pt Points, gr Ground, k Links, y State."""
     sp, cp = pt.sp, pt.cp
@@ -259,7 +264,7 @@ def contact_forces(m, law, bar, y, k, pt, gr):
         depth, pt.hvx, pt.hvz, gr.q, m.speed_term, m.edge_w, m.disc_r, m.face_k, m.face_mu,
         m.tilt_sin, m.tilt_cos, m.sweep_sin, m.sweep_cos,
     )  # fmt: skip
-    share = depth * gr.q / m.q_ref
+    share = depth * gr.q * m.q_share
     boot_x = -m.boot_kx * share
     boot_z = m.boot_kz * share
     # the boot's own point moves with the carrier's turn (toolbar pitch): v + p′QJΔ
@@ -276,9 +281,9 @@ def contact_forces(m, law, bar, y, k, pt, gr):
     # wheels
     n_g, s_g = _wheel(gr.gauge, pt.gz, m.gauge_r, y.dg, m.gauge_soil_k, m.soil_m)
     rho = motion_resistance(n_g, gr.q * m.gauge_area)
-    dg_rate = (n_g - m.gauge_k * y.dg) / m.gauge_c
+    dg_rate = (n_g - m.gauge_k * y.dg) * m.gauge_soft
     n_p, _ = _wheel(gr.press, pt.pz, m.press_r, y.dp, m.press_soil_k, m.soil_m)
-    dp_rate = (n_p - m.press_k * y.dp) / m.press_c
+    dp_rate = (n_p - m.press_k * y.dp) * m.press_soft
     g_x = -n_g * (gr.gauge_s + rho)
     g_z = n_g * (1.0 - rho * gr.gauge_s)
     p_x = -n_p * (gr.press_s + m.press_rho)
@@ -316,7 +321,7 @@ def contact_forces(m, law, bar, y, k, pt, gr):
     )  # fmt: skip
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def base(a0x, a0z, bar, rx, rz, vx, vz, cx, cz):
     """b of a body point at ρ = r with relative velocity v and velocity-term acceleration c (toolbar axes)."""
     p2 = bar.vp * bar.vp
@@ -352,14 +357,14 @@ class Bodies(NamedTuple):
     press_z_p: float
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _body(a0x, a0z, bar, om, x, z, x_t, z_t, x_tt, z_tt):
     om2 = om * om
     bx, bz = base(a0x, a0z, bar, x, z, x_t * om, z_t * om, x_tt * om2, z_tt * om2)
     return Body(x, z, x_t, z_t, bx, bz)
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def bodies(m, bar, y, k, pt):
     """Centres of mass with slopes and base accelerations → Bodies."""
     g = bar.az + GRAVITY
@@ -440,7 +445,7 @@ def bodies(m, bar, y, k, pt):
     return Bodies(upper, lower, carrier, arm, bell, buckle, rod, crank, press, xp, zp)
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _row(mass, inertia, body, angle_t, angle_tt, om2, ap):
     """Mass and right-hand side that one body adds to the θ equation."""
     mass_term = mass * (body.x_t * body.x_t + body.z_t * body.z_t) + inertia * angle_t * angle_t
@@ -448,7 +453,7 @@ def _row(mass, inertia, body, angle_t, angle_tt, om2, ap):
     return mass_term, load
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def accelerations(m, bar, y, k, pt, f, b):
     """Solve the 2×2 system → Accelerations with the toolbar's power; f Forces, b Bodies."""
     om2 = y.om * y.om
@@ -475,13 +480,13 @@ def accelerations(m, bar, y, k, pt, f, b):
     q2 = m.press_l * (f.px * pt.sps + f.pz * pt.cps) + f.couple
     e1 = q1 - (r1 + r2 + r3 + r4 + r5 + r6 + r7 + r8)
     e2 = q2 - m.press_mass * (b.press_x_p * b.press.bx + b.press_z_p * b.press.bz) + m.press_inertia * ap
-    det = m11 * m22 - m12 * m12
-    a1 = (e1 * m22 - e2 * m12) / det
-    a2 = (e2 * m11 - e1 * m12) / det
+    inv = 1.0 / (m11 * m22 - m12 * m12)
+    a1 = (e1 * m22 - e2 * m12) * inv
+    a2 = (e2 * m11 - e1 * m12) * inv
     return Accelerations(a1, a2, toolbar_power(m, bar, y, k, pt, f, b, a1, a2), e1, e2)
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _momentum(mass, inertia, body, a1, ap, angle_t, angle_tt, om2):
     """m·a of one body and its moment about O."""
     ax = mass * (body.bx + body.x_t * a1)
@@ -489,7 +494,7 @@ def _momentum(mass, inertia, body, a1, ap, angle_t, angle_tt, om2):
     return ax, az, body.x * az - body.z * ax + inertia * (ap + angle_tt * om2 + angle_t * a1)
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def toolbar_power(m, bar, y, k, pt, f, b, a1, a2):
     """Power of the toolbar on the unit, F·Ȯ + M p′ [W], from the sum of all momenta."""
     om2 = y.om * y.om
@@ -523,7 +528,7 @@ def toolbar_power(m, bar, y, k, pt, f, b, a1, a2):
     return ground_x * m.speed + ground_z * bar.vz + moment * bar.vp
 
 
-@njit(error_model="numpy")
+@njit(**ARITHMETIC)
 def stored_energy(m, law, bar, y, k, pt, f, b, sunk):
     """Kinetic, potential, elastic and gas energy of the unit [J] (called at the ends of a run only)."""
     total = m.gas_mass * internal_energy(m.gas_mass / min(f.volume, m.v_acc), y.tg, law)
@@ -564,7 +569,7 @@ def stored_energy(m, law, bar, y, k, pt, f, b, sunk):
     return total
 
 
-@njit(error_model="numpy")
+@njit(**ARITHMETIC)
 def _kinetic_and_height(m, bar, y, pt, body, mass, inertia, angle_t):
     wx = body.x_t * y.om - bar.vp * body.z
     wz = body.z_t * y.om + bar.vp * body.x

@@ -10,8 +10,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from numba import njit
-
+from sim.compiled import part
 from sim.lanes import root
 
 
@@ -49,21 +48,21 @@ class Pins(NamedTuple):
     actuator: float
     left_upper: float  # moment left over on the upper link [N m]
     left_press: float  # moment left over on the press arm [N m]
-    power: float  # power of all the toolbar's forces on the unit [W]
+    left_power: float  # power of all the toolbar's forces less that from the unit's momenta [W]
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _cross(ax, az, bx, bz):
     return ax * bz - az * bx
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _inertia(mass, body, a1):
     """m·a of a body that moves with θ only."""
     return mass * (body.bx + body.x_t * a1), mass * (body.bz + body.z_t * a1)
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def _two_moments(ux, uz, vx, vz, mu, mv):
     """Force F with cross(u, F) = mu and cross(v, F) = mv."""
     uv = _cross(ux, uz, vx, vz)
@@ -72,7 +71,7 @@ def _two_moments(ux, uz, vx, vz, mu, mv):
     return a * ux + b * vx, a * uz + b * vz
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def pin_forces(m, bar, y, k, pt, f, b, acc):
     """All pin forces at one instant → Pins; arguments as `sim.motion.accelerations`, acc its result."""
     om2 = y.om * y.om
@@ -184,5 +183,5 @@ def pin_forces(m, bar, y, k, pt, f, b, acc):
     return Pins(
         uf_x, uf_z, ur_x, ur_z, lf_x, lf_z, lr_x, lr_z, cyl_x, cyl_z, cyl_x, cyl_z, crank_x, crank_z,
         rf_x, rf_z, rr_x, rr_z, bell_x, bell_z, tf_x, tf_z, tr_x, tr_z, arm_x, arm_z, press_x, press_z,
-        actuator, left_upper, left_press, power,
+        actuator, left_upper, left_press, power - acc.power,
     )  # fmt: skip

@@ -20,9 +20,15 @@ from sim.toolbar import path
 from sim.track import Track
 from sim.unit import Settings, Soil, Unit
 
-DEFAULT_STEP = 2e-3  # [s]
+STEP_LENGTH = 8.3e-3  # travel in one step: keeps depth within 0.02 mm and pins within 0.3 % [m]
+LONGEST_STEP = 4e-3  # [s]
 LEAD_IN = 26.0  # travel before the measures: 14 m flat, 8 m blend, 4 m settling [m]
 PRESSURE_WARNING = 200e5  # gauge pressure above which a run warns (assumed) [Pa]
+
+
+def default_step(speed: float) -> float:
+    """Time step [s] at a speed [m/s]: the error follows the travel in one step, so that is what is held."""
+    return min(LONGEST_STEP, STEP_LENGTH / speed)
 
 
 class RunError(RuntimeError):
@@ -104,30 +110,42 @@ def start_state(unit: Unit, soil: Soil, ready: Prepared) -> State:
     return State(th, 0.0, ps, 0.0, rest.dg, rest.dp, m.wall, 0.0)
 
 
+def start_position(unit: Unit, track: Track) -> float:
+    """Position of O [m] at which a run starts: the disc, at the nominal arm angle, at the head of the lead-in."""
+    reach = unit.toolbar.upper_pin[0] - unit.main_links.length * math.cos(unit.main_links.angle_nominal)
+    return track.x_from - LEAD_IN - reach - unit.disc.hub[0]
+
+
+def measured_steps(track: Track, speed: float, step: float) -> tuple[int, int]:
+    """First step that is measured and the first that no longer is, by the travel of the toolbar."""
+    per_step = speed * step
+    first = math.ceil(LEAD_IN / per_step - 1e-9)
+    return first, first + max(1, math.floor((track.x_to - track.x_from) / per_step + 1e-9))
+
+
 def simulate(
     unit: Unit,
     soil: Soil,
     track: Track,
     settings: Settings,
     *,
-    step: float = DEFAULT_STEP,
+    step: float | None = None,
     tables: GroundTables | None = None,
 ) -> Run:
     """March one unit along a track at constant speed and keep every step of the measured stretch.
 
-    step [s]; `tables` may be given where several runs share a track and set depth. Raises LinkageError, ValueError
+    step [s], by default `default_step`; `tables` may be given where several runs share a track and set depth. Raises LinkageError, ValueError
     (see `prepare`) and RunError when the unit leaves what the model can describe.
     """
     begin = time.perf_counter()
+    step = step or default_step(settings.speed)
     ready = prepare(unit, soil, track, settings)
     y = start_state(unit, soil, ready)
     if tables is None:
         tables = ground_tables(unit, track, settings.set_depth)
     m = ready.model
-    # O runs ahead of the disc by a constant at the start
-    hub = unit.toolbar.upper_pin[0] - unit.main_links.length * math.cos(y.th) + unit.disc.hub[0]
-    x_start = track.x_from - LEAD_IN - hub
-    steps = math.ceil((track.x_to - track.x_from + LEAD_IN + 0.2) / (settings.speed * step)) + 1
+    x_start = start_position(unit, track)
+    steps = measured_steps(track, settings.speed, step)[1] + 1
     bar = path(
         unit, track.surface, track.x0, track.dx, x_start, settings.speed, 0.5 * step, 2 * steps + 1,
         settings.toolbar == "carried",
@@ -140,11 +158,13 @@ def simulate(
     started = time.perf_counter()
     status = kernel.march(
         m, ready.law, tables.table, tables.stone, tables.x0, 1.0 / tables.dx, bar, ready.setting.toolbar_height,
-        x_start, step, links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, y, out, pins, sums, info,
+        x_start, step, links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, y, out.reshape(-1),
+        pins.reshape(-1), sums, info,
     )  # fmt: skip
     if status != kernel.OK:
         raise RunError(_reason(status, out, int(info[0]), unit, step))
-    inside = (out[:, 1] >= track.x_from) & (out[:, 1] <= track.x_to)
+    first, last = measured_steps(track, settings.speed, step)
+    inside = slice(first, last)
     kept, kept_pins = out[inside], pins[inside]
     series = {c.name: np.ascontiguousarray(kept[:, i]) for i, c in enumerate(CHANNELS)}
     energy = _energy(sums, info[3] - info[2])

@@ -10,6 +10,7 @@ import numpy as np
 from numba import njit
 from scipy.optimize import brentq
 
+from sim.compiled import ARITHMETIC, kernel
 from sim.gas import GasLaw
 from sim.linkage import LinkageError, check_travel, closures, wheel_over_disc
 from sim.model import Model
@@ -47,7 +48,7 @@ class Rest(NamedTuple):
     ratio: float  # |dL/dθ|/(l cos θ)
 
 
-@njit(error_model="numpy")
+@njit(**ARITHMETIC)
 def settled(q, tyre_k, soil_k, soil_m):
     """Tyre deflection δ [m] at rest with total squash q [m]: k δ = K (q − δ)^m, by bisection."""
     if q <= 0.0:
@@ -62,7 +63,7 @@ def settled(q, tyre_k, soil_k, soil_m):
     return 0.5 * (low + high)
 
 
-@njit(error_model="numpy", cache=True)
+@kernel
 def at_rest(m, law, z_bar, th, ps, strength):
     """Unit at arm angle th and press angle ps over flat ground, tyres settled, toolbar level at z_bar → Rest.
 
@@ -81,7 +82,7 @@ def at_rest(m, law, z_bar, th, ps, strength):
     acc = accelerations(m, bar, y, k, pt, f, b)
     squash = max(m.gauge_r - pt.gz, 0.0)
     over = (pt.rgz - m.gauge_r) - (pt.rhz - m.disc_r)
-    boot = f.depth * m.boot_kz * strength / m.q_ref
+    boot = f.depth * m.boot_kz * strength * m.q_share
     per_load = k.u1z_t + k.beta_t * m.arm_l / m.lug * k.gx
     length_t = cylinder_geometry(m, k)[5]
     ratio = abs(length_t) / (m.l * k.cos)

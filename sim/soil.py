@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
+from sim.compiled import part
 from sim.elementary import power
 from sim.lanes import largest, root, smallest
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def disc_force(
     depth,
     vx,
@@ -33,8 +32,8 @@ def disc_force(
     The arc runs from the bottom to c = √(2Rh − h²) ahead; motion down by ψ_t turns the bearing part of it.
     """
     chord = root(depth * (2.0 * radius - depth))
-    limit = chord / radius
-    s = -vz / root(vx * vx + vz * vz + 1e-12)
+    limit = chord * (1.0 / radius)
+    s = -vz * (1.0 / root(vx * vx + vz * vz + 1e-12))
     s = smallest(largest(s, -limit), limit)
     cos_t = root(1.0 - s * s)
     per_length = strength * width * speed_term
@@ -46,7 +45,7 @@ def disc_force(
     return f_x, f_z, edge, face, face * tilt_cos * sweep_cos
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def wheel_load(sinkage, constant, exponent):
     """Load N = K s^m [N] of a rolling wheel at soil sinkage s [m]; 0 for s ≤ 0.
 
@@ -61,7 +60,7 @@ def sinkage_constant(n: float, k_c: float, k_phi: float, width: float, diameter:
     return (3.0 - n) / 3.0 * (k_c + width * k_phi) * math.sqrt(diameter), n + 0.5
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def motion_resistance(load, area_strength):
     """Motion-resistance ratio ρ = 0.04 + 1/B_n of a towed wheel (Brixius 1987; ASABE D497).
 

@@ -5,47 +5,66 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from sim.compiled import kernel, part
 from sim.contact import envelope, read_table
 from sim.unit import Unit
 
 NODE_STEP = 1e-3  # largest step of the toolbar's march [s]
 
 
-@njit(error_model="numpy", nogil=True, cache=True)
-def _march(table, x0, inverse_dx, x_start, speed, step, per_node, mass, inertia, front, rear, k, c, nodes_out):
-    """RK4 over nodes; nodes_out (n, 6): z, z′, z″, p, p′, p″, z and p from the level position on flat ground."""
-    z, vz, p, vp = 0.0, 0.0, 0.0, 0.0
-    n = nodes_out.shape[0]
-    k1 = np.zeros(4)
-    total = np.zeros(4)
+@part
+def _push(table, x0, inverse_dx, x, speed, z, vz, p, vp, front, rear, k, c, by_mass, by_inertia):
+    """Heave and pitch acceleration of the toolbar at position x."""
+    gf, sf = read_table(table, 0, x0, inverse_dx, x + front)
+    gr, sr = read_table(table, 0, x0, inverse_dx, x - rear)
+    force_f = k * (gf - z - front * p) + c * (sf * speed - vz - front * vp)
+    force_r = k * (gr - z + rear * p) + c * (sr * speed - vz + rear * vp)
+    return (force_f + force_r) * by_mass, (front * force_f - rear * force_r) * by_inertia
+
+
+@kernel
+def _march(
+    table, x0, inverse_dx, x_start, speed, step, per_node, by_mass, by_inertia, front, rear, k, c, state, first, out
+):  # fmt: skip
+    """RK4 from node to node; out (n, 6): z, z′, z″, p, p′, p″; state (4): z, z′, p, p′, carried on between calls.
+
+    Node i of `out` is node first + i of the path.
+    """
+    z, vz, p, vp = state[0], state[1], state[2], state[3]
+    n = out.shape[0]
+    h2 = 0.5 * step
     for node in range(n):
         for sub in range(per_node):
-            t = (node * per_node + sub) * step
-            total[:] = 0.0
-            k1[:] = 0.0
-            for stage in range(4):
-                h = 0.0 if stage == 0 else (step if stage == 3 else 0.5 * step)
-                weight = 1.0 if stage in (0, 3) else 2.0
-                zs, vzs, ps, vps = z + h * k1[0], vz + h * k1[1], p + h * k1[2], vp + h * k1[3]
-                x = x_start + speed * (t + h)
-                gf, sf = read_table(table, 0, x0, inverse_dx, x + front)
-                gr, sr = read_table(table, 0, x0, inverse_dx, x - rear)
-                force_f = k * (gf - zs - front * ps) + c * (sf * speed - vzs - front * vps)
-                force_r = k * (gr - zs + rear * ps) + c * (sr * speed - vzs + rear * vps)
-                az = (force_f + force_r) / mass
-                ap = (front * force_f - rear * force_r) / inertia
-                k1[0], k1[1], k1[2], k1[3] = vzs, az, vps, ap
-                total += weight * k1
-                if stage == 0 and sub == 0:
-                    nodes_out[node, 0], nodes_out[node, 1], nodes_out[node, 2] = z, vz, az
-                    nodes_out[node, 3], nodes_out[node, 4], nodes_out[node, 5] = p, vp, ap
-            z += step / 6.0 * total[0]
-            vz += step / 6.0 * total[1]
-            p += step / 6.0 * total[2]
-            vp += step / 6.0 * total[3]
+            x = x_start + speed * ((first + node) * per_node + sub) * step
+            a1, b1 = _push(table, x0, inverse_dx, x, speed, z, vz, p, vp, front, rear, k, c, by_mass, by_inertia)
+            if sub == 0:
+                out[node, 0] = z
+                out[node, 1] = vz
+                out[node, 2] = a1
+                out[node, 3] = p
+                out[node, 4] = vp
+                out[node, 5] = b1
+            xm = x + speed * h2
+            v2, w2 = vz + h2 * a1, vp + h2 * b1
+            a2, b2 = _push(
+                table, x0, inverse_dx, xm, speed, z + h2 * vz, v2, p + h2 * vp, w2, front, rear, k, c, by_mass, by_inertia
+            )  # fmt: skip
+            v3, w3 = vz + h2 * a2, vp + h2 * b2
+            a3, b3 = _push(
+                table, x0, inverse_dx, xm, speed, z + h2 * v2, v3, p + h2 * w2, w3, front, rear, k, c, by_mass, by_inertia
+            )  # fmt: skip
+            v4, w4 = vz + step * a3, vp + step * b3
+            a4, b4 = _push(
+                table, x0, inverse_dx, x + speed * step, speed, z + step * v3, v4, p + step * w3, w4,
+                front, rear, k, c, by_mass, by_inertia,
+            )  # fmt: skip
+            z += step / 6.0 * (vz + 2.0 * (v2 + v3) + v4)
+            p += step / 6.0 * (vp + 2.0 * (w2 + w3) + w4)
+            vz += step / 6.0 * (a1 + 2.0 * (a2 + a3) + a4)
+            vp += step / 6.0 * (b1 + 2.0 * (b2 + b3) + b4)
+    state[0], state[1], state[2], state[3] = z, vz, p, vp
 
 
 def path(
@@ -72,13 +91,13 @@ def path(
     table = envelope(surface, dx, bar.wheel_radius)[:, None].copy()
     per_node = max(1, math.ceil(node_step / NODE_STEP - 1e-9))
     _march(
-        table, x0, 1.0 / dx, x_start, speed, node_step / per_node, per_node, bar.mass, bar.inertia,
-        bar.axle_front, bar.axle_rear, bar.stiffness, bar.damping, out,
+        table, x0, 1.0 / dx, x_start, speed, node_step / per_node, per_node, 1.0 / bar.mass, 1.0 / bar.inertia,
+        bar.axle_front, bar.axle_rear, bar.stiffness, bar.damping, np.zeros(4), 0, out,
     )  # fmt: skip
     return out
 
 
-@njit(error_model="numpy", forceinline=True)
+@part
 def quintic(a, va, aa, b, vb, ab, h, u):
     """Quintic Hermite over a step h between (value, rate, acceleration) at both ends, at the share u ∈ [0, 1].
 
