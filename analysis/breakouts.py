@@ -87,7 +87,8 @@ def _breakout(run: Run, first: int, stop: int, back: int | None, stone_height: N
     last = s["depth"].size if back is None else max(stop, back + 1)
     here = slice(first, last)
     cell = (s["distance"][here] - track.x0) / track.dx
-    lift = np.interp(cell, np.arange(stone_height.size), stone_height)
+    i = cell.astype(np.intp)
+    lift = stone_height[i] + (cell - i) * (stone_height[i + 1] - stone_height[i])
     pin, pin_peak = worst_pin(run, first, last)
     return Breakout(
         position=float(s["distance"][first]),
