@@ -10,7 +10,7 @@ import pytest
 import synthetic_ground
 
 from sim.record import Run
-from sim.run import DEFAULT_STEP, simulate
+from sim.run import simulate
 from sim.unit import Settings, Soil, Unit
 
 
@@ -34,7 +34,7 @@ def cross():
         settings: Settings = Settings(),  # noqa: B008 - frozen
         unit: Unit = Unit(),  # noqa: B008
         soil: Soil = Soil(),  # noqa: B008
-        step: float = DEFAULT_STEP,
+        step: float | None = None,
     ) -> Run:
         return simulate(unit, soil, synthetic_ground.named(name), settings, step=step)
 

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 from numba import njit
+from packed_model import packed
 
 from sim.gas import IDEAL, NITROGEN, density, fill, internal_energy, state
 from sim.model import Model
@@ -27,13 +28,9 @@ TOP = 200e5  # the range of the project's gas law ends here [Pa]
 
 
 def accumulator_model(mass: float, volume: float, *, tau: float = 1e15) -> Model:
-    """A model in which only the accumulator matters: piston area 1 m², so that length is volume."""
-    values = dict.fromkeys(Model._fields, 0.0)
-    values.update(
-        area=1.0, cyl_nominal=0.0, v_nominal=volume, v_acc=1e9, gas_mass=mass, tau=tau, wall=293.15,
-        p_set=1e5, column=1e9, seal_v=1.0, l=1.0, d=1.0,
-    )  # fmt: skip
-    return Model(**values)
+    """A model whose piston has an area of 1 m², so that its length is the change of volume; gas never runs out."""
+    unit = Unit(accumulator=Accumulator(volume=1e6, time_constant=tau))
+    return packed(unit)._replace(area=1.0, cyl_nominal=0.0, v_nominal=volume, gas_mass=mass)
 
 
 @njit(error_model="numpy")

@@ -42,8 +42,13 @@ def test_rolling_sinkage(published, soil, load):
     status = "values from memory" if soil.startswith("North") else "computed from constants seen in public code"
     published(
         f"sinkage at {load / 1e3:.0f} kN, wheel 0.40 × 0.10 m, {soil}",
-        source="Bekker–Wong rigid wheel; Wong, Table 2.3", status=status, value=SOILS[soil][3 if load < 1500 else 4], ours=1e3 * sinkage(soil, load), unit="mm", rel=5e-4,
-    )  # fmt: skip
+        source="Bekker–Wong rigid wheel; Wong, Table 2.3",
+        status=status,
+        value=SOILS[soil][3 if load < 1500 else 4],
+        ours=1e3 * sinkage(soil, load),
+        unit="mm",
+        rel=5e-4,
+    )
 
 
 def test_work_of_sinking_is_the_compaction_resistance(published):
