@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import os
 import sys
+import time
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from dataclasses import replace
@@ -15,6 +16,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from analysis.options import Request, parser, read_request
+from analysis.progress import Meter
+from analysis.version import VERSION
 from scenarios.errors import ScenarioError, fault, shown
 
 if TYPE_CHECKING:
@@ -62,8 +65,6 @@ def _command(words: list[str]) -> int:
 
 
 def _version(request: Request) -> int:
-    from analysis.version import VERSION  # noqa: PLC0415
-
     del request
     print(f"rowbench {VERSION}")
     return OK
@@ -159,7 +160,32 @@ def _new(request: Request) -> int:
 
 
 def _window(request: Request) -> int:
-    raise NotImplementedError
+    from analysis.advice import advise  # noqa: PLC0415
+    from analysis.pins_at import pins_at  # noqa: PLC0415
+    from analysis.texts_window import pins_text, window_text  # noqa: PLC0415
+    from analysis.window import search  # noqa: PLC0415
+
+    scenario = _scenario(request)
+    compiled = _warm_up()
+    workers = request.workers or None
+    begin = time.perf_counter()
+    window = search(scenario, workers=workers, progress=_meter("crossings"))
+    advice = advise(scenario, window, workers, _meter("how sure: changes tried"))
+    pins = pins_at(scenario, window.seeds, advice.outcome, workers) if request.pins else {}
+    taken = {"wall_s": time.perf_counter() - begin, "compile_s": compiled, "version": VERSION}
+    if request.figure is not None:
+        from analysis.figure_window import window_figure  # noqa: PLC0415
+
+        with ExitStack() as files:
+            _save_figure(files, request.figure, window_figure(window, advice.outcome, scenario))
+    if request.json:
+        table = {name: {"peak_N": p.peak, "rms_N": p.rms, "mean_N": p.mean} for name, p in pins.items()}
+        _print_json({**advice.to_dict(), **({"pins": table} if request.pins else {}), "run": taken})
+    else:
+        print(window_text(advice, scenario))
+        if request.pins:
+            print("\n" + pins_text(window, advice.outcome, pins))
+    return OK
 
 
 def _verify(request: Request) -> int:
@@ -225,6 +251,13 @@ def _save_run(files: ExitStack, request: Request, run: Run, scenario: Scenario, 
 
     assert request.save is not None
     save_run(files.enter_context(replacing(request.save)), run, scenario, document, request.changes)
+
+
+def _meter(what: str) -> Meter:
+    """Progress on standard error: one line that is written over on a terminal, a line now and then elsewhere."""
+    if sys.stderr.isatty():
+        return Meter(what, lambda text: _say(f"\r{text:<70}", end="\n" if text.endswith("taken") else ""), 0.2)
+    return Meter(what, _say, 10.0)
 
 
 def _print_json(document: dict[str, Any]) -> None:
