@@ -133,14 +133,15 @@ def _chosen(row, p):
 @kernel
 def march_rows(
     m, varied, law, tables, stones, which, x0, inv, paths, z_bar, x_start, step, limit_low, limit_high,
-    first, state, sunk, met, out, info,
+    path_first, first, state, sunk, met, out, info,
 ):  # fmt: skip
     """March steps first … first + chunk of eight rows.
 
     m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, 6), stones (tracks, n), which (8)
     int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
-    rows [m], step [s], allowed arm angles · first: number of the first step; state (8·8) flat, sunk (8), met (8):
-    carried from chunk to chunk · out (chunk·CHUNK_WIDTH·8) flat, info (3): steps done, cut steps, row at fault.
+    rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
+    first step; state (8·8) flat, sunk (8), met (8): carried from chunk to chunk · out (chunk·CHUNK_WIDTH·8) flat, info (3): steps done, cut steps, rows at fault
+    as bits.
     Returns a status of `sim.march`.
     """
     half = 0.5 * step
@@ -172,7 +173,7 @@ def march_rows(
         for stage in range(4):
             node = 2 * i + (stage + 1) // 2
             x_bar = as_lanes(x_start + m.speed * node * half)
-            bar = _bar(flat_paths, path_start, z, x_bar, node)
+            bar = _bar(flat_paths, path_start, z, x_bar, node - path_first)
             if stage > 0:
                 ys = ahead(y, slope, step * reach(stage))
             k, pt, gr, f, b, acc = evaluate(rows, law, bar, ys, ground, x0, inv, sink)
@@ -204,8 +205,8 @@ def march_rows(
                 if (bits >> j) & 1:
                     one = _row_model(m, varied, j)
                     r, deep = cut_step(
-                        one, law, _row_state(y, j), i, tables[which[j]], x0, inv, paths[which[j]], z_bar[j],
-                        x_start, step, lane(sink, j), no_sums,
+                        one, law, _row_state(y, j), i - path_first // 2, tables[which[j]], x0, inv, paths[which[j]],
+                        z_bar[j], x_start + m.speed * path_first * half, step, lane(sink, j), no_sums,
                     )  # fmt: skip
                     total = _with_row(total, j, r)
                     sink = with_lane(sink, j, deep)

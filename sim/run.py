@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import time
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,7 @@ from sim.record import CHANNELS, DepthSetting, Energy, Run
 from sim.setting import TRAVEL_MARGIN, at_rest, equilibrium, find_setting, spare_weight, with_crank
 from sim.toolbar import path
 from sim.track import Track
-from sim.unit import Settings, Soil, Unit
+from sim.unit import Rock, Settings, Soil, Unit
 
 STEP_LENGTH = 8.3e-3  # travel in one step: keeps depth within 0.02 mm and pins within 0.3 % [m]
 LONGEST_STEP = 4e-3  # [s]
@@ -44,6 +45,7 @@ class Prepared:
     gas: Fill
     setting: DepthSetting
     reference: DepthSetting
+    redone: bool  # the setting was made at the run's own pressure and speed
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,7 @@ def ground_tables(unit: Unit, track: Track, set_depth: float) -> GroundTables:
     return GroundTables(np.ascontiguousarray(np.stack(columns, axis=1)), stone, track.x0, track.dx)
 
 
-def prepare(unit: Unit, soil: Soil, track: Track, settings: Settings) -> Prepared:
+def prepare(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> Prepared:
     """Fill the accumulator, find the depth setting and pack the model.
 
     Raises LinkageError (linkage cannot be closed or set) and ValueError (gas beyond its law, no equilibrium).
@@ -81,23 +83,28 @@ def prepare(unit: Unit, soil: Soil, track: Track, settings: Settings) -> Prepare
     law = gas_law(settings)
     # the reference: same unit and soil at the pressure and speed at which the depth was set
     at_reference = replace(settings, oil_pressure=settings.reference_pressure, speed=settings.reference_speed)
-    reference = _setting_at(unit, soil, track, at_reference, law)
+    reference = _setting_at(unit, soil, rock, at_reference)
     redone = settings.setting == "redone"
-    setting = _setting_at(unit, soil, track, settings, law) if redone else reference
+    setting = reference
+    if redone and settings != at_reference:
+        setting = _setting_at(unit, soil, rock, settings)
     gas = _fill(unit, settings, law)
-    m = pack(unit, soil, track.rock, settings, gas, setting.crank_angle)
-    weight_m = m if redone else pack(unit, soil, track.rock, at_reference, _fill(unit, at_reference, law), 0.0)
+    m = pack(unit, soil, rock, settings, gas, setting.crank_angle)
+    weight_m = m if redone else pack(unit, soil, rock, at_reference, _fill(unit, at_reference, law), 0.0)
     spare = spare_weight(unit, with_crank(weight_m, unit, setting.crank_angle), law, setting, soil.strength)
     m = m._replace(squash_set=setting.squash, over_set=settings.set_depth - setting.squash, spare_weight=spare)
-    return Prepared(m, law, gas, setting, reference)
+    return Prepared(m, law, gas, setting, reference, redone)
 
 
 def _fill(unit: Unit, s: Settings, law: GasLaw) -> Fill:
     return fill(unit, s.oil_pressure, s.precharge, s.precharge_temperature, s.gas_temperature, law)
 
 
-def _setting_at(unit: Unit, soil: Soil, track: Track, settings: Settings, law: GasLaw) -> DepthSetting:
-    m = pack(unit, soil, track.rock, settings, _fill(unit, settings, law), math.radians(95.0))
+@lru_cache(maxsize=512)
+def _setting_at(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> DepthSetting:
+    """The depth setting made at these settings' pressure and speed (remembered: many runs share one)."""
+    law = gas_law(settings)
+    m = pack(unit, soil, rock, settings, _fill(unit, settings, law), math.radians(95.0))
     return find_setting(unit, m, law, settings, soil.strength)
 
 
@@ -105,15 +112,23 @@ def start_state(unit: Unit, soil: Soil, ready: Prepared) -> State:
     """Equilibrium on flat ground at the run's own pressure and speed, gas at its working temperature."""
     m, law = ready.model, ready.law
     z_bar = ready.setting.toolbar_height
-    th, ps = equilibrium(unit, m, law, z_bar, soil.strength)
+    if ready.setting.reached and ready.redone:
+        th, ps = unit.main_links.angle_nominal, ready.setting.press_angle
+    else:
+        th, ps = equilibrium(unit, m, law, z_bar, soil.strength)
     rest = at_rest(m, law, z_bar, th, ps, soil.strength)
     return State(th, 0.0, ps, 0.0, rest.dg, rest.dp, m.wall, 0.0)
 
 
-def start_position(unit: Unit, track: Track) -> float:
-    """Position of O [m] at which a run starts: the disc, at the nominal arm angle, at the head of the lead-in."""
-    reach = unit.toolbar.upper_pin[0] - unit.main_links.length * math.cos(unit.main_links.angle_nominal)
-    return track.x_from - LEAD_IN - reach - unit.disc.hub[0]
+def disc_behind(unit: Unit) -> float:
+    """Distance of the disc's hub behind O at the nominal arm angle [m]."""
+    front = unit.toolbar.upper_pin[0] - unit.main_links.length * math.cos(unit.main_links.angle_nominal)
+    return -(front + unit.disc.hub[0])
+
+
+def start_position(unit: Unit, x_from: float) -> float:
+    """Position of O [m] at which a run starts: the disc at the head of the lead-in to x_from [m]."""
+    return x_from - LEAD_IN + disc_behind(unit)
 
 
 def measured_steps(track: Track, speed: float, step: float) -> tuple[int, int]:
@@ -139,12 +154,12 @@ def simulate(
     """
     begin = time.perf_counter()
     step = step or default_step(settings.speed)
-    ready = prepare(unit, soil, track, settings)
+    ready = prepare(unit, soil, track.rock, settings)
     y = start_state(unit, soil, ready)
     if tables is None:
         tables = ground_tables(unit, track, settings.set_depth)
     m = ready.model
-    x_start = start_position(unit, track)
+    x_start = start_position(unit, track.x_from)
     steps = measured_steps(track, settings.speed, step)[1] + 1
     bar = path(
         unit, track.surface, track.x0, track.dx, x_start, settings.speed, 0.5 * step, 2 * steps + 1,

@@ -104,22 +104,71 @@ def with_crank(m: Model, unit: Unit, crank_angle: float) -> Model:
     return m._replace(crank_x=m.pivot_x + arm * math.cos(crank_angle), crank_z=m.pivot_z + arm * math.sin(crank_angle))
 
 
-def press_angle(m: Model, law: GasLaw, z_bar: float, th: float, strength: float) -> float:
-    """Press arm angle [rad] at rest: its spring and stops against the wheel's load."""
+@kernel
+def press_angle(m, law, z_bar, th, strength):
+    """Press arm angle [rad] at rest: its spring and stops against the wheel's load (bracketed secant)."""
     low, high = m.press_down - 0.15, m.press_up + 0.15
+    f_low = at_rest(m, law, z_bar, th, low, strength).load_ps
+    f_high = at_rest(m, law, z_bar, th, high, strength).load_ps
+    side = 0
+    for _ in range(200):
+        middle = (low * f_high - high * f_low) / (f_high - f_low)
+        if not (low < middle < high):
+            middle = 0.5 * (low + high)
+        f = at_rest(m, law, z_bar, th, middle, strength).load_ps
+        if f == 0.0 or high - low < 1e-15:
+            return middle
+        if (f > 0.0) == (f_low > 0.0):
+            low, f_low = middle, f
+            if side == 1:  # Illinois: halve the end that stays
+                f_high *= 0.5
+            side = 1
+        else:
+            high, f_high = middle, f
+            if side == -1:
+                f_low *= 0.5
+            side = -1
+    return 0.5 * (low + high)
 
-    def load(ps: float) -> float:
-        return float(at_rest(m, law, z_bar, th, ps, strength).load_ps)
 
-    return float(brentq(load, low, high, xtol=1e-14, rtol=1e-14))
+@kernel
+def _arm_load(m, law, z_bar, th, strength):
+    """Generalised force left on the arm at rest [N m], press arm settled."""
+    return at_rest(m, law, z_bar, th, press_angle(m, law, z_bar, th, strength), strength).load_th
+
+
+@kernel
+def _rest_angle(m, law, z_bar, grid, nominal, strength):
+    """Arm angle at rest nearest to the nominal one, where the load falls through zero; NaN where there is none."""
+    best = np.nan
+    before = _arm_load(m, law, z_bar, grid[0], strength)
+    for i in range(1, grid.size):
+        after = _arm_load(m, law, z_bar, grid[i], strength)
+        if before > 0.0 and after <= 0.0:
+            low, high = grid[i - 1], grid[i]
+            while high - low > 1e-15 * max(1.0, abs(low)):
+                middle = 0.5 * (low + high)
+                if middle in (low, high):
+                    break
+                if _arm_load(m, law, z_bar, middle, strength) > 0.0:
+                    low = middle
+                else:
+                    high = middle
+            root = 0.5 * (low + high)
+            if not (abs(best - nominal) < abs(root - nominal)):
+                best = root
+        before = after
+    return best
 
 
 def _crossing(load: Callable[[float], float], grid: list[float]) -> float | None:
-    """First point of a rising grid at which `load` changes sign, refined; None where it does not."""
-    values = [load(x) for x in grid]
-    for a, b, fa, fb in zip(grid, grid[1:], values, values[1:], strict=False):
-        if fa == 0.0 or fa * fb < 0.0:
-            return float(brentq(load, a, b, xtol=1e-14, rtol=1e-14))
+    """First point of a grid at which `load` changes sign, refined; None where it does not."""
+    before, f_before = grid[0], load(grid[0])
+    for here in grid[1:]:
+        f = load(here)
+        if f_before == 0.0 or f_before * f < 0.0:
+            return float(brentq(load, before, here, xtol=1e-14, rtol=1e-14))
+        before, f_before = here, f
     return None
 
 
@@ -165,7 +214,9 @@ def find_setting(unit: Unit, m: Model, law: GasLaw, settings: Settings, strength
     reached = load(touching) <= 0.0
     alpha: float | None = touching
     if reached:
-        alpha = _crossing(load, grid)
+        lower = clearance(touching + 1e-4) < 0.0  # the side on which the wheel is pressed into the ground
+        pressed = [a for a in grid if a > touching] if lower else [a for a in reversed(grid) if a < touching]
+        alpha = _crossing(load, [touching, *pressed])
         if alpha is None:
             raise LinkageError(
                 "the gauge wheel cannot carry the unit at the set depth with a crank angle between 70° and 130°; "
@@ -191,21 +242,16 @@ def spare_weight(unit: Unit, m: Model, law: GasLaw, setting: DepthSetting, stren
 
 
 def equilibrium(unit: Unit, m: Model, law: GasLaw, z_bar: float, strength: float) -> tuple[float, float]:
-    """Arm and press arm angle [rad] at rest on flat ground, nearest to the nominal arm angle."""
+    """Arm and press arm angle [rad] at rest on flat ground, nearest to the nominal arm angle.
+
+    Raises ValueError where there is none between the travel stops.
+    """
     links = unit.main_links
     grid = np.linspace(links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, 69)
-
-    def load(th: float) -> float:
-        ps = press_angle(m, law, z_bar, th, strength)
-        return float(at_rest(m, law, z_bar, th, ps, strength).load_th)
-
-    values = np.array([load(float(th)) for th in grid])
-    stable = np.flatnonzero((values[:-1] > 0.0) & (values[1:] <= 0.0))
-    if stable.size == 0:
+    th = float(_rest_angle(m, law, z_bar, grid, links.angle_nominal, strength))
+    if math.isnan(th):
         raise ValueError(
             "the unit finds no equilibrium on flat ground between its travel stops; check masses, oil pressure and "
             "the cylinder's pins"
         )
-    best = stable[np.argmin(np.abs(grid[stable] - links.angle_nominal))]
-    th = float(brentq(load, grid[best], grid[best + 1], xtol=1e-14, rtol=1e-14))
-    return th, press_angle(m, law, z_bar, th, strength)
+    return th, float(press_angle(m, law, z_bar, th, strength))
