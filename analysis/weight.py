@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,6 +11,7 @@ from scenarios.scenario import Scenario
 from sim.unit import GRAVITY
 
 LEAST_SHARE = 0.20  # share of the weight that should stay on the wheels (assumed)
+ROUNDING = 1e-9
 
 
 @dataclass(frozen=True)
@@ -34,7 +36,7 @@ class Weight:
     def warning(self) -> str:
         """What to heed, "" if enough weight is left."""
         share = self.remaining_share
-        if share >= LEAST_SHARE:
+        if share >= LEAST_SHARE - ROUNDING:
             return ""
         if share <= 0.0:
             return (
@@ -42,7 +44,7 @@ class Weight:
                 "toolbar: it would be lifted and the downforce not reached; add mass or set less pressure"
             )
         return (
-            f"only {share * 100:.0f} % of the weight stays on the toolbar's wheels, under {LEAST_SHARE * 100:.0f} % "
+            f"only {math.floor(share * 1000) / 10:g} % of the weight stays on the toolbar's wheels, under {LEAST_SHARE * 100:.0f} % "
             "(assumed): add mass or set less pressure"
         )
 
