@@ -16,7 +16,7 @@ _WAYS = (("slower", 0, -1), ("faster", 0, 1), ("lower pressure", -1, 0), ("highe
 
 
 def helps(window: Window, limits: Limits, i: int, j: int) -> tuple[str, ...]:
-    """Sentences: neighbouring settings that ease the limit that fails worst, edges worth passing, limits to ease."""
+    """Sentences: neighbouring settings that help the limit that fails worst, edges worth passing, limits to loosen."""
     failing = [check for check in checks(window, limits, i, j) if not check.met]
     if not failing:
         return ()
@@ -43,7 +43,7 @@ def _inside(window: Window, i: int, j: int) -> bool:
 def _neighbour(
     window: Window, limits: Limits, here: tuple[int, int], there: tuple[int, int], way: str, check: Check
 ) -> str:
-    """A step to a neighbour that eases the failing limit, and what stands against it there."""
+    """A step to a neighbour that helps the failing limit, and what stands against it there."""
     if not _inside(window, *there) or not choosable(window, limits)[there]:
         return ""
     room = margins(window, limits)[check.limit.name]
@@ -57,7 +57,7 @@ def _neighbour(
 
 
 def _edge(window: Window, limits: Limits, here: tuple[int, int], way: tuple[int, int], name: str, check: Check) -> str:
-    """Where the nearest setting lies at the edge of the search and the failing limit still eases towards it."""
+    """Where the nearest setting lies at the edge of the search and the failing limit still improves towards it."""
     beyond = (here[0] + way[0], here[1] + way[1])
     inward = (here[0] - way[0], here[1] - way[1])
     if _inside(window, *beyond) or not _inside(window, *inward):
@@ -66,7 +66,7 @@ def _edge(window: Window, limits: Limits, here: tuple[int, int], way: tuple[int,
     if not (math.isfinite(room[inward]) and room[here] > room[inward] + NOISE):
         return ""
     edge = f"{kmh(window.speeds[here[1]]):g} km/h" if way[1] else f"{bar(window.pressures[here[0]]):g} bar"
-    return f"{name.capitalize()} than {edge}, where the search ends: {check.limit.words} still eases that way."
+    return f"{name.capitalize()} than {edge}, where the search ends: {check.limit.words} still improves that way."
 
 
 def _lone(window: Window, limits: Limits, check: Check) -> str:

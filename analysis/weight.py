@@ -44,8 +44,8 @@ class Weight:
                 "toolbar: it would be lifted and the downforce not reached; add mass or set less pressure"
             )
         return (
-            f"only {math.floor(share * 1000) / 10:g} % of the weight stays on the toolbar's wheels, under {LEAST_SHARE * 100:.0f} % "
-            "(assumed): add mass or set less pressure"
+            f"only {math.floor(share * 1000) / 10:g} % of the weight stays on the toolbar's wheels, under "
+            f"{LEAST_SHARE * 100:.0f} % (assumed): add mass or set less pressure"
         )
 
     def sentence(self) -> str:

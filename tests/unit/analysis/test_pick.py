@@ -269,7 +269,7 @@ def test_what_would_help_comes_from_the_neighbours():
     assert (
         "Higher pressure (40 bar at 5 km/h): wheel-off share from 2.1 % to 0.1 %; there mean gauge load 1500 N" in said
     )
-    assert "Slower than 5 km/h, where the search ends: wheel-off share still eases that way." in said
+    assert "Slower than 5 km/h, where the search ends: wheel-off share still improves that way." in said
     assert "30 bar at 5 km/h would do if the limits were: wheel-off share at most 2.1 %." in said
     assert "Wheel-off share at most 2.0 % is met up to 6 km/h (40 bar at 6 km/h)" in said
 
