@@ -8,12 +8,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from numba import njit
+from numba import extending, njit
 
 ARITHMETIC: dict[str, Any] = {"error_model": "numpy", "fastmath": {"contract"}}
 
-part: Any = njit(forceinline=True, **ARITHMETIC)
+INLINE: Any = {"forceinline": True, **ARITHMETIC}
+
+part: Any = njit(**INLINE)
 """A law: compiled into whatever calls it."""
 
 kernel: Any = njit(nogil=True, cache=True, **ARITHMETIC)
 """A loop called from Python: releases the interpreter and is kept on disk."""
+
+instruction: Any = extending.intrinsic
+"""A function that writes its own machine instructions (untyped, for the type checker's sake)."""

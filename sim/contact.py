@@ -9,7 +9,7 @@ import numpy as np
 from numba.extending import overload
 from numpy.typing import NDArray
 
-from sim.compiled import ARITHMETIC, kernel, part
+from sim.compiled import INLINE, kernel, part
 from sim.lanes import LanesType, gather, largest, load, smallest, store, truncate, whole
 
 HARD_FLOOR = 0.2  # outside stones the hard profile lies this far below the ground [m]
@@ -201,7 +201,7 @@ def _read_lanes(table, column, x0, inverse_dx, x):
     return _hermite(a, b, c, d, u - i, inverse_dx)
 
 
-@overload(read_table, jit_options={"forceinline": True, **ARITHMETIC})
+@overload(read_table, jit_options=INLINE)
 def _read_table(table, column, x0, inverse_dx, x):
     return _read_lanes if isinstance(x, LanesType) else _read_one
 

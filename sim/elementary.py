@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 
 from llvmlite import ir
-from numba.extending import intrinsic, overload
+from numba.extending import overload
 
-from sim.compiled import part
+from sim.compiled import instruction, part
 from sim.lanes import WIDTH, LanesType, largest, select, smallest
 
 _LOG2E = 1.4426950408889634
@@ -35,7 +35,7 @@ def _constant(width, value):
     return ir.Constant(kind, [value] * width) if width else ir.Constant(kind, value)
 
 
-@intrinsic
+@instruction
 def _two_to_code(typingctx, shifted):
     """2^k from a float whose lowest mantissa bits hold the integer k (as x + 1.5·2^52 does)."""
     del typingctx
@@ -50,7 +50,7 @@ def _two_to_code(typingctx, shifted):
     return shifted(shifted), codegen
 
 
-@intrinsic
+@instruction
 def _exponent_code(typingctx, x):
     """k, as a float, of x = 2^k m with m in [√½, √2)."""
     del typingctx
@@ -64,7 +64,7 @@ def _exponent_code(typingctx, x):
     return x(x), codegen
 
 
-@intrinsic
+@instruction
 def _mantissa_code(typingctx, x):
     """m of x = 2^k m with m in [√½, √2)."""
     del typingctx

@@ -15,9 +15,9 @@ from llvmlite import ir
 from numba import types
 from numba.core import cgutils
 from numba.core.typing.templates import AbstractTemplate, infer_global, signature
-from numba.extending import intrinsic, lower_builtin, models, overload, register_model
+from numba.extending import lower_builtin, models, overload, register_model
 
-from sim.compiled import part
+from sim.compiled import instruction, part
 
 WIDTH = 8
 
@@ -152,7 +152,7 @@ def _call(builder, name, values):
     return builder.call(fn, values)
 
 
-@intrinsic
+@instruction
 def _root_lanes(typingctx, x):
     def code(context, builder, sig, args):
         return _call(builder, "llvm.sqrt.v8f64", args)
@@ -160,7 +160,7 @@ def _root_lanes(typingctx, x):
     return lanes(lanes), code
 
 
-@intrinsic
+@instruction
 def _select_lanes(typingctx, c, a, b):
     def code(context, builder, sig, args):
         x = _as_vector(context, builder, args[1], sig.args[1])
@@ -170,7 +170,7 @@ def _select_lanes(typingctx, c, a, b):
     return lanes(c, a, b), code
 
 
-@intrinsic
+@instruction
 def any_lane(typingctx, c):
     """True where any lane of a mask is set."""
 
@@ -181,7 +181,7 @@ def any_lane(typingctx, c):
     return types.boolean(mask), code
 
 
-@intrinsic
+@instruction
 def mask_bits(typingctx, c):
     """A mask as the bits of an integer, lane 0 lowest."""
 
@@ -191,7 +191,7 @@ def mask_bits(typingctx, c):
     return types.int64(mask), code
 
 
-@intrinsic
+@instruction
 def spread(typingctx, x):
     """A float in all lanes."""
 
@@ -201,7 +201,7 @@ def spread(typingctx, x):
     return lanes(types.float64), code
 
 
-@intrinsic
+@instruction
 def lane(typingctx, x, j):
     """Number in lane j."""
 
@@ -211,7 +211,7 @@ def lane(typingctx, x, j):
     return types.float64(lanes, j), code
 
 
-@intrinsic
+@instruction
 def with_lane(typingctx, x, j, value):
     """The same Lanes with lane j replaced."""
 
@@ -226,7 +226,7 @@ def _element_pointer(context, builder, array_type, array, index, index_type):
     return builder.gep(struct.data, [context.cast(builder, index, index_type, types.intp)])
 
 
-@intrinsic
+@instruction
 def load(typingctx, array, i):
     """Lanes from array[i : i + 8] of a flat C-contiguous float64 array."""
 
@@ -237,7 +237,7 @@ def load(typingctx, array, i):
     return lanes(array, i), code
 
 
-@intrinsic
+@instruction
 def store(typingctx, array, i, value):
     """Write Lanes to array[i : i + 8] of a flat C-contiguous float64 array."""
 
@@ -250,7 +250,7 @@ def store(typingctx, array, i, value):
     return types.void(array, i, value), code
 
 
-@intrinsic
+@instruction
 def truncate(typingctx, x):
     """Lanes rounded towards zero (for |x| < 2^52)."""
 
@@ -260,7 +260,7 @@ def truncate(typingctx, x):
     return lanes(lanes), code
 
 
-@intrinsic
+@instruction
 def whole(typingctx, x):
     """Lanes of whole numbers as an index."""
 
@@ -270,7 +270,7 @@ def whole(typingctx, x):
     return index(lanes), code
 
 
-@intrinsic
+@instruction
 def load_index(typingctx, array, i):
     """Index from array[i : i + 8] of a flat C-contiguous int64 array."""
 
@@ -281,7 +281,7 @@ def load_index(typingctx, array, i):
     return index(array, i), code
 
 
-@intrinsic
+@instruction
 def moved(typingctx, x, i):
     """Index with an integer added in all lanes."""
 
@@ -294,7 +294,7 @@ def moved(typingctx, x, i):
     return index(x, i), code
 
 
-@intrinsic
+@instruction
 def gather(typingctx, array, at, offset):
     """Lanes of array[at + offset] of a flat C-contiguous float64 array; nothing is checked."""
 
@@ -312,7 +312,7 @@ def gather(typingctx, array, at, offset):
     return lanes(array, at, offset), code
 
 
-@intrinsic
+@instruction
 def put(typingctx, array, i, values):
     """Write a tuple of floats to array[i], array[i + 1], … of a flat C-contiguous float64 array.
 

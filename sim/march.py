@@ -106,7 +106,7 @@ def reach(stage):
 @part
 def weight(stage):
     """Weight of a stage of RK4 in the step, times six."""
-    return 1.0 if stage == 0 or stage == 3 else 2.0
+    return 2.0 if 0 < stage < 3 else 1.0
 
 
 @part
@@ -237,7 +237,8 @@ def march(
 
     m Model, law GasLaw · table (n, 6) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
     path (2·steps + 1, 6) toolbar nodes half a step apart, z_bar height of O on flat ground, x_start [m], step [s],
-    allowed arm angles [rad] · y State · out (steps, 29) and pins_out (steps, 32) given flat, sums (14), info (4): steps done,
+    allowed arm angles [rad] · y State · out (steps, 29) and pins_out (steps, 32) given flat, sums (14),
+    info (4): steps done,
     cut steps, energy stored at start and end. Returns a status.
     """
     half = 0.5 * step

@@ -140,7 +140,8 @@ def march_rows(
     m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, 6), stones (tracks, n), which (8)
     int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
     rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
-    first step; state (8·8) flat, sunk (8), met (8): carried from chunk to chunk · out (chunk·CHUNK_WIDTH·8) flat, info (3): steps done, cut steps, rows at fault
+    first step; state (8·8) flat, sunk (8), met (8): carried from chunk to chunk · out (chunk·CHUNK_WIDTH·8) flat,
+    info (3): steps done, cut steps, rows at fault
     as bits.
     Returns a status of `sim.march`.
     """
@@ -169,7 +170,7 @@ def march_rows(
         slope = y
         ys = y
         signature = as_lanes(0.0)
-        switched = signature != signature
+        switched = signature != 0.0
         for stage in range(4):
             node = 2 * i + (stage + 1) // 2
             x_bar = as_lanes(x_start + m.speed * node * half)

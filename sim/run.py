@@ -149,8 +149,8 @@ def simulate(
 ) -> Run:
     """March one unit along a track at constant speed and keep every step of the measured stretch.
 
-    step [s], by default `default_step`; `tables` may be given where several runs share a track and set depth. Raises LinkageError, ValueError
-    (see `prepare`) and RunError when the unit leaves what the model can describe.
+    step [s], by default `default_step`; `tables` may be given where several runs share a track and set depth. Raises
+    LinkageError, ValueError (see `prepare`) and RunError when the unit leaves what the model can describe.
     """
     begin = time.perf_counter()
     step = step or default_step(settings.speed)
@@ -225,7 +225,8 @@ def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: 
         low, high = math.degrees(unit.main_links.stop_down), math.degrees(unit.main_links.stop_up)
         return (
             f"the arm was pressed more than {math.degrees(TRAVEL_MARGIN):.0f}° into a travel stop "
-            f"({low:.0f}…{high:.0f}°) {where}; the ground is too rough for this unit and speed, or the stops are too soft"
+            f"({low:.0f}…{high:.0f}°) {where}; the ground is too rough for this unit and speed, or the stops "
+            "are too soft"
         )
     if status == kernel.GAS_RANGE:
         return f"the gas was pressed below a twentieth of the accumulator {where}; raise the precharge or its volume"

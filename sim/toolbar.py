@@ -49,11 +49,13 @@ def _march(
             xm = x + speed * h2
             v2, w2 = vz + h2 * a1, vp + h2 * b1
             a2, b2 = _push(
-                table, x0, inverse_dx, xm, speed, z + h2 * vz, v2, p + h2 * vp, w2, front, rear, k, c, by_mass, by_inertia
+                table, x0, inverse_dx, xm, speed, z + h2 * vz, v2, p + h2 * vp, w2, front, rear, k, c,
+                by_mass, by_inertia,
             )  # fmt: skip
             v3, w3 = vz + h2 * a2, vp + h2 * b2
             a3, b3 = _push(
-                table, x0, inverse_dx, xm, speed, z + h2 * v2, v3, p + h2 * w2, w3, front, rear, k, c, by_mass, by_inertia
+                table, x0, inverse_dx, xm, speed, z + h2 * v2, v3, p + h2 * w2, w3, front, rear, k, c,
+                by_mass, by_inertia,
             )  # fmt: skip
             v4, w4 = vz + step * a3, vp + step * b3
             a4, b4 = _push(
