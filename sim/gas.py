@@ -20,6 +20,7 @@ from sim.unit import ATMOSPHERE, Unit
 
 MOLAR_MASS = 28.01348  # nitrogen [kg/kmol]
 GAS_CONSTANT = 8.314  # as used with the constants below [kJ/(kmol K)]
+HIGHEST_PRESSURE = 1000e5  # beyond it the equation is not used at all [Pa]
 
 
 class GasLaw(NamedTuple):
@@ -99,12 +100,12 @@ def internal_energy(density, temperature, law):
 
 def density(pressure: float, temperature: float, law: GasLaw) -> float:
     """Density [kg/m³] at pressure [Pa, absolute] and temperature [K]; ValueError beyond 1000 bar."""
+    if not 0.0 < pressure <= HIGHEST_PRESSURE:
+        raise ValueError(f"gas pressure {pressure / 1e5:.0f} bar is beyond the gas law (0…1000 bar)")
     ideal = pressure * MOLAR_MASS / (1e3 * GAS_CONSTANT * temperature)
-    low, high = 0.5 * ideal, 2.0 * ideal
+    low, high = 0.2 * ideal, 2.0 * ideal
     while state(high, temperature, law)[0] < pressure:
         high *= 1.3
-        if high > 1500.0:
-            raise ValueError(f"gas pressure {pressure / 1e5:.0f} bar is beyond the gas law (1000 bar)")
     return float(brentq(lambda rho: state(rho, temperature, law)[0] - pressure, low, high, xtol=1e-13, rtol=1e-15))
 
 

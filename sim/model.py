@@ -175,7 +175,7 @@ def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, cran
     )
     fx, fz = u0x + link.crank_pivot[0], u0z + link.crank_pivot[1]
     ca, sa = math.cos(crank_angle), math.sin(crank_angle)
-    return Model(
+    numbers = Model(
         l=k.length, d=k.spacing, link_mass=k.mass, link_inertia=k.mass * k.length**2 / 12.0,
         u0x=u0x, u0z=u0z, stop_up=k.stop_up, stop_down=k.stop_down, stop_k=k.stop_stiffness,
         stop_d=k.stop_damping, stop_arm=k.stop_arm,
@@ -221,6 +221,7 @@ def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, cran
         rock_k=rock.stiffness, rock_d=rock.damping, rock_limit=rock.give_way / rock.stiffness,
         speed=settings.speed, set_depth=settings.set_depth, squash_set=0.0, over_set=0.0, spare_weight=0.0,
     )  # fmt: skip
+    return Model(*map(float, numbers))  # a whole number would be another type to the compiled code
 
 
 def gas_law(settings: Settings) -> GasLaw:
