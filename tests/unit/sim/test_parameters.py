@@ -1,0 +1,54 @@
+"""The parameters' own metadata, and the flat track."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import fields, is_dataclass
+
+import numpy as np
+import pytest
+
+from sim import march
+from sim.pins import Pins
+from sim.record import CHANNELS, PINS
+from sim.track import NO_STONE, flat_track
+from sim.unit import Rock, Settings, Soil, Unit, parts
+
+GROUPS = [*(getattr(Unit(), f.name) for f in fields(Unit)), Soil(), Rock(), Settings()]
+CHOICES = {"setting", "toolbar", "gas", "oil", "press_notch"}
+
+
+@pytest.mark.parametrize("group", GROUPS, ids=lambda g: type(g).__name__)
+def test_every_parameter_says_unit_range_meaning_and_source(group):
+    assert is_dataclass(group)
+    for name, f in parts(group):
+        if name in CHOICES and isinstance(group, Settings):
+            continue
+        meta = f.metadata
+        assert {"unit", "low", "high", "doc", "edge", "source"} <= set(meta), name
+        assert meta["doc"], name
+        values = getattr(group, name)
+        for value in values if isinstance(values, tuple) else (values,):
+            assert meta["low"] <= value <= meta["high"], name
+
+
+def test_flat_track_has_room_for_the_lead_in():
+    track = flat_track(10.0, 2e6)
+    assert (track.x_from, track.x_to) == (0.0, 10.0)
+    assert track.x[0] == -30.0
+    assert track.x[-1] == pytest.approx(16.0)
+    assert np.array_equal(track.surface, np.zeros(track.ground.size))
+    assert (track.strength == 2e6).all()
+    assert (track.stone_top == NO_STONE).all()
+    assert (track.stone_id == -1).all()
+
+
+def test_records_fit_the_kernel():
+    assert len(CHANNELS) == march.N_CHANNELS
+    assert len(Pins._fields) == march.N_PINS
+    assert len(PINS) * 2 + 4 == march.N_PINS
+    assert set(march.GAINS) < set(march.SUMS)
+
+
+def test_default_speed_term_is_the_coulter_ratio():
+    assert math.isclose(Soil().speed_factor, 2.7 / 55.0)

@@ -1,0 +1,111 @@
+"""Depth setting and equilibrium on flat ground."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from packed_model import packed
+
+from sim.gas import NITROGEN
+from sim.linkage import LinkageError
+from sim.run import prepare, simulate, start_state
+from sim.setting import equilibrium, nominal_height, press_angle, settled
+from sim.track import flat_track
+from sim.unit import Accumulator, Cylinder, DepthLinkage, MainLinks, Rock, Settings, Soil, Unit
+
+FLAT = flat_track(1.0, 1.2e6)
+
+
+# set depth mm: crank angle °, gauge load N (the model text's check values, rebuilt independently)
+TABLE = [(20, 103.97, 1652), (40, 97.50, 1022), (50, 94.45, 766), (60, 91.47, 535), (80, 85.61, 127)]
+
+
+@pytest.mark.parametrize(("depth", "crank", "load"), TABLE)
+def test_reference_setting(depth, crank, load):
+    found = prepare(Unit(), Soil(), Rock(), Settings(set_depth=1e-3 * depth)).setting
+    assert math.degrees(found.crank_angle) == pytest.approx(crank, abs=0.01)
+    assert found.gauge_load == pytest.approx(load, abs=2.5)
+    assert found.reached
+
+
+@pytest.mark.parametrize("depth", [0.02, 0.04, 0.06])
+@pytest.mark.parametrize("bar", [60, 90])
+@pytest.mark.parametrize("kmh", [5.0, 12.0])
+def test_redone_setting_holds_the_depth_at_rest(depth, bar, kmh):
+    settings = Settings(set_depth=depth, oil_pressure=bar * 1e5, speed=kmh / 3.6)
+    ready = prepare(Unit(), Soil(), Rock(), settings)
+    y = start_state(Unit(), Soil(), ready)
+    assert ready.setting.reached
+    assert abs(y.th) < 1e-9
+    assert y.ps == pytest.approx(ready.setting.press_angle, abs=1e-9)
+    run = simulate(Unit(), Soil(), FLAT, settings)
+    assert np.abs(run.series["depth"] - depth).max() < 1e-8
+    assert np.abs(run.series["arm_rate"]).max() < 1e-9
+
+
+def test_unchanged_setting_is_that_of_the_reference():
+    settings = Settings(oil_pressure=90e5, speed=15 / 3.6, setting="unchanged")
+    ready = prepare(Unit(), Soil(), Rock(), settings)
+    reference = prepare(Unit(), Soil(), Rock(), Settings())
+    assert ready.setting == ready.reference == reference.setting
+    redone = prepare(Unit(), Soil(), Rock(), replace(settings, setting="redone"))
+    assert redone.setting.crank_angle != ready.setting.crank_angle
+    assert redone.reference == reference.setting
+
+
+def test_tyre_and_soil_settle_in_series():
+    for q in (1e-6, 1e-3, 0.02):
+        d = settled(q, 200e3, 273e3, 1.1)
+        assert 200e3 * d == pytest.approx(273e3 * (q - d) ** 1.1, rel=1e-9)
+    assert settled(-0.01, 200e3, 273e3, 1.1) == 0.0
+
+
+def test_nominal_height_puts_the_disc_at_the_set_depth():
+    unit = replace(Unit(), main_links=MainLinks(angle_nominal=0.1))
+    z_hub = nominal_height(unit, 0.05) + 0.10 + 0.55 * math.sin(0.1) - 0.55
+    assert z_hub - 0.28 == pytest.approx(-0.05)
+
+
+def test_press_arm_rests_against_its_spring():
+    """Far over the ground the arm hangs on its lower stop."""
+    m = packed()
+    hanging = press_angle(m, NITROGEN, 5.0, 0.0, 1.2e6)
+    assert math.radians(-37.0) < hanging < math.radians(-35.0)
+
+
+def test_equilibrium_without_wheel_contact():
+    """With the disc bearing all the load the wheel may hang: a hard soil at low pressure."""
+    soil = Soil(strength=6e6)
+    settings = Settings(oil_pressure=30e5, setting="unchanged", reference_pressure=200e5, reference_speed=5 / 3.6)
+    ready = prepare(Unit(), soil, Rock(), settings)
+    y = start_state(Unit(), soil, ready)
+    assert y.dg == 0.0
+    run = simulate(Unit(), soil, flat_track(1.0, 6e6), settings)
+    assert run.series["gauge_load"].max() == 0.0
+    assert run.series["depth"].max() < 0.04
+
+
+def test_setting_that_cannot_be_reached_says_so():
+    """The wheel is set to touch at the depth, and the run warns."""
+    soil = Soil(strength=6e6)
+    run = simulate(Unit(), soil, flat_track(1.0, 6e6), Settings(oil_pressure=30e5))
+    assert not run.setting.reached
+    assert run.setting.squash == pytest.approx(0.0, abs=1e-9)
+    assert any("does not hold the disc at 40 mm" in told for told in run.warnings)
+
+
+def test_linkage_that_cannot_be_set_names_the_reason():
+    unit = replace(Unit(), depth_linkage=DepthLinkage(turnbuckle=0.57))
+    with pytest.raises(LinkageError, match=r"depth 150 mm cannot be set"):
+        prepare(unit, Soil(), Rock(), Settings(set_depth=0.150))
+
+
+def test_unit_without_equilibrium_is_refused():
+    """A cylinder under the arm that throws the unit against its upper stop and beyond."""
+    unit = replace(Unit(), cylinder=Cylinder(frame=(-0.05, -0.43), bore=0.15), accumulator=Accumulator(volume=0.1))
+    m = packed(unit)
+    with pytest.raises(ValueError, match=r"no equilibrium"):
+        equilibrium(unit, m, NITROGEN, 0.69, 1.2e6)
