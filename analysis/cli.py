@@ -102,7 +102,7 @@ def _draw(request: Request) -> int:
     scenario = _scenario(request)
     unit, settings = scenario.unit, scenario.settings
     try:
-        setting = prepare(unit, scenario.soil, scenario.track(), settings).setting
+        setting = prepare(unit, scenario.soil, scenario.stones.contact, settings).setting
     except (LinkageError, ValueError) as error:
         raise ScenarioError([f"{scenario.path}: {error}"]) from None
     points = unit_points(unit, setting.crank_angle, unit.main_links.angle_nominal, setting.press_angle)

@@ -1,0 +1,253 @@
+"""Bad input at the command line: exit 2, one message with every fault, no traceback, nothing left behind."""
+
+import os
+import subprocess
+import sys
+from types import SimpleNamespace
+
+import pytest
+
+from analysis import cli
+from analysis.cli import main
+from analysis.progress import Meter
+from analysis.safe_write import output_fault, replacing
+from scenarios.load import load
+from sim.run import RunError
+
+
+@pytest.fixture(autouse=True)
+def empty_folder(tmp_path, monkeypatch):
+    """Every test starts in an empty folder of its own."""
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def refused(capsys, *words):
+    """The message of a call that is refused, with nothing on standard output."""
+    assert main(list(words)) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.startswith("rowbench: ")
+    assert "Traceback" not in err
+    return err
+
+
+def test_an_unknown_name_gets_the_closest(capsys):
+    text = refused(capsys, "run", "ruogh")
+    assert 'given "ruogh"' in text
+    assert 'try: "rough"' in text
+    assert "stony" in text
+
+
+def test_a_missing_file_is_told_with_its_path(capsys):
+    assert "no/such/field.toml" in refused(capsys, "window", "no/such/field.toml")
+
+
+def test_a_missing_profile_is_told(capsys):
+    assert "ground.csv: there is no such file" in refused(capsys, "run", "rough", "--profile", "ground.csv")
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ("a:b:c", "not of the form"),
+        ("30:90", "not of the form"),
+        ("90:30:4", "not above the first"),
+        ("30:90:0", "between 1 and 1000"),
+        ("30:900:4", "1 to 250 bar"),
+        ("nan", "given nan"),
+        ("", "not of the form"),
+    ],
+)
+def test_pressures_that_make_no_list(given, said, capsys):
+    text = refused(capsys, "window", "rough", "--pressures", given)
+    assert "--pressures: given" in text
+    assert said in text
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["run", "rough", "--pressure", "x"],
+        ["run", "rough", "--pressure", "0"],
+        ["run", "rough", "--pressure", "inf"],
+        ["run", "rough", "--speed", "-3"],
+        ["run", "rough", "--seed", "1.5"],
+        ["run", "rough", "--seed", "-1"],
+        ["window", "rough", "--seeds", "0"],
+        ["window", "rough", "--workers", "0"],
+        ["window", "rough", "--workers", "many"],
+        ["window", "rough", "--speeds", "5:31:3"],
+        ["run", "rough", "--engine", "rigit"],
+    ],
+)
+def test_a_bad_value_names_its_option_and_what_is_allowed(words, capsys):
+    text = refused(capsys, *words)
+    assert f"{words[2]}: given" in text
+    assert "allowed:" in text
+    assert "try:" in text
+
+
+def test_all_faults_come_in_one_message(capsys, empty_folder):
+    (empty_folder / "bad.toml").write_text('title = "Bad"\n[settings]\nspeed = 8\n[ground]\nlength_m = "far"\n')
+    text = refused(
+        capsys,
+        "run",
+        "bad.toml",
+        "--pressure",
+        "999",
+        "--seed",
+        "x",
+        "--figure",
+        "no/a.png",
+        "--save",
+        "a.txt",
+        "--sped",
+        "8",
+    )
+    assert "7 faults:" in text
+    for part in ("--sped; allowed", "--speed", "--pressure: given 999", "--seed", "no folder", ".h5 or .hdf5",
+                 "settings.speed", '"speed_kmh"', "ground.length_m"):  # fmt: skip
+        assert part in text
+    assert [path.name for path in empty_folder.iterdir()] == ["bad.toml"]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ([], None),
+        (["run"], "no FILE"),
+        (["window"], "no FILE"),
+        (["new"], "no NAME"),
+        (["rnu", "rough"], "invalid choice"),
+        (["run", "rough", "hump"], 'given "hump" too'),
+        (["library", "--pressure", "3"], "unknown option --pressure"),
+        (["run", "rough", "--pressure"], "expected one argument"),
+        (["--json"], "unrecognized|no command"),
+    ],
+)
+def test_a_command_line_that_is_none(words, said, capsys):
+    assert main(words) == 2
+    out, err = capsys.readouterr()
+    assert "Traceback" not in err
+    if said:
+        assert any(part in err for part in said.split("|"))
+        assert out == ""
+    else:
+        assert "COMMAND" in out
+
+
+@pytest.mark.parametrize("words", [["run", "rough", "--save", "no/a.h5"], ["window", "rough", "--figure", "no/a.png"]])
+def test_the_output_folder_is_looked_at_before_anything_is_computed(words, capsys, monkeypatch):
+    monkeypatch.setattr(cli, "_warm_up", lambda: pytest.fail("computed first"))
+    assert "no folder" in refused(capsys, *words)
+
+
+def test_a_folder_or_another_kind_of_file_is_no_place_for_a_figure(capsys, empty_folder):
+    (empty_folder / "plots.png").mkdir()
+    assert "which is a folder" in refused(capsys, "run", "hump", "--figure", "plots.png")
+    assert ".png or .svg or .pdf" in refused(capsys, "run", "hump", "--figure", "plot.bmp")
+
+
+@pytest.mark.skipif(not os.path.isdir("/proc/self"), reason="needs a folder that nobody can write in")
+def test_a_folder_that_cannot_be_written_is_told(capsys):
+    assert "nothing can be written in" in refused(capsys, "run", "hump", "--figure", "/proc/self/a.png")
+
+
+def test_new_does_not_write_over_a_file(capsys, empty_folder):
+    (empty_folder / "field.toml").write_text("mine")
+    text = refused(capsys, "new", "field")
+    assert "there already" in text
+    assert (empty_folder / "field.toml").read_text() == "mine"
+    assert len(list(empty_folder.iterdir())) == 1
+    assert "no folder" in refused(capsys, "new", "nowhere/field")
+
+
+def test_a_file_of_zeros_is_no_scenario(capsys, empty_folder):
+    (empty_folder / "zeros.toml").write_bytes(bytes(2000))
+    assert "zeros.toml" in refused(capsys, "run", "zeros.toml")
+
+
+def test_a_run_that_cannot_be_finished_is_told_and_leaves_nothing(capsys, monkeypatch, empty_folder):
+    def fails(*_args, **_options):
+        raise RunError("the motion did not stay finite at 1.0 s")
+
+    monkeypatch.setattr("sim.run.simulate", fails)
+    monkeypatch.setattr(cli, "_warm_up", lambda: 0.0)
+    text = refused(capsys, "run", "hump", "--save", "a.h5", "--figure", "a.png")
+    assert "did not stay finite" in text
+    assert "hump.toml" in text
+    assert list(empty_folder.iterdir()) == []
+
+
+def test_a_linkage_that_cannot_be_closed_is_told_with_part_and_angle(capsys, empty_folder):
+    (empty_folder / "open.toml").write_text(
+        'title = "Open"\n[ground]\nlength_m = 10\n[unit.depth_linkage]\nturnbuckle_m = 0.9\n'
+    )
+    text = refused(capsys, "run", "open.toml")
+    assert "turnbuckle" in text
+    assert "angle" in text
+
+
+def test_ctrl_c_ends_with_130_and_leaves_nothing(capsys, monkeypatch, empty_folder):
+    def interrupted(*_args, **_options):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("analysis.figure_crossing.crossing_figure", interrupted)
+    assert main(["run", "smooth", "--save", "a.h5", "--figure", "a.png"]) == 130
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "stopped" in err
+    assert list(empty_folder.iterdir()) == []
+
+
+def test_a_file_appears_whole_or_not_at_all(empty_folder):
+    path = empty_folder / "a.png"
+    path.write_text("old")
+    with pytest.raises(RuntimeError), replacing(path) as place:
+        raise RuntimeError(place.write_text("half"))
+    assert path.read_text() == "old"
+    with replacing(path) as place:
+        place.write_text("new")
+        assert path.read_text() == "old"
+    assert path.read_text() == "new"
+    with pytest.raises(FileExistsError), replacing(path, keep_existing=True) as place:
+        place.write_text("newer")
+    assert path.read_text() == "new"
+    assert [p.name for p in empty_folder.iterdir()] == ["a.png"]
+    assert output_fault(path, "--figure", (".png",)) is None
+    assert [p.name for p in empty_folder.iterdir()] == ["a.png"]
+
+
+def test_a_reader_that_goes_away_is_no_error():
+    code = "from analysis.cli import main; import sys; sys.exit(main(['library', '--json']))"
+    with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+        process.stdout.close()
+        err = process.stderr.read()
+    assert err == b""
+    assert process.returncode == 0
+
+
+def test_the_first_run_says_that_it_compiles(capsys, monkeypatch):
+    monkeypatch.setattr("analysis.warmup.is_compiled", lambda: False)
+    assert main(["run", "smooth", "--json"]) == 0
+    assert "compiling the model (once per installation" in capsys.readouterr().err
+    monkeypatch.setattr("analysis.warmup.is_compiled", lambda: True)
+    assert main(["run", "smooth", "--json"]) == 0
+    assert capsys.readouterr().err == ""
+
+
+def test_progress_tells_how_long_it_will_take():
+    now = SimpleNamespace(t=0.0)
+    said = []
+    meter = Meter("crossings", said.append, 5.0, lambda: now.t)
+    for done in range(1, 101):
+        now.t += 2.0
+        meter(done, 100)
+    assert said[0] == "crossings: 3 of 100, about 3 min 14 s left"
+    assert said[-1] == "crossings: 100 of 100, 3 min 20 s taken"
+    assert len(said) == 34
+
+
+def test_the_library_itself_has_no_faults():
+    assert load("rough").warnings == ()
