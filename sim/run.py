@@ -219,8 +219,10 @@ def _energy(sums: NDArray[np.float64], stored: float) -> Energy:
 
 def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: float) -> str:
     """Why a march stopped, with time and state."""
-    row = out[max(done - 1, 0)]
-    where = f"at {done * step:.3f} s, {row[1]:.2f} m along the track, arm angle {math.degrees(row[4]):.1f}°"
+    where = "at the start of the lead-in"
+    if done > 0:
+        row = out[done - 1]
+        where = f"at {done * step:.3f} s, {row[1]:.2f} m along the track, arm angle {math.degrees(row[4]):.1f}°"
     if status == kernel.OPEN_CLOSURE:
         low, high = math.degrees(unit.main_links.stop_down), math.degrees(unit.main_links.stop_up)
         return (
