@@ -1,7 +1,9 @@
 """Forces on the loose bodies at one instant, from the bodies' own places and velocities (ground axes).
 
 The laws of soil, tyre, gas and stone are those of the compiled model (sim.soil, sim.contact, sim.gas,
-sim.motion.hydraulics); where they act, how fast, and what moves with them is read from the bodies.
+sim.motion.hydraulics); where they act, how fast, and what moves with them is read from the bodies. Arguments:
+c the constants (sim.rigid_laws.Laws) · m, gas the compiled model's tuple and gas law, handed on to `hydraulics` ·
+part the points on the bodies.
 """
 
 from __future__ import annotations
@@ -20,7 +22,7 @@ from sim.unit import ATMOSPHERE
 SURFACE, AHEAD, HARD, GAUGE, PRESSED, STRENGTH = range(6)
 
 # slow states beside the bodies, and what is kept from one instant to the next
-TYRE, PRESS_TYRE, GAS, OIL, SUNK, STONE, GAUGE_Q, PRESS_Q, LENGTH, RATE, GAS_RATE, OIL_RATE = range(12)
+TYRE, PRESS_TYRE, GAS, OIL, SUNK, STONE, GAUGE_Q, PRESS_Q, GAS_RATE, OIL_RATE = range(10)
 
 # lost (or gained) power by name [W], the order of the energy record after work and traffic
 LOSSES = (
@@ -49,60 +51,64 @@ def _push(force, body, fx, fz, rx, rz):
 
 
 @njit(error_model="numpy")
-def _tyre(sink, constant, exponent):
-    """`wheel_load`, compiled once for all places that call it."""
-    return wheel_load(sink, constant, exponent)
+def _load(sink, tyre):
+    """Load N [N] of a wheel at soil sinkage s [m]."""
+    return wheel_load(sink, tyre.soil, tyre.exponent)
 
 
 @njit(error_model="numpy")
-def _oil(m, law, length, rate, gas, oil):
-    """`hydraulics`, compiled once for all places that call it."""
-    return hydraulics(m, law, length, rate, gas, oil)
+def _oil(m, gas, length, rate, temperature, oil):
+    """`hydraulics`, compiled once for both places that call it."""
+    return hydraulics(m, gas, length, rate, temperature, oil)
+
+
+@njit(error_model="numpy", forceinline=True)
+def _creep(q, deflection, tyre):
+    """Rate of the tyre's deflection δ at total squash q."""
+    return (_load(q - deflection, tyre) - tyre.stiffness * deflection) / tyre.damping
 
 
 @njit(error_model="numpy")
-def _deflection(start, q0, q1, step, tyre_k, tyre_c, soil_k, soil_m):
+def _deflection(start, q0, q1, step, tyre):
     """Tyre deflection δ [m] after a step in which the total squash goes from q0 to q1 (RK4, fine enough steps)."""
-    n = max(1, math.ceil(4.0 * step * tyre_k / tyre_c))
+    n = max(1, math.ceil(4.0 * step * tyre.stiffness / tyre.damping))
     h = step / n
     d = start
     for i in range(n):
         qa = q0 + (q1 - q0) * i / n
         qb = q0 + (q1 - q0) * (i + 0.5) / n
         qc = q0 + (q1 - q0) * (i + 1) / n
-        k1 = (_tyre(qa - d, soil_k, soil_m) - tyre_k * d) / tyre_c
-        d2 = d + 0.5 * h * k1
-        k2 = (_tyre(qb - d2, soil_k, soil_m) - tyre_k * d2) / tyre_c
-        d3 = d + 0.5 * h * k2
-        k3 = (_tyre(qb - d3, soil_k, soil_m) - tyre_k * d3) / tyre_c
-        d4 = d + h * k3
-        k4 = (_tyre(qc - d4, soil_k, soil_m) - tyre_k * d4) / tyre_c
+        k1 = _creep(qa, d, tyre)
+        k2 = _creep(qb, d + 0.5 * h * k1, tyre)
+        k3 = _creep(qb, d + 0.5 * h * k2, tyre)
+        k4 = _creep(qc, d + h * k3, tyre)
         d += h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4)
     return d
 
 
 @njit(error_model="numpy", forceinline=True)
-def _stops(angle, rate, up, down, stiffness, damping):
-    """Couple of the two travel stops on an angle and the power lost in them."""
-    high = impact_force(angle - up, rate, stiffness, damping)
-    low = impact_force(down - angle, -rate, stiffness, damping)
-    elastic = stiffness * (max(angle - up, 0.0) - max(down - angle, 0.0))
-    return low - high, (high - low - elastic) * rate
+def _stops(angle, rate, stops):
+    """Couple of two travel stops on an angle, the power lost and the energy held in them."""
+    over, under = max(angle - stops.up, 0.0), max(stops.down - angle, 0.0)
+    high = impact_force(over, rate, stops.stiffness, stops.damping)
+    low = impact_force(under, -rate, stops.stiffness, stops.damping)
+    lost = (high - low - stops.stiffness * (over - under)) * rate
+    return low - high, lost, 0.5 * stops.stiffness * (over**2 + under**2)
 
 
 @njit(error_model="numpy")
-def _disc(m, part, pose, vel, table, stone, x0, inv, slow, force, row, lost):
-    """Soil and stone on the disc, soil on the boot."""
+def _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost):
+    """Soil and stone on the disc, soil on the boot → disc's x, bottom, surface and strength there, energy held."""
     x, z, vx, vz, rx, rz = point_at(pose, vel, CARRIER, part.hub)
-    bottom = z - m.disc_r
+    bottom = z - c.disc_radius
     ahead, _ = read_table(table, AHEAD, x0, inv, x)
     hard, slope = read_table(table, HARD, x0, inv, x)
     strength, _ = read_table(table, STRENGTH, x0, inv, x)
     strength = max(strength, 0.0)
-    deep = min(max(ahead - bottom, 0.0), m.disc_r)
+    deep = min(max(ahead - bottom, 0.0), c.disc_radius)
     soil_x, soil_z, edge, face, side = disc_force(
-        deep, vx, vz, strength, m.speed_term, m.edge_w, m.disc_r, m.face_k, m.face_mu,
-        m.tilt_sin, m.tilt_cos, m.sweep_sin, m.sweep_cos,
+        deep, vx, vz, strength, c.speed_term, c.edge_width, c.disc_radius, c.face_factor, c.face_friction,
+        c.tilt_sin, c.tilt_cos, c.sweep_sin, c.sweep_cos,
     )  # fmt: skip
     # a stone sinks by what it is pressed beyond its strength; the next one starts unsunk
     near = stone[min(max(int((x - x0) * inv + 0.5), 0), stone.size - 1)]
@@ -110,65 +116,63 @@ def _disc(m, part, pose, vel, table, stone, x0, inv, slow, force, row, lost):
         slow[STONE] = near
         slow[SUNK] = 0.0
     inside = hard - bottom
-    slow[SUNK] = max(slow[SUNK], inside - m.rock_limit)
+    slow[SUNK] = max(slow[SUNK], inside - c.rock_limit)
     rate = slope * vx - vz
-    pressed = min(inside - slow[SUNK], m.rock_limit)
-    rock = impact_force(pressed, rate, m.rock_k, m.rock_d)
-    elastic = m.rock_k * max(pressed, 0.0)
+    pressed = min(inside - slow[SUNK], c.rock_limit)
+    rock = impact_force(pressed, rate, c.rock_stiffness, c.rock_damping)
+    elastic = c.rock_stiffness * max(pressed, 0.0)
     _push(force, CARRIER, soil_x - rock * slope, soil_z + rock, rx, rz)
     _, _, bvx, bvz, brx, brz = point_at(pose, vel, CARRIER, part.boot)
-    share = deep * strength / m.q_ref
-    boot_x, boot_z = -m.boot_kx * share, m.boot_kz * share
+    boot_x, boot_z = -c.boot_back * deep * strength, c.boot_up * deep * strength
     _push(force, CARRIER, boot_x, boot_z, brx, brz)
     lost[0] = -(soil_x * vx + soil_z * vz + boot_x * bvx + boot_z * bvz)
-    lost[3] = rock * rate - (elastic * rate if pressed < m.rock_limit else 0.0)
+    lost[3] = rock * rate - (elastic * rate if pressed < c.rock_limit else 0.0)
     surface, _ = read_table(table, SURFACE, x0, inv, x)
     row[1] = x
     row[8] = surface - bottom
     row[16], row[17], row[18] = soil_z, soil_x, side
-    row[19] = 1.0 if deep > 0.0 and m.face_mu * (edge + face) * m.disc_r < m.drag_torque else 0.0
+    row[19] = 1.0 if deep > 0.0 and c.face_friction * (edge + face) * c.disc_radius < c.drag_torque else 0.0
     row[20] = rock * math.sqrt(1.0 + slope * slope)
-    return x, bottom, surface, strength, 0.5 * m.rock_k * max(pressed, 0.0) ** 2
+    return x, bottom, surface, strength, 0.5 * c.rock_stiffness * max(pressed, 0.0) ** 2
 
 
 @njit(error_model="numpy")
-def _wheels(m, part, pose, vel, table, x0, inv, step, slow, force, row, lost, strength):
-    """Gauge and press wheel on tyre and soil → gauge axle x, z, envelope there, and energy stored in both tyres."""
+def _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost, strength):
+    """Gauge and press wheel on tyre and soil → gauge axle x, z, envelope there, and energy held in both tyres."""
     x, z, vx, vz, rx, rz = point_at(pose, vel, ARM, part.axle)
     env, slope = read_table(table, GAUGE, x0, inv, x)
-    q = env - (z - m.gauge_r)
-    slow[TYRE] = _deflection(slow[TYRE], slow[GAUGE_Q], q, step, m.gauge_k, m.gauge_c, m.gauge_soil_k, m.soil_m)
+    q = env - (z - c.gauge.radius)
+    slow[TYRE] = _deflection(slow[TYRE], slow[GAUGE_Q], q, step, c.gauge)
     slow[GAUGE_Q] = q
     sink = q - slow[TYRE]
-    load = _tyre(sink, m.gauge_soil_k, m.soil_m)
-    rho = motion_resistance(load, strength * m.gauge_area)
+    load = _load(sink, c.gauge)
+    rho = motion_resistance(load, strength * c.wheel_area)
     _push(force, ARM, -load * (slope + rho), load * (1.0 - rho * slope), rx, rz)
     lost[1] = rho * load * (vx + slope * vz)
-    lost[2] = (load - m.gauge_k * slow[TYRE]) ** 2 / m.gauge_c
-    held = 0.5 * m.gauge_k * slow[TYRE] ** 2 + load * max(sink, 0.0) / (m.soil_m + 1.0)
-    row[10] = slow[TYRE] + max(sink, 0.0) - m.squash_set
-    row[13] = -max(-sink, 0.0)
+    lost[2] = (load - c.gauge.stiffness * slow[TYRE]) ** 2 / c.gauge.damping
+    held = 0.5 * c.gauge.stiffness * slow[TYRE] ** 2 + load * max(sink, 0.0) / (c.gauge.exponent + 1.0)
+    row[10] = slow[TYRE] + max(sink, 0.0) - c.squash_set
+    row[13] = min(sink, 0.0)
     row[14] = load
 
     px, pz, vx, vz, rx, rz = point_at(pose, vel, PRESS, part.press_axle)
     below, slope = read_table(table, PRESSED, x0, inv, px)
-    q = below - (pz - m.press_r)
-    slow[PRESS_TYRE] = _deflection(
-        slow[PRESS_TYRE], slow[PRESS_Q], q, step, m.press_k, m.press_c, m.press_soil_k, m.soil_m
-    )
+    q = below - (pz - c.press.radius)
+    slow[PRESS_TYRE] = _deflection(slow[PRESS_TYRE], slow[PRESS_Q], q, step, c.press)
     slow[PRESS_Q] = q
     sink = q - slow[PRESS_TYRE]
-    load = _tyre(sink, m.press_soil_k, m.soil_m)
-    _push(force, PRESS, -load * (slope + m.press_rho), load * (1.0 - m.press_rho * slope), rx, rz)
-    lost[1] += m.press_rho * load * (vx + slope * vz)
-    lost[2] += (load - m.press_k * slow[PRESS_TYRE]) ** 2 / m.press_c
-    held += 0.5 * m.press_k * slow[PRESS_TYRE] ** 2 + load * max(sink, 0.0) / (m.soil_m + 1.0)
+    load = _load(sink, c.press)
+    rho = c.press_rolling
+    _push(force, PRESS, -load * (slope + rho), load * (1.0 - rho * slope), rx, rz)
+    lost[1] += rho * load * (vx + slope * vz)
+    lost[2] += (load - c.press.stiffness * slow[PRESS_TYRE]) ** 2 / c.press.damping
+    held += 0.5 * c.press.stiffness * slow[PRESS_TYRE] ** 2 + load * max(sink, 0.0) / (c.press.exponent + 1.0)
     row[15] = load
     return x, z, env, held
 
 
 @njit(error_model="numpy")
-def _cylinder(m, law, part, pose, vel, step, slow, force, row, lost):
+def _cylinder(c, m, gas, part, pose, vel, step, slow, force, row, lost):
     """Cylinder between toolbar and lower link → its force on the link (x, z) and |dL/dθ|."""
     bx, bz, bvx, bvz, brx, brz = point_at(pose, vel, TOOLBAR, part.cylinder_bar)
     x, z, vx, vz, rx, rz = point_at(pose, vel, LOWER, part.cylinder_link)
@@ -177,12 +181,11 @@ def _cylinder(m, law, part, pose, vel, step, slow, force, row, lost):
     rate = ux * (vx - bvx) + uz * (vz - bvz)
     # gas temperature and let-in oil: Heun's rule over the step
     t0, o0, td, od = slow[GAS], slow[OIL], slow[GAS_RATE], slow[OIL_RATE]
-    ahead = _oil(m, law, length, rate, t0 + step * td, o0 + step * od)
+    ahead = _oil(m, gas, length, rate, t0 + step * td, o0 + step * od)
     slow[GAS] = t0 + 0.5 * step * (td + ahead[4])
     slow[OIL] = o0 + 0.5 * step * (od + ahead[5])
-    now = _oil(m, law, length, rate, slow[GAS], slow[OIL])
+    now = _oil(m, gas, length, rate, slow[GAS], slow[OIL])
     slow[GAS_RATE], slow[OIL_RATE] = now[4], now[5]
-    slow[LENGTH], slow[RATE] = length, rate
     push = now[0]
     _push(force, LOWER, push * ux, push * uz, rx, rz)
     _push(force, TOOLBAR, -push * ux, -push * uz, brx, brz)
@@ -190,71 +193,65 @@ def _cylinder(m, law, part, pose, vel, step, slow, force, row, lost):
         lost[6 + i] = now[6 + i]
     row[23], row[24], row[25], row[26], row[27] = now[1], now[2], push, now[3], slow[GAS]
     # the link's front pin lies half a length ahead of its centre: lever of the cylinder's line about it
-    c, s = math.cos(pose[LOWER, 2]), math.sin(pose[LOWER, 2])
-    lever_x, lever_z = rx - 0.5 * m.l * c, rz - 0.5 * m.l * s
-    return push * ux, push * uz, abs(lever_x * uz - lever_z * ux)
+    half_x = 0.5 * c.link * math.cos(pose[LOWER, 2])
+    half_z = 0.5 * c.link * math.sin(pose[LOWER, 2])
+    return push * ux, push * uz, abs((rx - half_x) * uz - (rz - half_z) * ux)
 
 
 @njit(error_model="numpy")
-def _springs(m, part, pose, vel, force, row, lost):
-    """Travel stops of both coordinates and the press arm's spring → energy stored in them."""
+def _springs(c, part, pose, vel, force, row, lost):
+    """Travel stops of both coordinates and the press arm's spring → energy held in them."""
     th, om = pose[TOOLBAR, 2] - pose[LOWER, 2], vel[TOOLBAR, 2] - vel[LOWER, 2]
     ps, ops = pose[CARRIER, 2] - pose[PRESS, 2], vel[CARRIER, 2] - vel[PRESS, 2]
-    stop, lost_stop = _stops(th, om, m.stop_up, m.stop_down, m.stop_k, m.stop_d)
+    stop, lost_stop, held_stop = _stops(th, om, c.main_stops)
     x, z, _, _, rx, rz = point_at(pose, vel, LOWER, part.stop)
     # square to the link, at its stop
-    fx = -math.sin(pose[LOWER, 2]) * stop / m.stop_arm
-    fz = math.cos(pose[LOWER, 2]) * stop / m.stop_arm
+    fx = -math.sin(pose[LOWER, 2]) * stop / c.stop_arm
+    fz = math.cos(pose[LOWER, 2]) * stop / c.stop_arm
     _push(force, LOWER, fx, fz, rx, rz)
     _push(force, TOOLBAR, -fx, -fz, x - pose[TOOLBAR, 0], z - pose[TOOLBAR, 1])
-    press_stop, lost_press = _stops(ps, ops, m.press_up, m.press_down, m.press_stop_k, m.press_stop_d)
-    bent = ps - m.press_psi0
-    couple = -(m.press_t0 + m.press_spring * bent) - m.press_damping * ops + press_stop
+    press_stop, lost_press, held_press = _stops(ps, ops, c.press_stops)
+    bent = ps - c.spring_angle
+    couple = -(c.preload + c.spring * bent) - c.spring_damping * ops + press_stop
     force[PRESS, 2] -= couple
     force[CARRIER, 2] += couple
     row[4], row[5], row[6], row[7] = th, om, ps, ops
-    row[21] = -stop / m.stop_arm
+    row[21] = -stop / c.stop_arm
     lost[4] = lost_stop + lost_press
-    lost[5] = m.press_damping * ops * ops
-    return (
-        m.press_t0 * bent
-        + 0.5 * m.press_spring * bent * bent
-        + 0.5 * m.stop_k * (max(th - m.stop_up, 0.0) ** 2 + max(m.stop_down - th, 0.0) ** 2)
-        + 0.5 * m.press_stop_k * (max(ps - m.press_up, 0.0) ** 2 + max(m.press_down - ps, 0.0) ** 2)
-    )
+    lost[5] = c.spring_damping * ops * ops
+    return c.preload * bent + 0.5 * c.spring * bent * bent + held_stop + held_press
 
 
 @njit(error_model="numpy")
-def loads(m, law, part, pose, vel, table, stone, x0, inv, step, slow, force, row, lost):
+def loads(c, m, gas, part, pose, vel, table, stone, x0, inv, step, slow, force, row, lost):
     """All forces at one instant.
 
-    pose, vel (10, 3): places and velocities of all bodies · slow (12,): the slow states, moved on by one step ·
+    pose, vel (10, 3): places and velocities of all bodies · slow (10,): the slow states, moved on by one step ·
     out: force (10, 3) force and torque about each centre of mass (the toolbar's row: what the unit's cylinder and
     stops put on it), row (29,): the channels of sim.record (those that need accelerations are left out), lost (12,):
-    powers in the order of LOSSES. Returns the energy stored in tyres, stone, springs and stops [J] and the force of
+    powers in the order of LOSSES. Returns the energy held in tyres, stone, springs and stops [J] and the force of
     the toolbar's cylinder pin on the cylinder (x, z) [N].
     """
     force[:] = 0.0
-    x, bottom, surface, strength, held = _disc(m, part, pose, vel, table, stone, x0, inv, slow, force, row, lost)
-    gx, gz, env, held_tyres = _wheels(m, part, pose, vel, table, x0, inv, step, slow, force, row, lost, strength)
-    cyl_x, cyl_z, ratio = _cylinder(m, law, part, pose, vel, step, slow, force, row, lost)
-    held += held_tyres + _springs(m, part, pose, vel, force, row, lost)
+    x, bottom, surface, strength, held = _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost)
+    gx, gz, env, held_tyres = _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost, strength)
+    cyl_x, cyl_z, ratio = _cylinder(c, m, gas, part, pose, vel, step, slow, force, row, lost)
+    held += held_tyres + _springs(c, part, pose, vel, force, row, lost)
     # the depth error's parts: wheel over disc, as it stands and with the toolbar's pitch taken out
     pitch = pose[TOOLBAR, 2]
-    over = (gz - m.gauge_r) - bottom
-    hub_z = bottom + m.disc_r
-    level = -math.sin(pitch) * (gx - x) + math.cos(pitch) * (gz - hub_z) - m.gauge_r + m.disc_r
+    over = (gz - c.gauge.radius) - bottom
+    hub_z = bottom + c.disc_radius
+    level = -math.sin(pitch) * (gx - x) + math.cos(pitch) * (gz - hub_z) - c.gauge.radius + c.disc_radius
     row[2], row[3] = pose[TOOLBAR, 1], pitch
     row[9] = surface - env
-    row[11] = level - m.over_set
+    row[11] = level - c.over_set
     row[12] = over - level
-    chord = math.sqrt(m.set_depth * (2.0 * m.disc_r - m.set_depth))
-    bearing = m.edge_w * chord + m.face_k * (2.0 / 3.0) * chord * m.set_depth * m.tilt_sin * m.sweep_cos
+    chord = math.sqrt(c.set_depth * (2.0 * c.disc_radius - c.set_depth))
+    bearing = c.edge_width + c.face_factor * (2.0 / 3.0) * c.set_depth * c.tilt_sin * c.sweep_cos
     row[22] = (
-        m.spare_weight
-        + (row[23] - ATMOSPHERE) * m.area * ratio / (m.l * math.cos(row[4]))
-        - m.speed_term * bearing * strength
-        - m.boot_kz * m.set_depth * strength / m.q_ref
+        c.spare_weight
+        + (row[23] - ATMOSPHERE) * c.piston * ratio / (c.link * math.cos(row[4]))
+        - (c.speed_term * bearing * chord + c.boot_up * c.set_depth) * strength
         - row[15]
     )
     return held, cyl_x, cyl_z
