@@ -178,7 +178,7 @@ def read_table(table, column, x0, inverse_dx, x):
     u = min(max((x - x0) * inverse_dx, 1.0), n - 3.0)
     i = min(int(u), n - 4)
     a, b, c, d = table[i - 1 : i + 3, column]
-    return _hermite.py_func(a, b, c, d, u - i, inverse_dx)
+    return _hermite(a, b, c, d, u - i, inverse_dx)
 
 
 def _read_one(table, column, x0, inverse_dx, x):

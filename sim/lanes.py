@@ -313,11 +313,8 @@ def gather(typingctx, array, at, offset):
 
 
 @instruction
-def put(typingctx, array, i, values):
-    """Write a tuple of floats to array[i], array[i + 1], … of a flat C-contiguous float64 array.
-
-    With any Lanes among the values, each takes eight places.
-    """
+def _put_code(typingctx, array, i, values):
+    """Compiled form of `put`."""
     kinds = list(values)
     wide = any(k == lanes for k in kinds)
 
@@ -357,6 +354,19 @@ def anywhere(c):
 def as_lanes(x):
     """A float in all lanes; Lanes as they are (compiled code only)."""
     raise NotImplementedError("Lanes exist in compiled code only")
+
+
+def put(array, i, values):
+    """Write a tuple of floats to array[i], array[i + 1], … of a flat C-contiguous float64 array.
+
+    With any Lanes among the values, each takes eight places.
+    """
+    array[i : i + len(values)] = values
+
+
+@overload(put, jit_options={"forceinline": True})
+def _put(array, i, values):
+    return lambda array, i, values: _put_code(array, i, values)
 
 
 @overload(select, jit_options={"forceinline": True})

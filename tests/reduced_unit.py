@@ -140,7 +140,7 @@ def march_from(
     stone = np.zeros(table.shape[0], dtype=np.int32)
     status = kernel.march(
         Model(*map(float, m)), law, table, stone, -32.0 / inv, inv, path, float(z_bar), 0.0, step, -1.5, 1.5,
-        State(*map(float, y)), out, pins, sums, info,
+        State(*map(float, y)), out.reshape(-1), pins.reshape(-1), sums, info,
     )  # fmt: skip
     series = {c.name: out[:, i] for i, c in enumerate(CHANNELS)}
     return March(series, pins, dict(zip(kernel.SUMS, sums, strict=True)), (info[2], info[3]), status)
