@@ -25,7 +25,7 @@ TRAVEL = 0.005  # [m]
 def flat_run() -> Run:
     """A real run over 3 m of flat ground at the reference setting: 600 steps of 5 mm."""
     settings = Settings(speed=SPEED, reference_speed=SPEED, toolbar="level")
-    return simulate(Unit(), Soil(), flat_track(3.0, 1.2e6), settings)
+    return simulate(Unit(), Soil(), flat_track(3.0, 1.2e6), settings, step=2e-3)
 
 
 def made_run(steps: int = 600, **series: object) -> Run:
