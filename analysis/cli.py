@@ -73,6 +73,7 @@ def _version(request: Request) -> int:
 def _run(request: Request) -> int:
     from analysis.measures import run_summary  # noqa: PLC0415
     from analysis.texts_run import run_text  # noqa: PLC0415
+    from analysis.texts_scenario import scenario_title  # noqa: PLC0415
 
     scenario = _scenario(request)
     compiled = _warm_up()
@@ -84,13 +85,13 @@ def _run(request: Request) -> int:
         if request.figure is not None:
             from analysis.figure_crossing import crossing_figure  # noqa: PLC0415
 
-            figure = crossing_figure(run, document, scenario.limits.depth_tolerance, scenario.title)
+            figure = crossing_figure(run, document, scenario.limits.depth_tolerance, scenario_title(scenario))
             _save_figure(files, request.figure, figure)
     if request.json:
         _print_json(document)
     else:
         stones = bool((run.track.stone_id >= 0).any())
-        print(run_text(document, scenario.title, scenario.limits.depth_tolerance * 1e3, stones))
+        print(run_text(document, scenario_title(scenario), scenario.limits.depth_tolerance * 1e3, stones))
     return OK
 
 

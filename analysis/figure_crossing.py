@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from analysis.edge import bar, kgf, kmh, mm
 from analysis.figure_style import BLACK, BLUE, GREEN, GREY, ORANGE, PALE, PURPLE, VERMILION, blank, headline, style
+from analysis.texts import number, percent
 from sim.record import CAUSES, Run
 from sim.track import NO_STONE
 
@@ -88,14 +89,8 @@ def _draw(axes: Axes, x: NDArray[np.float64], y: NDArray[np.float64], colour: st
 
 def _finding(summary: Mapping[str, Any], tolerance: float) -> str:
     share, off = summary["depth"]["on_depth_share"], summary["gauge_load"]["wheel_off_share"]
-    text = f"{_percent(share)} of the way within ±{tolerance * 1e3:.3g} mm of the set depth"
-    return (
-        f"{text}; gauge wheel off the ground for {_percent(off)}" if off > 0 else f"{text}; gauge wheel always loaded"
-    )
-
-
-def _percent(share: float) -> str:
-    return f"{share:.0%}" if share in (0.0, 1.0) else f"{min(max(share, 0.001), 0.999):.1%}"
+    text = f"{percent(share)} of the way within ±{tolerance * 1e3:.3g} mm of the set depth"
+    return f"{text}; gauge wheel off the ground for {percent(off)}" if off > 0 else f"{text}; gauge wheel always loaded"
 
 
 def _settings(run: Run, title: str) -> str:
@@ -177,7 +172,7 @@ def _causes(
     for name in CAUSES:
         colour, dashes, width = _LINES[name]
         share = summary["causes"][name]["share_of_variance"]
-        known = "" if share is None else f" {round(100 * share) + 0:.0f}%".replace("-", "−")
+        known = "" if share is None else f" {number(100 * share, 0)} %"
         label = f"{'lift-off' if name == 'lift_off' else name.replace('_', ' ')}{known}"
         axes.plot(x[inside][::step], run.series[name][inside][::step] * 1e3, color=colour, linestyle=dashes,
                   linewidth=width, label=label)  # fmt: skip

@@ -9,8 +9,11 @@ from pathlib import Path
 from typing import Any
 
 import matplotlib as mpl
+import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
+from numpy.typing import NDArray
 from PIL import Image
 
 # Okabe & Ito's palette for colour-blind readers ("Color universal design", jfly.uni-koeln.de; value from memory)
@@ -88,6 +91,29 @@ def fold(figure: Figure, text: str, width: float, size: float, weight: str) -> s
     return "\n".join(lines)
 
 
+def _with_palette(image: Image.Image) -> Image.Image:
+    """An RGB picture with every pixel in the nearest colour of the palette."""
+    colours = _palette()
+    pixels = np.asarray(image, dtype=np.int32)
+    packed, place = np.unique(pixels @ np.array([65536, 256, 1], dtype=np.int32), return_inverse=True)
+    found = np.stack([packed >> 16, packed >> 8 & 255, packed & 255], axis=1).astype(np.float64)
+    distance = (colours.astype(np.float64) ** 2).sum(axis=1) - 2.0 * found @ colours.T.astype(np.float64)
+    nearest = distance.argmin(axis=1).astype(np.uint8)
+    made = Image.fromarray(nearest[place].reshape(pixels.shape[:2]))
+    made.putpalette(colours.tobytes())
+    return made
+
+
+def _palette() -> NDArray[np.uint8]:
+    """256 colours (256, 3): those of the figures with their shades towards white, greys, and the colour map."""
+    named = (ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE)
+    inks = np.array([to_rgb(colour) for colour in named])
+    shades = [1.0 - share * (1.0 - inks) for share in np.linspace(1.0, 0.125, 10)]
+    greys = np.repeat(np.linspace(0.0, 1.0, 58)[:, None], 3, axis=1)
+    mapped = mpl.colormaps["cividis"](np.linspace(0.0, 1.0, 128))[:, :3]
+    return np.round(np.concatenate([*shades, greys, mapped]) * 255).astype(np.uint8)
+
+
 def save(figure: Figure, path: Path) -> None:
     """Write a figure in the format of the path's ending, without the date, so that equal data give equal files.
 
@@ -97,7 +123,7 @@ def save(figure: Figure, path: Path) -> None:
         if path.suffix.lower() == ".png":
             pixels = io.BytesIO()
             figure.savefig(pixels, format="png", metadata={"Software": None})
-            Image.open(pixels).convert("RGB").quantize(256, dither=Image.Dither.NONE).save(path, optimize=True)
+            _with_palette(Image.open(pixels).convert("RGB")).save(path, optimize=True)
         else:
             dates: dict[str, Any] = {".svg": {"Date": None}, ".pdf": {"CreationDate": None}}
             figure.savefig(path, metadata=dates[path.suffix.lower()])

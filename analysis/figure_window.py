@@ -18,6 +18,7 @@ from analysis.edge import bar, kgf, kmh
 from analysis.figure_style import BLACK, ORANGE, PURPLE, SKY, VERMILION, YELLOW, blank, headline, style
 from analysis.limits import Limit, given, margins, value_text
 from analysis.pick import Nearest, Pick
+from analysis.texts_scenario import scenario_title
 from analysis.window import Window
 from scenarios.scenario import Scenario
 
@@ -97,7 +98,7 @@ def _settings(window: Window, scenario: Scenario) -> str:
     s = scenario.settings
     grounds = f"{len(window.seeds)} grounds" if len(window.seeds) > 1 else "one ground"
     return (
-        f"“{scenario.title}”: set depth {s.set_depth * 1e3:.3g} mm, set again in every cell; precharge "
+        f"“{scenario_title(scenario)}”: set depth {s.set_depth * 1e3:.3g} mm, set again in every cell; precharge "
         f"{bar(s.precharge):.4g} bar; {grounds} of {scenario.length:.0f} m, the same in every cell."
     )
 

@@ -26,6 +26,7 @@ from analysis.texts import (
     signed,
     table,
 )
+from analysis.texts_scenario import scenario_title
 from analysis.window import Window
 from scenarios.scenario import Scenario
 from sim.unit import KELVIN
@@ -72,7 +73,7 @@ def _title(window: Window, scenario: Scenario) -> str:
     seeds = window.seeds
     names = f"seeds {seeds[0]}–{seeds[-1]}" if len(seeds) > 1 else f"seed {seeds[0]}"
     tried = f"{window.pressures.size} pressures × {window.speeds.size} speeds"
-    return f"{scenario.title} ({scenario.name}): {short(round(scenario.length, 1))} m, {names}, {tried}"
+    return f"{scenario_title(scenario)} ({scenario.name}): {short(scenario.length)} m, {names}, {tried}"
 
 
 def _settings(found: Pick | Nearest, scenario: Scenario) -> list[str]:

@@ -17,6 +17,7 @@ from analysis.figure_unit import unit_figure
 from analysis.figure_window import borders, window_figure
 from analysis.measures import run_summary
 from analysis.pick import choose
+from analysis.texts import percent
 from analysis.unit_points import unit_points
 from analysis.window import search
 from scenarios.load import load
@@ -70,7 +71,7 @@ def texts(figure):
 def test_the_crossing_says_its_finding_and_draws_the_tolerance(crossing):
     said = " ".join(" ".join(texts(crossing.figure)).split())
     share = crossing.summary["depth"]["on_depth_share"]
-    assert f"{share:.1%} of the way within ±10 mm" in said
+    assert f"{percent(share)} of the way within ±10 mm" in said
     assert "60 bar = 209 kgf a row, 8 km/h" in said
     error = crossing.figure.axes[1]
     dashed = sorted(line.get_ydata()[0] for line in error.lines if line.get_linestyle() == "--")
@@ -81,7 +82,7 @@ def test_the_crossing_says_its_finding_and_draws_the_tolerance(crossing):
 
 
 def test_the_drawn_causes_add_up_to_the_drawn_error(crossing):
-    lines = {line.get_label().split("  ")[0]: line for line in crossing.figure.axes[3].lines}
+    lines = {line.get_label(): line for line in crossing.figure.axes[3].lines}
     drawn = {label: line.get_ydata() for label, line in lines.items() if not label.startswith("_")}
     total = drawn.pop("depth error (sum)")
     assert len(drawn) == len(CAUSES)
@@ -193,6 +194,9 @@ def test_pictures_are_small_equal_for_equal_data_and_of_the_wanted_kind(crossing
         save(crossing_figure(crossing.run, crossing.summary, 0.010, crossing.scenario.title), path)
     assert first.read_bytes() == second.read_bytes()
     assert first.stat().st_size < 150_000
+    colours = {tuple(c) for c in np.round(imread(first)[..., :3].reshape(-1, 3) * 255).astype(int)}
+    for used in (figure_style.ORANGE, figure_style.BLUE, figure_style.GREEN, "#000000", "#FFFFFF", figure_style.PALE):
+        assert min(np.abs(np.subtract(c, np.array(to_rgb(used)) * 255)).max() for c in colours) < 3
     assert imread(first).shape[1] == figure_style.WIDTH * figure_style.DPI
     save(crossing.figure, tmp_path / "a.svg")
     assert (tmp_path / "a.svg").read_text().startswith("<?xml")
