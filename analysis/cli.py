@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from scenarios.scenario import Scenario
     from sim.record import Run
 
+DEFAULT_CHECK = "rough"  # what verify checks without a FILE
 OK, FAILED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 
 
@@ -190,7 +191,31 @@ def _window(request: Request) -> int:
 
 
 def _verify(request: Request) -> int:
-    raise NotImplementedError
+    from analysis.verify import verify_scenario  # noqa: PLC0415
+    from sim.linkage import LinkageError  # noqa: PLC0415
+    from sim.run import RunError  # noqa: PLC0415
+
+    scenario = _scenario(replace(request, source=request.source or DEFAULT_CHECK))
+    _warm_up()
+    try:
+        result = verify_scenario(scenario, full=request.full, progress=lambda text: _say(f"{text}…"))
+    except (LinkageError, RunError, ValueError) as error:
+        raise ScenarioError([f"{scenario.path}: {error}"]) from None
+    if request.figure is not None:
+        from analysis.figure_verify import verify_figure  # noqa: PLC0415
+
+        with ExitStack() as files:
+            _save_figure(files, request.figure, verify_figure(result))
+    if request.json:
+        _print_json({**result.document(), "version": VERSION})
+    else:
+        print("\n".join(result.lines()))
+        print(
+            "All checks passed."
+            if result.passed
+            else "At least one check FAILED: do not trust this scenario's numbers."
+        )
+    return OK if result.passed else FAILED
 
 
 # --- parts of commands ------------------------------------------------------------------------------------------
@@ -262,7 +287,8 @@ def _meter(what: str) -> Meter:
 
 
 def _print_json(document: dict[str, Any]) -> None:
-    print(json.dumps(document, indent=1, allow_nan=False, ensure_ascii=False))
+    """One JSON document; numbers of numpy count as numbers, NaN is refused."""
+    print(json.dumps(document, indent=1, allow_nan=False, ensure_ascii=False, default=lambda value: value.item()))
 
 
 def _say(text: str, *, end: str = "\n") -> None:

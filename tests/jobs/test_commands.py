@@ -207,6 +207,28 @@ def test_draw_shows_the_unit(capsys, empty_folder):
     assert "gauge axle" in capsys.readouterr().out
 
 
+def test_verify_checks_its_numbers_and_says_so(capsys, empty_folder, monkeypatch):
+    (empty_folder / "short.toml").write_text('title = "Short"\n[ground]\nlength_m = 6\nroughness = { class = "C" }\n')
+    d = answer(capsys, "verify", "short.toml", "--figure", "v.png")
+    assert d["passed"]
+    assert len(d["checks"]) >= 10
+    assert all({"check", "value", "bound", "passed"} <= set(check) for check in d["checks"])
+    assert (empty_folder / "v.png").read_bytes().startswith(b"\x89PNG")
+    monkeypatch.setattr("analysis.verify.SUM", 1e-30)
+    assert main(["verify", "short.toml"]) == 1
+    text = capsys.readouterr().out
+    assert text.count("FAIL ") == 1
+    assert "At least one check FAILED" in text
+
+
+def test_the_second_engine_crosses_the_same_ground(capsys, empty_folder):
+    (empty_folder / "short.toml").write_text('title = "Short"\n[ground]\nlength_m = 5\nroughness = { class = "C" }\n')
+    first, second = (answer(capsys, "run", "short.toml", "--engine", name) for name in ("compiled", "rigid"))
+    assert (first["engine"], second["engine"]) == ("compiled", "rigid")
+    assert second["depth"]["error_sd_mm"] == pytest.approx(first["depth"]["error_sd_mm"], rel=0.01)
+    assert set(second) == set(first)
+
+
 def test_a_second_call_gives_the_same_numbers(capsys):
     first, second = (answer(capsys, "run", "hump") for _ in range(2))
     for d in (first, second):

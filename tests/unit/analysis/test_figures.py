@@ -14,11 +14,13 @@ from analysis import figure_style
 from analysis.figure_crossing import _LINES, close_up, crossing_figure, spans
 from analysis.figure_style import fold, save
 from analysis.figure_unit import unit_figure
+from analysis.figure_verify import share_of_bound, verify_figure
 from analysis.figure_window import borders, window_figure
 from analysis.measures import run_summary
 from analysis.pick import choose
 from analysis.texts import percent
 from analysis.unit_points import unit_points
+from analysis.verify import Check, VerifyResult
 from analysis.window import search
 from scenarios.load import load
 from sim.linkage import wheel_over_disc
@@ -168,6 +170,24 @@ def test_borders_run_between_met_and_unmet_cells_and_join():
     corners = {end for end in ends if ends.count(end) == 2}
     assert corners == {(1.4, 0.4), (0.4, 0.4)}  # convex at the end of row 0, concave where row 1 begins
     assert list(borders(np.ones((2, 2), dtype=bool))) == []
+
+
+def test_the_checks_are_drawn_as_shares_of_their_bounds():
+    checks = (
+        Check("a", "within", 0.02, "mm", 0.1),
+        Check("b", "beyond", 3.0, "%", 1.0),
+        Check("c", "order, at least", 2.0, "", 1.0, least=True),
+        Check("d", "not to be told", None, "", 1.0),
+    )
+    assert [share_of_bound(check) for check in checks] == [pytest.approx(0.2), 3.0, 0.5, None]
+    figure = verify_figure(VerifyResult("x", "X", 0.004, checks, 1.0))
+    said = " ".join(texts(figure))
+    assert "1 of 4 checks failed" in said
+    assert "3 % FAILED" in " ".join(said.split())
+    assert "too small to tell" in said
+    assert outside(figure) == []
+    ends = sorted(bar.get_x() + bar.get_width() for bar in figure.axes[0].patches)
+    assert ends == pytest.approx([0.2, 0.5, 3.0])
 
 
 def test_points_of_the_drawing_are_those_of_the_mechanism(crossing):
