@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.loads import worst_pin
-from analysis.spans import ROUNDING, bridged, spacing, stretches
-from sim.record import Run
+from analysis import event_machine as machine
+from analysis.event_machine import BREAKOUT_COLUMNS, N_PINS, breakout_end, breakout_step, stone_over
+from analysis.loads import pin_squares
+from analysis.spans import spacing
+from sim.compiled import kernel
+from sim.record import PINS, Run
+from sim.track import Track
 from sim.unit import ATMOSPHERE
 
 ARM_ANGLE = math.radians(15.0)  # rise of the arm over its nominal angle that counts as a breakout (assumed)
-AFTER = 0.30  # what happens this far behind the last contact still counts as the stone's doing [m] (assumed)
 
 
 @dataclass(frozen=True)
@@ -39,65 +43,55 @@ def breakouts(run: Run, tolerance: float, arm_angle: float = ARM_ANGLE) -> tuple
     behind, depth falls from at least half the set depth to below it, or the arm rises past `arm_angle` over its
     nominal angle. It lasts until depth is back within the tolerance; stones met before that belong to it.
     """
-    touching = run.series["rock_force"] > 0.0
+    s, track = run.series, run.track
+    touching = s["rock_force"] > 0.0
     if not touching.any():
         return ()
     travel = spacing(run)
-    after = int(AFTER / travel + ROUNDING)
-    starts, ends = bridged(*stretches(touching), travel, AFTER)
-    stops = np.minimum(ends + after, touching.size)
-    stone_height = _stone_height(run)
-    found, i = [], 0
-    while i < starts.size:
-        first, stop, i = int(starts[i]), int(stops[i]), i + 1
-        if not _breaks_out(run, first, stop, arm_angle):
-            continue
-        back = _back_at_depth(run, first, stop, tolerance)
-        while i < starts.size and (back is None or starts[i] < back):
-            stop, i = int(stops[i]), i + 1
-            back = _back_at_depth(run, first, stop, tolerance)
-        found.append(_breakout(run, first, stop, back, stone_height))
-    return tuple(found)
-
-
-def _breaks_out(run: Run, first: int, stop: int, arm_angle: float) -> bool:
-    """Whether depth falls below half the set depth, or the arm passes its angle, between two steps."""
-    depth, arm = run.series["depth"][first:stop], run.series["arm_angle"][first:stop]
-    half = 0.5 * run.settings.set_depth
     high = run.unit.main_links.angle_nominal + arm_angle
-    return bool((depth[0] >= half and depth.min() < half) or (arm[0] <= high and arm.max() > high))
+    r = machine.rules(travel, tolerance, run.unit.accumulator.volume, high)
+    events = np.empty((np.count_nonzero(np.diff(touching)) + 2, BREAKOUT_COLUMNS))
+    count = _find(
+        r, s["distance"], s["rock_force"], s["depth"], run.settings.set_depth, s["arm_angle"], s["oil_pressure"],
+        pin_squares(run).reshape(-1), stone_heights(track), track.x0, 1.0 / track.dx,
+        machine.empty_table(1), events,
+    )  # fmt: skip
+    return breakouts_from(events[:count], travel)
 
 
-def _back_at_depth(run: Run, first: int, stop: int, tolerance: float) -> int | None:
-    """The step behind the shallowest one at which depth is within the tolerance again; None: not in this run."""
-    depth = run.series["depth"]
-    trough = first + int(depth[first:stop].argmin())
-    back = depth[trough:] >= run.settings.set_depth - tolerance
-    step = int(back.argmax())
-    return trough + step if back[step] else None
-
-
-def _stone_height(run: Run) -> NDArray[np.float64]:
+def stone_heights(track: Track) -> NDArray[np.float64]:
     """Height of the stones over the ground [m] on the track's grid, 0 where there is none."""
-    return np.maximum(run.track.stone_top - run.track.ground, 0.0)
+    return np.maximum(track.stone_top - track.ground, 0.0)
 
 
-def _breakout(run: Run, first: int, stop: int, back: int | None, stone_height: NDArray[np.float64]) -> Breakout:
-    s, track = run.series, run.track
-    last = s["depth"].size if back is None else max(stop, back + 1)
-    here = slice(first, last)
-    cell = (s["distance"][here] - track.x0) / track.dx
-    i = cell.astype(np.intp)
-    lift = stone_height[i] + (cell - i) * (stone_height[i + 1] - stone_height[i])
-    pin, pin_peak = worst_pin(run, first, last)
-    return Breakout(
-        position=float(s["distance"][first]),
-        rise=float((run.settings.set_depth - s["depth"][here] + lift).max()),
-        regain=None if back is None else (back - first) * spacing(run),
-        disc_peak=float(s["rock_force"][here].max()),
-        pin=pin,
-        pin_peak=pin_peak,
-        pressure_max=float(s["oil_pressure"][here].max()) - ATMOSPHERE,
-        first=first,
-        last=last,
+def breakouts_from(events: Iterable[NDArray[np.float64]], travel: float) -> tuple[Breakout, ...]:
+    """Breakouts from rows of the machine's table of events, at a travel per step [m]."""
+    return tuple(
+        Breakout(
+            position=float(start),
+            rise=float(rise),
+            regain=None if back < 0.0 else float(back - first) * travel,
+            disc_peak=float(disc),
+            pin=PINS[int(pin)],
+            pin_peak=math.sqrt(square),
+            pressure_max=float(pressure) - ATMOSPHERE,
+            first=int(first),
+            last=int(last),
+        )
+        for _, first, last, start, rise, back, disc, pressure, pin, square in events
     )
+
+
+@kernel
+def _find(r, x, rock, depth, set_depth, arm, pressure, squares, heights, x0, inverse_dx, table, events):
+    """Follow one run through the machine → number of events written."""
+    count = 0
+    n = rock.size
+    for s in range(n):
+        if rock[s] > 0.0 or table[machine.B_PHASE, 0] != machine.IDLE:
+            count = breakout_step(
+                table, 0, r, s, x[s], rock[s], depth[s], set_depth, arm[s],
+                stone_over(heights, 0, x0, inverse_dx, x[s]), pressure[s],
+                squares, s * N_PINS, N_PINS, 1, s, n - 1 - s, events, count,
+            )  # fmt: skip
+    return breakout_end(table, 0, n, events, count)

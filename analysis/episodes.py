@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from analysis.spans import bridged, long_enough, spacing, stretches
+from analysis import event_machine as machine
+from analysis.event_machine import EPISODE_COLUMNS, episode_end, episode_step
+from analysis.spans import spacing
+from sim.compiled import kernel
 from sim.record import Run
 
-LEAST = 0.10  # travel that makes an episode [m]
-GAP = 0.05  # contact over less travel than this does not end an episode [m]
-ROCK_BEFORE = 0.30  # a stone met so shortly before counts as the cause [m]
 ROCK, AT_STOP, NO_CUSHION, TOO_HARD, THROWN = "rock", "at_stop", "no_cushion", "too_hard", "thrown"
 CAUSES_IN_ORDER = (ROCK, AT_STOP, NO_CUSHION, TOO_HARD, THROWN)
 
@@ -33,39 +35,48 @@ class Episode:
 def wheel_off_episodes(run: Run, tolerance: float) -> tuple[Episode, ...]:
     """All episodes of a run in order; `tolerance` of the depth [m].
 
-    Gauge load zero over at least 0.10 m of travel; contact over less than 0.05 m in between is bridged first.
+    Gauge load zero over at least 0.10 m of travel; contact over less than 0.05 m in between is bridged first. The
+    cause is the first that holds: a stone in it or up to 0.30 m before, the arm at a stop, no oil left in the
+    accumulator, soil too hard on average (spare load), else thrown.
     """
     travel = spacing(run)
-    off = stretches(run.series["gauge_load"] <= 0.0)
-    starts, ends = long_enough(*bridged(*off, travel, GAP), travel, LEAST)
-    return tuple(_episode(run, int(a), int(b), travel, tolerance) for a, b in zip(starts, ends, strict=True))
+    r = machine.rules(travel, tolerance, run.unit.accumulator.volume, 0.0)
+    s = run.series
+    events = np.empty((int(s["depth"].size / r.least) + 2, EPISODE_COLUMNS))
+    count = _find(
+        r, s["distance"], s["gauge_load"], s["rock_force"], s["stop_force"], s["gas_volume"], s["spare_load"],
+        run.settings.set_depth, s["depth"], s["lift_off"], machine.empty_table(1), events,
+    )  # fmt: skip
+    return episodes_from(events[:count], travel)
 
 
-def _episode(run: Run, first: int, last: int, travel: float, tolerance: float) -> Episode:
-    s, here = run.series, slice(first, last)
-    short = run.settings.set_depth - s["depth"][here]
-    return Episode(
-        start=float(s["distance"][first]),
-        length=(last - first) * travel,
-        rise=float(short.max()),
-        gap=float(-s["lift_off"][here].min()),
-        shallow=float(np.count_nonzero(short > tolerance)) * travel,
-        cause=_cause(run, first, last, travel),
-        first=first,
-        last=last,
+def episodes_from(events: Iterable[NDArray[np.float64]], travel: float) -> tuple[Episode, ...]:
+    """Episodes from rows of the machine's table of events, at a travel per step [m]."""
+    return tuple(
+        Episode(
+            start=float(start),
+            length=float(last - first) * travel,
+            rise=float(rise),
+            gap=float(gap),
+            shallow=float(shallow) * travel,
+            cause=CAUSES_IN_ORDER[int(cause)],
+            first=int(first),
+            last=int(last),
+        )
+        for _, first, last, start, rise, gap, shallow, cause in events
     )
 
 
-def _cause(run: Run, first: int, last: int, travel: float) -> str:
-    """The first that holds: a stone in it or just before, the arm at a stop, no oil left, soil too hard, thrown."""
-    s, here = run.series, slice(first, last)
-    before = max(0, first - int(ROCK_BEFORE / travel + 1e-9))
-    if (s["rock_force"][before:last] > 0.0).any():
-        return ROCK
-    if (s["stop_force"][here] != 0.0).any():
-        return AT_STOP
-    if (s["gas_volume"][here] > run.unit.accumulator.volume).any():
-        return NO_CUSHION
-    if float(s["spare_load"][here].mean()) <= 0.0:
-        return TOO_HARD
-    return THROWN
+@kernel
+def _find(r, x, load, rock, stop, volume, spare, set_depth, depth, lift, table, events):
+    """Follow one run through the machine → number of events written."""
+    count = 0
+    for s in range(load.size):
+        if load[s] <= 0.0 or rock[s] > 0.0 or table[machine.E_OPEN, 0] != 0.0:
+            count = episode_step(
+                table, 0, r, s, x[s], load[s], rock[s], stop[s], volume[s], spare[s], set_depth - depth[s], lift[s],
+                events, count,
+            )  # fmt: skip
+    if table[machine.E_OPEN, 0] != 0.0:
+        count = episode_end(table, 0, r, events, count)
+    return count

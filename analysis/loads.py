@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.peaks import peaks
 from sim.record import PINS, Run
 from sim.unit import ATMOSPHERE
 
@@ -44,25 +45,24 @@ def wheel_load(run: Run, channel: str = "gauge_load") -> WheelLoad:
     return WheelLoad(float(load.mean()), float(load.std()), float(low), float(high), float(np.mean(load <= 0.0)))
 
 
-def pin_sizes(run: Run) -> NDArray[np.float64]:
-    """Size of every pin's reaction at every step, shape (n, 14) [N]."""
-    return np.hypot(run.pins[:, :, 0], run.pins[:, :, 1])
+def pin_squares(run: Run) -> NDArray[np.float64]:
+    """Squared size of every pin's reaction at every step, shape (n, 14) [N²]."""
+    x, z = run.pins[:, :, 0], run.pins[:, :, 1]
+    return x * x + z * z
 
 
 def pin_loads(run: Run) -> dict[str, PinLoad]:
-    """Peak, root mean square and mean of all pins, in the order of `sim.record.PINS`."""
-    sizes = pin_sizes(run)
-    peak, rms, mean = sizes.max(axis=0), np.sqrt(np.mean(sizes * sizes, axis=0)), sizes.mean(axis=0)
+    """Peak (between steps: `analysis.peaks`), root mean square and mean of all pins, in the order of `PINS`."""
+    squares = pin_squares(run)
+    peak, rms, mean = np.sqrt(peaks(squares)), np.sqrt(squares.mean(axis=0)), np.sqrt(squares).mean(axis=0)
     return {name: PinLoad(float(peak[i]), float(rms[i]), float(mean[i])) for i, name in enumerate(PINS)}
 
 
 def worst_pin(run: Run, first: int = 0, last: int | None = None) -> tuple[str, float]:
-    """Name and peak [N] of the pin that bears most between two steps (last not included)."""
-    pins = run.pins[first:last]
-    squares = pins[:, :, 0] ** 2 + pins[:, :, 1] ** 2
-    peaks = squares.max(axis=0)
-    worst = int(peaks.argmax())
-    return PINS[worst], float(np.sqrt(peaks[worst]))
+    """Name and peak [N] (`analysis.peaks`) of the pin that bears most between two steps (last not included)."""
+    found = peaks(pin_squares(run), first, last)
+    worst = int(found.argmax())
+    return PINS[worst], float(np.sqrt(found[worst]))
 
 
 def gas(run: Run) -> Gas:
