@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scenarios.edge_units import number_text, to_edge
 from scenarios.errors import fault
+from scenarios.feature_faults import edge_text, feature_faults, on_stretch, top_faults
 from scenarios.ground import BLEND, SETTLE, reach
 from scenarios.profile import Profile
-from scenarios.spec import Drop, Ground, Hollow, Hump, Limits, Sine, Stones
+from scenarios.spec import Ground, Limits, Stones
 from scenarios.stones import HEIGHT_SHARE
 from sim.unit import Settings, Unit
 
@@ -21,8 +21,8 @@ def unit_faults(unit: Unit, file: str) -> Iterator[str]:
     links = unit.main_links
     where = f"{file}: unit.main_links"
     if not links.stop_down < links.angle_nominal < links.stop_up:
-        low, high = (_edge(v, "deg") for v in (links.stop_down, links.stop_up))
-        given = f"given {_edge(links.angle_nominal, 'deg')}"
+        low, high = (edge_text(v, "deg") for v in (links.stop_down, links.stop_up))
+        given = f"given {edge_text(links.angle_nominal, 'deg')}"
         yield fault(f"{where}.angle_nominal_deg", given, f"between the stops, {low} to {high}°", "0")
     for name, value in (("unit.main_links.stop_arm_m", links.stop_arm), ("unit.cylinder.arm_m", unit.cylinder.arm)):
         if value > links.length:
@@ -47,8 +47,8 @@ def settings_faults(settings: Settings, unit: Unit, file: str) -> Iterator[str]:
     if settings.set_depth > 0.8 * unit.disc.radius:
         yield fault(
             f"{file}: settings.set_depth_mm",
-            f"given {_edge(settings.set_depth, 'mm')}",
-            f"up to 0.8 of the disc's radius, {_edge(0.8 * unit.disc.radius, 'mm')} mm",
+            f"given {edge_text(settings.set_depth, 'mm')}",
+            f"up to 0.8 of the disc's radius, {edge_text(0.8 * unit.disc.radius, 'mm')} mm",
             "40 (the default)",
         )
 
@@ -65,52 +65,30 @@ def limits_faults(limits: Limits, file: str) -> Iterator[str]:
 
 
 def ground_faults(ground: Ground, stretch: tuple[float, float], file: str) -> Iterator[str]:
-    """Features off the stretch, waves that end before they start, roughness given twice or not at all."""
+    """Faults of single features (`scenarios.feature_faults`); roughness given twice or not at all."""
     for i, feature in enumerate(ground.features):
-        where = f"{file}: ground.features[{i}]"
-        if isinstance(feature, Hump | Hollow | Drop) and not stretch[0] <= feature.at <= stretch[1]:
-            yield fault(f"{where}.at_m", f"given {feature.at:g}", _on(stretch), f"{sum(stretch) / 2:g}")
-        if isinstance(feature, Sine):
-            yield from _sine_faults(feature, where, stretch)
+        yield from feature_faults(feature, f"{file}: ground.features[{i}]", stretch)
     rough = ground.roughness
     if rough is not None and (rough.letter is None) == (rough.gd_n0 is None):
         given = "both class and gd_n0_m3" if rough.letter else "neither class nor gd_n0_m3"
         yield fault(f"{file}: ground.roughness", given, "one of the two", 'class = "D"')
 
 
-def _sine_faults(sine: Sine, where: str, stretch: tuple[float, float]) -> Iterator[str]:
-    start = stretch[0] if sine.start is None else sine.start
-    end = stretch[1] if sine.end is None else sine.end
-    if end - start < sine.wavelength:
-        yield fault(
-            f"{where}.end_m",
-            f"waves from {start:g} to {end:g} m",
-            f"room for one wave, {sine.wavelength:g} m",
-            "a later end_m or an earlier start_m",
-        )
-
-
 def stones_faults(stones: Stones, stretch: tuple[float, float], file: str) -> Iterator[str]:
     """Stones off the stretch, in the lead-in, or so high that they would hang over the ground."""
-    tallest = HEIGHT_SHARE * stones.length[0]
-    if stones.rate_per_100m > 0.0 and stones.top[1] > tallest + 1e-9:
-        yield fault(
-            f"{file}: stones.top_mm",
-            f"tops up to {_edge(stones.top[1], 'mm')} on stones of {stones.length[0]:g} m",
-            f"up to 0.3 of the shortest stone, {_edge(tallest, 'mm')} mm",
-            "longer stones or lower tops",
-        )
+    if stones.rate_per_100m > 0.0:
+        yield from top_faults(f"{file}: stones", stones.length, stones.top)
     for i, stone in enumerate(stones.placed):
         where = f"{file}: stones.placed[{i}]"
         if not stretch[0] <= stone.at - 0.5 * stone.length <= stone.at <= stretch[1]:
             hint = f"{sum(stretch) / 2:g}"
-            yield fault(f"{where}.at_m", f"given {stone.at:g}", f"the whole stone {_on(stretch)}", hint)
+            yield fault(f"{where}.at_m", f"given {stone.at:g}", f"the whole stone {on_stretch(stretch)}", hint)
         if stone.top > HEIGHT_SHARE * stone.length + 1e-9:
             yield fault(
                 f"{where}.top_mm",
-                f"given {_edge(stone.top, 'mm')}",
-                f"up to 0.3 of its length, {_edge(HEIGHT_SHARE * stone.length, 'mm')} mm",
-                f"{_edge(HEIGHT_SHARE * stone.length, 'mm')}",
+                f"given {edge_text(stone.top, 'mm')}",
+                f"up to 0.3 of its length, {edge_text(HEIGHT_SHARE * stone.length, 'mm')} mm",
+                f"{edge_text(HEIGHT_SHARE * stone.length, 'mm')}",
             )
 
 
@@ -135,11 +113,3 @@ def profile_stretch(profile: Profile, unit: Unit) -> tuple[float, float]:
         float(profile.distance[0]) + BLEND + SETTLE,
         float(profile.distance[-1]) - reach(unit)[1],
     )
-
-
-def _edge(value: float, edge: str) -> str:
-    return number_text(float(f"{to_edge(value, edge):.6g}"))
-
-
-def _on(stretch: tuple[float, float]) -> str:
-    return f"on the measured stretch, {stretch[0]:g} to {stretch[1]:g} m"

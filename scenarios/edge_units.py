@@ -22,8 +22,9 @@ class EdgeUnit(NamedTuple):
 
 EDGE_UNITS: dict[str, EdgeUnit] = {
     "1": EdgeUnit(""),
-    "1/km": EdgeUnit(""),  # counts per length keep their unit inside, and say it in the field's name
+    "1/km": EdgeUnit(""),  # counts per length and area keep their unit inside, and say it in the field's name
     "1/(100 m)": EdgeUnit(""),
+    "1/ha": EdgeUnit(""),
     "1/(km/h)": EdgeUnit("per_kmh"),  # the speed law of D497 is written in km/h; inside too
     "m": EdgeUnit("m"),
     "mm": EdgeUnit("mm", divisor=1000.0),
@@ -119,5 +120,6 @@ def number_text(value: float) -> str:
 def unit_text(edge: str) -> str:
     """The unit as people write it: ' mm', ' °C', '' for a plain number."""
     spoken = {"1": "", "deg": "°", "degC": " °C", "c/m": " c/m", "1/km": " per km", "1/(100 m)": " per 100 m"}
+    spoken["1/ha"] = " per ha"
     text = spoken.get(edge, f" {edge}")
     return text.replace("m2", "m²").replace("m3", "m³")

@@ -1,14 +1,30 @@
-"""Heights of single features and of regular and random waves, in measured distance."""
+"""Heights of single features and of regular and random waves, along the row in measured distance."""
 
 from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scenarios.spec import Drop, Feature, Gilgai, Hollow, Hump, Sine
+from scenarios.spec import Bank, Drop, Edge, Feature, Gilgai, Hollow, Hump, Ramp, Ridges, Rut, Sine, Surface
 from scenarios.synthesis import GILGAI, stream
 
 Heights = NDArray[np.float64]
+
+ROUNDED = 0.1  # share of a ramp's run that is rounded at either end
+
+
+def numbered(features: Iterable[Feature]) -> Iterator[tuple[Feature, int]]:
+    """Features with their number among those of their kind: what their random numbers depend on.
+
+    A feature of another kind, wherever it stands in the list, therefore changes nothing.
+    """
+    seen: Counter[type] = Counter()
+    for feature in features:
+        yield feature, seen[type(feature)]
+        seen[type(feature)] += 1
 
 
 def blend(u: Heights) -> Heights:
@@ -17,22 +33,33 @@ def blend(u: Heights) -> Heights:
     return v * v * (3.0 - 2.0 * v)
 
 
-def feature_heights(feature: Feature, x: Heights, seed: int, number: int) -> Heights:
+def feature_heights(feature: Surface, x: Heights, seed: int, number: int) -> Heights:
     """Height [m] that a feature adds at distances x [m], shape of x.
 
-    `number` tells several random features of one scenario apart: each draws from a stream of its own.
+    `number` tells several random features of one kind apart: each draws from a stream of its own.
     """
     match feature:
         case Hump():
-            return feature.height * _raised_cosine(x, feature.at, feature.length)
+            heights = feature.height * _raised_cosine(x, feature.at, feature.length)
         case Hollow():
-            return -feature.depth * _raised_cosine(x, feature.at, feature.length)
+            heights = -feature.depth * _raised_cosine(x, feature.at, feature.length)
         case Drop():
-            return -feature.depth * blend((x - feature.at) / feature.length)
+            heights = -feature.depth * blend((x - feature.at) / feature.length)
         case Sine():
-            return _waves(feature, x)
+            heights = feature.amplitude * np.sin(_phase(feature, x)) * _fade(feature, x)
         case Gilgai():
-            return _gilgai(feature, x, stream(seed, GILGAI, number))
+            heights = _gilgai(feature, x, stream(seed, GILGAI, number))
+        case Bank():
+            heights = _bank(feature, x)
+        case Ramp():
+            heights = feature.rise * _ramp((x - feature.at) / feature.run)
+        case Edge():
+            heights = feature.step * np.clip((x - feature.at) / feature.run, 0.0, 1.0)
+        case Rut():
+            heights = _rut(feature, x)
+        case Ridges():
+            heights = 0.5 * feature.height * np.cos(_phase(feature, x)) * _fade(feature, x)
+    return heights
 
 
 def _raised_cosine(x: Heights, at: float, length: float) -> Heights:
@@ -41,16 +68,41 @@ def _raised_cosine(x: Heights, at: float, length: float) -> Heights:
     return 0.5 * (1.0 + np.cos(2.0 * np.pi * u))
 
 
-def _waves(sine: Sine, x: Heights) -> Heights:
-    """Sine waves, faded over half a wave inside their ends."""
-    start = 0.0 if sine.start is None else sine.start
-    heights = sine.amplitude * np.sin(2.0 * np.pi * (x - start) / sine.wavelength)
-    fade = 0.5 * sine.wavelength
-    if sine.start is not None:
-        heights = heights * blend((x - sine.start) / fade)
-    if sine.end is not None:
-        heights = heights * blend((sine.end - x) / fade)
-    return heights
+def _phase(waves: Sine | Ridges, x: Heights) -> Heights:
+    """Phase of regular waves [rad], from their start, or from distance 0 where they have none."""
+    start = 0.0 if waves.start is None else waves.start
+    return 2.0 * np.pi * (x - start) / waves.wavelength
+
+
+def _fade(waves: Sine | Ridges, x: Heights) -> Heights:
+    """Waves fade in and out over half a wave inside their ends, where they have ends: their share, 0 to 1."""
+    share = np.ones(x.size)
+    if waves.start is not None:
+        share = share * blend((x - waves.start) / (0.5 * waves.wavelength))
+    if waves.end is not None:
+        share = share * blend((waves.end - x) / (0.5 * waves.wavelength))
+    return share
+
+
+def _bank(bank: Bank, x: Heights) -> Heights:
+    """Both slopes smooth, from the toes inwards, measured square to the bank."""
+    across = np.abs(x - bank.at) * np.sin(bank.angle)
+    return bank.height * blend((0.5 * bank.base - across) / bank.slope)
+
+
+def _ramp(u: Heights) -> Heights:
+    """0 before u = 0, 1 after u = 1, straight between but for parabolas over `ROUNDED` at either end."""
+    r = ROUNDED
+    v = np.clip(u, 0.0, 1.0)
+    parts = [0.5 * v**2 / r, 1.0 - r - 0.5 * (1.0 - v) ** 2 / r]
+    return np.select([v < r, v > 1.0 - r], parts, default=v - 0.5 * r) / (1.0 - r)
+
+
+def _rut(rut: Rut, x: Heights) -> Heights:
+    """Square to the rut: flat for |u| ≤ 1/2, up to the lip at |u| = 1, a shoulder up to |u| = 3/2; u in half widths."""
+    u = np.abs(x - rut.at) * np.sin(rut.angle) / (0.5 * rut.width)
+    shoulder = _raised_cosine(u, 1.25, 0.5)
+    return rut.shoulder * shoulder - rut.depth * blend(2.0 * (1.0 - u))
 
 
 def _gilgai(gilgai: Gilgai, x: Heights, rng: np.random.Generator) -> Heights:

@@ -11,12 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scenarios.features import blend, feature_heights
+from scenarios.features import blend, feature_heights, numbered
+from scenarios.patches import patch_factor
 from scenarios.profile import Profile, profile_heights, profile_shares
 from scenarios.roughness import rough_heights
-from scenarios.spec import Ground, Stones, Variation
+from scenarios.spec import Feature, Ground, Stones, Surface, Variation
+from scenarios.stone_field import field_stones
 from scenarios.stones import Stone, lay_stones, stone_profile
 from scenarios.strength import strength_shares
+from scenarios.synthesis import FINE_ROUGHNESS
 from sim.track import Track
 from sim.unit import Unit
 
@@ -70,23 +73,32 @@ def heights(plan: Layout, ground: Ground, profile: Profile | None, seed: int) ->
     """
     x = plan.x
     total = np.zeros(plan.samples)
-    for number, feature in enumerate(ground.features):
-        total += feature_heights(feature, x, seed, number)
+    for feature, number in numbered(ground.features):
+        if isinstance(feature, Surface):
+            total += feature_heights(feature, x, seed, number)
     if ground.roughness is not None:
         total += rough_heights(ground.roughness, plan.samples, STEP, seed)
     if profile is not None:
         total += profile_heights(profile, x)
+        if profile.fine is not None:
+            total += rough_heights(profile.fine, plan.samples, STEP, seed, FINE_ROUGHNESS)
     return plan.ramp * total
 
 
 def strengths(
-    plan: Layout, mean: float, variation: Variation, profile: Profile | None, seed: int
+    plan: Layout,
+    mean: float,
+    variation: Variation,
+    features: tuple[Feature, ...],
+    profile: Profile | None,
+    seed: int,
 ) -> NDArray[np.float64]:
-    """Soil strength [Pa], shape (samples,), blended in from its mean."""
+    """Soil strength [Pa], shape (samples,), blended in from its mean: random or measured, times that of patches."""
     if profile is not None and profile.strength is not None:
         shares = profile_shares(profile, plan.x)
     else:
         shares = strength_shares(variation, plan.samples, STEP, seed)
+    shares = shares * patch_factor(features, plan.x, seed)
     return mean * (1.0 + plan.ramp * (shares - 1.0))
 
 
@@ -101,20 +113,21 @@ def lay_track(
 ) -> Track:
     """The track of one row: the same arguments give the same track, bit for bit."""
     surface = heights(plan, ground, profile, seed)
-    top, number = stone_profile(stones_on(plan, stones, seed), plan.x, surface)
+    top, number = stone_profile(stones_on(plan, ground, stones, seed), plan.x, surface)
     return Track(
         x0=plan.start,
         dx=STEP,
         ground=surface,
         stone_top=top,
         stone_id=number,
-        strength=strengths(plan, mean_strength, variation, profile, seed),
+        strength=strengths(plan, mean_strength, variation, ground.features, profile, seed),
         x_from=plan.x_from,
         x_to=plan.x_to,
         rock=stones.contact,
     )
 
 
-def stones_on(plan: Layout, stones: Stones, seed: int) -> list[Stone]:
+def stones_on(plan: Layout, ground: Ground, stones: Stones, seed: int) -> list[Stone]:
     """Stones of a track, none in the lead-in; `Track.stone_id` counts them in this order."""
-    return lay_stones(stones, plan.x_from, plan.start + STEP * (plan.samples - 1), seed)
+    end = plan.start + STEP * (plan.samples - 1)
+    return sorted(lay_stones(stones, plan.x_from, end, seed) + field_stones(ground.features, plan.x_from, end, seed))

@@ -21,7 +21,8 @@ from scenarios.consistency import (
 from scenarios.errors import ScenarioError, fault, shown
 from scenarios.library import find, library
 from scenarios.messages import Fault
-from scenarios.profile import Profile, warnings_of
+from scenarios.override import on_the_profile, without_shapes
+from scenarios.profile import Profile, added_notes, warnings_of
 from scenarios.profile_read import read_profile
 from scenarios.read import read_toml
 from scenarios.scenario import Scenario
@@ -36,8 +37,8 @@ def load(
 ) -> Scenario:
     """A scenario by its name in the library or by the path of its file.
 
-    profile: a CSV file whose ground takes the place of the scenario's ground (features, roughness, length, and the
-    strength too if it has a column for it); stones stay.
+    profile: a CSV file whose ground takes the place of the scenario's ground (shapes, roughness, length, and the
+    strength too if it has a column for it); stones, stone fields, patches and `roughness_class` stay.
     changes: values by dotted key in edge units, in place of the file's: {"settings.oil_pressure_bar": 45}.
     Raises ScenarioError with every fault of the file, of the files it takes values from, and of the profile.
     """
@@ -96,11 +97,13 @@ class _Assembly:
         soil, variation = build_soil({} if "soil" in self.broken else self.document["soil"])
         parts = {name: self._part(name) for name in ("settings", "ground", "stones", "machine", "limits", "search")}
         profile = self._profile(parts["ground"], unit)
+        profile, notes = self._completed(parts["ground"], profile)
         if self.override is not None:
-            parts["ground"] = Ground(seed=parts["ground"].seed)
+            parts["ground"] = Ground(seed=parts["ground"].seed, features=without_shapes(parts["ground"].features))
         stretch = self._stretch(parts["ground"], profile, unit)
-        notes = [] if profile is None else warnings_of(profile)
-        parts["stones"], dropped = self._stones(parts["stones"], stretch)
+        dropped: list[str] = []
+        if self.override is not None and stretch is not None:
+            parts["ground"], parts["stones"], dropped = on_the_profile(parts["ground"], parts["stones"], stretch)
         self._check(unit, parts, stretch)
         if self.texts or stretch is None:
             raise ScenarioError(self.texts)
@@ -138,6 +141,18 @@ class _Assembly:
             self.broken.add("profile")
         return profile
 
+    def _completed(self, ground: Ground, profile: Profile | None) -> tuple[Profile | None, list[str]]:
+        """The profile with the roughness that stands for what its points cannot hold, and what is to be told of it."""
+        if profile is None:
+            return None, []
+        letter = None if ground.profile is None else ground.profile.roughness_class
+        if letter is not None:
+            profile = profile.with_fine(letter)
+        return profile, [
+            *warnings_of(profile),
+            *added_notes(profile, letter, ground if self.override is None else None),
+        ]
+
     def _stretch(self, ground: Any, profile: Profile | None, unit: Any) -> tuple[float, float] | None:
         """Where measures begin and end [m]; None if that cannot be told."""
         if "profile" in self.broken or "ground" in self.broken:
@@ -155,15 +170,6 @@ class _Assembly:
             self._add("ground.length_m", "missing", "5 to 20000 m (measured length)", "add length_m = 100")
             return None
         return 0.0, ground.length
-
-    def _stones(self, stones: Any, stretch: tuple[float, float] | None) -> tuple[Any, list[str]]:
-        """With a profile put in from outside, placed stones that do not lie on it are left out, and told."""
-        if self.override is None or stretch is None:
-            return stones, []
-        kept = tuple(s for s in stones.placed if stretch[0] <= s.at - 0.5 * s.length and s.at <= stretch[1])
-        lost = len(stones.placed) - len(kept)
-        notes = [f"placed stones that do not lie on the profile and are left out: {lost}"] if lost else []
-        return replace(stones, placed=kept), notes
 
     def _check(self, unit: Any, parts: dict[str, Any], stretch: tuple[float, float] | None) -> None:
         """Checks of several keys together, for tables without faults of their own."""

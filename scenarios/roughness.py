@@ -16,6 +16,11 @@ def density(spec: Roughness, n: NDArray[np.float64]) -> NDArray[np.float64]:
     return spec.density * (n / REFERENCE_FREQUENCY) ** -spec.waviness
 
 
+def roughness_name(spec: Roughness) -> str:
+    """How a roughness is named: "class D", or "Gd(0.1) = 0.00205 m³" where no class was given."""
+    return f"class {spec.letter}" if spec.letter else f"Gd(0.1) = {spec.density:.3g} m³"
+
+
 def variance_between(spec: Roughness, low: float, high: float) -> float:
     """Variance of the height [m²] that lies between two spatial frequencies [c/m]: ∫ Gd dn in closed form.
 
@@ -33,23 +38,23 @@ def _variance_below(spec: Roughness, n: NDArray[np.float64]) -> NDArray[np.float
     return spec.density * n0**w * n ** (1.0 - w) / (1.0 - w)
 
 
-def rough_heights(spec: Roughness, samples: int, dx: float, seed: int) -> NDArray[np.float64]:
-    """Heights [m] of random ground, shape (samples,), at sampling distance dx [m].
+def rough_heights(spec: Roughness, samples: int, dx: float, seed: int, purpose: int = ROUGHNESS) -> NDArray[np.float64]:
+    """Heights [m] of random ground, shape (samples,), at sampling distance dx [m]; `purpose` picks its stream.
 
     The ground repeats after at least `samples`·dx and at least two of the longest waves of its band; over that
     period its variance is exactly that of the band.
     """
-    series = rough_period(spec, samples, dx, seed)
+    series = rough_period(spec, samples, dx, seed, purpose)
     return series[:samples]
 
 
-def rough_period(spec: Roughness, samples: int, dx: float, seed: int) -> NDArray[np.float64]:
+def rough_period(spec: Roughness, samples: int, dx: float, seed: int, purpose: int = ROUGHNESS) -> NDArray[np.float64]:
     """The whole period that `rough_heights` takes its samples from, shape (≥ samples,) [m]."""
     return random_series(
         samples,
         dx,
         lambda n: _variance_below(spec, n),
         spec.band,
-        stream(seed, ROUGHNESS),
+        stream(seed, purpose),
         period=2.0 / spec.band[0],
     )

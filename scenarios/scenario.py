@@ -12,6 +12,7 @@ from scenarios.ground import Layout, lay_track, layout, stones_on
 from scenarios.keys import SETTINGS_KEYS
 from scenarios.messages import value_fault
 from scenarios.profile import Profile
+from scenarios.roughness import roughness_name
 from scenarios.spec import Ground, Limits, Machine, Search, Stones, Variation
 from scenarios.stones import Stone
 from sim.track import Track
@@ -59,9 +60,9 @@ class Scenario:
     def roughness_label(self) -> str:
         """How the ground's roughness is named: "class D", "Gd(0.1) = … m³", "measured", or "" where there is none."""
         rough = self.ground.roughness
-        named = [] if self.profile is None else ["measured"]
+        named = [] if self.profile is None else [self.profile.label]
         if rough is not None:
-            named.append(f"class {rough.letter}" if rough.letter else f"Gd(0.1) = {rough.density:.3g} m³")
+            named.append(roughness_name(rough))
         return " + ".join(named)
 
     def layout(self, length: float | None = None) -> Layout:
@@ -96,7 +97,7 @@ class Scenario:
 
     def stones_on_track(self, seed: int | None = None, length: float | None = None) -> list[Stone]:
         """The stones of that track, in the order that `Track.stone_id` counts them."""
-        return stones_on(self.layout(length), self.stones, self.seed if seed is None else seed)
+        return stones_on(self.layout(length), self.ground, self.stones, self.seed if seed is None else seed)
 
     def with_settings(self, **changes: Any) -> Scenario:
         """This scenario with other settings, named as in sim.unit.Settings and in SI units.

@@ -1,184 +1,65 @@
 """What a scenario says about ground, stones, soil variation, machine, limits and search: frozen dataclasses in SI.
 
 Each field carries the same metadata as those of `sim.unit` (unit, range, edge unit, meaning, source), plus what a
-file needs: `choices` for a word, `needed` for a key without default, `rising` for a pair of bounds. The file
-format (`scenarios.tables`) is built from it.
+file needs (`scenarios.described`). The file format (`scenarios.tables`) is built from it. Features and ground have
+files of their own and are found here too.
 """
 
 from __future__ import annotations
 
-from dataclasses import MISSING, dataclass, field, replace
-from typing import Any, ClassVar
+from dataclasses import dataclass, field
 
+from scenarios.described import needed, optional, series, span, whole
+from scenarios.spec_features import (
+    FEATURES,
+    SURFACES,
+    Bank,
+    Drop,
+    Edge,
+    Feature,
+    Gilgai,
+    Hollow,
+    Hump,
+    Patch,
+    Patches,
+    Ramp,
+    Ridges,
+    Rut,
+    Sine,
+    StoneField,
+    Surface,
+)
+from scenarios.spec_ground import Ground, ProfileFile, Roughness, Variation
 from sim.unit import Rock, quantity
 
-ROUGHNESS_CLASSES = "ABCDEFGH"
-CLASS_A_MEAN = 16e-6  # Gd(0.1 c/m) of class A, geometric mean [m³], ISO 8608 (one-sided; seen in public code)
-
-
-def needed(unit: str, low: float, high: float, doc: str, *, edge: str = "", example: float) -> Any:
-    """A number without default; `example` [SI] stands in the starter file."""
-    meta = {"unit": unit, "low": low, "high": high, "doc": doc, "edge": edge or unit, "source": ""}
-    return field(metadata={**meta, "needed": True, "example": example})
-
-
-def optional(unit: str, low: float, high: float, doc: str, *, edge: str = "", example: float) -> Any:
-    """A number that may be left out (None); `example` [SI] stands in the starter file."""
-    meta = {"unit": unit, "low": low, "high": high, "doc": doc, "edge": edge or unit, "source": ""}
-    return field(default=None, metadata={**meta, "example": example})
-
-
-def whole(default: int, low: int, high: int, doc: str, *, source: str = "assumed") -> Any:
-    """A whole number without unit."""
-    meta = {"unit": "1", "low": low, "high": high, "doc": doc, "edge": "1", "source": source}
-    return field(default=default, metadata=meta)
-
-
-def choice(default: Any, choices: tuple[str, ...], doc: str, *, key: str = "", example: str = "") -> Any:
-    """A word out of a list; `key` where the file's word is a keyword of Python."""
-    meta = {"choices": choices, "doc": doc, "source": "", "key": key, "example": example}
-    return field(default=default, metadata=meta)
-
-
-def span(
-    default: tuple[float, float],
-    unit: str,
-    low: float,
-    high: float,
-    doc: str,
-    *,
-    edge: str = "",
-    source: str = "assumed",
-) -> Any:
-    """Two bounds, the lower one first."""
-    meta = {"unit": unit, "low": low, "high": high, "doc": doc, "edge": edge or unit, "source": source}
-    return field(default=default, metadata={**meta, "rising": True})
-
-
-def series(default: tuple[float, ...], unit: str, low: float, high: float, doc: str, *, edge: str) -> Any:
-    """Values to search: in a file a list, or a text "first:last:count"."""
-    meta = {"unit": unit, "low": low, "high": high, "doc": doc, "edge": edge, "source": "assumed", "series": True}
-    return field(default=default, metadata=meta)
-
-
-def text(default: Any, doc: str, *, example: str = "") -> Any:
-    """A line of text; MISSING as default: needed."""
-    meta = {"doc": doc, "source": "", "text": True, "example": example, "needed": default is MISSING}
-    return field(metadata=meta) if default is MISSING else field(default=default, metadata=meta)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Hump:
-    """One hump, a raised cosine: height·(1 + cos(2π(x − at)/length))/2 within half a length of its top."""
-
-    kind: ClassVar[str] = "hump"
-    at: float = needed("m", -1e6, 1e6, "distance of its top", example=50.0)
-    height: float = needed("m", 0.001, 2.0, "height of its top over the ground beside it", edge="mm", example=0.15)
-    length: float = needed("m", 0.1, 200.0, "length from foot to foot", example=3.0)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Hollow:
-    """One hollow: a hump upside down."""
-
-    kind: ClassVar[str] = "hollow"
-    at: float = needed("m", -1e6, 1e6, "distance of its lowest point", example=100.0)
-    depth: float = needed("m", 0.001, 2.0, "depth of that point under the ground beside it", edge="mm", example=0.15)
-    length: float = needed("m", 0.1, 200.0, "length from edge to edge", example=3.0)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Sine:
-    """Regular waves, amplitude·sin(2π(x − start)/wavelength), faded over half a wave where they start and end."""
-
-    kind: ClassVar[str] = "sine"
-    amplitude: float = needed("m", 0.0005, 1.0, "half the height from trough to crest", edge="mm", example=0.03)
-    wavelength: float = needed("m", 0.05, 200.0, "length of one wave", example=2.0)
-    start: float | None = optional("m", -1e6, 1e6, "distance at which they start; left out: everywhere", example=20.0)
-    end: float | None = optional("m", -1e6, 1e6, "distance at which they end; left out: never", example=60.0)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Gilgai:
-    """Gilgai, random humps and hollows in turn: tops at half the height ± 40 %, half a wavelength ± 30 % apart."""
-
-    kind: ClassVar[str] = "gilgai"
-    height: float = needed("m", 0.001, 2.0, "mean height from hollow to hump", edge="mm", example=0.15)
-    wavelength: float = needed("m", 0.5, 200.0, "mean distance from hump to hump", example=8.0)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Drop:
-    """The ground falls, smoothly as 3u² − 2u³, and stays down: the edge of a bank or a gully."""
-
-    kind: ClassVar[str] = "drop"
-    at: float = needed("m", -1e6, 1e6, "distance at which the fall begins", example=150.0)
-    depth: float = needed("m", 0.001, 2.0, "how far the ground falls", edge="mm", example=0.3)
-    length: float = needed("m", 0.1, 200.0, "length over which it falls", example=2.0)
-
-
-Feature = Hump | Hollow | Sine | Gilgai | Drop
-FEATURES: tuple[type, ...] = (Hump, Hollow, Sine, Gilgai, Drop)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Roughness:
-    """Random roughness Gd(n) = Gd(n0)·(n/n0)^−w, one-sided, n0 = 0.1 c/m (ISO 8608); by class or by Gd(n0)."""
-
-    letter: str | None = choice(
-        None, tuple(ROUGHNESS_CLASSES), "roughness class of ISO 8608, at its geometric mean", key="class", example="D"
-    )
-    gd_n0: float | None = optional(
-        "m3", 1e-9, 1.0, "displacement density at 0.1 c/m, in place of a class", example=1024e-6
-    )
-    waviness: float = quantity(2.0, "1", 0.5, 4.0, "exponent w", source="ISO 8608; seen in public code")
-    band: tuple[float, float] = span(
-        (0.05, 10.0), "c/m", 0.01, 20.0, "spatial frequencies held",
-        source="ISO 8608:2016 notes on range: off-road from 0.05, up to 10 c/m; seen",
-    )  # fmt: skip
-
-    @property
-    def density(self) -> float:
-        """Gd(0.1 c/m), one-sided [m³]; a class counts by its geometric mean, four times the class before."""
-        if self.letter is None:
-            return float(self.gd_n0 or 0.0)
-        return CLASS_A_MEAN * 4.0 ** ROUGHNESS_CLASSES.index(self.letter)
-
-    def scaled(self, factor: float) -> Roughness:
-        """The same shape with Gd(n0) times `factor` (4 is one class up)."""
-        return replace(self, letter=None, gd_n0=self.density * factor)
-
-
-@dataclass(frozen=True, kw_only=True)
-class ProfileFile:
-    """Measured ground in place of (and added to) made-up ground."""
-
-    file: str = text(MISSING, "CSV with distance_m, height_m and perhaps strength_MPa; path from this file's folder")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Ground:
-    """The ground: everything named here is added together."""
-
-    length: float | None = optional(
-        "m", 5.0, 20000.0, "measured length, after the lead-in; needed unless a profile gives it", example=300.0
-    )
-    seed: int = whole(1, 0, 10**9, "number that all random ground, stones and strength start from")
-    features: tuple[Feature, ...] = ()
-    roughness: Roughness | None = None
-    profile: ProfileFile | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class Variation:
-    """Random strength along the track: exponential correlation, one-sided S = 4ℓσ²/(1 + (2πnℓ)²)."""
-
-    variation_cv: float = quantity(
-        0.25, "1", 0.0, 0.6, "coefficient of variation of the strength along the track; 0: constant"
-    )
-    correlation_length: float = quantity(
-        1.0, "m", 0.1, 100.0, "distance over which the strength's correlation falls to 1/e"
-    )
+__all__ = [
+    "FEATURES",
+    "SURFACES",
+    "Bank",
+    "Drop",
+    "Edge",
+    "Feature",
+    "Gilgai",
+    "Ground",
+    "Hollow",
+    "Hump",
+    "Limits",
+    "Machine",
+    "Patch",
+    "Patches",
+    "PlacedStone",
+    "ProfileFile",
+    "Ramp",
+    "Ridges",
+    "Roughness",
+    "Rut",
+    "Search",
+    "Sine",
+    "StoneField",
+    "Stones",
+    "Surface",
+    "Variation",
+]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 # Purposes of random numbers: each has a stream of its own, so that adding stones does not change the ground.
-ROUGHNESS, GILGAI, STONES, STRENGTH = 1, 2, 3, 4
+ROUGHNESS, GILGAI, STONES, STRENGTH, PATCHES, STONE_FIELD, FINE_ROUGHNESS = 1, 2, 3, 4, 5, 6, 7
 
 
 def stream(seed: int, purpose: int, item: int = 0) -> np.random.Generator:
