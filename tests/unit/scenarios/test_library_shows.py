@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -24,6 +25,7 @@ def crossed(name: str) -> Run:
 def test_the_library_is_there():
     assert set(NAMES) == {
         "smooth", "hump", "hollow", "rough", "gilgai", "stony", "hard_ground", "gully", "no_cushion",
+        "bank", "ridges", "patches", "stone_field", "coarse_log",
     }  # fmt: skip
 
 
@@ -34,7 +36,7 @@ def test_entries_are_short_and_say_what_they_show(name):
     assert found.title
     assert found.shows.endswith(".")
     assert found.shows.count(". ") == 0
-    assert found.warnings == ()
+    assert found.warnings == () or name == "coarse_log"
     lines = [line for line in found.path.read_text(encoding="utf-8").splitlines() if line.strip()]
     assert len(lines) <= 20
 
@@ -116,3 +118,58 @@ def test_gully_reaches_the_stop():
 def test_no_cushion_runs_out_of_oil():
     run = crossed("no_cushion")
     assert np.mean(run.series["gas_volume"] > run.unit.accumulator.volume) > 0.5
+
+
+def test_bank_is_too_deep_on_the_way_up_and_too_shallow_before_and_behind():
+    run = crossed("bank")
+    x, error = run.series["distance"], run.series["depth"] - 0.040
+    before, up, behind = (x > 18.0) & (x < 21.5), (x > 22.0) & (x < 25.0), (x > 26.0) & (x < 28.5)
+    assert np.max(error[up]) > 0.030
+    assert np.min(error[before]) < -0.005
+    assert np.min(error[behind]) < -0.010
+    assert np.abs(error[x > 40.0]).max() < 0.002
+
+
+def test_ridges_are_met_as_waves_of_spacing_over_sine():
+    """0.9 m at 30°: 1.8 m, so that depth and ground swing 100/1.8 times on 100 m."""
+    run = crossed("ridges")
+    error = run.series["depth"] - np.mean(run.series["depth"])
+    x = np.arange(0.0, 100.0, 0.01)
+    spectrum = np.abs(np.fft.rfft(np.interp(x, run.series["distance"], error)))
+    assert np.fft.rfftfreq(x.size, 0.01)[1 + np.argmax(spectrum[1:])] == pytest.approx(1.0 / 1.8, abs=0.006)
+
+
+def test_patches_overload_the_gauge_wheel_or_leave_it_in_the_air():
+    run = crossed("patches")
+    load = run.series["gauge_load"]
+    hard = np.interp(run.series["distance"], run.track.x, run.track.strength) > 2.0e6
+    assert np.mean(load[hard] <= 0.0) > 0.3
+    assert np.mean(load[~hard] <= 0.0) < 0.02
+    assert np.percentile(load, 95) > 1.7 * run.setting.gauge_load
+
+
+def test_stones_of_a_field_are_struck_from_60_m_on_mostly_off_their_middle():
+    found, run = load("stone_field"), crossed("stone_field")
+    rock = run.series["rock_force"] > 0.0
+    assert np.min(run.series["distance"][rock]) > 59.0
+    assert np.sum(np.diff(rock.astype(int)) == 1) >= 8
+    stones = [stone for seed in range(40) for stone in found.stones_on_track(seed)]
+    assert len(stones) / 40 / 146.0 == pytest.approx(0.2, rel=0.1)  # one in five metres, to the end of the ground
+
+
+def test_the_coarse_log_holds_the_land_and_what_shakes_is_made_up():
+    """On even soil the made-up waves make the load on the gauge wheel swing over three times as much."""
+    found = load("coarse_log")
+    assert len(found.warnings) == 1
+    assert "stands for waves of 8 m down to 0.1 m" in found.warnings[0]
+    assert found.profile is not None
+    assert np.diff(found.profile.distance).min() >= 2.0
+    assert np.diff(found.profile.distance).max() <= 4.0
+    assert found.profile.path.stat().st_size < 40_000
+    bare = replace(found, profile=replace(found.profile, fine=None), variation=replace(found.variation, variation_cv=0))
+    rough = replace(bare, profile=found.profile)
+    spread = []
+    for scenario in (bare, rough):
+        run = simulate(scenario.unit, scenario.soil, scenario.track(length=100.0), scenario.settings)
+        spread.append(np.std(run.series["gauge_load"]))
+    assert spread[1] > 3.0 * spread[0]

@@ -181,7 +181,8 @@ def test_coarse_profiles_say_what_they_hold(tmp_path):
     assert found.profile is not None
     assert found.profile.shortest_wavelength == pytest.approx(6.0)
     assert "no wave shorter than 6 m" in found.warnings[0]
-    assert "[0.167, 10]" in found.warnings[0]
+    assert 'roughness_class = "C" (or another) in [ground.profile]' in found.warnings[0]
+    assert "waves of 6 m down to 0.1 m" in found.warnings[0]
 
 
 def test_one_large_gap_sets_the_shortest_wavelength(tmp_path):

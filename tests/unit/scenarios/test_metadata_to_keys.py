@@ -121,7 +121,10 @@ def test_stone_contact_is_the_rock_of_the_track(tmp_path):
 def test_tables_mirror_the_dataclasses():
     """A dataclass inside a dataclass is a table; a tuple of dataclasses is a list of tables."""
     assert list(ROOT.tables["unit"].tables) == [f.name for f in fields(Unit) if is_dataclass(getattr(Unit(), f.name))]
-    assert list(ROOT.tables["ground"].lists["features"].tables) == ["hump", "hollow", "sine", "gilgai", "drop"]
+    assert list(ROOT.tables["ground"].lists["features"].tables) == [
+        "hump", "hollow", "sine", "gilgai", "drop", "bank", "ramp", "edge", "rut", "ridges", "patch", "patches",
+        "stone_field",
+    ]  # fmt: skip
     assert list(ROOT.tables["stones"].lists["placed"].tables) == [""]
 
 
