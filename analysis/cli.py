@@ -21,6 +21,7 @@ from analysis.version import VERSION
 from scenarios.errors import ScenarioError, fault, shown
 
 if TYPE_CHECKING:
+    from analysis.verify import VerifyResult
     from scenarios.scenario import Scenario
     from sim.record import Run
 
@@ -199,13 +200,10 @@ def _verify(request: Request) -> int:
     _warm_up()
     try:
         result = verify_scenario(scenario, full=request.full, progress=lambda text: _say(f"{text}…"))
+        with ExitStack() as files:
+            _draw_checks(files, request, result, scenario)
     except (LinkageError, RunError, ValueError) as error:
         raise ScenarioError([f"{scenario.path}: {error}"]) from None
-    if request.figure is not None:
-        from analysis.figure_verify import verify_figure  # noqa: PLC0415
-
-        with ExitStack() as files:
-            _save_figure(files, request.figure, verify_figure(result))
     if request.json:
         _print_json({**result.document(), "version": VERSION})
     else:
@@ -284,6 +282,18 @@ def _meter(what: str) -> Meter:
     if sys.stderr.isatty():
         return Meter(what, lambda text: _say(f"\r{text:<70}", end="\n" if text.endswith("taken") else ""), 0.2)
     return Meter(what, _say, 10.0)
+
+
+def _draw_checks(files: ExitStack, request: Request, result: VerifyResult, scenario: Scenario) -> None:
+    """The figures that `verify` was asked for."""
+    if request.figure is not None:
+        from analysis.figure_verify import verify_figure  # noqa: PLC0415
+
+        _save_figure(files, request.figure, verify_figure(result))
+    if request.engines is not None:
+        from analysis.figure_engines import engines_figure  # noqa: PLC0415
+
+        _save_figure(files, request.engines, engines_figure(scenario))
 
 
 def _print_json(document: dict[str, Any]) -> None:

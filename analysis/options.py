@@ -38,6 +38,7 @@ class Request:
     changes: dict[str, Any] = field(default_factory=dict)
     profile: Path | None = None
     figure: Path | None = None
+    engines: Path | None = None  # second figure of verify
     save: Path | None = None
     engine: str = "compiled"
     workers: int = 0
@@ -99,7 +100,8 @@ def parser() -> argparse.ArgumentParser:
     verify = add("verify", "checks of the numbers themselves")
     verify.add_argument("file", nargs="?", metavar="FILE")
     verify.add_argument("--full", action="store_true", help="all checks on the whole length")
-    verify.add_argument("--figure", metavar="PNG", help="draw the checks (.png, .svg or .pdf)")
+    verify.add_argument("--figure", metavar="PNG", help="draw every check against its bound (.png, .svg or .pdf)")
+    verify.add_argument("--engines", metavar="PNG", help="draw both engines over each other on a hump and a stone")
     return top
 
 
@@ -139,6 +141,7 @@ def read_request(arguments: Sequence[str]) -> Request:
         changes=changes,
         profile=_path(values.get("profile")),
         figure=_output("--figure", values.get("figure"), FIGURES, faults),
+        engines=_output("--engines", values.get("engines"), FIGURES, faults),
         save=_output("--save", values.get("save"), (".h5", ".hdf5"), faults),
         engine=engine,
         workers=_workers(values.get("workers"), faults),
