@@ -1,0 +1,81 @@
+"""Eight rows marched together give what each gives alone."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import synthetic_ground
+
+from sim.march_rows import ROW_CHANNELS
+from sim.record import PINS
+from sim.rows import Case, Grounds, march_group, prepare_group, stack_tables, toolbar_paths
+from sim.run import ground_tables, measured_steps, simulate, start_position
+from sim.unit import Rock, Settings, Soil, Unit
+
+SPEED = 10 / 3.6
+LENGTH = 30.0
+
+
+def tracks():
+    """Two tracks on one grid: stones on rough ground, and rough ground."""
+    return [synthetic_ground.stony(LENGTH, 1024e-6, 4, per_100_m=30.0), synthetic_ground.rough(LENGTH, 256e-6, 6)]
+
+
+CASES = [
+    (0, Settings(speed=SPEED)),
+    (1, Settings(speed=SPEED)),
+    (0, Settings(speed=SPEED, oil_pressure=90e5)),
+    (1, Settings(speed=SPEED, oil_pressure=30e5, setting="unchanged")),
+    (0, Settings(speed=SPEED, oil_pressure=20e5)),  # out of oil
+    (1, Settings(speed=SPEED, set_depth=0.055)),
+    (0, Settings(speed=SPEED, precharge=35e5)),
+    (0, Settings(speed=SPEED, oil_pressure=75e5, setting="unchanged")),
+]
+
+
+def together(cases, step: float) -> np.ndarray:
+    """Channels of the measured steps, (steps, channels, rows)."""
+    unit, soil, ground = Unit(), Soil(), tracks()
+    first, last = measured_steps(ground[0], SPEED, step)
+    group = prepare_group(unit, soil, Rock(), [Case(t, s) for t, s in cases])
+    tables, stones = stack_tables([ground_tables(unit, t, 0.040) for t in ground])
+    paths = toolbar_paths(unit, ground, SPEED, step, last + 1, True)
+    grounds = Grounds(tables, stones, ground[0].x0, ground[0].dx, paths)
+    x_start = start_position(unit, ground[0].x_from)
+    chunks = [out.copy() for _, out in march_group(group, grounds, x_start, step, last + 1)]
+    return np.concatenate(chunks)[first:last, :, : len(cases)]
+
+
+@pytest.fixture(scope="module")
+def rows():
+    return together(CASES, 2.5e-3)
+
+
+@pytest.mark.parametrize("row", range(len(CASES)))
+def test_a_row_among_others_is_the_row_alone(rows, row):
+    track, settings = CASES[row]
+    unit, ground = Unit(), tracks()[track]
+    tables = ground_tables(unit, ground, 0.040)
+    run = simulate(unit, Soil(), ground, settings, step=2.5e-3, tables=tables)
+    assert run.series["depth"].size == rows.shape[0]
+    for i, name in enumerate(ROW_CHANNELS):
+        alone = run.series[name]
+        assert np.abs(rows[:, i, row] - alone).max() <= 1e-9 * max(np.abs(alone).max(), 1e-3), name
+    for i, name in enumerate(PINS):
+        alone = run.pin_load(name)
+        assert np.abs(np.sqrt(rows[:, len(ROW_CHANNELS) + i, row]) - alone).max() <= 1e-9 * alone.max(), name
+
+
+def test_company_makes_no_difference(rows):
+    """The same rows in another order and with fewer of them, bit for bit."""
+    order = [5, 0, 4]
+    again = together([CASES[i] for i in order], 2.5e-3)
+    for j, i in enumerate(order):
+        assert np.array_equal(again[:, :, j], rows[:, :, i])
+
+
+def test_rows_that_cannot_share_a_march_are_refused():
+    with pytest.raises(ValueError, match=r"rows of one group differ in speed"):
+        prepare_group(Unit(), Soil(), Rock(), [Case(0, Settings()), Case(0, Settings(speed=SPEED))])
+    with pytest.raises(ValueError, match=r"9 rows in a group: allowed are 1 to 8"):
+        prepare_group(Unit(), Soil(), Rock(), [Case(0, Settings())] * 9)
