@@ -88,7 +88,9 @@ def test_unknown_gas_is_refused():
 
 def test_gas_pressed_to_nothing_names_the_remedy():
     """Gas that fills 3 % of the accumulator at the setting."""
-    with pytest.raises(RunError, match=r"twentieth of the accumulator at the start of the lead-in; raise the precharge"):
+    with pytest.raises(
+        RunError, match=r"twentieth of the accumulator at the start of the lead-in; raise the precharge"
+    ):
         simulate(Unit(), Soil(), synthetic_ground.named("flat"), Settings(precharge=1e5))
 
 
