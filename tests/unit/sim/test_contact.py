@@ -18,14 +18,25 @@ def heights(n: int = 3000, seed: int = 4) -> np.ndarray:
     return synthetic_ground.random_heights(n, 0.005, 1024e-6, np.random.default_rng(seed))
 
 
+PROFILES = {
+    "random ground": heights(),
+    "tops of stones": synthetic_ground.named("stony").stone_top[6000:9000],
+    "a step": np.where(np.arange(3000) > 1500, 0.3, 0.0),
+    "noise": 0.05 * np.random.default_rng(3).standard_normal(3000),
+    "one spike": np.where(np.arange(3000) == 1501, 0.1, 0.0),
+    "shorter than the wheel": heights(37),
+}
+
+
 @pytest.mark.parametrize("radius", [0.15, 0.20, 0.28, 0.5])
 @pytest.mark.parametrize("dx", [0.005, 0.0034])
-def test_envelope_is_a_grey_dilation(radius, dx):
-    h = heights()
+@pytest.mark.parametrize("profile", PROFILES)
+def test_envelope_is_a_grey_dilation(profile, radius, dx):
+    h = PROFILES[profile]
     reach = math.floor(radius / dx)
     u = dx * np.arange(-reach, reach + 1)
     cap = np.sqrt(np.maximum(radius**2 - u**2, 0.0)) - radius
-    yardstick = grey_dilation(h, structure=cap, mode="nearest")
+    yardstick = grey_dilation(np.pad(h, reach, mode="edge"), structure=cap, mode="nearest")[reach : reach + h.size]
     assert np.abs(envelope(h, dx, radius) - yardstick).max() < 1e-9
 
 
