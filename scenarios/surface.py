@@ -48,6 +48,7 @@ class Isotropic:
     roll_off: float  # κ0 [c/m]
     longest: float  # n1: no wave of the surface is longer than 1/n1; 0: none left out [c/m]
     highest: float  # n2: along the line nothing shorter than 1/n2 is held [c/m]
+    lowest: float = 0.0  # along the line nothing longer than 1/lowest is held (it is measured there) [c/m]
 
     def plane_density(self, n: Values, m: Values) -> Values:
         """Two-sided density S over the plane of wave numbers (n, m) [c/m], equation (2); 0 inside κ < n1."""
@@ -65,7 +66,7 @@ class Isotropic:
         rho = np.maximum(n * n + self.roll_off**2, 1e-12)
         missing = np.maximum(self.longest**2 - n * n, 0.0)
         share = betainc(0.5 * w, 0.5, rho / (rho + missing))
-        return np.where(n > self.highest, 0.0, self.level * rho ** (-0.5 * w) * share)
+        return np.where((n > self.highest) | (n < self.lowest), 0.0, self.level * rho ** (-0.5 * w) * share)
 
     def coherence(self, n: Values, apart: float) -> Values:
         """γ(n, b), equation (3): the share of G that two parallel lines `apart` [m] have in common, for n ≥ n1.

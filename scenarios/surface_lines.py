@@ -99,8 +99,8 @@ def _folded(surface: Lines, first: int, stop: int, count: int) -> NDArray[np.flo
 
     Size² of all waves of one harmonic adds up to 2·G·Δn, as along a single line; numbers across in FFT order.
     """
-    n = np.arange(first, stop)[:, None] / surface.period
-    m = np.fft.fftfreq(count, surface.spacing)[None, :]
+    n: NDArray[np.float64] = np.arange(first, stop, dtype=np.float64)[:, None] / surface.period
+    m: NDArray[np.float64] = np.fft.fftfreq(count, surface.spacing)[None, :].astype(np.float64)
     folded = np.zeros((stop - first, count))
     for fold in range(-FOLDS, FOLDS + 1):
         folded += surface.density.plane_density(n, m + fold / surface.spacing)
