@@ -1,0 +1,98 @@
+"""Physics broken on purpose must be noticed: each fault below is put into a copy of the sources, and a test fails.
+
+The copies run as plain Python, without compilation, in a process of their own. The same tests pass on an unbroken copy.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+INSTANT = "tests/physics/test_second_engine_instant.py"
+AGREE = f"{INSTANT}::test_both_agree_at_any_instant"
+NITROGEN = f"{INSTANT}::test_the_gas_spring_of_a_run_is_nitrogen"
+
+
+class Fault(NamedTuple):
+    """A piece of source text, what takes its place, and the test that must notice."""
+
+    file: str
+    text: str
+    broken: str
+    notices: str
+
+
+FAULTS = {
+    "sign in a pin equation": Fault(
+        "sim/pins.py", "rf_x, rf_z = mr_x + rr_x, mr_z + rr_z", "rf_x, rf_z = mr_x - rr_x, mr_z + rr_z", AGREE
+    ),
+    "no mass in the main links": Fault("sim/model.py", "link_mass=k.mass,", "link_mass=0.0,", AGREE),
+    "no Jacobian of the depth linkage's drift": Fault(
+        "sim/motion.py", "gx_t = k.u1x_t - k.beta_t * reach * k.gz", "gx_t = k.u1x_t", AGREE
+    ),
+    "ideal gas for nitrogen": Fault("sim/gas.py", '"real": NITROGEN', '"real": IDEAL', NITROGEN),
+    "no Coriolis acceleration": Fault("sim/motion.py", "- 2.0 * bar.vp * vz", "- 0.0 * bar.vp * vz", AGREE),
+    "rolling resistance that pushes": Fault(
+        "sim/motion.py", "g_x = -n_g * (gr.gauge_s + rho)", "g_x = -n_g * (gr.gauge_s - rho)", AGREE
+    ),
+    "no turning inertia of the bell crank": Fault(
+        "sim/model.py", "bell_inertia=link.bell_inertia", "bell_inertia=0.0", AGREE
+    ),
+}
+
+
+def run(folder: Path, *tests: str) -> subprocess.CompletedProcess[str]:
+    """Run tests on a copy as plain Python."""
+    return subprocess.run(
+        [sys.executable, "-B", "-m", "pytest", "-q", "-x", "--rootdir", str(folder), "-p", "no:cacheprovider", *tests],
+        cwd=folder, capture_output=True, text=True, timeout=200, check=False,
+        env={**os.environ, "NUMBA_DISABLE_JIT": "1", "PYTHONPATH": str(folder)},
+    )  # fmt: skip
+
+
+def on_a_copy(folder: Path, fault: Fault | None) -> subprocess.CompletedProcess[str]:
+    """Copy the sources and the tests, put the fault in, and run the test that must notice it."""
+    shutil.copytree(ROOT / "sim", folder / "sim", ignore=shutil.ignore_patterns("__pycache__"))
+    (folder / INSTANT).parent.mkdir(parents=True)
+    shutil.copy(ROOT / INSTANT, folder / INSTANT)
+    if fault is None:
+        return run(folder, AGREE, NITROGEN)
+    source = folder / fault.file
+    sound = source.read_text(encoding="utf-8")
+    assert sound.count(fault.text) == 1, f"{fault.file} no longer holds what this test breaks: {fault.text}"
+    source.write_text(sound.replace(fault.text, fault.broken), encoding="utf-8")
+    return run(folder, fault.notices)
+
+
+@pytest.fixture(scope="module")
+def outcomes(tmp_path_factory):
+    """What the tests say of every fault, and of no fault; two at a time."""
+    folder = tmp_path_factory.mktemp("broken")
+    with ThreadPoolExecutor(2) as pool:
+        jobs = {
+            name: pool.submit(on_a_copy, folder / str(number), fault)
+            for number, (name, fault) in enumerate({"": None, **FAULTS}.items())
+        }
+    return jobs
+
+
+def test_nothing_is_noticed_in_an_unbroken_copy(outcomes):
+    result = outcomes[""].result()
+    assert result.returncode == 0, result.stdout
+    assert "7 passed" in result.stdout
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_a_fault_is_noticed(outcomes, name):
+    result = outcomes[name].result()
+    assert result.returncode == 1, result.stdout + result.stderr  # tests ran, and one failed
+    assert "AssertionError" in result.stdout
+    assert FAULTS[name].notices.split("::")[1] in result.stdout
