@@ -10,16 +10,18 @@ from invented import by_pressure, by_speed, window
 
 from analysis.advice import advise
 from analysis.gain import gain, present_use
+from analysis.loads import worst_pin
 from analysis.pick import Nearest, Pick, choose
 from analysis.robustness import robustness, spread
-from analysis.stones import STIFFNESSES, stone_loads
+from analysis.stones import STIFFNESSES, stone_loads, stone_track
 from analysis.weight import Weight, weight
 from analysis.window import search
 from scenarios.spec import Limits
+from sim.run import simulate
 from sim.unit import GRAVITY
 
-PRESSURES, SPEEDS = [50.0, 60.0, 70.0], [7.0, 9.0]
-EASY = Limits(depth_tolerance=0.012)
+PRESSURES, SPEEDS = [30.0, 40.0, 50.0, 60.0, 70.0], [5.0, 7.0, 9.0, 11.0]
+EASY = Limits(depth_tolerance=0.012, wheel_off_share_max=0.03)
 
 
 @pytest.fixture(scope="module")
@@ -72,6 +74,27 @@ def test_a_variant_is_the_pick_of_the_changed_scenario(scenario, pick, sure, nam
         assert "against at" in variant.sentence()
 
 
+def test_variants_differ_and_speeds_are_searched_downward(pick, sure):
+    found = {v.name: v.pick for v in sure.variants}
+    speeds = {name: round(3.6 * variant.speed) for name, variant in found.items() if variant is not None}
+    assert round(3.6 * pick.speed) == 11
+    assert speeds["strength_higher"] < 9 < speeds["strength_lower"]
+    assert found["strength_lower"].oil_pressure < pick.oil_pressure
+    assert found["one_class_rougher"] is None
+
+
+def test_speeds_are_searched_upward_as_far_as_they_go(scenario):
+    hard = scenario.with_soil(strength=1.3 * scenario.soil.strength)
+    slow = search(hard, PRESSURES, SPEEDS, 2, unchanged=False)
+    pick = choose(slow)
+    assert round(3.6 * pick.speed) == 5
+    variant = next(v for v in robustness(hard, slow, pick).variants if v.name == "strength_lower")
+    whole = choose(search(hard.with_soil(strength=0.7 * hard.soil.strength), PRESSURES, SPEEDS, 2, unchanged=False))
+    assert (variant.pick.oil_pressure, variant.pick.speed) == (whole.oil_pressure, whole.speed)
+    assert round(3.6 * variant.pick.speed) > 7
+    assert SPEEDS[variant.pick.j] == pytest.approx(3.6 * variant.pick.speed)
+
+
 def test_the_files_own_speed_term_is_not_crossed_again(pick, sure):
     variant = next(v for v in sure.variants if v.name == "default_speed_term")
     assert variant.pick is pick
@@ -114,7 +137,8 @@ def test_spread_of_one_ground_says_so():
 def test_gain_sets_the_pick_beside_the_present_settings(scenario, made, pick):
     now = scenario.with_settings(oil_pressure=70e5, speed=7.0 / 3.6)
     found = gain(now, made, pick)
-    i, j = 2, 0
+    assert (found.pick.setting, found.present.setting) == ("redone", "redone")
+    i, j = 4, 1
     assert found.present.on_depth_share == pytest.approx(made.grids["on_depth_share"][i, j].mean())
     assert found.present.wheel_off_share == pytest.approx(made.grids["wheel_off_share"][i, j].mean())
     assert found.pick.on_depth_share == pytest.approx(made.grids["on_depth_share"][pick.i, pick.j].mean())
@@ -143,6 +167,13 @@ def test_a_stone_30_mm_proud_gives_the_force_of_the_design(loads):
     # design text, section 4: 0.30 m long, 30 mm proud, 60 bar, 10 km/h, 0.6 MN/m: 13.5 kN (computed apart)
     assert STIFFNESSES[1] == 0.6e6
     assert loads.disc_peaks[1] == pytest.approx(13.5e3, rel=0.02)
+
+
+def test_the_stone_is_met_with_a_level_toolbar_and_the_depth_set_anew(scenario, loads):
+    settings = scenario.with_settings(speed=10.0 / 3.6, toolbar="level", setting="redone").settings
+    alone = simulate(scenario.unit, scenario.soil, stone_track(scenario, STIFFNESSES[1]), settings)
+    assert loads.disc_peaks[1] == alone.series["rock_force"].max()
+    assert (loads.pins[1], loads.pin_peaks[1]) == worst_pin(alone)
 
 
 def test_a_stone_loads_more_the_stiffer_the_faster_and_the_higher_the_pressure(scenario, loads):

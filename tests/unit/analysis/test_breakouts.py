@@ -80,6 +80,26 @@ def test_stones_met_before_depth_is_regained_belong_to_the_same_breakout():
     assert [b.position for b in two] == pytest.approx([0.5025, 1.5025])
 
 
+def test_a_second_stone_met_before_depth_is_regained_puts_off_the_regain():
+    depth = np.full(STEPS, 0.040)
+    depth[110:140], depth[140:225], depth[225:231] = 0.010, 0.025, 0.035
+    depth[231:260], depth[260:280] = 0.005, 0.025
+    (found,) = breakouts(run_with([(100, 120), (220, 230)], depth), TOLERANCE)
+    assert found.rise == pytest.approx(0.035)
+    assert found.regain == pytest.approx(180 * invented.TRAVEL)
+
+
+def test_loads_of_a_contact_that_outlasts_the_regain_still_count():
+    depth = np.full(STEPS, 0.040)
+    depth[105:110] = 0.015
+    run = run_with([(100, 150)], depth)
+    pins = np.zeros_like(run.pins)
+    pins[140, 2, 1] = -7000.0
+    (found,) = breakouts(replace(run, pins=pins), TOLERANCE)
+    assert found.regain == pytest.approx(10 * invented.TRAVEL)
+    assert (found.pin, found.pin_peak) == ("main_lower_front", pytest.approx(7000.0))
+
+
 def test_depth_that_is_not_regained_has_no_distance():
     depth = dip()
     depth[560:] = 0.005

@@ -63,8 +63,11 @@ def test_every_seed_has_to_meet_every_limit():
     share = np.full((2, 1, 3), 0.95)
     share[0, 0, 2] = 0.89  # 30 bar fails in seed 3, though its mean is 0.93
     made = window((2, 1, 3), on_depth_share=share)
-    assert picked(made) == (40, 5)
+    assert meets(made, LIMITS)[:, 0].tolist() == [False, True]
     assert picked(made.only_seed(0)) == (30, 5)
+    off = np.zeros((1, 1, 3))
+    off[0, 0, 1] = 0.03
+    assert not meets(window((1, 1, 3), wheel_off_share=off), LIMITS).any()
     assert checks(made, LIMITS, 0, 0)[0].seed == 3
 
 
@@ -217,6 +220,11 @@ def test_why_tells_a_neighbour_that_meets_every_limit_with_less_room():
     assert "30 bar meets every limit too, with less room: on-depth share 92 %" in lower
     assert "all pressures tried up to the lowest meet every limit" in lower
     assert "50 bar meets every limit too, with less room: on-depth share 93 %" in higher
+
+
+def test_why_tells_a_tie_as_no_more_room():
+    higher = why(window((2, 1, 1)))[2]
+    assert "40 bar meets every limit too, with no more room" in higher
 
 
 def test_why_of_the_next_speed_tells_the_pressure_that_comes_nearest():
