@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
-from CoolProp.CoolProp import PropsSI
 from numpy.typing import NDArray
 
 from sim import march as kernel
@@ -227,6 +226,8 @@ def test_the_gas_spring_of_a_run_is_nitrogen():
 
     Density and speed of sound: Span et al. 2000 through CoolProp (computed). An ideal gas would give 1.40.
     """
+    from CoolProp.CoolProp import PropsSI  # noqa: PLC0415 - two seconds that the other tests here do not need
+
     settings = Settings(gas="real", oil_pressure=60e5)
     ready = prepare(TRUE, Soil(), Rock(), settings)
     length, time = ready.model.cyl_nominal, 1e-4
