@@ -126,6 +126,13 @@ def test_spread_tells_the_pick_of_every_seed_and_the_measures_at_the_pick():
     assert "1 without a setting" in none.sentence()
 
 
+def test_spread_leaves_out_a_count_that_one_seed_alone_cannot_show():
+    limits = Limits(breakouts_per_km_max=8.0)  # none on 0.3 km: up to 12.3 per km; on 0.9 km: up to 4.1
+    many = window((2, 2, 3), limits)
+    assert isinstance(choose(many.only_seed(0)), Nearest)
+    assert all(isinstance(pick, Pick) for pick in spread(many, choose(many)).picks)
+
+
 def test_spread_of_one_ground_says_so():
     one = window((1, 1, 1))
     assert "one ground only" in spread(one, choose(one)).sentence()
