@@ -222,7 +222,7 @@ def _springs(c, part, pose, vel, force, row, lost):
     return c.preload * bent + 0.5 * c.spring * bent * bent + held_stop + held_press
 
 
-@njit(error_model="numpy")
+@njit(error_model="numpy", cache=True)
 def loads(c, m, gas, part, pose, vel, table, stone, x0, inv, step, slow, force, row, lost):
     """All forces at one instant.
 
