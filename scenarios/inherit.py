@@ -25,10 +25,13 @@ def inherited(document: dict[str, Any], name: str, path: Path, faults: list[Faul
         return {}
     merged, seen = dict(table), [path.resolve()]
     base: Any = table.get("base", DEFAULTS[name])
+    asked = "base" in table  # else it is the default, which the default's own file does not take over
     while isinstance(base, str):
         where = f"{path}: {name}.base"
         try:
             found = find(base, name, where=where, folder=path.parent)
+            if found.resolve() in seen and not asked:
+                break
             if found.resolve() in seen:
                 chain = " → ".join(p.name for p in (*seen, found))
                 raise ScenarioError([fault(where, f"a circle: {chain}", "a chain that ends", "remove one base")])
@@ -39,7 +42,7 @@ def inherited(document: dict[str, Any], name: str, path: Path, faults: list[Faul
         seen.append(found.resolve())
         faults += check(lower, str(found), whole=False)
         path = found
-        inner = lower.get(name, {})
+        inner, asked = lower.get(name, {}), True
         base = inner.get("base") if isinstance(inner, dict) else None
         merged = merge(inner, merged) if isinstance(inner, dict) else merged
     return {key: value for key, value in merged.items() if key != "base"}

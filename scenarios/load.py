@@ -18,7 +18,7 @@ from scenarios.consistency import (
     stones_faults,
     unit_faults,
 )
-from scenarios.errors import ScenarioError, fault, shown
+from scenarios.errors import ScenarioError, closest, fault, shown
 from scenarios.library import find, library
 from scenarios.messages import Fault
 from scenarios.override import on_the_profile, without_shapes
@@ -29,7 +29,7 @@ from scenarios.scenario import Scenario
 from scenarios.spec import Ground
 from scenarios.tables import ROOT
 
-__all__ = ["Scenario", "ScenarioError", "library", "load"]
+__all__ = ["Scenario", "ScenarioError", "library", "load", "load_unit"]
 
 
 def load(
@@ -42,20 +42,49 @@ def load(
     changes: values by dotted key in edge units, in place of the file's: {"settings.oil_pressure_bar": 45}.
     Raises ScenarioError with every fault of the file, of the files it takes values from, and of the profile.
     """
+    path = find(source, "scenario", where="scenario")
+    document = _changed(read_toml(path), changes or {})
+    try:
+        return _assembled(path, document, None if profile is None else Path(profile))
+    except ScenarioError as error:
+        raise ScenarioError(_asked(text, path, changes or {}) for text in error.faults) from None
+
+
+def load_unit(source: str | Path, *, where: str = "unit") -> Scenario:
+    """A scenario to take a unit and its settings from: by name or path, a scenario or a unit alone.
+
+    A file without [ground] is a unit (or settings, or soil) alone: it is put on 20 m of flat ground. A name is that
+    of a scenario or else of a unit in the library; `where` names what asked for it.
+    Raises ScenarioError as `load` does.
+    """
+    units, name = {entry.name: entry.path for entry in library("unit")}, str(source)
+    known = [*units, *(entry.name for entry in library())]
+    try:
+        path = find(source, "scenario", where=where)
+    except ScenarioError:
+        if name not in units:
+            given = f"given {shown(name)}, which is neither unit nor scenario of the library"
+            near = closest(name, known) or known[0]
+            allowed = f"a path to a file, or {', '.join(known)}"
+            raise ScenarioError([fault(where, given, allowed, shown(near))]) from None
+        path = units[name]
+    document = read_toml(path)
+    if "ground" not in document:
+        document = {"title": path.stem, **document, "ground": {"length_m": 20.0}}
+    return _assembled(path, document, None)
+
+
+def _assembled(path: Path, document: dict[str, Any], profile: Path | None) -> Scenario:
+    """The scenario that a document means; raises ScenarioError with all its faults."""
     # The schema brings pydantic along: import it only when a file is read.
     from scenarios.inherit import inherited  # noqa: PLC0415
     from scenarios.schema import check  # noqa: PLC0415
 
-    path = find(source, "scenario", where="scenario")
-    document = _changed(read_toml(path), changes or {})
     faults = check(document, str(path))
     whole = dict(document)
     whole["unit"] = inherited(document, "unit", path, faults)
     whole["soil"] = inherited(document, "soil", path, faults)
-    try:
-        return _Assembly(path, whole, faults, None if profile is None else Path(profile)).scenario()
-    except ScenarioError as error:
-        raise ScenarioError(_asked(text, path, changes or {}) for text in error.faults) from None
+    return _Assembly(path, whole, faults, profile).scenario()
 
 
 def _changed(document: dict[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
