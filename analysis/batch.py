@@ -1,0 +1,113 @@
+"""All passes of a paddock: on threads of this machine or on a cluster, kept pass by pass, resumed, then joined."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from analysis.paddock_inputs import fingerprint, versions
+from analysis.paddock_pass import Stopped, run_pass
+from analysis.store_paddock import check_result, join_parts
+from analysis.store_paddock_parts import FORMAT_VERSION, Parts, parts_folder, to_bytes
+from analysis.threads import usable_cores
+from scenarios.paddock import Paddock
+
+Told = Callable[[int, int, float], None]  # (passes done in all, passes in all, unit-seconds done in this call)
+
+
+class Outcome(NamedTuple):
+    """What a call did."""
+
+    passes: int
+    before: int  # passes that were there already
+    unit_seconds: float  # computed in this call: rows × settings × time of travel
+
+
+def run_batch(
+    paddock: Paddock, out: Path, workers: int | None = None, cluster: str | None = None, told: Told | None = None
+) -> Outcome:
+    """Compute a paddock's passes that are not there yet and join all to `out`.
+
+    workers: threads (None: one a core); cluster: address of a Dask scheduler that does the work instead. The result
+    is the same bit for bit. Raises ScenarioError where `out` holds something else, cannot be written or is in use.
+    An exception (Ctrl-C too) leaves all finished passes; the same call goes on.
+    """
+    print_ = fingerprint(paddock)
+    if out.exists():
+        check_result(out, print_)
+        if parts_folder(out).exists():  # a kill between the join and the removal
+            with Parts(out, _about(paddock, print_)) as parts:
+                parts.remove()
+        return Outcome(paddock.count, paddock.count, 0.0)
+    with Parts(out, _about(paddock, print_)) as parts:
+        there = parts.finished()
+        done, worked = len(there), 0.0
+        todo = [number for number in range(paddock.count) if number not in set(there)]
+        engine = _on_threads(paddock, print_, todo, workers) if cluster is None else None
+        if engine is None:
+            from analysis.batch_cluster import on_cluster  # noqa: PLC0415
+
+            assert cluster is not None
+            engine = on_cluster(paddock, print_, todo, cluster)
+        try:
+            for number, data in engine:
+                parts.write(number, data)
+                done, worked = done + 1, worked + unit_seconds(paddock, number)
+                if told is not None:
+                    told(done, paddock.count, worked)
+        finally:
+            engine.close()
+        join_parts(out, paddock, parts, print_)
+        parts.remove()
+    return Outcome(paddock.count, len(there), worked)
+
+
+def unit_seconds(paddock: Paddock, number: int) -> float:
+    """Time of travel of all rows of a pass at all settings, added up [s]; lead-in not counted."""
+    return paddock.machine.rows * sum(paddock.length(number) / s.speed for s in paddock.tried)
+
+
+def compute_part(paddock: Paddock, number: int, print_: str, stop: Callable[[], bool] = lambda: False) -> bytes:
+    """One pass as the bytes of its file: what threads and cluster workers alike do."""
+    return to_bytes(run_pass(paddock, number, stop), print_)
+
+
+def _about(paddock: Paddock, print_: str) -> dict[str, Any]:
+    return {
+        "format_version": FORMAT_VERSION,
+        "fingerprint": print_,
+        "name": paddock.name,
+        "versions": versions(),
+        "passes": paddock.count,
+    }
+
+
+def _on_threads(paddock: Paddock, print_: str, todo: list[int], workers: int | None) -> Iterator[tuple[int, bytes]]:
+    """Passes as they are finished. Closed early, it asks the running ones to stop and waits for them."""
+    asked = threading.Event()
+    count = min(workers or usable_cores(), max(1, len(todo)))
+    with ThreadPoolExecutor(count) as pool:
+        running: dict[Future[bytes], int] = {}
+        waiting = iter(todo)
+        try:
+            while True:
+                for number in waiting:
+                    running[pool.submit(compute_part, paddock, number, print_, asked.is_set)] = number
+                    if len(running) > count:  # one more than can run, so that no thread waits for the writer
+                        break
+                if not running:
+                    return
+                finished, _ = wait(running, return_when=FIRST_COMPLETED)
+                for future in sorted(finished, key=lambda f: running[f]):
+                    yield running.pop(future), future.result()
+        finally:
+            asked.set()
+            for future in running:
+                future.cancel()
+            for future in running:
+                if not future.cancelled():
+                    error = future.exception()
+                    assert error is None or isinstance(error, Stopped | Exception)
