@@ -30,6 +30,7 @@ class Use:
     wheel_off_share: float | None
     hectares_per_hour: float
     reason: str = ""
+    elsewhere: bool = False  # found with another precharge or set depth than those of the window beside it
 
     def to_dict(self) -> dict[str, Any]:
         """JSON form."""

@@ -67,11 +67,14 @@ class StoneLoads:
         }
 
 
-def stone_track(scenario: Scenario, stiffness: float) -> Track:
-    """Flat ground of the scenario's mean strength with one stone, met with the contact stiffness given [N/m]."""
+def stone_track(scenario: Scenario, stiffness: float, proud: float = PROUD, length: float = LENGTH) -> Track:
+    """Flat ground of the scenario's mean strength with one stone, met with the contact stiffness given [N/m].
+
+    proud: height of the stone's top over the ground, negative: buried [m]; length: the stone's [m].
+    """
     rock = replace(scenario.stones.contact, stiffness=stiffness)
     flat = flat_track(MEASURED, scenario.soil.strength, rock=rock)
-    top, number = stone_profile([Stone(AT, LENGTH, PROUD)], flat.x, flat.ground)
+    top, number = stone_profile([Stone(AT, length, proud)], flat.x, flat.ground)
     return replace(flat, stone_top=top, stone_id=number)
 
 

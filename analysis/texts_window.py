@@ -116,6 +116,8 @@ def _buys(advice: Advice, scenario: Scenario) -> list[str]:
 
 def _left_alone(advice: Advice, use: Use) -> str:
     """On-depth share of a setting of the grid with the depth setting as made at the reference."""
+    if use.elsewhere:
+        return "–"
     window = advice.window
     i, j = np.isclose(window.pressures, use.oil_pressure), np.isclose(window.speeds, use.speed)
     if not (i.any() and j.any()):
