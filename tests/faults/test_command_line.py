@@ -22,6 +22,12 @@ def empty_folder(tmp_path, monkeypatch):
     return tmp_path
 
 
+@pytest.fixture(autouse=True)
+def no_word_about_compiling(monkeypatch):
+    """Standard error holds the faults only, whether or not the model has been compiled before."""
+    monkeypatch.setattr("analysis.warmup.is_compiled", lambda: True)
+
+
 def refused(capsys, *words):
     """The message of a call that is refused, with nothing on standard output."""
     assert main(list(words)) == 2

@@ -249,19 +249,23 @@ def test_version_answers_at_once_and_loads_nothing_heavy():
         "import sys; from analysis.cli import main; main(['--version']); "
         "print(*sorted({'numba', 'numpy', 'pydantic', 'matplotlib', 'h5py', 'scipy'} & set(sys.modules)))"
     )
-    begin = time.perf_counter()
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert time.perf_counter() - begin < 2.0
+    taken = []
+    for _ in range(3):
+        begin = time.perf_counter()
+        done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+        taken.append(time.perf_counter() - begin)
+    assert min(taken) < 1.0
     version, loaded = done.stdout.split("\n")[:2]
     assert version.startswith("rowbench ")
     assert loaded == ""
 
 
-def test_the_program_as_users_start_it(empty_folder):
+def test_the_program_as_users_start_it(empty_folder, capsys):
+    answer(capsys, "run", "smooth")  # compiled by now
     done = command("run", "smooth", "--json")
     assert done.returncode == 0
     assert json.loads(done.stdout)["depth"]["on_depth_share"] == 1.0
-    assert "compiling" not in done.stderr  # the kernel is in the cache by now
+    assert "compiling" not in done.stderr
     wrong = command("run", "smoth", "--save", "a.h5")
     assert (wrong.returncode, wrong.stdout) == (2, "")
     assert '"smooth"' in wrong.stderr
