@@ -98,6 +98,7 @@ class PassResult:
     sections: dict[str, NDArray[Any]]
     totals: dict[str, NDArray[Any]]
     section_x: NDArray[np.float64]  # place of each section's middle in plan along the passes [m]
+    section_length: NDArray[np.float64]  # (sections,) [m]
     row_y: NDArray[np.float64]  # place of each row across the paddock [m]
     zone: NDArray[np.int8]  # (rows, sections) zone of each section's middle, 0: none
     episodes: NDArray[np.float32]  # (n, EPISODE)
@@ -133,6 +134,7 @@ def empty_result(paddock: Paddock, lanes: Lanes, settings: Sequence[Settings]) -
         sections={name: _blank((count, rows, number), m.kind) for name, m in SECTIONS.items()},
         totals={name: _blank((count, rows, *(SIZES[d] for d in m.dims)), m.kind) for name, m in TOTALS.items()},
         section_x=x,
+        section_length=np.diff(ends),
         row_y=y,
         zone=zone_number(paddock.zones, x[None, :], y[:, None]).astype(np.int8),
         episodes=np.empty((0, len(EPISODE)), dtype=np.float32),

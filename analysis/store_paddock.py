@@ -11,6 +11,7 @@ import json
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -79,6 +80,7 @@ class _Writer:
         for name, m in TOTALS.items():
             self._make(name, m, ("setting", "pass", "row", *m.dims))
         self._make("section_x", Measure("m", "place of each section's middle along the passes"), ("pass", "section"))
+        self._make("section_length", Measure("m", "length of row in each section"), ("pass", "section"))
         self._make("row_y", Measure("m", "place of each row across the paddock"), ("pass", "row"))
         zones = ", ".join(f"{i} {z.name}" for i, z in enumerate(self.paddock.zones, start=1)) or "there are none"
         self._make("zone", Measure("1", f"zone of each section's middle, 0: none; {zones}", kind="i1"),
@@ -123,10 +125,10 @@ class _Writer:
         group.attrs["source_folder"] = str(paddock.path.resolve().parent)
         group.create_dataset("paddock_toml", data=paddock.text)
         group.create_dataset("inputs_si", data=json.dumps(inputs(paddock)))
+        group.create_dataset("limits_si", data=json.dumps(asdict(paddock.limits)))
         group.create_dataset("warnings", data=json.dumps(list(paddock.warnings)))
 
     def _scales(self) -> None:
-        file = self.file
         for name in ("setting", "pass", "row", "section"):
             self._scale(name, np.arange(self.sizes[name], dtype=np.int32), "1", f"number of the {name}, from 0")
         for name, words in (("pin", PINS), ("cause", CAUSES)):
@@ -142,7 +144,6 @@ class _Writer:
             units = {"depth_error": ("m", "depth error at a place"), "gauge_load": ("N", "gauge load at a place")}
             for name in SERIES:
                 self._make(f"series_{name}", Measure(*units[name]), ("setting", "pass", "row", "sample"))
-        del file
 
     def _scale(self, name: str, values: NDArray[Any], unit: str, doc: str) -> None:
         made = self.file.create_dataset(name, data=values)
@@ -166,6 +167,7 @@ class _Writer:
         for name, values in result.totals.items():
             self.file[name][:, p] = values
         self.file["section_x"][p, :n] = result.section_x
+        self.file["section_length"][p, :n] = result.section_length
         self.file["row_y"][p] = result.row_y
         self.file["zone"][p, :, :n] = result.zone
         for k, name in enumerate(SERIES):

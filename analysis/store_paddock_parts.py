@@ -26,7 +26,9 @@ from analysis.paddock_result import PassResult
 from scenarios.errors import ScenarioError, fault
 
 FORMAT, FORMAT_VERSION = "rowbench paddock", 1
-ARRAYS = ("section_x", "row_y", "zone", "episodes", "breakouts", "series", "reached", "setting_change")
+ARRAYS = (
+    "section_x", "section_length", "row_y", "zone", "episodes", "breakouts", "series", "reached", "setting_change",
+)  # fmt: skip
 
 
 def to_bytes(result: PassResult, fingerprint: str) -> bytes:
