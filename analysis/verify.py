@@ -58,7 +58,7 @@ class Check:
         """True where the value keeps its bound."""
         if self.value is None:
             return True
-        return self.value >= self.bound if self.least else self.value <= self.bound
+        return bool(self.value >= self.bound if self.least else self.value <= self.bound)
 
 
 class Crossed(NamedTuple):
@@ -106,7 +106,7 @@ class VerifyResult:
                 {
                     "check": c.key,
                     "what": c.what,
-                    "value": c.value,
+                    "value": None if c.value is None else float(c.value),
                     "unit": c.unit,
                     "allowed": f"{'at least' if c.least else 'at most'} {c.bound:g}",
                     "bound": c.bound,
