@@ -15,6 +15,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from analysis import cli_pressures
 from analysis.options import Request, parser, read_request
 from analysis.progress import Meter
 from analysis.version import VERSION
@@ -59,6 +60,7 @@ def _command(words: list[str]) -> int:
         "library": _library,
         "new": _new,
         "verify": _verify,
+        **dict.fromkeys(cli_pressures.COMMANDS, _setting),
     }
     return commands[request.command](request)
 
@@ -89,11 +91,15 @@ def _run(request: Request) -> int:
 
             figure = crossing_figure(run, document, scenario.limits.depth_tolerance, scenario_title(scenario))
             _save_figure(files, request.figure, figure)
+    s = scenario.settings
+    stone = cli_pressures.stone_part(request, scenario, s.oil_pressure, s.speed)
     if request.json:
-        _print_json(document)
+        _print_json({**document, **({"stone": stone.document} if stone else {})})
     else:
         stones = bool((run.track.stone_id >= 0).any())
         print(run_text(document, scenario_title(scenario), scenario.limits.depth_tolerance * 1e3, stones))
+        if stone:
+            print(f"\n{stone.text}")
     return OK
 
 
@@ -172,8 +178,13 @@ def _window(request: Request) -> int:
     compiled = _warm_up()
     workers = request.workers or None
     begin = time.perf_counter()
-    window = search(scenario, workers=workers, progress=_meter("crossings"))
-    advice = advise(scenario, window, workers, _meter("how sure: changes tried"))
+    searched = cli_pressures.window_part(request, scenario, _meter)
+    if searched is None:
+        window = search(scenario, workers=workers, progress=_meter("crossings"))
+        advice = advise(scenario, window, workers, _meter("how sure: changes tried"))
+    else:
+        scenario, advice = searched.scenario, searched.advice
+        window = advice.window
     pins = pins_at(scenario, window.seeds, advice.outcome, workers) if request.pins else {}
     taken = {"wall_s": time.perf_counter() - begin, "compile_s": compiled, "version": VERSION}
     if request.figure is not None:
@@ -181,13 +192,29 @@ def _window(request: Request) -> int:
 
         with ExitStack() as files:
             _save_figure(files, request.figure, window_figure(window, advice.outcome, scenario))
+    found = advice.outcome
+    stone = cli_pressures.stone_part(request, scenario, found.oil_pressure, found.speed)
     if request.json:
         table = {name: {"peak_N": p.peak, "rms_N": p.rms, "mean_N": p.mean} for name, p in pins.items()}
-        _print_json({**advice.to_dict(), **({"pins": table} if request.pins else {}), "run": taken})
+        more = {**({"pins": table} if request.pins else {}), **({"stone": stone.document} if stone else {})}
+        _print_json({**(searched.document if searched else advice.to_dict()), **more, "run": taken})
     else:
-        print(window_text(advice, scenario))
-        if request.pins:
-            print("\n" + pins_text(window, advice.outcome, pins))
+        parts = [searched.text if searched else "", window_text(advice, scenario)]
+        parts += [stone.text if stone else "", pins_text(window, advice.outcome, pins) if request.pins else ""]
+        print("\n\n".join(part for part in parts if part))
+    return OK
+
+
+def _setting(request: Request) -> int:
+    """One of the commands of `analysis.cli_pressures`."""
+    found = cli_pressures.answer(request, _scenario(request), _warm_up, _meter)
+    if request.figure is not None:
+        with ExitStack() as files:
+            _save_figure(files, request.figure, found.figure())
+    if request.json:
+        _print_json(found.document)
+    else:
+        print(found.text)
     return OK
 
 
@@ -235,7 +262,7 @@ def _scenario(request: Request) -> Scenario:
         scenario = load(request.source, profile=request.profile, changes=request.changes)
     except ScenarioError as error:
         raise ScenarioError([*request.faults, *error.faults]) from None
-    _refuse(request)
+    _refuse(replace(request, faults=(*request.faults, *cli_pressures.stone_faults(request, scenario))))
     return scenario
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NoReturn
 
+from analysis import cli_pressures
 from scenarios.errors import ScenarioError, closest, fault, shown
 
 FIGURES = (".png", ".svg", ".pdf")
@@ -20,6 +21,7 @@ verify finds a check that fails; 2 for bad input."""
 # option → dotted key of a scenario file whose place it takes
 KEYS = {
     "pressure": "settings.oil_pressure_bar",
+    "precharge": "settings.precharge_bar",
     "speed": "settings.speed_kmh",
     "seed": "ground.seed",
     "pressures": "search.pressures_bar",
@@ -44,6 +46,7 @@ class Request:
     workers: int = 0
     pins: bool = False
     full: bool = False
+    extra: dict[str, Any] = field(default_factory=dict)  # options of analysis.cli_pressures, edge units
     faults: tuple[str, ...] = ()  # of the options; told together with those of the scenario file
 
 
@@ -87,13 +90,16 @@ def parser() -> argparse.ArgumentParser:
     window.add_argument("--workers", metavar="N", help="how many processor cores to use (default: all)")
     window.add_argument("--pins", action="store_true", help="also the table of pin loads over the grid")
 
+    cli_pressures.add_search_options(window)
     for made in (run, window):
+        cli_pressures.add_stone_options(made)
         made.add_argument("--profile", metavar="CSV", help="measured ground: distance_m, height_m")
         made.add_argument("--figure", metavar="PNG", help="draw it (.png, .svg or .pdf)")
 
     draw = add("draw", "the unit drawn to scale at its depth setting, with axes and signs")
     draw.add_argument("file", nargs="?", metavar="FILE")
     draw.add_argument("--figure", metavar="PNG", help="where to draw it (.png, .svg or .pdf)")
+    cli_pressures.add_parser(commands)
     add("library", "the named scenarios, units and soils that come with the program")
     new = add("new", "write NAME.toml, a commented scenario file to start from")
     new.add_argument("file", nargs="?", metavar="NAME")
@@ -128,8 +134,9 @@ def read_request(arguments: Sequence[str]) -> Request:
         if text is not None:
             _change(option, dotted, text, changes, faults)
     source = str(values.get("file") or "")
-    if not source and given.command in ("run", "window", "draw", "new"):
+    if not source and given.command in ("run", "window", "draw", "new", *cli_pressures.COMMANDS):
         faults.append(_nameless(given.command))
+    extra = cli_pressures.read_extra(values, faults)
     engine = values.get("engine") or "compiled"
     if engine not in ENGINES:
         near = closest(engine, ENGINES) or ENGINES[0]
@@ -147,6 +154,7 @@ def read_request(arguments: Sequence[str]) -> Request:
         workers=_workers(values.get("workers"), faults),
         pins=bool(values.get("pins")),
         full=bool(values.get("full")),
+        extra=extra,
         faults=tuple(faults),
     )
 
