@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ from sim.gas import GasLaw, law_named
 from sim.lanes import WIDTH
 from sim.march_rows import CHUNK_WIDTH, VARIED, march_rows
 from sim.model import Model
+from sim.motion import State
 from sim.run import GroundTables, Prepared, RunError, prepare, start_position, start_state
 from sim.setting import TRAVEL_MARGIN
 from sim.toolbar import path
@@ -89,6 +91,13 @@ class Group:
     step: int = 0  # steps done
 
 
+@lru_cache(maxsize=512)
+def _ready(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> tuple[Prepared, State]:
+    """What stands before the first step, and the state there (remembered: many rows share one)."""
+    ready = prepare(unit, soil, rock, settings)
+    return ready, start_state(unit, soil, ready)
+
+
 def prepare_group(unit: Unit, soil: Soil, rock: Rock, cases: Sequence[Case]) -> Group:
     """Settings and equilibria of one to eight rows. Errors as `sim.run.prepare`; ValueError for unlike rows."""
     if not 1 <= len(cases) <= WIDTH:
@@ -98,8 +107,7 @@ def prepare_group(unit: Unit, soil: Soil, rock: Rock, cases: Sequence[Case]) -> 
         unlike = [name for name in SHARED if getattr(case.settings, name) != getattr(lead, name)]
         if unlike:
             raise ValueError(f"rows of one group differ in {', '.join(unlike)}: march them in groups of their own")
-    ready = tuple(prepare(unit, soil, rock, case.settings) for case in cases)
-    state = [start_state(unit, soil, r) for r in ready]
+    ready, state = zip(*(_ready(unit, soil, rock, case.settings) for case in cases), strict=True)
     fill = [*range(len(cases)), *[len(cases) - 1] * (WIDTH - len(cases))]
     return Group(
         model=ready[0].model,

@@ -50,17 +50,29 @@ class Rest(NamedTuple):
 
 @njit(**ARITHMETIC)
 def settled(q, tyre_k, soil_k, soil_m):
-    """Tyre deflection δ [m] at rest with total squash q [m]: k δ = K (q − δ)^m, by bisection."""
+    """Tyre deflection δ [m] at rest with total squash q [m]: k δ = K (q − δ)^m, to rounding.
+
+    Newton's step where it stays between the ends of the bracket, else their middle.
+    """
     if q <= 0.0:
         return 0.0
     low, high = 0.0, q
-    for _ in range(200):
-        mid = 0.5 * (low + high)
-        if tyre_k * mid < soil_k * (q - mid) ** soil_m:
-            low = mid
+    d = 0.5 * q
+    for _ in range(100):
+        load = soil_k * (q - d) ** soil_m
+        over = tyre_k * d - load
+        if over < 0.0:
+            low = d
         else:
-            high = mid
-    return 0.5 * (low + high)
+            high = d
+        step = over / (tyre_k + soil_m * load / max(q - d, 1e-300))
+        nearer = d - step
+        if not (low < nearer < high):
+            nearer = 0.5 * (low + high)
+        if abs(nearer - d) <= 1e-16 * q:
+            break
+        d = nearer
+    return d
 
 
 @kernel
@@ -138,6 +150,32 @@ def _arm_load(m, law, z_bar, th, strength):
 
 
 @kernel
+def _falling_zero(m, law, z_bar, low, f_low, high, f_high, strength):
+    """Arm angle between low and high at which the load falls through zero (bracketed secant)."""
+    side = 0
+    for _ in range(200):
+        middle = (low * f_high - high * f_low) / (f_high - f_low)
+        if not (low < middle < high):
+            middle = 0.5 * (low + high)
+        if high - low < 1e-15 or middle in (low, high):
+            break
+        f = _arm_load(m, law, z_bar, middle, strength)
+        if f == 0.0:
+            return middle
+        if f > 0.0:
+            low, f_low = middle, f
+            if side == 1:  # Illinois: halve the end that stays
+                f_high *= 0.5
+            side = 1
+        else:
+            high, f_high = middle, f
+            if side == -1:
+                f_low *= 0.5
+            side = -1
+    return 0.5 * (low + high)
+
+
+@kernel
 def _rest_angle(m, law, z_bar, grid, nominal, strength):
     """Arm angle at rest nearest to the nominal one, where the load falls through zero; NaN where there is none."""
     best = np.nan
@@ -145,16 +183,7 @@ def _rest_angle(m, law, z_bar, grid, nominal, strength):
     for i in range(1, grid.size):
         after = _arm_load(m, law, z_bar, grid[i], strength)
         if before > 0.0 and after <= 0.0:
-            low, high = grid[i - 1], grid[i]
-            while high - low > 1e-15 * max(1.0, abs(low)):
-                middle = 0.5 * (low + high)
-                if middle in (low, high):
-                    break
-                if _arm_load(m, law, z_bar, middle, strength) > 0.0:
-                    low = middle
-                else:
-                    high = middle
-            root = 0.5 * (low + high)
+            root = _falling_zero(m, law, z_bar, grid[i - 1], before, grid[i], after, strength)
             if not (abs(best - nominal) < abs(root - nominal)):
                 best = root
         before = after
