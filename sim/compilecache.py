@@ -1,8 +1,8 @@
 """Where compiled kernels are kept between runs.
 
 A kernel's cache entry is keyed by its own source file only, but kernels here inline functions of their neighbours.
-One cache folder for each state of the whole room therefore keeps old machine code from outliving a change, and it
-also serves an installation whose folder cannot be written.
+One cache folder for each state of all sources that are compiled therefore keeps old machine code from outliving a
+change, and it also serves an installation whose folder cannot be written.
 """
 
 from __future__ import annotations
@@ -26,12 +26,19 @@ def _base() -> Path:
     return Path(tempfile.gettempdir()) / f"cache-{os.getuid() if hasattr(os, 'getuid') else 'user'}"
 
 
+def _compiled_sources() -> list[Path]:
+    """This room, and the files of the installation's other rooms that hold compiled code."""
+    room = Path(__file__).parent
+    others = [source for source in sorted(room.parent.glob("analysis/*.py")) if b"sim.compiled" in source.read_bytes()]
+    return [*sorted(room.glob("*.py")), *others]
+
+
 def choose_cache_folder() -> None:
     """Point numba's cache to a folder named after the sources; a user's own NUMBA_CACHE_DIR stays."""
     if "NUMBA_CACHE_DIR" in os.environ:
         return
     digest = hashlib.sha256()
-    for source in sorted(Path(__file__).parent.glob("*.py")):
+    for source in _compiled_sources():
         digest.update(source.name.encode())
         digest.update(source.read_bytes())
     os.environ["NUMBA_CACHE_DIR"] = str(_base() / "rowbench" / digest.hexdigest()[:16])
