@@ -8,6 +8,7 @@ import time
 import numpy as np
 import pytest
 
+from analysis import verify
 from analysis.cli import main
 from analysis.store import load_run_table
 from scenarios.library import library
@@ -216,7 +217,9 @@ def test_verify_checks_its_numbers_and_says_so(capsys, empty_folder, monkeypatch
     assert len(d["checks"]) >= 10
     assert all({"check", "value", "bound", "passed"} <= set(check) for check in d["checks"])
     assert (empty_folder / "v.png").read_bytes().startswith(b"\x89PNG")
-    monkeypatch.setattr("analysis.verify.SUM", 1e-30)
+    failing = verify.Check("made_up", "made up", 2.0, "", 1.0)
+    result = verify.VerifyResult("short", "Short", 0.004, (failing,), 1.0)
+    monkeypatch.setattr(verify, "verify_scenario", lambda *_args, **_options: result)
     assert main(["verify", "short.toml"]) == 1
     text = capsys.readouterr().out
     assert text.count("FAIL ") == 1
