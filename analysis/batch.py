@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 from analysis.paddock_inputs import fingerprint, versions
 from analysis.paddock_pass import Stopped, run_pass
 from analysis.store_paddock import check_result, join_parts
-from analysis.store_paddock_parts import FORMAT_VERSION, Parts, parts_folder, to_bytes
+from analysis.store_paddock_parts import FORMAT_VERSION, Parts, remove_parts, to_bytes
 from analysis.threads import usable_cores
 from scenarios.paddock import Paddock
 
@@ -38,20 +38,13 @@ def run_batch(
     print_ = fingerprint(paddock)
     if out.exists():
         check_result(out, print_)
-        if parts_folder(out).exists():  # a kill between the join and the removal
-            with Parts(out, _about(paddock, print_)) as parts:
-                parts.remove()
+        remove_parts(out)  # left by a kill between the join and the removal
         return Outcome(paddock.count, paddock.count, 0.0)
     with Parts(out, _about(paddock, print_)) as parts:
         there = parts.finished()
         done, worked = len(there), 0.0
         todo = [number for number in range(paddock.count) if number not in set(there)]
-        engine = _on_threads(paddock, print_, todo, workers) if cluster is None else None
-        if engine is None:
-            from analysis.batch_cluster import on_cluster  # noqa: PLC0415
-
-            assert cluster is not None
-            engine = on_cluster(paddock, print_, todo, cluster)
+        engine = _engine(paddock, print_, todo, workers, cluster)
         try:
             for number, data in engine:
                 parts.write(number, data)
@@ -61,8 +54,18 @@ def run_batch(
         finally:
             engine.close()
         join_parts(out, paddock, parts, print_)
-        parts.remove()
+        remove_parts(out)
     return Outcome(paddock.count, len(there), worked)
+
+
+def _engine(
+    paddock: Paddock, print_: str, todo: list[int], workers: int | None, cluster: str | None
+) -> Generator[tuple[int, bytes], None, None]:
+    if cluster is None:
+        return _on_threads(paddock, print_, todo, workers)
+    from analysis.batch_cluster import on_cluster  # noqa: PLC0415
+
+    return on_cluster(paddock, print_, todo, cluster)
 
 
 def unit_seconds(paddock: Paddock, number: int) -> float:
@@ -85,7 +88,9 @@ def _about(paddock: Paddock, print_: str) -> dict[str, Any]:
     }
 
 
-def _on_threads(paddock: Paddock, print_: str, todo: list[int], workers: int | None) -> Iterator[tuple[int, bytes]]:
+def _on_threads(
+    paddock: Paddock, print_: str, todo: list[int], workers: int | None
+) -> Generator[tuple[int, bytes], None, None]:
     """Passes as they are finished. Closed early, it asks the running ones to stop and waits for them."""
     asked = threading.Event()
     count = min(workers or usable_cores(), max(1, len(todo)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Generator
 from typing import Any
 
 from analysis.paddock_inputs import versions
@@ -13,7 +13,9 @@ CONNECT = "10s"  # how long a scheduler may take to answer
 TRIES = 5  # times that a pass is tried again when its worker is lost
 
 
-def on_cluster(paddock: Paddock, print_: str, todo: list[int], address: str) -> Iterator[tuple[int, bytes]]:
+def on_cluster(
+    paddock: Paddock, print_: str, todo: list[int], address: str
+) -> Generator[tuple[int, bytes], None, None]:
     """Passes as a cluster finishes them; a pass whose worker is lost goes to another one.
 
     Raises ScenarioError: no Dask here, no scheduler at the address, no workers, workers with other versions.
@@ -39,7 +41,7 @@ def on_cluster(paddock: Paddock, print_: str, todo: list[int], address: str) -> 
 
 def _passes(
     distributed: Any, client: Any, paddock: Paddock, print_: str, todo: list[int]
-) -> Iterator[tuple[int, bytes]]:
+) -> Generator[tuple[int, bytes], None, None]:
     from analysis.batch import compute_part  # noqa: PLC0415
 
     shared = client.scatter(paddock, broadcast=True)

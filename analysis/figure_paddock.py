@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
+import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -14,6 +15,8 @@ from analysis.edge import bar, kmh
 from analysis.figure_style import BLACK, WIDTH, blank, headline, style
 from analysis.paddock_table import PaddockTable
 from analysis.texts import percent
+
+LEVELS = 40  # colours of a map: few enough for a small file
 
 
 class Shade(NamedTuple):
@@ -29,8 +32,8 @@ class Shade(NamedTuple):
 
 SHADES: dict[str, Shade] = {
     "on-depth": Shade("on_depth_share", "on depth, % of the way", 100.0, "cividis", None, 100.0),
-    "wheel-off": Shade("wheel_off_share", "gauge wheel off the ground, % of the way", 100.0, "viridis", 0.0, None),
-    "worst-pin": Shade("pin_peak", "largest load on any pin, kN", 1e-3, "viridis", None, None),
+    "wheel-off": Shade("wheel_off_share", "gauge wheel off the ground, % of the way", 100.0, "cividis_r", 0.0, None),
+    "worst-pin": Shade("pin_peak", "largest load on any pin, kN", 1e-3, "cividis_r", None, None),
 }
 
 
@@ -40,16 +43,17 @@ def map_figure(table: PaddockTable, setting: int, shade: str = "on-depth") -> Fi
     values = table.sections[kind.measure][setting].astype(np.float64) * kind.factor
     low, high = _ends(values, kind)
     x_ends, y_ends = _extent(table)
-    tall = (WIDTH - 1.4) * (y_ends[1] - y_ends[0]) / max(x_ends[1] - x_ends[0], 1e-9)
+    tall = (WIDTH - 1.0) * (y_ends[1] - y_ends[0]) / max(x_ends[1] - x_ends[0], 1e-9)
     with style():
-        figure = blank(float(np.clip(tall, 1.6, 7.0)) + 2.0)
+        figure = blank(float(np.clip(tall, 0.9, 7.0)) + (2.45 if tall < 3.0 else 1.9))
         headline(figure, _finding(table, setting, shade, values), _settings(table, setting), _note(table))
         axes = figure.add_subplot()
         cells: Any = None
+        colours = mpl.colormaps[kind.colours].resampled(LEVELS)
         for p in range(values.shape[0]):
             x, y = _corners(table, p)
             here = values[p][:, : x.size - 1]
-            cells = axes.pcolormesh(x, y, here, cmap=kind.colours, vmin=low, vmax=high, rasterized=True)
+            cells = axes.pcolormesh(x, y, here, cmap=colours, vmin=low, vmax=high, rasterized=True)
         for zone in table.zones:
             _outline(axes, zone.name, zone.start, zone.end)
         axes.set_xlim(*x_ends)
@@ -57,8 +61,10 @@ def map_figure(table: PaddockTable, setting: int, shade: str = "on-depth") -> Fi
         axes.set_aspect("equal" if tall < 7.0 and tall > 1.0 else "auto")
         axes.set_xlabel("along the passes, m")
         axes.set_ylabel("across, m")
-        colours = figure.colorbar(cells, ax=axes, pad=0.02, aspect=24)
-        colours.set_label(kind.label)
+        wide = tall < 3.0
+        way, aspect = ("horizontal", 40) if wide else ("vertical", 24)
+        scale = figure.colorbar(cells, ax=axes, pad=0.02, aspect=aspect, orientation=way)
+        scale.set_label(kind.label)
     return figure
 
 
@@ -93,8 +99,8 @@ def _outline(axes: Axes, name: str, start: tuple[float, float], end: tuple[float
     wide, high = abs(end[0] - start[0]), abs(end[1] - start[1])
     axes.add_patch(Rectangle((x, y), wide, high, fill=False, edgecolor="white", linewidth=2.6))
     axes.add_patch(Rectangle((x, y), wide, high, fill=False, edgecolor=BLACK, linewidth=1.2, linestyle="--"))
-    axes.annotate(name, (x, y + high), (4, -4), textcoords="offset points", va="top", fontsize=9.5,
-                  bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1.5}, annotation_clip=True)  # fmt: skip
+    box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1.5}
+    axes.annotate(name, (x, y + high), (4, -4), textcoords="offset points", va="top", fontsize=9.5, bbox=box)
 
 
 def _finding(table: PaddockTable, setting: int, shade: str, values: NDArray[np.float64]) -> str:
@@ -104,10 +110,13 @@ def _finding(table: PaddockTable, setting: int, shade: str, values: NDArray[np.f
         name, load = table.worst_pin(setting)
         return f"{where}: largest pin load {load / 1e3:.1f} kN ({name.replace('_', ' ')})"
     mean = table.mean_of(SHADES[shade].measure, setting)
-    low, high = np.nanpercentile(values, (5.0, 95.0)) / 100.0 if np.isfinite(values).any() else (np.nan, np.nan)
-    what = "on depth" if shade == "on-depth" else "the gauge wheel is off"
-    spread = f"5 to 95 % of the area: {percent(float(low), 0)} to {percent(float(high), 0)}"
-    return f"{where}: {percent(mean)} of the way {what}; {spread}"
+    if not np.isfinite(values).any():
+        return f"{where}: no row could be crossed"
+    if shade == "on-depth":
+        worst = percent(float(np.nanpercentile(values, 5.0)) / 100.0, 0)
+        return f"{where}: {percent(mean)} of the way on depth; in the worst twentieth of the area {worst} or less"
+    worst = percent(float(np.nanpercentile(values, 95.0)) / 100.0, 0)
+    return f"{where}: gauge wheel off {percent(mean)} of the way; in the worst twentieth of the area {worst} or more"
 
 
 def _settings(table: PaddockTable, setting: int) -> str:

@@ -9,19 +9,26 @@ from matplotlib.patches import Patch
 
 from analysis.edge import bar, kmh
 from analysis.figure_style import BLACK, BLUE, GREY, PALE, VERMILION, blank, headline, style
-from analysis.paddock_summary import RowMean, Summary
+from analysis.paddock_summary import RowMean, Summary, row_means
 from analysis.texts import signed
 
+NOTE = (
+    "Interval: 95 % of the mean, from the scatter between sections. Marked: apart from the other rows in the same "
+    "sections by more than 1 mm and 3 standard errors."
+)
 
-def rows_figure(summary: Summary) -> Figure:
-    """Mean depth error of every row at the chosen setting, 95 % intervals; rows that stand out are marked."""
-    table, rows = summary.table, summary.rows
+
+def rows_figure(summary: Summary, setting: int | None = None) -> Figure:
+    """Mean depth error of every row at a setting (its number; None: the chosen one), with 95 % intervals.
+
+    Rows that stand out are marked.
+    """
+    number = summary.setting if setting is None else setting
+    table, rows = summary.table, summary.rows if number == summary.setting else row_means(summary.table, number)
     spacing = table.machine.row_spacing
     with style():
         figure = blank(4.6)
-        headline(figure, _finding(rows), _settings(summary), "Interval: 95 % of the mean, from the scatter between "
-                 "sections. Marked: apart from the other rows in the same sections by more than 1 mm and 3 standard "
-                 "errors.")  # fmt: skip
+        headline(figure, _finding(rows), _settings(summary, number, rows), NOTE)
         axes = figure.add_subplot()
         for track in table.tracks:
             place = 0.5 * (table.machine.rows + 1) - track / spacing
@@ -32,9 +39,9 @@ def rows_figure(summary: Summary) -> Figure:
                       transform=axes.get_xaxis_transform())  # fmt: skip
         axes.axhline(0.0, color=BLACK, linewidth=0.8)
         for r in rows:
-            colour = VERMILION if r.stands_out else BLUE
+            colour, mark = (VERMILION, "s") if r.stands_out else (BLUE, "o")
             low, high = (r.mean - r.low) * 1e3, (r.high - r.mean) * 1e3
-            axes.errorbar([r.row + 1], [r.mean * 1e3], [[low], [high]], color=colour, marker="s" if r.stands_out else "o",
+            axes.errorbar([r.row + 1], [r.mean * 1e3], [[low], [high]], color=colour, marker=mark,
                           markersize=5.0, capsize=2.0, linewidth=1.1)  # fmt: skip
         axes.set_xlim(0.3, table.machine.rows + 0.7)
         axes.set_xlabel("row, from the left")
@@ -67,9 +74,9 @@ def _finding(rows: list[RowMean]) -> str:
     return f"{count}; row {most.row + 1} runs {size} mm {word} than the others"
 
 
-def _settings(summary: Summary) -> str:
-    pressure, speed = summary.table.settings[summary.setting]
-    means = np.array([r.mean for r in summary.rows]) * 1e3
+def _settings(summary: Summary, number: int, rows: list[RowMean]) -> str:
+    pressure, speed = summary.table.settings[number]
+    means = np.array([r.mean for r in rows]) * 1e3
     return (
         f"“{summary.table.title}” at {bar(pressure):.4g} bar and {kmh(speed):.3g} km/h: mean of all rows "
         f"{signed(float(means.mean()))} mm."

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
@@ -42,7 +45,7 @@ def settings_figure(summary: Summary) -> Figure:
         axes.set_ylim(0.0, total * 1.02)
         axes.set_xlabel("oil pressure, bar")
         axes.set_ylabel("area on depth, ha")
-        share = axes.secondary_yaxis("right", functions=(lambda a: a / total * 100.0, lambda s: s * total / 100.0))
+        share = axes.secondary_yaxis("right", functions=_per_cent(total))
         share.set_ylabel("% of the paddock")
         top = axes.secondary_xaxis("top")
         top.set_xticks(pressures, [f"{kgf(float(f)):.0f}" for f in table.downforce])
@@ -50,6 +53,11 @@ def settings_figure(summary: Summary) -> Figure:
         axes.set_xticks(pressures, [f"{p:.4g}" for p in pressures])
         axes.legend(handles=handles, loc="upper center", bbox_to_anchor=(0.5, -0.17), ncols=3)
     return figure
+
+
+def _per_cent(total: float) -> tuple[Callable[[Any], Any], Callable[[Any], Any]]:
+    """Area [ha] to per cent of a total, and back."""
+    return (lambda area: area / total * 100.0), (lambda share: share * total / 100.0)
 
 
 def _finding(summary: Summary, areas: np.ndarray, total: float) -> str:

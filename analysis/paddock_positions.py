@@ -29,7 +29,8 @@ def positions(paddock: Paddock, number: int) -> tuple[Values, Values] | None:
     if passes.latitude is None or passes.longitude is None:
         return None
     x, y = lanes.places(middle, np.zeros(1))[0], lanes.places(np.zeros(lanes.rows.size), lanes.rows)[1]
-    east, north = turned(*np.broadcast_arrays(x[None, :], y[:, None]), passes.heading)
+    along, across = np.broadcast_arrays(x[None, :], y[:, None])
+    east, north = turned(along, across, passes.heading)
     return LocalPlane(passes.latitude, passes.longitude).to_degrees(east, north)
 
 

@@ -136,7 +136,7 @@ class PaddockTable:
             j, i = divmod(number, self.pressures.size)
             for name, value in self._measures(number, mask, float(weight.sum())).items():
                 grids[name][i, j, 0] = value
-        problems = {}
+        problems: dict[tuple[int, int, int], str] = {}
         for setting, p, row, why in self.problems:
             j, i = divmod(setting, self.pressures.size)
             problems.setdefault((i, j, 0), f"pass {p + 1}, row {row + 1}: {why}")

@@ -17,6 +17,7 @@ from analysis.texts import (
     number,
     paragraph,
     percent,
+    plural,
     short,
     signed,
     table,

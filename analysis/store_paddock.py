@@ -202,7 +202,7 @@ class _Writer:
 
 
 def _middles(bins: Histogram) -> NDArray[np.float64]:
-    return bins.low + bins.width * (np.arange(bins.bins + 2) - 0.5)
+    return bins.low + bins.width * (np.arange(bins.bins + 2, dtype=np.float64) - 0.5)
 
 
 @contextmanager

@@ -184,14 +184,15 @@ class Parts:
                        "delete it: the pass is then computed again")]
             ) from None  # fmt: skip
 
-    def remove(self) -> None:
-        """Remove the folder, when everything has been joined."""
-        shutil.rmtree(self.folder, ignore_errors=True)
-
 
 def parts_folder(out: Path) -> Path:
     """The folder of finished passes that belongs to a result."""
     return out.with_name(f"{out.name}.parts")
+
+
+def remove_parts(out: Path) -> None:
+    """Remove the folder, when everything has been joined."""
+    shutil.rmtree(parts_folder(out), ignore_errors=True)
 
 
 def read_about(out: Path) -> dict[str, Any]:
