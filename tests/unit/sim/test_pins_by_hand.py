@@ -9,12 +9,13 @@ must then be those of tyre and soil at the wheels' heights, which closes the cir
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from sim.record import PINS
-from sim.unit import Settings
+from sim.unit import DepthLinkage, Settings, Unit
 
 G = 9.80665
 DEPTH, SPEED, PRESSURE, STRENGTH = 0.040, 8.0, 60e5, 1.2e6
@@ -211,10 +212,19 @@ def test_soil_forces_and_depth_by_hand(run):
     assert tuple(boot) == pytest.approx((-120.0, 80.0))
 
 
+CROOKED = replace(
+    Unit(),
+    depth_linkage=DepthLinkage(
+        crank_pivot=(0.03, 0.03), bell_pivot=(-0.02, 0.01), rod=0.56, bell_first=0.10, turnbuckle=0.520
+    ),
+)
+
+
+@pytest.mark.parametrize("unit", [Unit(), CROOKED], ids=["true", "crooked"])
 @pytest.mark.parametrize("track", ["class D", "stony", "waves", "drop"])
-def test_left_over_equations_close_on_any_ground(cross, track):
+def test_left_over_equations_close_on_any_ground(cross, track, unit):
     """Upper link's moment, press arm's moment and the toolbar's power: to rounding of 10–50 kN pins."""
-    run = cross(track, Settings(speed=10 / 3.6))
+    run = cross(track, Settings(speed=10 / 3.6), unit)
     assert run.pin_residuals["upper_link_moment_N_m"] < 1e-9 * run.pin_load("main_lower_front").max()
     assert run.pin_residuals["press_arm_moment_N_m"] < 1e-9 * run.pin_load("main_lower_front").max()
     assert run.pin_residuals["toolbar_power_W"] < 1e-9 * run.pin_load("main_lower_front").max() * run.settings.speed
