@@ -10,7 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis import event_machine as machine
-from analysis.event_machine import BREAKOUT_COLUMNS, N_PINS, breakout_end, breakout_step, stone_over
+from analysis.event_machine import (
+    BREAKOUT_COLUMNS,
+    N_PINS,
+    encounter_end,
+    encounter_from,
+    encounter_step,
+    stone_over,
+)
 from analysis.loads import pin_squares
 from analysis.spans import spacing
 from sim.compiled import kernel
@@ -54,7 +61,7 @@ def breakouts(run: Run, tolerance: float, arm_angle: float = ARM_ANGLE) -> tuple
     count = _find(
         r, s["distance"], s["rock_force"], s["depth"], run.settings.set_depth, s["arm_angle"], s["oil_pressure"],
         pin_squares(run).reshape(-1), stone_heights(track), track.x0, 1.0 / track.dx,
-        machine.empty_table(1), events,
+        machine.nothing_met(1), events,
     )  # fmt: skip
     return breakouts_from(events[:count], travel)
 
@@ -83,15 +90,15 @@ def breakouts_from(events: Iterable[NDArray[np.float64]], travel: float) -> tupl
 
 
 @kernel
-def _find(r, x, rock, depth, set_depth, arm, pressure, squares, heights, x0, inverse_dx, table, events):
+def _find(r, x, rock, depth, set_depth, arm, pressure, squares, heights, x0, inverse_dx, state, events):
     """Follow one run through the machine → number of events written."""
+    b = encounter_from(state, 0.0)
     count = 0
     n = rock.size
     for s in range(n):
-        if rock[s] > 0.0 or table[machine.B_PHASE, 0] != machine.IDLE:
-            count = breakout_step(
-                table, 0, r, s, x[s], rock[s], depth[s], set_depth, arm[s],
-                stone_over(heights, 0, x0, inverse_dx, x[s]), pressure[s],
-                squares, s * N_PINS, N_PINS, 1, s, n - 1 - s, events, count,
+        if rock[s] > 0.0 or b.phase > 0.5:
+            b, count = encounter_step(
+                b, float(s), r, 1, x[s], stone_over(heights, heights.size, x0, inverse_dx, x[s]), rock[s], depth[s],
+                set_depth, arm[s], pressure[s], squares, s * N_PINS, N_PINS, 1, s, n - 1 - s, events, count,
             )  # fmt: skip
-    return breakout_end(table, 0, n, events, count)
+    return encounter_end(b, float(n), 1, events, count)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis import event_machine as machine
-from analysis.event_machine import EPISODE_COLUMNS, episode_end, episode_step
+from analysis.event_machine import EPISODE_COLUMNS, wheel_end, wheel_from, wheel_step
 from analysis.spans import spacing
 from sim.compiled import kernel
 from sim.record import Run
@@ -45,7 +45,7 @@ def wheel_off_episodes(run: Run, tolerance: float) -> tuple[Episode, ...]:
     events = np.empty((int(s["depth"].size / r.least) + 2, EPISODE_COLUMNS))
     count = _find(
         r, s["distance"], s["gauge_load"], s["rock_force"], s["stop_force"], s["gas_volume"], s["spare_load"],
-        run.settings.set_depth, s["depth"], s["lift_off"], machine.empty_table(1), events,
+        run.settings.set_depth, s["depth"], s["lift_off"], machine.nothing_met(1), events,
     )  # fmt: skip
     return episodes_from(events[:count], travel)
 
@@ -68,15 +68,14 @@ def episodes_from(events: Iterable[NDArray[np.float64]], travel: float) -> tuple
 
 
 @kernel
-def _find(r, x, load, rock, stop, volume, spare, set_depth, depth, lift, table, events):
+def _find(r, x, load, rock, stop, volume, spare, set_depth, depth, lift, state, events):
     """Follow one run through the machine → number of events written."""
+    e = wheel_from(state, 0.0)
     count = 0
     for s in range(load.size):
-        if load[s] <= 0.0 or rock[s] > 0.0 or table[machine.E_OPEN, 0] != 0.0:
-            count = episode_step(
-                table, 0, r, s, x[s], load[s], rock[s], stop[s], volume[s], spare[s], set_depth - depth[s], lift[s],
+        if load[s] <= 0.0 or rock[s] > 0.0 or e.open > 0.5:
+            e, count = wheel_step(
+                e, float(s), r, 1, x[s], load[s], rock[s], stop[s], volume[s], spare[s], set_depth - depth[s], lift[s],
                 events, count,
             )  # fmt: skip
-    if table[machine.E_OPEN, 0] != 0.0:
-        count = episode_end(table, 0, r, events, count)
-    return count
+    return wheel_end(e, r, 1, events, count)

@@ -1,20 +1,25 @@
 """Wheel-off episodes and breakouts found step by step: one compiled machine for whole runs and for rows in a march.
 
-Each row is a column j of a table of numbers that is carried from step to step; finished events are written as rows
-of another. What an event is stands in `analysis.episodes` and `analysis.breakouts`; here is only how it is followed.
-Steps count from the first that is measured.
+Written for floats and `Lanes` alike: one row, or eight side by side. What an event is stands in `analysis.episodes`
+and `analysis.breakouts`; here is only how it is followed. A step may be left out for a row in which the wheel carries,
+no stone is touched and no event is under way; what a row gathers outside of events is emptied where one begins.
+Steps count from the first that is measured; finished events are written as rows of a table.
 """
 
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numba import literal_unroll
+from numpy.typing import NDArray
 
+from analysis.one_or_eight import bits_of, fetch, keep, of_row, rows_of, with_row
 from analysis.peaks import refined
 from analysis.spans import ROUNDING
 from sim.compiled import part
+from sim.lanes import anywhere, largest, select
 from sim.record import PINS
 
 LEAST = 0.10  # travel that makes an episode [m]
@@ -22,22 +27,11 @@ GAP = 0.05  # contact over less travel than this does not end an episode [m]
 ROCK_BEFORE = 0.30  # a stone met so shortly before counts as the cause [m]
 AFTER = 0.30  # what happens this far behind the last contact still counts as the stone's doing [m] (assumed)
 
-EPISODE_COLUMNS = 8  # row, first, last, start, rise, gap, shallow steps, cause
+EPISODE_COLUMNS = 8  # row, first, last, start, rise, gap, shallow steps, cause (index of CAUSES_IN_ORDER)
 BREAKOUT_COLUMNS = 10  # row, first, last, start, rise, step back at depth (−1: never), disc, pressure, pin, its square
 
-ROCK, AT_STOP, NO_CUSHION, TOO_HARD, THROWN = range(5)
-
-# the table's rows: episode (what was met up to now, then the same up to the last step without load)
-(
-    E_OPEN, E_FIRST, E_LAST, E_START, E_LAST_ROCK,
-    E_RISE, E_GAP, E_SHALLOW, E_SPARE, E_STOP, E_OUT,
-    K_RISE, K_GAP, K_SHALLOW, K_SPARE, K_STOP, K_OUT, K_ROCK,
-    B_PHASE, B_FIRST, B_END, B_START, B_COUNTS, B_FROM_DEPTH, B_FROM_ARM,
-    B_LEAST, B_BACK, B_ARM, B_RISE, B_DISC, B_PRESSURE, B_PIN, B_SQUARE,
-) = range(33)  # fmt: skip
-TABLE = 33
 N_PINS = len(PINS)
-IDLE, MET, WAITING = 0.0, 1.0, 2.0  # phases of a breakout: none, in an encounter, behind one and not yet at depth
+ROCK, AT_STOP, NO_CUSHION, TOO_HARD, THROWN = range(5)
 
 
 class Rules(NamedTuple):
@@ -77,199 +71,283 @@ def _steps(length: float, travel: float) -> float:
     return float(n)
 
 
-def empty_table(rows: int):
-    """A table in which nothing has been met: (TABLE, rows)."""
-    table = np.zeros((TABLE, rows))
-    table[E_LAST_ROCK] = table[K_ROCK] = -np.inf
-    return table
+class Wheel(NamedTuple):
+    """A row's wheel-off episode: what was met since it began, and (last_…) up to its last step without load."""
+
+    open: Any  # 1 while one is under way
+    first: Any
+    last: Any
+    start: Any
+    rock: Any  # last step in which a stone was touched
+    rise: Any
+    gap: Any
+    shallow: Any
+    spare: Any
+    stop: Any
+    out: Any
+    last_rock: Any
+    last_rise: Any
+    last_gap: Any
+    last_shallow: Any
+    last_spare: Any
+    last_stop: Any
+    last_out: Any
+
+
+class Encounter(NamedTuple):
+    """A row's encounter with stones, and the breakout that it may be."""
+
+    phase: Any  # IDLE, MET: in contact or shortly behind, WAITING: a breakout whose depth is not yet back
+    first: Any
+    end: Any  # step behind the last contact
+    start: Any
+    counts: Any  # 1: it is a breakout
+    from_depth: Any  # 1: it began with at least half the set depth
+    from_arm: Any  # 1: it began with the arm below the angle that counts
+    least: Any  # depth
+    back: Any  # first step from the shallowest on with the depth within the tolerance; −1: none yet
+    rise: Any
+    disc: Any
+    pressure: Any
+    pin: Any
+    square: Any
+
+
+IDLE, MET, WAITING = 0.0, 1.0, 2.0
+N_WHEEL, N_STATE = len(Wheel._fields), len(Wheel._fields) + len(Encounter._fields)
+
+
+def nothing_met(rows: int) -> NDArray[np.float64]:
+    """Flat state in which nothing has been met: a Wheel and an Encounter of so many rows."""
+    state = np.zeros((N_STATE, rows))
+    for name in ("rock", "last_rock"):
+        state[Wheel._fields.index(name)] = -np.inf
+    return state.reshape(-1)
 
 
 @part
-def episode_step(table, j, r, s, x, load, rock, stop, volume, spare, short, lift, events, count):
-    """Step s of row j; x position of the disc, used where an episode begins, short = set depth − depth.
+def wheel_from(state, like):
+    """Wheel out of a flat state."""
+    n = rows_of(like)
+    return Wheel(
+        fetch(state, 0, like), fetch(state, n, like), fetch(state, 2 * n, like), fetch(state, 3 * n, like),
+        fetch(state, 4 * n, like), fetch(state, 5 * n, like), fetch(state, 6 * n, like), fetch(state, 7 * n, like),
+        fetch(state, 8 * n, like), fetch(state, 9 * n, like), fetch(state, 10 * n, like), fetch(state, 11 * n, like),
+        fetch(state, 12 * n, like), fetch(state, 13 * n, like), fetch(state, 14 * n, like), fetch(state, 15 * n, like),
+        fetch(state, 16 * n, like), fetch(state, 17 * n, like),
+    )  # fmt: skip
 
-    events (capacity, EPISODE_COLUMNS) with room for one more; returns the number of them.
+
+@part
+def encounter_from(state, like):
+    """Encounter out of a flat state."""
+    n = rows_of(like)
+    b = N_WHEEL * n
+    return Encounter(
+        fetch(state, b, like), fetch(state, b + n, like), fetch(state, b + 2 * n, like), fetch(state, b + 3 * n, like),
+        fetch(state, b + 4 * n, like), fetch(state, b + 5 * n, like), fetch(state, b + 6 * n, like),
+        fetch(state, b + 7 * n, like), fetch(state, b + 8 * n, like), fetch(state, b + 9 * n, like),
+        fetch(state, b + 10 * n, like), fetch(state, b + 11 * n, like), fetch(state, b + 12 * n, like),
+        fetch(state, b + 13 * n, like),
+    )  # fmt: skip
+
+
+@part
+def keep_all(state, e, b):
+    """Write a Wheel and an Encounter to a flat state."""
+    n = rows_of(e.open)
+    at = 0
+    for value in literal_unroll(e):
+        keep(state, at, value)
+        at += n
+    for value in literal_unroll(b):
+        keep(state, at, value)
+        at += n
+
+
+@part
+def wheel_step(e, s, r, wanted, x, gauge, rock, stop, volume, spare, short, lift, events, count):
+    """Step s of the wheel-off episodes → Wheel, number of events written.
+
+    x: position of the disc [m], used where an episode begins · short = set depth − depth · wanted: rows that count,
+    as bits · events (capacity, EPISODE_COLUMNS) with room for one more of every row.
     """
-    if rock > 0.0:
-        table[E_LAST_ROCK, j] = s
-    off = load <= 0.0
-    if table[E_OPEN, j] == 0.0:
-        if not off:
-            return count
-        table[E_OPEN, j] = 1.0
-        table[E_FIRST, j] = s
-        table[E_START, j] = x
-        table[E_RISE, j] = -np.inf
-        table[E_GAP, j] = -np.inf
-        for k in range(E_SHALLOW, E_OUT + 1):
-            table[k, j] = 0.0
-    table[E_RISE, j] = max(table[E_RISE, j], short)
-    table[E_GAP, j] = max(table[E_GAP, j], -lift)
-    table[E_SPARE, j] += spare
-    if short > r.tolerance:
-        table[E_SHALLOW, j] += 1.0
-    if stop != 0.0:
-        table[E_STOP, j] = 1.0
-    if volume > r.accumulator:
-        table[E_OUT, j] = 1.0
-    if off:
-        for k in range(K_RISE, K_OUT + 1):
-            table[k, j] = table[k - K_RISE + E_RISE, j]
-        table[K_ROCK, j] = table[E_LAST_ROCK, j]
-        table[E_LAST, j] = s + 1.0
-    elif s + 1.0 - table[E_LAST, j] >= r.gap:
-        return episode_end(table, j, r, events, count)
+    off = gauge <= 0.0
+    touched = select(rock > 0.0, s, e.rock)
+    opening = off & (e.open < 0.5)
+    rise = largest(select(opening, -np.inf, e.rise), short)
+    gap = largest(select(opening, -np.inf, e.gap), -lift)
+    shallow = select(opening, 0.0, e.shallow) + select(short > r.tolerance, 1.0, 0.0)
+    total = select(opening, 0.0, e.spare) + spare
+    stopped = largest(select(opening, 0.0, e.stop), select(stop != 0.0, 1.0, 0.0))
+    out = largest(select(opening, 0.0, e.out), select(volume > r.accumulator, 1.0, 0.0))
+    is_open = select(off, 1.0, e.open)
+    closing = (e.open > 0.5) & (gauge > 0.0) & (s + 1.0 - e.last >= r.gap)
+    if anywhere(closing):
+        count = _write_episodes(e, bits_of(closing) & wanted, r, events, count)
+        is_open = select(closing, 0.0, is_open)
+    new = Wheel(
+        is_open,
+        select(opening, s, e.first),
+        select(off, s + 1.0, e.last),
+        select(opening, x, e.start),
+        touched,
+        rise,
+        gap,
+        shallow,
+        total,
+        stopped,
+        out,
+        select(off, touched, e.last_rock),
+        select(off, rise, e.last_rise),
+        select(off, gap, e.last_gap),
+        select(off, shallow, e.last_shallow),
+        select(off, total, e.last_spare),
+        select(off, stopped, e.last_stop),
+        select(off, out, e.last_out),
+    )
+    return new, count
+
+
+@part
+def wheel_end(e, r, wanted, events, count):
+    """The run ends: write the episodes under way; returns the number of events."""
+    return _write_episodes(e, bits_of(e.open > 0.5) & wanted, r, events, count)
+
+
+@part
+def _write_episodes(e, bits, r, events, count):
+    """Write the episodes of some rows, if they are long enough."""
+    for j in range(rows_of(e.open)):
+        first, last = of_row(e.first, j), of_row(e.last, j)
+        if (bits >> j) & 1 == 0 or last - first < r.least:
+            continue
+        if of_row(e.last_rock, j) >= max(first - r.before, 0.0):
+            cause = ROCK
+        elif of_row(e.last_stop, j) != 0.0:
+            cause = AT_STOP
+        elif of_row(e.last_out, j) != 0.0:
+            cause = NO_CUSHION
+        elif of_row(e.last_spare, j) <= 0.0:
+            cause = TOO_HARD
+        else:
+            cause = THROWN
+        events[count, 0] = j
+        events[count, 1] = first
+        events[count, 2] = last
+        events[count, 3] = of_row(e.start, j)
+        events[count, 4] = of_row(e.last_rise, j)
+        events[count, 5] = of_row(e.last_gap, j)
+        events[count, 6] = of_row(e.last_shallow, j)
+        events[count, 7] = cause
+        count += 1
     return count
 
 
 @part
-def episode_end(table, j, r, events, count):
-    """Close the episode of row j and write it if it is long enough; returns the number of events."""
-    first, last = table[E_FIRST, j], table[E_LAST, j]
-    table[E_OPEN, j] = 0.0
-    if last - first < r.least:
-        return count
-    if table[K_ROCK, j] >= max(first - r.before, 0.0):
-        cause = ROCK
-    elif table[K_STOP, j] != 0.0:
-        cause = AT_STOP
-    elif table[K_OUT, j] != 0.0:
-        cause = NO_CUSHION
-    elif table[K_SPARE, j] <= 0.0:
-        cause = TOO_HARD
-    else:
-        cause = THROWN
-    events[count, 0] = j
-    events[count, 1] = first
-    events[count, 2] = last
-    events[count, 3] = table[E_START, j]
-    events[count, 4] = table[K_RISE, j]
-    events[count, 5] = table[K_GAP, j]
-    events[count, 6] = table[K_SHALLOW, j]
-    events[count, 7] = cause
-    return count + 1
-
-
-@part
-def breakout_step(
-    table, j, r, s, x, rock, depth, set_depth, arm, stone, pressure, squares, at, stride, pin_stride, before, after,
+def encounter_step(
+    b, s, r, wanted, x, stone, rock, depth, target, arm, pressure, squares, at, stride, pin_stride, before, after,
     events, count,
 ):  # fmt: skip
-    """Step s of row j where a stone is touched or a breakout may be under way; x position of the disc [m].
+    """Step s of the encounters with stones → Encounter, number of events written.
 
-    stone: height of stones over the ground at the disc [m] · squares[at + k·pin_stride]: squared load of pin k, its
-    neighbours `stride` apart; before and after: samples that there are on either side · events (capacity,
-    BREAKOUT_COLUMNS) with room for two more; returns the number of them.
+    x: position of the disc [m], stone: height of stones over the ground there [m], target: set depth ·
+    squares[at + k·pin_stride]: squared load of pin k, its neighbours `stride` apart; before, after: samples that there
+    are on either side · events (capacity, BREAKOUT_COLUMNS) with room for two more of every row.
     """
     touching = rock > 0.0
-    if table[B_PHASE, j] == MET:
-        passed = s - table[B_END, j]
-        if passed >= r.after and not (touching and passed < r.apart):
-            count = _leave_stone(table, j, s, events, count)
-    if table[B_PHASE, j] == WAITING:
-        _follow(table, j, r, s, rock, depth, set_depth, stone, pressure)
-        _worst_pin(table, j, squares, at, stride, pin_stride, before, after)
-        if table[B_BACK, j] >= 0.0:
-            count = _write_breakout(table, j, s + 1.0, events, count)
-        elif touching:  # a stone met before depth is regained belongs to the same breakout
-            table[B_PHASE, j] = MET
-            table[B_END, j] = s + 1.0
-            return count
-    if table[B_PHASE, j] == IDLE and touching:
-        _begin(table, j, r, s, x, depth, set_depth, arm)
-    if table[B_PHASE, j] == MET:
-        _follow(table, j, r, s, rock, depth, set_depth, stone, pressure)
-        _worst_pin(table, j, squares, at, stride, pin_stride, before, after)
-        dug_up = table[B_FROM_DEPTH, j] != 0.0 and depth < 0.5 * set_depth
-        swung_up = table[B_FROM_ARM, j] != 0.0 and arm > r.high_arm
-        if dug_up or swung_up:
-            table[B_COUNTS, j] = 1.0
-        if touching:
-            table[B_END, j] = s + 1.0
-    return count
+    passed = s - b.end
+    passed = select(touching & (passed < r.apart), -1.0, passed)
+    leaving = (b.phase > 0.5) & (b.phase < 1.5) & (passed >= r.after)
+    phase = b.phase
+    if anywhere(leaving):
+        done = leaving & (b.counts > 0.5) & (b.back >= 0.0)
+        count = _write_breakouts(b, bits_of(done) & wanted, s, events, count)
+        phase = select(leaving, select(b.counts > 0.5, select(b.back >= 0.0, IDLE, WAITING), IDLE), phase)
+    # the shallowest step, the first from there on at depth again, and the largest values
+    at_depth = depth >= target - r.tolerance
+    lower = depth < b.least
+    least = select(lower, depth, b.least)
+    back = select(lower, -1.0, b.back)
+    back = select((back < 0.0) & at_depth, s, back)
+    up = target - depth + stone
+    rise, disc, high = largest(b.rise, up), largest(b.disc, rock), largest(b.pressure, pressure)
+    pin, square = _worst_pin(b.pin, b.square, phase > 0.5, squares, at, stride, pin_stride, before, after)
+    b = Encounter(
+        phase, b.first, b.end, b.start, b.counts, b.from_depth, b.from_arm, least, back, rise, disc, high, pin, square
+    )  # fmt: skip
+    finished = (phase > 1.5) & (back >= 0.0)
+    if anywhere(finished):
+        count = _write_breakouts(b, bits_of(finished) & wanted, s + 1.0, events, count)
+        phase = select(finished, IDLE, phase)
+    # a stone met before depth is regained belongs to the same breakout
+    phase = select((phase > 1.5) & touching, MET, phase)
+    first, start, counts, from_depth, from_arm = b.first, b.start, b.counts, b.from_depth, b.from_arm
+    beginning = (phase < 0.5) & touching
+    if anywhere(beginning):
+        phase = select(beginning, MET, phase)
+        first, start, counts = select(beginning, s, first), select(beginning, x, start), select(beginning, 0.0, counts)
+        from_depth = select(beginning, select(depth >= 0.5 * target, 1.0, 0.0), from_depth)
+        from_arm = select(beginning, select(arm <= r.high_arm, 1.0, 0.0), from_arm)
+        least, back = select(beginning, depth, least), select(beginning, select(at_depth, s, -1.0), back)
+        rise, disc, high = select(beginning, up, rise), select(beginning, rock, disc), select(beginning, pressure, high)
+        square = select(beginning, -np.inf, square)
+        pin, square = _worst_pin(pin, square, beginning, squares, at, stride, pin_stride, before, after)
+    met = (phase > 0.5) & (phase < 1.5)
+    pushed = ((from_depth > 0.5) & (depth < 0.5 * target)) | ((from_arm > 0.5) & (arm > r.high_arm))
+    counts = select(met & pushed, 1.0, counts)
+    end = select(met & touching, s + 1.0, b.end)
+    new = Encounter(
+        phase, first, end, start, counts, from_depth, from_arm, least, back, rise, disc, high, pin, square
+    )  # fmt: skip
+    return new, count
 
 
 @part
-def _begin(table, j, r, s, x, depth, set_depth, arm):
-    table[B_PHASE, j] = MET
-    table[B_FIRST, j] = s
-    table[B_START, j] = x
-    table[B_COUNTS, j] = 0.0
-    table[B_FROM_DEPTH, j] = 1.0 if depth >= 0.5 * set_depth else 0.0
-    table[B_FROM_ARM, j] = 1.0 if arm <= r.high_arm else 0.0
-    table[B_LEAST, j] = np.inf
-    table[B_BACK, j] = -1.0
-    for k in (B_RISE, B_DISC, B_PRESSURE, B_SQUARE):
-        table[k, j] = -np.inf
+def encounter_end(b, steps, wanted, events, count):
+    """The run ends after `steps` steps: write what is under way and counts; returns the number of events."""
+    counts = (b.phase > 0.5) & (b.counts > 0.5)
+    return _write_breakouts(b, bits_of(counts) & wanted, steps, events, count)
 
 
 @part
-def _follow(table, j, r, s, rock, depth, set_depth, stone, pressure):
-    """The shallowest step, the first from there on at depth again, and the largest values."""
-    if depth < table[B_LEAST, j]:
-        table[B_LEAST, j] = depth
-        table[B_BACK, j] = -1.0
-    if table[B_BACK, j] < 0.0 and depth >= set_depth - r.tolerance:
-        table[B_BACK, j] = s
-    table[B_RISE, j] = max(table[B_RISE, j], set_depth - depth + stone)
-    table[B_DISC, j] = max(table[B_DISC, j], rock)
-    table[B_PRESSURE, j] = max(table[B_PRESSURE, j], pressure)
-
-
-@part
-def _worst_pin(table, j, squares, at, stride, pin_stride, before, after):
-    """The largest squared pin load of the step; of equal ones the first pin."""
+def _worst_pin(pin, square, looked_at, squares, at, stride, pin_stride, before, after):
+    """The largest squared pin load up to this step, and its pin; of equal ones the first."""
     for k in range(N_PINS):
         here = at + k * pin_stride
-        if before < 1 or after < 1 or 1.25 * squares[here] >= table[B_SQUARE, j]:  # a peak adds a quarter at most
-            y = refined(squares, here, stride, before, after)
-            most = table[B_SQUARE, j]
-            if y > most or (y == most and k < table[B_PIN, j]):
-                table[B_SQUARE, j] = y
-                table[B_PIN, j] = k
+        near = looked_at & (1.25 * fetch(squares, here, square) >= square)  # between steps a quarter higher at most
+        if anywhere(near):
+            bits = bits_of(near)
+            for j in range(rows_of(square)):
+                if (bits >> j) & 1:
+                    top, most = refined(squares, here + j, stride, before, after), of_row(square, j)
+                    if top > most or (top == most and k < of_row(pin, j)):
+                        square, pin = with_row(square, j, top), with_row(pin, j, float(k))
+    return pin, square
 
 
 @part
-def _leave_stone(table, j, s, events, count):
-    """The encounter ended behind step s − 1: forget it, write it, or wait for the depth to come back."""
-    if table[B_COUNTS, j] == 0.0:
-        table[B_PHASE, j] = IDLE
-    elif table[B_BACK, j] >= 0.0:
-        return _write_breakout(table, j, s, events, count)
-    else:
-        table[B_PHASE, j] = WAITING
+def _write_breakouts(b, bits, last, events, count):
+    """Write the breakouts of some rows that end ahead of step `last`."""
+    for j in range(rows_of(b.phase)):
+        if (bits >> j) & 1:
+            events[count, 0] = j
+            events[count, 1] = of_row(b.first, j)
+            events[count, 2] = last
+            events[count, 3] = of_row(b.start, j)
+            events[count, 4] = of_row(b.rise, j)
+            events[count, 5] = of_row(b.back, j)
+            events[count, 6] = of_row(b.disc, j)
+            events[count, 7] = of_row(b.pressure, j)
+            events[count, 8] = of_row(b.pin, j)
+            events[count, 9] = of_row(b.square, j)
+            count += 1
     return count
 
 
 @part
-def _write_breakout(table, j, last, events, count):
-    table[B_PHASE, j] = IDLE
-    events[count, 0] = j
-    events[count, 1] = table[B_FIRST, j]
-    events[count, 2] = last
-    events[count, 3] = table[B_START, j]
-    events[count, 4] = table[B_RISE, j]
-    events[count, 5] = table[B_BACK, j]
-    events[count, 6] = table[B_DISC, j]
-    events[count, 7] = table[B_PRESSURE, j]
-    events[count, 8] = table[B_PIN, j]
-    events[count, 9] = table[B_SQUARE, j]
-    return count + 1
-
-
-@part
-def breakout_end(table, j, steps, events, count):
-    """The run ends after `steps` steps: write what is under way and counts; returns the number of events."""
-    if table[B_PHASE, j] == WAITING or (table[B_PHASE, j] == MET and table[B_COUNTS, j] != 0.0):
-        return _write_breakout(table, j, steps, events, count)
-    table[B_PHASE, j] = IDLE
-    return count
-
-
-@part
-def stone_over(heights, at, x0, inverse_dx, x):
-    """Height of the stones over the ground at x [m], linear between the samples heights[at], heights[at + 1] …"""
-    cell = (x - x0) * inverse_dx
-    i = int(cell)
-    low = heights[at + i]
-    return low + (cell - i) * (heights[at + i + 1] - low)
+def stone_over(heights, samples, x0, inverse_dx, x):
+    """Height of the stones over the ground at x [m], linear between the samples of one track."""
+    cell = min(max((x - x0) * inverse_dx, 0.0), samples - 1.0)
+    i = min(int(cell), samples - 2)
+    return heights[i] + (cell - i) * (heights[i + 1] - heights[i])

@@ -29,8 +29,9 @@ def _base() -> Path:
 def _compiled_sources() -> list[Path]:
     """This room, and the files of the installation's other rooms that hold compiled code."""
     room = Path(__file__).parent
-    others = [source for source in sorted(room.parent.glob("analysis/*.py")) if b"sim.compiled" in source.read_bytes()]
-    return [*sorted(room.glob("*.py")), *others]
+    marks = (b"from sim.compiled", b"from numba")
+    beside = sorted(room.parent.glob("analysis/*.py"))
+    return [*sorted(room.glob("*.py")), *(file for file in beside if any(mark in file.read_bytes() for mark in marks))]
 
 
 def choose_cache_folder() -> None:
