@@ -8,11 +8,19 @@ import platform
 from dataclasses import asdict
 from functools import cache
 from importlib.metadata import version
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
 from analysis.version import VERSION
 from scenarios.paddock import Paddock
+
+
+# what of this room decides the numbers of a pass
+REDUCING = (
+    "paddock_pass", "paddock_counts", "paddock_result", "reduce", "reduce_feed", "reduce_sums", "reduced",
+    "event_machine", "episodes", "breakouts", "peaks", "spans",
+)  # fmt: skip
 
 
 def inputs(paddock: Paddock) -> dict[str, Any]:
@@ -33,11 +41,12 @@ def fingerprint(paddock: Paddock) -> str:
 
 @cache
 def versions() -> dict[str, str]:
-    """Versions of everything that computes; `sources` is a digest of the program's own files."""
+    """Versions of everything that computes; `sources` is a digest of the program's own files that decide numbers."""
     digest = hashlib.sha256()
-    for room in ("sim", "scenarios", "analysis"):
-        for source in sorted((Path(__file__).resolve().parent.parent / room).glob("*.py")):
-            digest.update(source.read_bytes())
+    here = Path(__file__).resolve().parent
+    rooms = (sorted((here.parent / room).glob("*.py")) for room in ("sim", "scenarios"))
+    for source in (*chain(*rooms), *(here / f"{name}.py" for name in REDUCING)):
+        digest.update(source.read_bytes())
     packages = {name: version(name) for name in ("numpy", "scipy", "numba", "h5py")}
     python = platform.python_version()
     return {"rowbench": VERSION, "sources": digest.hexdigest()[:16], "python": python, **packages}
