@@ -11,11 +11,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from analysis.cells import Crossing, Laid, cross, lay
+from analysis.cell_rows import Cell, cross_all
+from analysis.cells import Crossing, Laid, lay
 from analysis.edge import bar, kmh
 from analysis.limits import meets
 from analysis.pick import Nearest, Pick, choose
-from analysis.threads import Progress, run_all
+from analysis.threads import Progress
 from analysis.why import stops
 from analysis.window import Window, assemble
 from scenarios.scenario import Scenario
@@ -226,12 +227,8 @@ def _column(
     failing: dict[int, str] = {}
     rows = list(range(p.size))
     for k, ground in enumerate(laid):
-
-        def job(i: int, ground: Laid = ground) -> Crossing:
-            settings = replace(scenario.settings, oil_pressure=float(p[i]), speed=float(v[0]))
-            return cross(scenario, ground, settings, unchanged=False)
-
-        crossings = dict(zip(rows, run_all(job, rows, workers), strict=True))
+        cells = [Cell(replace(scenario.settings, oil_pressure=float(p[i]), speed=float(v[0])), 0) for i in rows]
+        crossings = dict(zip(rows, cross_all(scenario, (ground,), cells, False, workers), strict=True))
         results |= {(i, 0, k): crossing for i, crossing in crossings.items()}
         alone = assemble(scenario, p, v, (ground,), {(i, 0, 0): crossing for i, crossing in crossings.items()})
         met = meets(alone, no_counts)[:, 0]

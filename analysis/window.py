@@ -9,11 +9,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.cells import Crossing, Laid, cross, lay
+from analysis.cell_rows import Cell, cross_all
+from analysis.cells import Crossing, Laid, lay
 from analysis.edge import bar, kmh
 from analysis.limits import LIMITS, meets, not_checked
 from analysis.poisson import rate
-from analysis.threads import Progress, run_all
+from analysis.threads import Progress
 from scenarios.errors import ScenarioError
 from scenarios.scenario import Scenario
 from scenarios.spec import Limits
@@ -139,13 +140,11 @@ def search(
     laid = lay(scenario, _seeds(scenario, seeds))
     jobs = [(i, j, k) for k in range(len(laid)) for j in range(v.size) for i in range(p.size)]
 
-    def job(cell: tuple[int, int, int]) -> Crossing:
-        i, j, k = cell
-        settings = replace(scenario.settings, oil_pressure=float(p[i]), speed=float(v[j]))
-        return cross(scenario, laid[k], settings, unchanged)
-
-    results = dict(zip(jobs, run_all(job, jobs, workers, progress), strict=True))
-    return assemble(scenario, p, v, laid, results)
+    cells = [
+        Cell(replace(scenario.settings, oil_pressure=float(p[i]), speed=float(v[j])), ground=k) for i, j, k in jobs
+    ]
+    crossings = cross_all(scenario, laid, cells, unchanged, workers, progress)
+    return assemble(scenario, p, v, laid, dict(zip(jobs, crossings, strict=True)))
 
 
 def assemble(

@@ -172,7 +172,7 @@ def test_ground_in_windows_gives_the_same_bits(stony):
     while upto < last:
         first, upto = upto, min(upto + 211, last)
         x = stony.x_start + np.array([first, upto]) * stony.step * stony.speed
-        low, high = ((x - g.x0) / g.dx).astype(int) + (-400, 200)
+        low, high = ((x - g.x0) / g.dx).astype(int) + np.array([-400, 200])
         low = max(low, 0)
         window = Grounds(
             g.tables[:, low:high].copy(), g.stones[:, low:high].copy(), g.x0 + low * g.dx, g.dx,
