@@ -163,9 +163,25 @@ def test_parts_without_mass_are_refused():
         simulate_rigid(light, Soil(), flat_track(1.0, FIRM), Settings())
 
 
-def test_too_few_passes_are_told():
+@pytest.mark.parametrize("passes", [10, 50])
+def test_too_few_passes_are_told(passes):
     with pytest.raises(RunError, match="more passes"):
-        simulate_rigid(Unit(), Soil(), flat_track(1.0, FIRM), TEN, passes=10)
+        simulate_rigid(Unit(), Soil(), flat_track(1.0, FIRM), TEN, passes=passes)
+
+
+def test_light_parts_get_more_passes_and_feather_weights_are_refused():
+    link = replace(
+        Unit().depth_linkage, turnbuckle_mass=0.2, rod_mass=0.3, crank_mass=0.1, bell_mass=0.3, bell_inertia=0.001
+    )
+    carrier = replace(Unit().carrier, mass=400.0, inertia=25.0)
+    light = replace(Unit(), carrier=carrier, depth_linkage=link)
+    track, settings = rough(2.0, D, 2), Settings(speed=15 / 3.6)
+    d = difference(simulate_rigid(light, Soil(), track, settings), simulate(light, Soil(), track, settings, step=STEP))
+    assert d.depth < 0.01e-3
+    assert d.series.max() < 0.01
+    feather = replace(link, turnbuckle_mass=0.05, rod_mass=0.05, crank_mass=0.05, bell_mass=0.05, bell_inertia=1e-6)
+    with pytest.raises(RunError, match=r"crank of 0\.05 kg is too light beside the carrier's 400 kg"):
+        simulate_rigid(replace(light, depth_linkage=feather), Soil(), track, settings)
 
 
 def test_pins_come_in_the_recorded_order():
