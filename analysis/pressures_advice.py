@@ -33,8 +33,11 @@ _GRID = 120
 
 
 def lowest_working(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> float:
-    """Oil pressure at the lower stop after a slow move down [Pa, gauge]."""
-    return pushing(unit, settings, oil_pressure, temperature).pressure(unit.main_links.stop_down, fast=False)
+    """Oil pressure at the lower stop after a slow move down [Pa, gauge]; inf where the gas would leave its law."""
+    try:
+        return pushing(unit, settings, oil_pressure, temperature).pressure(unit.main_links.stop_down, fast=False)
+    except ValueError:
+        return math.inf
 
 
 def highest_working(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> float:
@@ -120,7 +123,7 @@ def precharge(found: Chart) -> Precharge:
 def _spare(unit: Unit, settings: Settings, oil_pressure: float, temperature: float, share: float) -> float:
     """share × lowest working pressure − precharge, both absolute and at the temperature [Pa]; ≥ 0: rule kept."""
     lowest = lowest_working(unit, settings, oil_pressure, temperature) + ATMOSPHERE
-    return share * lowest - (full_pressure(unit, settings, temperature) + ATMOSPHERE)
+    return min(share * lowest - (full_pressure(unit, settings, temperature) + ATMOSPHERE), -FLOOR)
 
 
 def _squeeze(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> float:

@@ -13,15 +13,16 @@ from typing import Any, Literal
 import numpy as np
 
 from analysis.edge import bar, kmh, mm
-from analysis.loads import worst_pin
+from analysis.peaks import peaks
 from analysis.stones import LENGTH, STIFFNESSES, stone_track
 from analysis.threads import run_all
 from scenarios.scenario import Scenario
 from scenarios.stones import HEIGHT_SHARE
 from sim.linkage import LinkageError
-from sim.run import RunError, simulate
+from sim.run import RunError, default_step, simulate
 
 SPEEDS = tuple(v / 3.6 for v in range(1, 31))  # tried, slow to fast [m/s]
+STEP = 1e-3  # [s]
 NEAR = 0.005 / 3.6  # how closely the border is found [m/s]
 
 Part = Literal["disc", "pin"]
@@ -127,14 +128,26 @@ def stone_length(proud: float) -> float:
 
 
 def peak_force(
-    scenario: Scenario, part: Part, oil_pressure: float, speed: float, stiffness: float, proud: float, length: float
+    scenario: Scenario,
+    part: Part,
+    oil_pressure: float,
+    speed: float,
+    stiffness: float,
+    proud: float,
+    length: float,
+    step: float = STEP,
 ) -> float:
-    """Largest force on disc or most loaded pin on one stone [N]; errors as `sim.run.simulate`."""
-    settings = replace(
-        scenario.settings, oil_pressure=oil_pressure, speed=speed, toolbar="level", setting="redone"
-    )  # fmt: skip
-    run = simulate(scenario.unit, scenario.soil, stone_track(scenario, stiffness, proud, length), settings)
-    return float(run.series["rock_force"].max()) if part == "disc" else worst_pin(run)[1]
+    """Largest force on disc or most loaded pin on one stone [N]; errors as `sim.run.simulate`.
+
+    Steps [s] are shorter than those of a run, and peaks are read between them: with the default their chance is 0.3 %,
+    where the steps of a run miss up to 3 %.
+    """
+    settings = replace(scenario.settings, oil_pressure=oil_pressure, speed=speed, toolbar="level", setting="redone")
+    track = stone_track(scenario, stiffness, proud, length)
+    run = simulate(scenario.unit, scenario.soil, track, settings, step=min(step, default_step(speed)))
+    if part == "disc":
+        return float(np.sqrt(peaks(run.series["rock_force"][:, None] ** 2)[0]))
+    return float(np.sqrt(peaks((run.pins**2).sum(axis=2)).max()))
 
 
 def stone_speed(

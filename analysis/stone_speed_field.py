@@ -37,6 +37,7 @@ from sim.linkage import LinkageError
 from sim.run import RunError
 
 LENGTHS, TOPS = 5, 9  # grid of simulated stones
+STEP = 2e-3  # of the simulated stones [s]: peaks to some 1 %
 CHECKS = 6  # strikes simulated to see how well the grid is read between
 _SPREAD = 400  # strewn stones: lengths and tops spread over as many values each
 _SPREAD_FIELD = 48  # stone fields: sizes, offsets and tops
@@ -182,7 +183,7 @@ def stone_chance(
     jobs = [(k, i, j) for k in range(len(STIFFNESSES)) for i in range(LENGTHS) for j in range(TOPS)]
 
     def peak(stiffness: float, length: float, top: float) -> float:
-        return peak_force(scenario, limit.part, oil_pressure, speed, stiffness, top, length)
+        return peak_force(scenario, limit.part, oil_pressure, speed, stiffness, top, length, STEP)
 
     try:
         flat = run_all(lambda n: peak(STIFFNESSES[n[0]], float(lengths[n[1]]), float(tops[n[2]])), jobs, workers)
