@@ -30,6 +30,7 @@ from scenarios.paddock import Paddock
 from sim.model import downforce
 from sim.record import CAUSES, PINS
 
+SPARE = 500_000  # room for what the joined file holds beside the passes [bytes]
 WANTED = "a whole file that rowbench paddock wrote"
 _PACKED: dict[str, Any] = {"compression": "gzip", "compression_opts": 4, "shuffle": True, "fletcher32": True}
 
@@ -41,6 +42,7 @@ def join_parts(out: Path, paddock: Paddock, parts: Parts, print_: str) -> None:
     """
     temporary = parts.folder / ".joined.tmp"
     try:
+        _make_sure_of_room(temporary, parts)
         with h5py.File(temporary, "w", libver=("earliest", "v110")) as file:
             _Writer(file, paddock, print_).write(parts)
         handle = os.open(temporary, os.O_RDWR)
@@ -60,6 +62,17 @@ def join_parts(out: Path, paddock: Paddock, parts: Parts, print_: str) -> None:
         ) from None  # fmt: skip
     finally:
         temporary.unlink(missing_ok=True)
+
+
+def _make_sure_of_room(temporary: Path, parts: Parts) -> None:
+    """Take as much room as the passes take, and give it back: HDF5 does not survive a disk that fills up under it.
+
+    The joined file is smaller, as its datasets are packed. Raises OSError where there is not that much.
+    """
+    needed = sum(place.stat().st_size for place in parts.folder.glob("pass-*.npz")) + SPARE
+    with temporary.open("wb") as stream:
+        os.posix_fallocate(stream.fileno(), 0, needed)
+    temporary.unlink()
 
 
 class _Writer:

@@ -177,8 +177,8 @@ class Parts:
         """A finished pass. Raises ScenarioError where its file is damaged."""
         path = self.path(number)
         try:
-            return from_bytes(path, self.about["fingerprint"])
-        except (OSError, ValueError, KeyError, zipfile.BadZipFile) as error:
+            return from_bytes(io.BytesIO(path.read_bytes()), self.about["fingerprint"])
+        except (OSError, EOFError, ValueError, KeyError, zipfile.BadZipFile) as error:
             raise ScenarioError(
                 [fault(str(path), f"damaged ({error})", "a whole file of a finished pass",
                        "delete it: the pass is then computed again")]
