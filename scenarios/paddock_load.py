@@ -18,7 +18,7 @@ from scenarios.messages import Fault
 from scenarios.paddock import COARSE, Paddock
 from scenarios.paddock_spec import Passes
 from scenarios.paddock_tables import PADDOCK, check_paddock
-from scenarios.plan_input import AHEAD, LineInput, PlanInput, read_grid, read_surface
+from scenarios.plan_input import AHEAD, LineInput, PlanInput, SurfaceInput, read_grid, read_surface
 from scenarios.plan_input_csv import MeasuredLine, StrengthPoints, read_line, read_strengths
 from scenarios.profile import warnings_of
 from scenarios.read import read_text, read_toml
@@ -104,7 +104,7 @@ class _Assembly:
             raise ScenarioError(self.texts)
         if isinstance(measured, LineInput):
             parts["passes"] = replace(parts["passes"], count=len(measured.lines), direction="one_way")
-        elif measured is not None and not measured.plane:
+        elif isinstance(measured, SurfaceInput):
             parts["passes"] = replace(parts["passes"], count=1)
         text = read_text(self.path, "a paddock file (TOML)")
         title, shows = str(self.document["title"]), str(self.document.get("shows", ""))
@@ -164,8 +164,6 @@ class _Assembly:
             except ScenarioError as error:
                 faults += error.faults
         self.texts += faults
-        if faults:
-            return None
         found = LineInput(tuple(lines), run_out)
         for i, line in enumerate(lines):
             self.notes += warnings_of(line.profile)

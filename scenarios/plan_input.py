@@ -93,7 +93,10 @@ class LineInput:
 
 @dataclass(frozen=True, eq=False)
 class GridInput:
-    """A grid of heights under straight passes, read as a cubic spline through its cells."""
+    """A grid of heights under straight passes, read as a cubic spline through its cells.
+
+    Lead-in and run-out lie on it too as far as it reaches, and hold its border's height beyond.
+    """
 
     path: Path
     coefficients: Values  # spline coefficients of the heights (rows, columns)
@@ -126,8 +129,7 @@ class GridInput:
 
         step = 0.5 * self.cell
         u = np.arange(-AHEAD - 4.0 * step, self.pass_length + reach + 4.0 * step, step)
-        inside = np.clip(u, 0.0, self.pass_length)
-        x = self.pass_length - inside if backwards else inside
+        x = self.pass_length - u if backwards else u
         side = -1.0 if backwards else 1.0
         heights = []
         for offset in across:
@@ -168,7 +170,7 @@ def read_grid(
 
     Raises ScenarioError: no file or none of its kind, no reference system, passes that leave it, cells without data.
     """
-    from scipy.ndimage import spline_filter  # noqa: PLC0415
+    from scipy.ndimage import distance_transform_edt, spline_filter  # noqa: PLC0415
 
     rasterio = maps_module("rasterio", str(path))
     wanted = "a GeoTIFF of heights with a reference system"
@@ -194,7 +196,9 @@ def read_grid(
     if np.ma.count_masked(used) or not np.isfinite(used.filled(0.0)).all():
         raise ScenarioError([fault(str(path), f"{np.ma.count_masked(used)} cells without data under the passes",
                                    "heights everywhere", "fill the gaps first")])  # fmt: skip
-    filled = np.where(np.ma.getmaskarray(data), float(used.mean()), data.filled(0.0))
+    missing = np.ma.getmaskarray(data) | ~np.isfinite(data.filled(0.0))
+    nearest = distance_transform_edt(missing, return_distances=False, return_indices=True)
+    filled = data.filled(0.0)[tuple(nearest)]
     cell = _cell_size(found)
     return GridInput(path, spline_filter(filled, order=3), inverse, cell, crs, origin, heading, length)
 
