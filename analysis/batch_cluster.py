@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Generator
 from typing import Any
 
+from analysis import paddock_inputs
 from analysis.paddock_inputs import versions
 from scenarios.errors import ScenarioError, fault
 from scenarios.paddock import Paddock
 
 CONNECT = "10s"  # how long a scheduler may take to answer
+LARGE = 1_000_000  # [bytes]
 TRIES = 5  # times that a pass is tried again when its worker is lost
 
 
@@ -44,7 +47,9 @@ def _passes(
 ) -> Generator[tuple[int, bytes], None, None]:
     from analysis.batch import compute_part  # noqa: PLC0415
 
-    shared = client.scatter(paddock, broadcast=True)
+    # small: goes with every pass, so that no death of workers can lose it; large: laid on all workers once
+    small = len(pickle.dumps(paddock)) < LARGE
+    shared = paddock if small else client.scatter(paddock, broadcast=True)
     futures = {
         client.submit(
             compute_part, shared, number, print_, pure=False, retries=TRIES, key=f"pass-{number}-{print_}"
@@ -52,7 +57,7 @@ def _passes(
         for number in todo
     }
     try:
-        for future in distributed.as_completed(futures):
+        for future in distributed.as_completed(futures, loop=client.loop):
             yield futures[future], future.result()
             future.release()
     finally:
@@ -62,7 +67,7 @@ def _passes(
 def _check_workers(client: Any, address: str) -> None:
     """Bits are equal only with equal versions."""
     here = versions()
-    there: dict[str, dict[str, str]] = client.run(versions)
+    there: dict[str, dict[str, str]] = client.run(paddock_inputs.versions)
     if not there:
         raise ScenarioError([fault(f"--cluster {address}", "no workers", "at least one worker", "start one first")])
     for worker, found in there.items():

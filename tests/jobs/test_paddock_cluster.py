@@ -1,0 +1,57 @@
+"""A paddock on a real cluster of two worker processes, one of them killed on the way: the same bits as here."""
+
+from __future__ import annotations
+
+import os
+import signal
+
+import paddocks
+import pytest
+from distributed import Client, LocalCluster
+
+from analysis.batch import run_batch
+from analysis.batch_cluster import on_cluster
+from analysis.store_paddock_parts import parts_folder
+from scenarios.errors import ScenarioError
+
+
+@pytest.fixture(scope="module")
+def cluster():
+    with LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None, host="127.0.0.1", silence_logs=50
+    ) as started:
+        yield started
+
+
+def test_serial_and_cluster_give_the_same_bytes_with_a_worker_killed(cluster, tmp_path):
+    paddock = paddocks.small(tmp_path, {"passes": "count = 16\nlength_m = 20\nsection_m = 5"})
+    run_batch(paddock, tmp_path / "here.h5", workers=1)
+    with Client(cluster.scheduler_address, set_as_default=False) as client:
+        workers = client.run(os.getpid)
+    assert len(workers) == 2
+    killed = []
+
+    def told(done, total, worked):
+        if done == 3 and not killed:
+            killed.append(next(iter(workers.values())))
+            os.kill(killed[0], signal.SIGKILL)
+
+    out = tmp_path / "there.h5"
+    run_batch(paddock, out, cluster=cluster.scheduler_address, told=told)
+    assert killed
+    assert out.read_bytes() == (tmp_path / "here.h5").read_bytes()
+    assert not parts_folder(out).exists()
+
+
+def test_no_scheduler_is_told(tmp_path, monkeypatch):
+    paddock = paddocks.small(tmp_path)
+    monkeypatch.setattr("analysis.batch_cluster.CONNECT", "1s")
+    with pytest.raises(ScenarioError, match="no scheduler answers"):
+        run_batch(paddock, tmp_path / "r.h5", cluster="tcp://127.0.0.1:9")
+
+
+def test_workers_with_other_versions_are_refused(cluster, tmp_path, monkeypatch):
+    paddock = paddocks.small(tmp_path)
+    monkeypatch.setattr("analysis.batch_cluster.versions", lambda: {"numpy": "0.1"})
+    with pytest.raises(ScenarioError, match="install the same versions on all workers"):
+        next(on_cluster(paddock, "x", [0], cluster.scheduler_address))
