@@ -292,5 +292,11 @@ def strengths_around(scenario: Scenario) -> tuple[float, ...]:
 
 
 def diameters_around(scenario: Scenario) -> tuple[float, ...]:
-    """Eight tenths to one and three tenths of the disc's diameter, its own among them [m]."""
-    return tuple(2.0 * f * scenario.unit.disc.radius for f in (0.8, 0.9, 1.0, 1.1, 1.2, 1.3))
+    """Eight tenths to one and three tenths of the disc's diameter, its own among them; none too small [m]."""
+    own, least = 2.0 * scenario.unit.disc.radius, least_diameter(scenario)
+    return tuple(d for f in (0.8, 0.9, 1.0, 1.1, 1.2, 1.3) if (d := f * own) >= least)
+
+
+def least_diameter(scenario: Scenario) -> float:
+    """The smallest disc that the disc law takes at the set depth [m]."""
+    return 2.0 * scenario.settings.set_depth / DEEPEST

@@ -9,7 +9,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analysis.disc_drive import DiscDrive, Larger, disc_drive
+from analysis.disc_drive import DiscDrive, Larger, disc_drive, least_diameter
 from analysis.disc_drive_text import margin_text
 from analysis.edge import kgf, kmh, mm
 from analysis.figure_style import (
@@ -40,8 +40,7 @@ _POINTS = 41
 
 def disc_figure(found: DiscDrive, title: str) -> Figure:
     """Two panels over the diameters of a table; title: of the scenario."""
-    diameters = [row[0].other.radius * 2.0 for row in found.by_diameter]
-    fine = np.linspace(min(diameters), max(diameters), _POINTS)
+    fine = np.linspace(*_reach(found), _POINTS)
     dense = disc_drive(found.scenario, None, diameters=[float(d) for d in fine], stickiness=found.stickiness)
     with style():
         figure = blank(7.6)
@@ -51,9 +50,17 @@ def disc_figure(found: DiscDrive, title: str) -> Figure:
         _costs(dense, cost)
         for axes in (gain, cost):
             axes.axvline(mm(2.0 * found.own.radius), color=GREY, linewidth=0.9)
-            axes.set_xlim(mm(float(fine[0])), mm(float(fine[-1])) * (1.0 if fine.size > 1 else 1.01))
+            axes.set_xlim(mm(float(fine[0])), mm(float(fine[-1])))
         cost.set_xlabel("diameter of the disc [mm]")
     return figure
+
+
+def _reach(found: DiscDrive) -> tuple[float, float]:
+    """Diameters drawn [m]: those of the table and a tenth around the own one, none too small for the depth."""
+    own = 2.0 * found.own.radius
+    shown = [row[0].other.radius * 2.0 for row in found.by_diameter]
+    low = max(min(*shown, 0.9 * own), least_diameter(found.scenario))
+    return low, max(*shown, 1.1 * own)
 
 
 def _margins(dense: DiscDrive, axes: Axes) -> None:

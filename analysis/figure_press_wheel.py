@@ -43,8 +43,10 @@ def _press(found: PressWheel, axes: Axes) -> None:
     for place, (k, (colour, mark)) in enumerate(zip(shown, _LOOKS, strict=False)):
         mean, low, high = (found.grids[name][:, k] for name in ("press_mean", "press_low", "press_high"))
         at = x + gap * (place - 0.5 * (len(shown) - 1))
-        axes.errorbar(at, mean, [mean - low, high - mean], color=colour, marker=mark, markersize=5, linestyle="none",
-                      capsize=3, elinewidth=1.2, label=f"{kmh(found.speeds[k]):.3g} km/h")  # fmt: skip
+        axes.vlines(at, low, high, color=colour, linewidth=1.2)
+        axes.plot(np.concatenate([at, at]), np.concatenate([low, high]), color=colour, marker="_", linestyle="none")
+        label = f"{kmh(found.speeds[k]):.3g} km/h"
+        axes.plot(at, mean, color=colour, marker=mark, markersize=5, linestyle="none", label=label)
     axes.set_ylim(bottom=0.0)
     axes.set_ylabel("load on the closing zone [N]\nmean, 5 % and 95 % of the way")
     axes.legend(loc="upper left", fontsize=9, frameon=True, facecolor="white", edgecolor="none", framealpha=0.9)

@@ -187,7 +187,7 @@ def chart(scenario: Scenario, pressures: Sequence[float] | None = None, cold: fl
         full = full_pressure(unit, settings, at)
         states.append(State(name, at, full, bottom_pressure(unit, settings, at), lines))
         own.append(_line(unit, settings, settings.oil_pressure, at))
-    set_cold = pushing(unit, settings, settings.oil_pressure, states[0].temperature).charge
+    set_cold = pushing(unit, settings, settings.oil_pressure, states[0].temperature).gas
     warmed = set_cold.warmed(states[1].temperature) - ATMOSPHERE
     limits = scenario.limits
     return Chart(
@@ -223,7 +223,7 @@ def _line(unit: Unit, settings: Settings, oil_pressure: float, temperature: floa
     links = unit.main_links
     at = pushing(unit, settings, oil_pressure, temperature)
     bottom, top = (_travel_end(at, angle) for angle in (links.stop_down, links.stop_up))
-    filled = at.charge
+    filled = at.gas
     return Line(
         oil_pressure=oil_pressure,
         downforce=at.downforce(links.angle_nominal, fast=False),
@@ -240,7 +240,7 @@ def _line(unit: Unit, settings: Settings, oil_pressure: float, temperature: floa
 def _lost_at(at: Pushing) -> float | None:
     """Height of the disc over its nominal place [m] at which the gas comes to its end on the way down; None: never."""
     links = at.unit.main_links
-    left = at.charge.space - at.charge.nominal
+    left = at.gas.space - at.gas.nominal
     if left <= 0.0:
         return 0.0
     if swept(at.unit, links.stop_down) <= left:
@@ -250,7 +250,7 @@ def _lost_at(at: Pushing) -> float | None:
 
 
 def _travel_end(at: Pushing, angle: float) -> End:
-    share = at.volume(angle) / at.charge.space
+    share = at.volume(angle) / at.gas.space
     try:
         pressures = [at.pressure(angle, fast) for fast in (False, True)]
     except ValueError:

@@ -156,6 +156,7 @@ class Size:
     volume: float | None  # [m³]; None: no accumulator between the bounds of the search does
     least: float  # smallest change that any of them gives
     least_volume: float  # [m³]
+    lever: float  # change that the cylinder's lever alone makes, at an even pressure
 
     def to_dict(self) -> dict[str, Any]:
         """JSON form."""
@@ -168,6 +169,7 @@ class Size:
             "volume_l": None if self.volume is None else self.volume * 1e3,
             "least_change": self.least,
             "least_change_volume_l": self.least_volume * 1e3,
+            "lever_change": self.lever,
         }
 
 
@@ -221,6 +223,7 @@ def _size(found: Chart, state: State, fast: bool, wanted: float, angles: tuple[f
             volume = _meeting(change, float(grid[first - 1]), volume, wanted)
     given = change(own)
     down, up = (lever(unit, angle).height for angle in angles)
+    ratios = [lever(unit, angle).ratio for angle in (*angles, unit.main_links.angle_nominal)]
     return Size(
         state=state.name,
         fast=fast,
@@ -230,6 +233,7 @@ def _size(found: Chart, state: State, fast: bool, wanted: float, angles: tuple[f
         volume=volume,
         least=float(changes[best]),
         least_volume=float(grid[best]),
+        lever=(max(ratios) - min(ratios)) / ratios[-1],
     )
 
 

@@ -56,7 +56,7 @@ def swept(unit: Unit, angle: float) -> float:
 
 
 @dataclass(frozen=True)
-class Charge:
+class Filling:
     """The gas and the oil let in at one oil pressure and temperature, with the arm at its nominal angle."""
 
     law: GasLaw
@@ -121,7 +121,7 @@ class Charge:
         return max(gas - self.column * max(volume - self.space, 0.0), 0.0)
 
 
-def charge(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> Charge:
+def filling(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> Filling:
     """Gas and oil with the oil pressure (gauge, [Pa]) set at a temperature [K]; precharge and gas law of the settings.
 
     Raises ValueError where the gas law does not hold.
@@ -129,15 +129,15 @@ def charge(unit: Unit, settings: Settings, oil_pressure: float, temperature: flo
     acc, law = unit.accumulator, gas_law(settings)
     filled = fill(unit, oil_pressure, settings.precharge, settings.precharge_temperature, temperature, law)
     column = acc.bulk_modulus / acc.column_volume
-    return Charge(law, filled.mass, filled.volume, acc.volume, column, temperature, filled.full_pressure)
+    return Filling(law, filled.mass, filled.volume, acc.volume, column, temperature, filled.full_pressure)
 
 
 @dataclass(frozen=True)
 class Pushing:
-    """A charge behind the cylinder of a unit: what it gives at an arm angle."""
+    """A filling behind the cylinder of a unit: what it gives at an arm angle."""
 
     unit: Unit
-    charge: Charge
+    gas: Filling
 
     @property
     def area(self) -> float:
@@ -146,12 +146,12 @@ class Pushing:
 
     def volume(self, angle: float) -> float:
         """Volume V = V_g0 + A(L − L_nom) asked of the gas at an arm angle [m³]."""
-        return self.charge.nominal + swept(self.unit, angle)
+        return self.gas.nominal + swept(self.unit, angle)
 
     def pressure(self, angle: float, fast: bool) -> float:
         """Oil pressure at an arm angle, gauge [Pa]."""
         volume = self.volume(angle)
-        return (self.charge.fast(volume) if fast else self.charge.slow(volume)) - ATMOSPHERE
+        return (self.gas.fast(volume) if fast else self.gas.slow(volume)) - ATMOSPHERE
 
     def downforce(self, angle: float, fast: bool) -> float:
         """Vertical force at the disc from the cylinder at an arm angle [N]."""
@@ -165,12 +165,12 @@ class Pushing:
         nominal = self.unit.main_links.angle_nominal
         at = lever(self.unit, nominal)
         force = self.pressure(nominal, False) * self.area
-        return at.ratio**2 * self.area**2 * self.charge.fall(fast) + force * at.ratio_rate
+        return at.ratio**2 * self.area**2 * self.gas.fall(fast) + force * at.ratio_rate
 
 
 def pushing(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> Pushing:
-    """`charge` behind the cylinder of a unit; arguments and errors the same."""
-    return Pushing(unit, charge(unit, settings, oil_pressure, temperature))
+    """`filling` behind the cylinder of a unit; arguments and errors the same."""
+    return Pushing(unit, filling(unit, settings, oil_pressure, temperature))
 
 
 def with_accumulator(unit: Unit, volume: float) -> Unit:

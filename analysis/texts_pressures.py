@@ -18,7 +18,7 @@ VESSEL_NOTE = "Never fill or set above the pressure on the plate of accumulator,
 
 def pressures_text(found: Chart, advice: Precharge, sizes: tuple[Size, ...], title: str) -> str:
     """The pressure chart with its precharge advice and accumulator sizes."""
-    lines = [_title(found, title)]
+    lines = paragraph(_title(found, title))
     for state in found.states:
         lines += ["", *_table(found, state)]
     lines += ["", *_notes_of_tables(found), "", *_cushion(found), *_heat(found), *_highest(found, advice)]
@@ -205,11 +205,16 @@ def _size_lines(found: Chart, sizes: tuple[Size, ...]) -> list[str]:
     own = found.settings
     text = f"Downforce at {short(bar(own.oil_pressure))} bar and the file's precharge, {over}."
     short_of = [size for size in sizes if size.volume is None]
-    if short_of:
-        least = min(size.least for size in short_of)
+    if short_of and all(size.lever > size.wanted for size in short_of):
         text += (
-            f" None: however large, the lever of the cylinder alone leaves {percent(least, 0)}; shorten the travel "
-            "(--travel) or ask for less (--evenness)."
+            f" None: however large, the lever of the cylinder alone leaves {percent(short_of[0].lever, 0)}; shorten "
+            "the travel (--travel) or ask for less (--evenness)."
+        )
+    elif short_of:
+        text += (
+            " None: however large, at this precharge the gas comes to its end over this travel, or too near it; "
+            f"{percent(min(size.least for size in short_of), 0)} is the least. Lower the precharge or raise the oil "
+            "pressure."
         )
     return lines + paragraph(text)
 

@@ -23,7 +23,11 @@ def searched_text(found: Searched) -> str:
     count = f"{len(precharges)} × {len(depths)} precharges and depths"
     rows = [_row(one, one is best) for one in found.tried]
     head = ("precharge", "depth", "oil, bar", "km/h", "on depth", "wheel off", "least room", "")
-    lines = [*paragraph(f"Searched {count}: {said}."), *table(head, rows), *paragraph(_worth(found), first="  ", indent=4)]
+    lines = [
+        *paragraph(f"Searched {count}: {said}."),
+        *table(head, rows),
+        *paragraph(_worth(found), first="  ", indent=4),
+    ]
     return "\n".join(lines)
 
 

@@ -125,6 +125,8 @@ def test_what_is_tried_lies_around_the_files_own(scenario):
     deep = replace(scenario, settings=replace(scenario.settings, set_depth=0.15),
                    unit=with_radius(scenario.unit, 0.2))  # fmt: skip
     assert max(depths_around(deep)) == pytest.approx(0.16)
+    assert min(diameters_around(deep)) == pytest.approx(0.4)  # a smaller disc cannot go in so deep
+    disc_figure(disc_drive(deep, None, diameters=[0.4]), deep.title)
     assert scenario.soil.strength in strengths_around(scenario)
     assert 0.56 in diameters_around(scenario)
     with pytest.raises(ValueError, match=r"up to 0\.8 of the radius"):

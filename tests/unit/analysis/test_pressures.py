@@ -74,7 +74,7 @@ def test_pressures_are_those_of_the_march_at_the_same_volume(scenario, oil_bar):
         length = cylinder_length(scenario.unit, float(angle))
         _, p_oil, *_ = hydraulics(m, NITROGEN, length, 0.0, s.gas_temperature, 0.0)
         assert at.pressure(angle, fast=False) == pytest.approx(p_oil - ATMOSPHERE, rel=1e-9, abs=1e-3)
-        warm = at.charge.fast_temperature(at.volume(angle))
+        warm = at.gas.fast_temperature(at.volume(angle))
         _, p_oil, *_ = hydraulics(m, NITROGEN, length, 0.0, warm, 0.0)
         assert at.pressure(angle, fast=True) == pytest.approx(p_oil - ATMOSPHERE, rel=1e-9, abs=1e-3)
 
@@ -168,8 +168,13 @@ def test_the_lever_alone_sets_a_floor_to_evenness(scenario):
         low, middle, high = (lever(scenario.unit, a).ratio for a in (*travel_angles(scenario.unit, None), 0.0))
         floor = (max(low, middle, high) - min(low, middle, high)) / lever(scenario.unit, 0.0).ratio
         assert floor < size.least < 1.02 * floor
+        assert size.lever == pytest.approx(floor)
     text = text_of(scenario, wanted=0.3)
     assert f"the lever of the cylinder alone leaves {100 * floor:.0f} %" in text
+    assert "None:" not in text_of(scenario)
+    no_cushion = text_of(changed(scenario, precharge=70e5))
+    assert "at this precharge the gas comes to its end over this travel" in no_cushion
+    assert "the lever of the cylinder alone" not in no_cushion
 
 
 def test_travel_stops_bound_the_travel(scenario):
