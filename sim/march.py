@@ -171,8 +171,10 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
     )
     torque = m.face_mu * (f.edge + f.face) * m.disc_r
     slip = select(f.depth > 0.0, select(torque < m.drag_torque, 1.0, 0.0), 0.0)
-    hub_x = b.carrier.bx + b.carrier.x_t * acc.th
-    hub_z = b.carrier.bz + b.carrier.z_t * acc.th
+    # the hub from the carrier's centre: p̈JΔ − p′²Δ
+    dx, dz = m.hub_x - m.carrier_x, m.hub_z - m.carrier_z
+    hub_x = b.carrier.bx + b.carrier.x_t * acc.th - bar.ap * dz - bar.vp * bar.vp * dx
+    hub_z = b.carrier.bz + b.carrier.z_t * acc.th + bar.ap * dx - bar.vp * bar.vp * dz
     return (
         time,
         pt.hx,

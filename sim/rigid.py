@@ -37,7 +37,7 @@ from sim.run import (
     GroundTables,
     Prepared,
     RunError,
-    _warnings,
+    run_warnings,
     ground_tables,
     measured_steps,
     prepare,
@@ -240,7 +240,7 @@ def _run(
     losses = {name: float(rec.sums[2 + i]) * (-1 if name in GAINS else 1) for i, name in enumerate(LOSSES)}
     work, stored = float(rec.sums[0]), float(rec.stored[1] - rec.stored[0])
     energy = Energy(work, float(rec.sums[1]), stored, losses, work - stored - sum(losses.values()))
-    told = _warnings(unit, settings, ready, series, energy, begin)
+    told = run_warnings(unit, settings, ready, series, energy)
     if rec.worst[2] > WIDE_GAP:
         told.append(
             f"a pivot of the rigid bodies opened by {rec.worst[2] * 1e3:.2f} mm: take a smaller step or more passes"

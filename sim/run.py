@@ -170,7 +170,6 @@ def simulate(
     sums = np.zeros(len(kernel.SUMS))
     info = np.zeros(4)
     links = unit.main_links
-    started = time.perf_counter()
     status = kernel.march(
         m, ready.law, tables.table, tables.stone, tables.x0, 1.0 / tables.dx, bar, ready.setting.toolbar_height,
         x_start, step, links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, y, out.reshape(-1),
@@ -205,7 +204,7 @@ def simulate(
         downforce=downforce(unit, settings.oil_pressure),
         wall=time.perf_counter() - begin,
         compile_wall=0.0,
-        warnings=tuple(_warnings(unit, settings, ready, series, energy, started)),
+        warnings=tuple(run_warnings(unit, settings, ready, series, energy)),
     )
 
 
@@ -235,16 +234,10 @@ def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: 
     return f"the motion did not stay finite {where}; take a smaller step or check stiffnesses and masses"
 
 
-def _warnings(
-    unit: Unit,
-    s: Settings,
-    ready: Prepared,
-    series: dict[str, NDArray[np.float64]],
-    energy: Energy,
-    started: float,
+def run_warnings(
+    unit: Unit, s: Settings, ready: Prepared, series: dict[str, NDArray[np.float64]], energy: Energy
 ) -> list[str]:
     """What a reader must know about this run."""
-    del started
     told = []
     acc = unit.accumulator
     if not ready.setting.reached:

@@ -226,6 +226,27 @@ def test_verify_checks_its_numbers_and_says_so(capsys, empty_folder, monkeypatch
     assert "At least one check FAILED" in text
 
 
+def test_verify_without_a_file_checks_the_whole_library(capsys, monkeypatch):
+    seen = []
+
+    def checked(scenario, **_options):
+        seen.append(scenario.name)
+        bound = 0.5 if scenario.name == "stony" else 2.0
+        return verify.VerifyResult(
+            scenario.name, scenario.title, 0.004, (verify.Check("one", "one", 1.0, "", bound),), 1.0
+        )
+
+    monkeypatch.setattr(verify, "verify_scenario", checked)
+    assert main(["verify"]) == 1
+    assert seen == [entry.name for entry in library("scenario")]
+    assert "At least one check FAILED in stony:" in capsys.readouterr().out
+    assert main(["verify", "--json"]) == 1
+    d = json.loads(capsys.readouterr().out)
+    assert not d["passed"]
+    assert [one["scenario"] for one in d["scenarios"] if not one["passed"]] == ["stony"]
+    assert main(["verify", "--figure", "all.png"]) == 2
+
+
 def test_the_second_engine_crosses_the_same_ground(capsys, empty_folder):
     (empty_folder / "short.toml").write_text('title = "Short"\n[ground]\nlength_m = 5\nroughness = { class = "C" }\n')
     first, second = (answer(capsys, "run", "short.toml", "--engine", name) for name in ("compiled", "rigid"))

@@ -93,9 +93,6 @@ def test_every_channel_agrees(channel):
     rows, others = common(compiled, rigid)
     a, b = compiled.series[channel][rows], rigid.series[channel][others]
     spread = max(np.ptp(a), 1e-3 if channel == "linkage" else 0.0)  # a true linkage does not drift at all
-    if channel == "carrier_acceleration":  # told for the hub; with the toolbar's pitch it differs from the centre's
-        assert np.corrcoef(a, b)[0, 1] > 0.99
-        return
     assert np.sqrt(np.mean((a - b) ** 2)) <= 2e-3 * spread
 
 

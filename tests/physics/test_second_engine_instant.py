@@ -199,7 +199,10 @@ def loose(
         pins[place : place + 2] = _turned(-at.bar[3], found[2 * j : 2 * j + 2])
     pins[8:10] = pins[10:12] = _turned(-at.bar[3], np.array([cyl_x, cyl_z]))
     pins[28] = found[24]
-    row[28] = acceleration[CARRIER, 1]
+    # the hub rides on the carrier: a + p″JΔ − p′²Δ, Δ turned with the toolbar
+    off = np.subtract(unit.disc.hub, unit.carrier.centre)
+    off = _turned(at.bar[3], off)
+    row[28] = acceleration[CARRIER, 1] + acceleration[CARRIER, 2] * off[0] - at.bar[4] ** 2 * off[1]
     return row, pins
 
 
