@@ -39,6 +39,8 @@ def wheel_off_episodes(run: Run, tolerance: float) -> tuple[Episode, ...]:
     cause is the first that holds: a stone in it or up to 0.30 m before, the arm at a stop, no oil left in the
     accumulator, soil too hard on average (spare load), else thrown.
     """
+    if not (run.series["gauge_load"] <= 0.0).any():
+        return ()
     travel = spacing(run)
     r = machine.rules(travel, tolerance, run.unit.accumulator.volume, 0.0)
     s = run.series
