@@ -15,7 +15,6 @@ from typing import Any
 from analysis.version import VERSION
 from scenarios.paddock import Paddock
 
-
 # what of this room decides the numbers of a pass
 REDUCING = (
     "paddock_pass", "paddock_counts", "paddock_result", "reduce", "reduce_feed", "reduce_sums", "reduced",

@@ -151,8 +151,8 @@ def _notes(summary: Summary) -> Iterator[str]:
         )
     if found.problems:
         s, p, r, why = found.problems[0]
-        notes.append(f"{len(found.problems)} rows could not be crossed, the first: pass {p + 1}, row {r + 1}, "
-                     f"{short(bar(found.settings[s][0]))} bar: {why}")  # fmt: skip
+        first = f"pass {p + 1}, row {r + 1}, {short(bar(found.settings[s][0]))} bar: {why}"
+        notes.append(f"{plural(len(found.problems), 'row')} could not be crossed, the first: {first}")
     for note in (*notes, *found.warnings, SLOT_NOTE, LOADS_NOTE, PRESSURE_NOTE):
         text = note[0].upper() + note[1:]
         yield from paragraph(text if text.endswith(".") else f"{text}.", first="- ")
