@@ -17,7 +17,7 @@ from scenarios.paddock import Paddock
 
 # what of this room decides the numbers of a pass
 REDUCING = (
-    "paddock_pass", "paddock_counts", "paddock_result", "reduce", "reduce_feed", "reduce_sums", "reduced",
+    "paddock_pass", "paddock_series", "paddock_result", "reduce", "reduce_feed", "reduce_sums", "reduced",
     "event_machine", "episodes", "breakouts", "peaks", "spans",
 )  # fmt: skip
 

@@ -13,15 +13,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.paddock_counts import Counter, Sampler
 from analysis.paddock_result import PassResult, empty_result, put_group
-from analysis.reduce import CHUNK, Reducer
+from analysis.paddock_series import Sampler
+from analysis.reduce import Reducer
 from scenarios.ground import STEP
 from scenarios.lanes import Lanes
 from scenarios.paddock import Paddock
 from sim.lanes import WIDTH
 from sim.linkage import LinkageError
-from sim.rows import Case, Grounds, march_group, prepare_group
+from sim.rows import Case, Grounds, Group, march_group, prepare_group
 from sim.run import LEAD_IN, RunError, default_step, ground_tables, start_position
 from sim.toolbar_roll import RollingBar, row_paths
 from sim.track import Track
@@ -43,9 +43,8 @@ class _Group:
     """Up to eight rows on their way."""
 
     places: Places
-    march: object
+    march: Group
     reducer: Reducer
-    counter: Counter
     sampler: Sampler | None
 
 
@@ -125,7 +124,7 @@ def _sweep(
         at = until
     for speed in speeds:
         for group in speed.groups:
-            put_group(result, group.places, group.reducer.finish(), group.counter, group.sampler)
+            put_group(result, group.places, group.reducer.finish(), group.sampler)
     return lost
 
 
@@ -159,10 +158,10 @@ def _start(
                 result.problems[places[0]] = str(error)
             continue
         tolerance = paddock.limits.depth_tolerance
-        reducer = Reducer(paddock.unit, group, speed.x_start, speed.step, speed.bounds, tolerance)
+        reducer = Reducer(paddock.unit, group, speed.x_start, speed.step, speed.bounds, tolerance, histograms="whole")
         every = paddock.keep.series_every
         sampler = None if every is None else Sampler(group, speed.bounds, speed.speed * speed.step, every)
-        speed.groups.append(_Group(places, group, reducer, Counter(group, speed.bounds), sampler))
+        speed.groups.append(_Group(places, group, reducer, sampler))
         result.note_setting(places, group)
     return [speed for speed in made.values() if speed.groups], lost
 
@@ -174,11 +173,12 @@ def _march(
     lost = []
     for group in list(speed.groups):
         try:
-            for first, chunk in march_group(group.march, grounds, speed.x_start, speed.step, steps, CHUNK):  # type: ignore[arg-type]
+            if group.sampler is None:
+                group.reducer.march(group.march, grounds, stones, steps)
+                continue
+            for first, chunk in march_group(group.march, grounds, speed.x_start, speed.step, steps):
                 group.reducer.feed(first, chunk, grounds, stones)
-                group.counter.feed(first, chunk)
-                if group.sampler is not None:
-                    group.sampler.feed(first, chunk)
+                group.sampler.feed(first, chunk)
         except RunError as error:
             speed.groups.remove(group)
             if len(group.places) > 1:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.episodes import CAUSES_IN_ORDER
-from analysis.paddock_counts import SERIES, Counter, Sampler
+from analysis.paddock_series import SERIES, Sampler
 from analysis.reduced import ERROR_BINS, GAUGE_BINS, Reduced
 from scenarios.lanes import Lanes
 from scenarios.paddock import Paddock
@@ -153,20 +153,22 @@ def put_group(
     result: PassResult,
     places: Sequence[tuple[int, int]],
     reduced: Reduced,
-    counter: Counter,
     sampler: Sampler | None,
 ) -> None:
     """Put the measures of a group's rows, at `places` (setting, row), into the result."""
     whole = reduced.whole()
     sections, totals = _section_values(reduced), _total_values(whole)
+    assert reduced.error_counts is not None
+    assert reduced.gauge_counts is not None
+    errors, loads = reduced.error_counts.sum(axis=0), reduced.gauge_counts.sum(axis=0)
     episodes, breakouts = [result.episodes], [result.breakouts]
     for k, (i, j) in enumerate(places):
         for name, value in sections.items():
             result.sections[name][i, j] = value[:, k]
         for name, value in totals.items():
             result.totals[name][i, j] = value[..., k]
-        result.totals["row_error_count"][i, j] = counter.error[:, k]
-        result.totals["row_gauge_count"][i, j] = counter.gauge[:, k]
+        result.totals["row_error_count"][i, j] = errors[:, k]
+        result.totals["row_gauge_count"][i, j] = loads[:, k]
         result.totals["row_wheel_off_episodes"][i, j] = len(reduced.episodes[k])
         result.totals["row_breakouts"][i, j] = len(reduced.breakouts[k])
         episodes.append(_table([

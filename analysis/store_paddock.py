@@ -19,10 +19,10 @@ import h5py
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.paddock_counts import SERIES
 from analysis.paddock_inputs import inputs, versions
 from analysis.paddock_positions import positions
 from analysis.paddock_result import BREAKOUT, EPISODE, SECTIONS, SIZES, TOTALS, Measure, PassResult, sections_of
+from analysis.paddock_series import SERIES
 from analysis.reduced import ERROR_BINS, GAUGE_BINS, Histogram
 from analysis.store_paddock_parts import FORMAT, FORMAT_VERSION, Parts, sync_folder
 from scenarios.errors import ScenarioError, fault, shown
