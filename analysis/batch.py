@@ -1,21 +1,21 @@
-"""All passes of a paddock: on threads of this machine or on a cluster, kept pass by pass, resumed, then joined."""
+"""All passes of a paddock: on this machine or on a cluster, kept pass by pass, resumed, then joined."""
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Callable, Generator
-from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from analysis.batch_pools import Passes, on_processes, on_threads
 from analysis.paddock_inputs import fingerprint, versions
-from analysis.paddock_pass import Stopped, run_pass
 from analysis.store_paddock import check_result, join_parts
-from analysis.store_paddock_parts import FORMAT_VERSION, Parts, remove_parts, to_bytes
+from analysis.store_paddock_parts import FORMAT_VERSION, Parts, remove_parts
 from analysis.threads import usable_cores
 from scenarios.paddock import Paddock
 
 Told = Callable[[int, int, float], None]  # (passes done in all, passes in all, unit-seconds done in this call)
+
+WORTH_PROCESSES = 150_000.0  # unit-seconds of work from which starting processes pays
 
 
 class Outcome(NamedTuple):
@@ -31,7 +31,7 @@ def run_batch(
 ) -> Outcome:
     """Compute a paddock's passes that are not there yet and join all to `out`.
 
-    workers: threads (None: one a core); cluster: address of a Dask scheduler that does the work instead. The result
+    workers: cores to use (None: all); cluster: address of a Dask scheduler that does the work instead. The result
     is the same bit for bit. Raises ScenarioError where `out` holds something else, cannot be written or is in use.
     An exception (Ctrl-C too) leaves all finished passes; the same call goes on.
     """
@@ -58,24 +58,20 @@ def run_batch(
     return Outcome(paddock.count, len(there), worked)
 
 
-def _engine(
-    paddock: Paddock, print_: str, todo: list[int], workers: int | None, cluster: str | None
-) -> Generator[tuple[int, bytes], None, None]:
-    if cluster is None:
-        return _on_threads(paddock, print_, todo, workers)
-    from analysis.batch_cluster import on_cluster  # noqa: PLC0415
+def _engine(paddock: Paddock, print_: str, todo: list[int], workers: int | None, cluster: str | None) -> Passes:
+    if cluster is not None:
+        from analysis.batch_cluster import on_cluster  # noqa: PLC0415
 
-    return on_cluster(paddock, print_, todo, cluster)
+        return on_cluster(paddock, print_, todo, cluster)
+    count = min(workers or usable_cores(), max(1, len(todo)))
+    work = sum(unit_seconds(paddock, number) for number in todo)
+    many = count > 1 and work > WORTH_PROCESSES
+    return (on_processes if many else on_threads)(paddock, print_, todo, count)
 
 
 def unit_seconds(paddock: Paddock, number: int) -> float:
     """Time of travel of all rows of a pass at all settings, added up [s]; lead-in not counted."""
     return paddock.machine.rows * sum(paddock.length(number) / s.speed for s in paddock.tried)
-
-
-def compute_part(paddock: Paddock, number: int, print_: str, stop: Callable[[], bool] = lambda: False) -> bytes:
-    """One pass as the bytes of its file: what threads and cluster workers alike do."""
-    return to_bytes(run_pass(paddock, number, stop), print_)
 
 
 def _about(paddock: Paddock, print_: str) -> dict[str, Any]:
@@ -86,33 +82,3 @@ def _about(paddock: Paddock, print_: str) -> dict[str, Any]:
         "versions": versions(),
         "passes": paddock.count,
     }
-
-
-def _on_threads(
-    paddock: Paddock, print_: str, todo: list[int], workers: int | None
-) -> Generator[tuple[int, bytes], None, None]:
-    """Passes as they are finished. Closed early, it asks the running ones to stop and waits for them."""
-    asked = threading.Event()
-    count = min(workers or usable_cores(), max(1, len(todo)))
-    with ThreadPoolExecutor(count) as pool:
-        running: dict[Future[bytes], int] = {}
-        waiting = iter(todo)
-        try:
-            while True:
-                for number in waiting:
-                    running[pool.submit(compute_part, paddock, number, print_, asked.is_set)] = number
-                    if len(running) > count:  # one more than can run, so that no thread waits for the writer
-                        break
-                if not running:
-                    return
-                finished, _ = wait(running, return_when=FIRST_COMPLETED)
-                for future in sorted(finished, key=lambda f: running[f]):
-                    yield running.pop(future), future.result()
-        finally:
-            asked.set()
-            for future in running:
-                future.cancel()
-            for future in running:
-                if not future.cancelled():
-                    error = future.exception()
-                    assert error is None or isinstance(error, Stopped | Exception)

@@ -45,7 +45,7 @@ def on_cluster(
 def _passes(
     distributed: Any, client: Any, paddock: Paddock, print_: str, todo: list[int]
 ) -> Generator[tuple[int, bytes], None, None]:
-    from analysis.batch import compute_part  # noqa: PLC0415
+    from analysis.batch_part import compute_part  # noqa: PLC0415
 
     # small: goes with every pass, so that no death of workers can lose it; large: laid on all workers once
     small = len(pickle.dumps(paddock)) < LARGE

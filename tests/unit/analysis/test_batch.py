@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import multiprocessing
+import os
+import signal
 from dataclasses import replace
 
 import h5py
@@ -10,7 +13,9 @@ import paddocks
 import pytest
 
 from analysis import paddock_pass
-from analysis.batch import compute_part, run_batch, unit_seconds
+from analysis.batch import run_batch, unit_seconds
+from analysis.batch_part import compute_part
+from analysis.batch_pools import on_processes
 from analysis.breakouts import breakouts
 from analysis.depth import causes, depth_measures
 from analysis.episodes import wheel_off_episodes
@@ -214,3 +219,22 @@ def test_series_are_kept_on_request(folder):
     assert result.series.shape == (2, 5, 2, 40)
     assert np.isfinite(result.series).all()
     assert result.series[:, :, 0].mean() == pytest.approx(result.totals["row_error_mean"].mean(), abs=1.5e-3)
+
+
+def test_processes_give_the_same_bytes_and_end_when_closed(folder):
+    paddock = paddocks.small(folder, more=STONY)
+    here = {number: compute_part(paddock, number, "x") for number in range(3)}
+    assert dict(on_processes(paddock, "x", [0, 1, 2], 2)) == here
+    left = on_processes(paddock, "x", list(range(3)), 2)
+    next(left)
+    left.close()
+    assert multiprocessing.active_children() == []
+
+
+def test_a_worker_that_is_killed_is_told(folder):
+    paddock = paddocks.small(folder, {"passes": "count = 40\nlength_m = 20"})
+    left = on_processes(paddock, "x", list(range(40)), 2)
+    next(left)
+    os.kill(multiprocessing.active_children()[0].pid, signal.SIGKILL)
+    with pytest.raises(ScenarioError, match="one of the worker processes was ended from outside"):
+        list(left)
