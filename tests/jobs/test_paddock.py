@@ -1,0 +1,161 @@
+"""`rowbench paddock` end to end: compute, go on, summary, figures, exports, choice of setting, faults."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+
+import paddocks
+import pytest
+from PIL import Image
+
+from analysis.cli import main
+from analysis.store_paddock_parts import parts_folder
+
+PLACED = "count = 2\nlength_m = 20\nsection_m = 5\nlatitude = -33\nlongitude = 148"
+ZONE = '[[zones]]\nname = "low"\nstart_m = [0, 0]\nend_m = [10, 2.5]\nstrength_MPa = 1.6'
+
+
+@pytest.fixture(scope="module")
+def done(tmp_path_factory):
+    """A small paddock, computed by the command."""
+    folder = tmp_path_factory.mktemp("paddock")
+    path = paddocks.write(folder, {"passes": PLACED}, ZONE)
+    assert main(["paddock", str(path), "--out", str(folder / "r.h5"), "--workers", "1"]) == 0
+    return path, folder / "r.h5"
+
+
+def out_of(capsys, *words) -> str:
+    assert main(["paddock", *map(str, words)]) == 0
+    return capsys.readouterr().out
+
+
+def fault_of(capsys, *words) -> str:
+    assert main(["paddock", *map(str, words)]) == 2
+    found = capsys.readouterr()
+    assert found.out == ""
+    assert "Traceback" not in found.err
+    return found.err
+
+
+def test_running_it_again_goes_on_and_says_the_same(done, capsys):
+    path, result = done
+    stamp = result.stat().st_mtime_ns
+    one = out_of(capsys, path, "--out", result)
+    assert one == out_of(capsys, path, "--out", result)
+    assert result.stat().st_mtime_ns == stamp
+    assert one.startswith("Test paddock: 0.01 ha in 2 passes of 5 rows")
+    assert out_of(capsys, result, "--summary") == one
+    assert not parts_folder(result).exists()
+
+
+def test_json_is_one_document(done, capsys):
+    path, result = done
+    found = json.loads(out_of(capsys, path, "--out", result, "--json"))
+    assert found == json.loads(out_of(capsys, result, "--summary", "--json"))
+    assert found["rows"] == 5
+    assert len(found["settings"]) == 2
+    assert {zone["name"] for zone in found["zones"]} == {"rest", "low"}
+
+
+def test_limits_of_the_file_judge_a_result_that_is_there(done, tmp_path, capsys):
+    """Other limits need no new computing; the stored ones hold for the result alone."""
+    path, result = done
+    strict = paddocks.write(tmp_path, {"passes": PLACED, "limits": "on_depth_share_min = 0.999"}, ZONE)
+    strict = strict.rename(tmp_path / path.name)
+    found = json.loads(out_of(capsys, strict, "--out", result, "--json"))
+    assert found["limits"]["on_depth_share_min"] == 0.999
+    assert "nearest" in found
+    assert json.loads(out_of(capsys, result, "--json"))["limits"]["on_depth_share_min"] == 0.9
+
+
+def test_figures_and_exports(done, tmp_path, capsys):
+    _, result = done
+    names = {"--map": "m.png", "--rows": "r.svg", "--settings": "s.pdf", "--csv": "t.csv", "--geojson": "p.geojson"}
+    words = [word for option, name in names.items() for word in (option, str(tmp_path / name))]
+    out_of(capsys, result, *words)
+    with Image.open(tmp_path / "m.png") as picture:
+        assert picture.width == 900
+    assert (tmp_path / "r.svg").read_text().startswith("<?xml")
+    assert (tmp_path / "s.pdf").read_bytes().startswith(b"%PDF")
+    with (tmp_path / "t.csv").open() as stream:
+        rows = list(csv.DictReader(stream))
+    assert len(rows) == 2 * 2 * 5 * 4
+    assert float(rows[0]["latitude"]) == pytest.approx(-33.0, abs=1e-3)
+    places = json.loads((tmp_path / "p.geojson").read_text())["features"]
+    assert len(places) == 2 * 5 * 4
+    assert sorted(p.name for p in tmp_path.iterdir()) == sorted(names.values())
+
+
+def test_another_setting_for_the_map(done, tmp_path, capsys):
+    _, result = done
+    pictures = []
+    for bar in (45, 60):
+        out_of(capsys, result, "--map", tmp_path / f"{bar}.png", "--pressure", bar, "--shade", "wheel-off")
+        pictures.append((tmp_path / f"{bar}.png").read_bytes())
+    assert pictures[0] != pictures[1]
+    assert "what was tried: 45, 60; try: 45" in fault_of(capsys, result, "--map", tmp_path / "x.png", "--pressure", 40)
+    assert "what was tried: 8" in fault_of(capsys, result, "--map", tmp_path / "x.png", "--speed", 9)
+    assert not (tmp_path / "x.png").exists()
+
+
+def test_all_faults_of_the_options_and_the_file_at_once(tmp_path, capsys):
+    path = paddocks.write(tmp_path, {"machine": "rows = 0"})
+    said = fault_of(
+        capsys, path, "--workers", "x", "--shade", "on-deth", "--map", tmp_path / "a.bmp", "--pressure", "y"
+    )
+    for word in (
+        "no --out",
+        '--workers: given "x"',
+        "try: on-depth",
+        "--map: given",
+        '--pressure: given "y"',
+        "machine.rows",
+    ):
+        assert word in said
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["small.toml"]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ([], "no FILE"),
+        (["two_soil", "--out", "x.h5"], 'try: "two_soils"'),
+        (["two_soils", "--out", "x.txt"], "a file ending in .h5 or .hdf5"),
+        (["two_soils", "--out", "x.h5", "--summary"], "--summary"),
+        (["none.h5"], "there is no such file"),
+        (["none.h5", "--out", "y.h5"], "--out, --workers or --cluster with a result"),
+        (["two_soils", "--out", "x.h5", "--wrokers", "2"], "--workers"),
+    ],
+)
+def test_faults_of_the_command(tmp_path, monkeypatch, capsys, words, said):
+    monkeypatch.chdir(tmp_path)
+    assert said in fault_of(capsys, *words)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_file_that_is_no_result(tmp_path, capsys):
+    path = tmp_path / "r.h5"
+    path.write_text("x")
+    assert "damaged or no HDF5 file" in fault_of(capsys, path, "--summary")
+
+
+def test_geojson_needs_positions(tmp_path, capsys):
+    path = paddocks.write(tmp_path, {"passes": "count = 1\nlength_m = 10"})
+    result = tmp_path / "r.h5"
+    out_of(capsys, path, "--out", result, "--workers", "1")
+    assert "no latitudes and longitudes" in fault_of(capsys, result, "--geojson", tmp_path / "x.geojson")
+    assert not (tmp_path / "x.geojson").exists()
+
+
+def test_the_librarys_paddock_shows_what_it_says(tmp_path, capsys):
+    """The clay rise of `two_soils` wants more pressure than the rest, and rows in the ruts run shallow."""
+    text = Path(paddocks.__file__).parents[1] / "scenarios" / "library" / "paddocks" / "two_soils.toml"
+    short = text.read_text().replace("count = 6", "count = 2")
+    (tmp_path / "two_soils.toml").write_text(short)
+    found = json.loads(out_of(capsys, tmp_path / "two_soils.toml", "--out", tmp_path / "r.h5", "--json"))
+    zones = {zone["name"]: zone for zone in found["zones"]}
+    assert zones["clay rise"]["oil_pressure_bar"] > zones["rest"]["oil_pressure_bar"]
+    assert [row["row"] for row in found["row_means"] if row["stands_out"]] == [14, 15, 22, 23]
+    assert all(row["apart_mm"] < 0.0 for row in found["row_means"] if row["stands_out"])
