@@ -15,8 +15,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from analysis import cli_pressures
-from analysis.options import Request, parser, read_request
+from analysis import cli_explain, cli_pressures
+from analysis.options import RUN_THEMSELVES, Request, parser, read_request
 from analysis.progress import Meter
 from analysis.version import VERSION
 from scenarios.errors import ScenarioError, fault, shown
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from scenarios.scenario import Scenario
     from sim.record import Run
 
-DEFAULT_CHECK = "rough"  # what verify checks without a FILE
 OK, FAILED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 
 
@@ -52,6 +51,8 @@ def _command(words: list[str]) -> int:
         print(parser().format_help())
         return BAD_INPUT
     request = read_request(words)
+    if request.command in RUN_THEMSELVES:
+        return RUN_THEMSELVES[request.command](request.extra["arguments"])
     commands: dict[str, Callable[[Request], int]] = {
         "version": _version,
         "run": _run,
@@ -60,6 +61,7 @@ def _command(words: list[str]) -> int:
         "library": _library,
         "new": _new,
         "verify": _verify,
+        "explain": lambda request: _answered(request, cli_explain.answer),
         **dict.fromkeys(cli_pressures.COMMANDS, _setting),
     }
     return commands[request.command](request)
@@ -218,19 +220,25 @@ def _setting(request: Request) -> int:
     return OK
 
 
-def _verify(request: Request) -> int:
-    from analysis.verify import verify_scenario  # noqa: PLC0415
-    from sim.linkage import LinkageError  # noqa: PLC0415
-    from sim.run import RunError  # noqa: PLC0415
+def _answered(request: Request, answer: Callable[..., cli_explain.Answer]) -> int:
+    """A command that brings its own text, document and files."""
+    from analysis.safe_write import replacing  # noqa: PLC0415
 
-    scenario = _scenario(replace(request, source=request.source or DEFAULT_CHECK))
-    _warm_up()
-    try:
-        result = verify_scenario(scenario, full=request.full, progress=lambda text: _say(f"{text}…"))
-        with ExitStack() as files:
-            _draw_checks(files, request, result, scenario)
-    except (LinkageError, RunError, ValueError) as error:
-        raise ScenarioError([f"{scenario.path}: {error}"]) from None
+    found = answer(request, _scenario(request), _warm_up, _meter)
+    with ExitStack() as files:
+        for path, write in found.files:
+            write(files.enter_context(replacing(path)))
+    if request.json:
+        _print_json(found.document)
+    else:
+        print(found.text)
+    return OK
+
+
+def _verify(request: Request) -> int:
+    if not request.source:
+        return _verify_library(request)
+    result = _checked(request)
     if request.json:
         _print_json({**result.document(), "version": VERSION})
     else:
@@ -241,6 +249,48 @@ def _verify(request: Request) -> int:
             else "At least one check FAILED: do not trust this scenario's numbers."
         )
     return OK if result.passed else FAILED
+
+
+def _checked(request: Request) -> VerifyResult:
+    """The checks of one scenario, their figures drawn."""
+    from analysis.verify import verify_scenario  # noqa: PLC0415
+    from sim.linkage import LinkageError  # noqa: PLC0415
+    from sim.run import RunError  # noqa: PLC0415
+
+    scenario = _scenario(request)
+    _warm_up()
+    try:
+        result = verify_scenario(scenario, full=request.full, progress=lambda text: _say(f"{text}…"))
+        with ExitStack() as files:
+            _draw_checks(files, request, result, scenario)
+    except (LinkageError, RunError, ValueError) as error:
+        raise ScenarioError([f"{scenario.path}: {error}"]) from None
+    return result
+
+
+def _verify_library(request: Request) -> int:
+    """`verify` without FILE: every scenario of the library."""
+    from scenarios.library import library  # noqa: PLC0415
+
+    if request.figure is not None or request.engines is not None:
+        raise ScenarioError([fault("rowbench verify", "a figure without a FILE", "one scenario for a figure",
+                                   "rowbench verify rough --figure checks.png")])  # fmt: skip
+    results = []
+    for entry in library("scenario"):
+        _say(f"{entry.name}:")
+        results.append(_checked(replace(request, source=entry.name)))
+        if not request.json:
+            print("\n".join(results[-1].lines()), flush=True)
+    failed = [result.scenario for result in results if not result.passed]
+    if request.json:
+        _print_json({"passed": not failed, "scenarios": [r.document() for r in results], "version": VERSION})
+    else:
+        print(
+            f"All checks of {len(results)} scenarios passed."
+            if not failed
+            else f"At least one check FAILED in {', '.join(failed)}: do not trust their numbers."
+        )
+    return FAILED if failed else OK
 
 
 # --- parts of commands ------------------------------------------------------------------------------------------

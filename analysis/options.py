@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NoReturn
 
-from analysis import cli_pressures
+from analysis import cli_explain, cli_level, cli_paddock, cli_pressures
+from analysis.formats import FIGURES
 from scenarios.errors import ScenarioError, closest, fault, shown
 
-FIGURES = (".png", ".svg", ".pdf")
+RUN_THEMSELVES = {"level": cli_level.run, "paddock": cli_paddock.run}  # commands that read their own options
 ENGINES = ("compiled", "rigid")
 
 EPILOG = """FILE is a path to a scenario file (TOML) or a name of the library: rowbench library lists them.
@@ -100,6 +101,9 @@ def parser() -> argparse.ArgumentParser:
     draw.add_argument("file", nargs="?", metavar="FILE")
     draw.add_argument("--figure", metavar="PNG", help="where to draw it (.png, .svg or .pdf)")
     cli_pressures.add_parser(commands)
+    cli_level.add_parser(commands)
+    cli_explain.add_parser(commands)
+    cli_paddock.add_parser(commands)
     add("library", "the named scenarios, units and soils that come with the program")
     new = add("new", "write NAME.toml, a commented scenario file to start from")
     new.add_argument("file", nargs="?", metavar="NAME")
@@ -127,6 +131,10 @@ def read_request(arguments: Sequence[str]) -> Request:
         for before, word in zip(["", *strange], strange, strict=False)
         if not before.startswith("--") or word.startswith("-")  # a word after an unknown option is its value
     ]
+    if given.command in RUN_THEMSELVES:
+        if faults:
+            raise ScenarioError(faults)
+        return Request(given.command, extra={"arguments": given})
     values = vars(given)
     changes: dict[str, Any] = {}
     for option, dotted in KEYS.items():
@@ -134,9 +142,10 @@ def read_request(arguments: Sequence[str]) -> Request:
         if text is not None:
             _change(option, dotted, text, changes, faults)
     source = str(values.get("file") or "")
-    if not source and given.command in ("run", "window", "draw", "new", *cli_pressures.COMMANDS):
+    if not source and given.command in ("run", "window", "draw", "new", "explain", *cli_pressures.COMMANDS):
         faults.append(_nameless(given.command))
     extra = cli_pressures.read_extra(values, faults)
+    extra |= cli_explain.read_extra(values, faults)
     engine = values.get("engine") or "compiled"
     if engine not in ENGINES:
         near = closest(engine, ENGINES) or ENGINES[0]

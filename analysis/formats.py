@@ -1,0 +1,3 @@
+"""File endings by what is written to them."""
+
+FIGURES = (".png", ".svg", ".pdf")
