@@ -62,6 +62,25 @@ class _Speed:
     first: int = 0
 
 
+class _Room:
+    """Arrays that every stretch fills anew: memory taken once costs less than taken afresh each time."""
+
+    def __init__(self) -> None:
+        self._tables, self._paths = np.empty(0), np.empty(0)
+
+    def tables(self, rows: int, samples: int) -> NDArray[np.float64]:
+        """Room for ground tables, (rows, samples, 6)."""
+        if self._tables.size < rows * samples * 6:
+            self._tables = np.empty(rows * samples * 6)
+        return self._tables[: rows * samples * 6].reshape(rows, samples, 6)
+
+    def paths(self, rows: int, nodes: int) -> NDArray[np.float64]:
+        """Room for the rows' paths, (rows, nodes, 6)."""
+        if self._paths.size < rows * nodes * 6:
+            self._paths = np.empty(rows * nodes * 6)
+        return self._paths[: rows * nodes * 6].reshape(rows, nodes, 6)
+
+
 def run_pass(paddock: Paddock, number: int, stop: Callable[[], bool] = lambda: False) -> PassResult:
     """All rows of a pass at all settings that the paddock tries.
 
@@ -107,6 +126,7 @@ def _sweep(
     stop: Callable[[], bool],
 ) -> list[Places]:  # fmt: skip
     """March groups over the pass and put their measures into the result → the groups that could not be finished."""
+    room = _Room()
     speeds, lost = _start(paddock, lanes, chosen, settings, result)
     back, front = _around(paddock)
     x_end = max((s.x_start + int(s.bounds[-1]) * s.speed * s.step for s in speeds), default=0.0)
@@ -115,11 +135,12 @@ def _sweep(
         if stop():
             raise Stopped
         until = min(at + BLOCK, x_end + BLOCK * 1e-3)
-        grounds, stones = _grounds(paddock, lanes, at - back, until + front)
+        grounds, stones = _grounds(paddock, lanes, at - back, until + front, room)
         for speed in speeds:
             steps = min(math.floor((until - speed.x_start) / (speed.speed * speed.step)), int(speed.bounds[-1]))
             _carry_on(lanes, speed, steps, at, until)
-            mine = replace(grounds, paths=row_paths(speed.nodes, lanes.rows), path_first=speed.first)
+            paths = row_paths(speed.nodes, lanes.rows, room.paths(lanes.rows.size, len(speed.nodes)))
+            mine = replace(grounds, paths=paths, path_first=speed.first)
             lost += _march(speed, mine, stones, steps, result)
         at = until
     for speed in speeds:
@@ -222,7 +243,9 @@ def _around(paddock: Paddock) -> tuple[float, float]:
     return back, max(ahead, ROOM)
 
 
-def _grounds(paddock: Paddock, lanes: Lanes, low: float, high: float) -> tuple[Grounds, NDArray[np.float64] | None]:
+def _grounds(
+    paddock: Paddock, lanes: Lanes, low: float, high: float, room: _Room
+) -> tuple[Grounds, NDArray[np.float64] | None]:
     """Ground tables of all rows between two places [m] (no paths yet), and the stones' heights over the ground."""
     unit, depth = paddock.unit, paddock.settings.set_depth
     chord = math.sqrt(depth * (2.0 * unit.disc.radius - depth))
@@ -231,7 +254,7 @@ def _grounds(paddock: Paddock, lanes: Lanes, low: float, high: float) -> tuple[G
     first, last = math.floor(low / STEP) - 4, math.ceil(high / STEP) + 4
     ground = lanes.row_ground(first - margin, last - first + 2 * margin)
     inside = slice(margin, margin + last - first)
-    tables = np.empty((len(ground.ground), last - first, 6))
+    tables = room.tables(len(ground.ground), last - first)
     stones = np.empty((len(ground.ground), last - first), dtype=np.int32)
     for j in range(len(tables)):
         track = Track(

@@ -84,12 +84,19 @@ class Lanes:
     # --- random surfaces -----------------------------------------------------------------------------------------
 
     @cached_property
+    def _all_lines(self) -> Travelled | None:
+        """Roughness under the rows, then under the wheels: drawn together, since they share strips."""
+        return self._random(self._rough, np.concatenate([self.rows, self.wheels]), ROUGHNESS)
+
+    @cached_property
     def _row_lines(self) -> Travelled | None:
-        return self._random(self._rough, self.rows, ROUGHNESS)
+        made = self._all_lines
+        return None if made is None else replace(made, coarse=made.coarse[: self.rows.size])
 
     @cached_property
     def _wheel_lines(self) -> Travelled | None:
-        return self._random(self._rough, self.wheels, ROUGHNESS)
+        made = self._all_lines
+        return None if made is None else replace(made, coarse=made.coarse[self.rows.size :])
 
     @cached_property
     def _row_strength(self) -> Travelled | None:

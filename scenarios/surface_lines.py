@@ -93,7 +93,7 @@ class Lines:
             out[place] = size * np.exp(2j * np.pi * rng.random(k.size))
 
 
-@lru_cache(maxsize=4)  # every pass over one surface needs the same
+@lru_cache(maxsize=8)  # every pass over one surface needs the same
 def _folded(surface: Lines, first: int, stop: int, count: int) -> NDArray[np.float64]:
     """Sizes of the plane waves (harmonic along, harmonic across), (stop − first, count), in the scale of `irfft`.
 

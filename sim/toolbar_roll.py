@@ -132,9 +132,18 @@ class RollingBar:
         return out
 
 
-def row_paths(nodes: Values, across: Values) -> Values:
-    """Paths of rows at places `across` [m], left positive, from the bar's motion (n, 9) → (rows, n, 6)."""
-    out = np.empty((across.size, nodes.shape[0], 6))
-    out[:, :, :3] = nodes[None, :, :3] + across[:, None, None] * nodes[None, :, 6:]
-    out[:, :, 3:] = nodes[None, :, 3:6]
-    return out
+@kernel
+def _spread(nodes, across, out):
+    for j in range(across.size):
+        y = across[j]
+        for i in range(nodes.shape[0]):
+            for k in range(3):
+                out[j, i, k] = nodes[i, k] + y * nodes[i, 6 + k]
+                out[j, i, 3 + k] = nodes[i, 3 + k]
+
+
+def row_paths(nodes: Values, across: Values, out: Values | None = None) -> Values:
+    """Paths of rows at places `across` [m], left positive, from the bar's motion (n, 9) → (rows, n, 6), into `out`."""
+    found = np.empty((across.size, nodes.shape[0], 6)) if out is None else out
+    _spread(nodes, across, found)
+    return found
