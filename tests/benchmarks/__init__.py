@@ -1,0 +1,1 @@
+"""Timings side by side; run with `python -m tests.benchmarks.full_model` and `python -m tests.benchmarks.engines`."""
