@@ -15,7 +15,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from analysis import cli_explain, cli_pressures
+from analysis import cli_explain, cli_pressures, cli_report
 from analysis.options import RUN_THEMSELVES, Request, parser, read_request
 from analysis.progress import Meter
 from analysis.version import VERSION
@@ -62,6 +62,7 @@ def _command(words: list[str]) -> int:
         "new": _new,
         "verify": _verify,
         "explain": lambda request: _answered(request, cli_explain.answer),
+        "report": lambda request: _answered(request, cli_report.answer),
         **dict.fromkeys(cli_pressures.COMMANDS, _setting),
     }
     return commands[request.command](request)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NoReturn
 
-from analysis import cli_explain, cli_level, cli_paddock, cli_pressures
+from analysis import cli_explain, cli_level, cli_paddock, cli_pressures, cli_report
 from analysis.formats import FIGURES
 from scenarios.errors import ScenarioError, closest, fault, shown
 
@@ -103,6 +103,7 @@ def parser() -> argparse.ArgumentParser:
     cli_pressures.add_parser(commands)
     cli_level.add_parser(commands)
     cli_explain.add_parser(commands)
+    cli_report.add_parser(commands)
     cli_paddock.add_parser(commands)
     add("library", "the named scenarios, units and soils that come with the program")
     new = add("new", "write NAME.toml, a commented scenario file to start from")
@@ -142,10 +143,10 @@ def read_request(arguments: Sequence[str]) -> Request:
         if text is not None:
             _change(option, dotted, text, changes, faults)
     source = str(values.get("file") or "")
-    if not source and given.command in ("run", "window", "draw", "new", "explain", *cli_pressures.COMMANDS):
+    if not source and given.command in ("run", "window", "draw", "new", "explain", "report", *cli_pressures.COMMANDS):
         faults.append(_nameless(given.command))
     extra = cli_pressures.read_extra(values, faults)
-    extra |= cli_explain.read_extra(values, faults)
+    extra |= cli_explain.read_extra(values, faults) | cli_report.read_extra(values, faults)
     engine = values.get("engine") or "compiled"
     if engine not in ENGINES:
         near = closest(engine, ENGINES) or ENGINES[0]

@@ -1,0 +1,214 @@
+"""The page as a reader meets it: sliders, map, keyboard, phone width, print, nothing fetched, nothing slow."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from analysis.movie_scene import turned
+from analysis.unit_points import unit_points
+
+WIDTHS = (360, 768, 1280)
+SLOW = 100.0  # an interaction must take less [ms]
+
+
+def shown(tab):
+    """What the page shows of the crossing."""
+    return tab.evaluate("""() => ({
+        error: document.querySelector('#chart-error').innerHTML, load: document.querySelector('#chart-load').innerHTML,
+        pin: document.querySelector('#chart-pin').innerHTML, unit: document.querySelector('#unit').innerHTML,
+        here: document.querySelector('#here').textContent, verdict: document.querySelector('#verdict').textContent,
+        cell: document.querySelector('#cell').textContent })""")
+
+
+def slide(tab, name, value):
+    """Move a slider as a hand does, one input event."""
+    tab.evaluate(
+        "([name, value]) => { const s = document.getElementById(name); s.value = value; "
+        "s.dispatchEvent(new Event('input', {bubbles: true})); }",
+        [name, value],
+    )
+
+
+def test_sliders_change_the_crossing_at_once(opened):
+    page = opened()
+    before = shown(page.tab)
+    slide(page.tab, "pressure", 0)
+    lower = shown(page.tab)
+    for part in ("error", "load", "pin", "unit", "here", "verdict", "cell"):
+        assert lower[part] != before[part], part
+    assert lower["verdict"].startswith("40 bar")
+    slide(page.tab, "speed", 3)
+    faster = shown(page.tab)
+    assert faster["error"] != lower["error"]
+    assert "at 12 km/h" in faster["verdict"]
+    assert page.tab.text_content("#speed-out") == "12 km/h"
+    assert page.complaints == []
+
+
+def test_what_is_shown_is_the_run_of_that_setting(opened, report):
+    page = opened()
+    for i, j in ((0, 0), (2, 3)):
+        page.tab.evaluate("([i, j]) => rowbench.choose(i, j)", [i, j])
+        cell = report.stretch.cells[i, j].samples
+        for k in (0, 333, 799):
+            parts = [cell[name][k] for name in ("ground_shape", "tyre_and_sinkage", "linkage", "toolbar_pitch",
+                                                "lift_off")]  # fmt: skip
+            assert page.tab.evaluate("k => rowbench.error(k)", k) == pytest.approx(sum(parts), abs=0.02)
+            got = page.tab.evaluate("k => rowbench.value('gauge_load', k)", k)
+            assert got == pytest.approx(cell["gauge_load"][k], abs=1.0)
+
+
+def test_the_drawn_unit_is_the_unit(opened, report):
+    page = opened()
+    i, j, k = 1, 2, 400
+    page.tab.evaluate("([i, j]) => rowbench.choose(i, j)", [i, j])
+    drawn = page.tab.evaluate("k => rowbench.unitPoints(k)", k)
+    cell = report.stretch.cells[i, j]
+    at = {name: float(cell.samples[name][k]) for name in ("arm_angle", "press_angle", "pitch", "toolbar_height")}
+    local = unit_points(report.scenario.unit, cell.crank_angle, at["arm_angle"], at["press_angle"])
+    flat = {name: turned(place, at["pitch"]) for name, place in local.items()}
+    x = report.stretch.first + 0.05 * k - flat["disc_hub"][0]
+    for name, place in drawn.items():
+        assert math.dist(place, (x + flat[name][0], at["toolbar_height"] + flat[name][1])) < 1e-3, name
+
+
+def test_a_tap_on_the_map_and_the_arrow_keys_choose(opened):
+    page = opened()
+    page.tab.click("#map button[aria-label^='80 bar, 6 km/h']")
+    assert page.tab.text_content("#pressure-out") == "80 bar"
+    page.tab.keyboard.press("ArrowDown")
+    page.tab.keyboard.press("ArrowRight")
+    assert page.tab.text_content("#verdict").startswith("60 bar")
+    assert page.tab.get_attribute("#map button:focus", "aria-label").startswith("60 bar, 8 km/h")
+    assert page.tab.locator("#map button[aria-pressed=true]").count() == 1
+    assert page.tab.locator("#map button[tabindex='0']").count() == 1
+
+
+def test_all_controls_are_reached_and_worked_by_keyboard(opened):
+    page = opened()
+    reached = []
+    for _ in range(8):
+        page.tab.keyboard.press("Tab")
+        reached.append(page.tab.evaluate("document.activeElement.id || document.activeElement.closest('table')?.id || "
+                                         "document.activeElement.className"))  # fmt: skip
+    assert reached[:6] == ["skip", "pressure", "speed", "map", "place", "play"]
+    page.tab.focus("#pressure")
+    page.tab.keyboard.press("Home")
+    assert page.tab.text_content("#pressure-out") == "40 bar"
+    assert "kgf a row" in page.tab.get_attribute("#pressure", "aria-valuetext")
+
+
+def test_every_control_picture_and_table_has_words(opened):
+    page = opened()
+    nameless = page.tab.evaluate("""() => [...document.querySelectorAll('input, button, svg[role=img]')].filter((e) =>
+        !(e.getAttribute('aria-label') || e.getAttribute('aria-labelledby') || e.textContent.trim() ||
+          (e.labels && e.labels.length))).map((e) => e.id || e.outerHTML.slice(0, 60))""")
+    assert nameless == []
+    assert page.tab.get_attribute("html", "lang") == "en"
+    assert page.tab.get_attribute("#verdict", "role") == "status"
+    ids = page.tab.evaluate("[...document.querySelectorAll('[id]')].map((e) => e.id)")
+    assert len(ids) == len(set(ids))
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_nothing_is_cut_at_any_width(opened, width):
+    page = opened(width, 740)
+    for details in page.tab.locator("details").all():
+        details.evaluate("(e) => { e.open = true; }")
+    assert page.tab.evaluate("document.documentElement.scrollWidth") <= width
+    cut = page.tab.evaluate("""() => [...document.querySelectorAll('h1, h2, p, li, dt, dd, th, td, label, output, button,' +
+            'caption, figcaption')]
+        .filter((e) => e.offsetParent && !e.closest('.vh') && e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0 &&
+            !e.closest('.scroll') && getComputedStyle(e).display !== 'inline').map((e) => e.outerHTML.slice(0, 80))""")
+    assert cut == []
+    outside = page.tab.evaluate("""() => [...document.querySelectorAll('svg text')].filter((t) => {
+        const box = t.getBoundingClientRect(), all = t.ownerSVGElement.getBoundingClientRect();
+        return box.left < all.left - 1 || box.right > all.right + 1 || box.top < all.top - 1 ||
+            box.bottom > all.bottom + 1;
+    }).map((t) => t.ownerSVGElement.id + ': ' + t.textContent)""")
+    assert outside == []
+    assert page.complaints == []
+
+
+def test_targets_are_large_enough_for_a_thumb(opened):
+    page = opened(360, 740)
+    small = page.tab.evaluate("""() => [...document.querySelectorAll('button, input, summary')].map((e) =>
+        [e.id || e.className, e.getBoundingClientRect()]).filter(([, b]) => b.height < 32).map(([name]) => name)""")
+    assert small == []
+
+
+def test_nothing_is_fetched(opened, page_file):
+    page = opened()
+    slide(page.tab, "pressure", 2)
+    assert page.asked == [page_file.as_uri()]
+    assert page.complaints == []
+
+
+def test_an_interaction_is_quick(opened):
+    page = opened()
+    times = page.tab.evaluate("""() => { const found = [];
+        for (let n = 0; n < 12; n++) { rowbench.choose(n % 3, n % 4); found.push(rowbench.state.last_ms); }
+        for (let n = 0; n < 12; n++) { rowbench.move(60 * n); found.push(rowbench.state.last_ms); }
+        return found; }""")
+    assert sorted(times)[len(times) // 2] < SLOW
+
+
+def test_the_unit_moves_on_request_and_stops(opened):
+    page = opened()
+    page.tab.evaluate("rowbench.move(0)")
+    page.tab.click("#play")
+    for _ in range(100):  # the page's own policy forbids the driver's waiting by a script
+        page.tab.wait_for_timeout(50)
+        if page.tab.evaluate("rowbench.state.k") > 2:
+            break
+    assert page.tab.evaluate("rowbench.state.k") > 2
+    assert page.tab.get_attribute("#play", "aria-pressed") == "true"
+    page.tab.click("#play")
+    at = page.tab.evaluate("rowbench.state.k")
+    page.tab.wait_for_timeout(150)
+    assert page.tab.evaluate("rowbench.state.k") == at
+
+
+def test_with_reduced_motion_nothing_runs_by_itself(opened):
+    page = opened(reduced_motion="reduce")
+    page.tab.evaluate("rowbench.move(0)")
+    assert page.tab.text_content("#play") == "On by half a metre"
+    page.tab.click("#play")
+    page.tab.wait_for_timeout(100)
+    assert page.tab.evaluate("rowbench.state.k") == 10
+
+
+def test_a_tap_on_a_chart_moves_the_place(opened):
+    page = opened()
+    chart = page.tab.locator("#chart-error")
+    chart.click(position={"x": 0.5 * chart.bounding_box()["width"], "y": 80})
+    assert abs(page.tab.evaluate("rowbench.state.k / rowbench.samples") - 0.48) < 0.03
+
+
+def test_the_first_printed_page_is_the_setting_sheet(opened):
+    page = opened()
+    assert not page.tab.is_visible(".sheet")
+    page.tab.emulate_media(media="print")
+    assert page.tab.is_visible(".sheet")
+    assert not page.tab.is_visible("#play")
+    page.tab.set_viewport_size({"width": 688, "height": 1000})  # A4 less its margins: 182 mm at 96 pixels an inch
+    height = page.tab.evaluate("document.querySelector('.sheet').getBoundingClientRect().height")
+    assert height < 269 / 25.4 * 96
+    assert page.tab.evaluate("getComputedStyle(document.querySelector('.sheet')).breakAfter") == "page"
+    assert page.tab.pdf(prefer_css_page_size=True).startswith(b"%PDF")
+
+
+def test_printing_opens_what_is_folded_and_folds_it_again(opened):
+    page = opened()
+    page.tab.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    assert page.tab.locator("details:not([open])").count() == 0
+    page.tab.evaluate("window.dispatchEvent(new Event('afterprint'))")
+    assert page.tab.locator("details[open]").count() == 0
+
+
+def test_markup_in_a_title_is_text(opened):
+    page = opened()
+    assert "Page & <ground>" in page.tab.text_content("header")
+    assert page.tab.locator("ground").count() == 0
