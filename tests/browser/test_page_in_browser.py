@@ -118,8 +118,8 @@ def test_nothing_is_cut_at_any_width(opened, width):
     for details in page.tab.locator("details").all():
         details.evaluate("(e) => { e.open = true; }")
     assert page.tab.evaluate("document.documentElement.scrollWidth") <= width
-    cut = page.tab.evaluate("""() => [...document.querySelectorAll('h1, h2, p, li, dt, dd, th, td, label, output, button,' +
-            'caption, figcaption')]
+    cut = page.tab.evaluate("""() => [...document.querySelectorAll('h1, h2, p, li, dt, dd, th, td, label, output, ' +
+            'button, caption, figcaption')]
         .filter((e) => e.offsetParent && !e.closest('.vh') && e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0 &&
             !e.closest('.scroll') && getComputedStyle(e).display !== 'inline').map((e) => e.outerHTML.slice(0, 80))""")
     assert cut == []

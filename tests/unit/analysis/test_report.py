@@ -66,7 +66,8 @@ def test_the_same_scenario_gives_the_same_page_apart_from_the_date(tmp_path, pag
 
 
 def test_the_page_stands_alone(page):
-    outside = re.findall(r"https?://[^\s\"'<)]+|(?:src|href)\s*=\s*\"(?!#|data:)[^\"]*\"|url\((?!#)[^)]*\)|@import", page)
+    addresses = r"https?://[^\s\"'<)]+|(?:src|href)\s*=\s*\"(?!#|data:)[^\"]*\"|url\((?!#)[^)]*\)|@import"
+    outside = re.findall(addresses, page)
     assert outside == []
     assert "Content-Security-Policy" in page
     for word in ("{{", "{%", "None", "nan"):
