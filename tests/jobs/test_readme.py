@@ -30,6 +30,8 @@ def folder(tmp_path_factory):
     x = np.arange(0.0, 42.0, 0.1)
     rows = "".join(f"{a:.2f},{0.01 * np.sin(a):.5f}\n" for a in x)
     (place / "my_ground.csv").write_text("distance_m,height_m\n" + rows)
+    digs = "".join(f"{row},{40 + dig % 3}\n" for row in range(1, 9) for dig in range(12))
+    (place / "digs.csv").write_text("row,depth_mm\n" + digs)
     return place
 
 
