@@ -18,12 +18,15 @@ import sys
 import time
 import traceback
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 from analysis.batch import run_batch
 from analysis.store_paddock_parts import parts_folder
 from scenarios.paddock import Paddock
 from scenarios.paddock_load import load_paddock
+
+FEW = 5  # passes of the runs that are killed at a stage
 
 
 def child(work: Callable[[], None]) -> int:
@@ -111,12 +114,14 @@ def main() -> None:
     """Read the command line, do it, print what was found."""
     file, folder, kills, seed = Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3]), int(sys.argv[4])
     paddock = load_paddock(file)
+    few = replace(paddock, passes=replace(paddock.passes, count=FEW))
     # done here too, so that the children find everything compiled; its threads have ended when they are forked
     whole = folder / "whole.h5"
     run_batch(paddock, whole, workers=1)
     reference = whole.read_bytes()
+    run_batch(few, folder / "few.h5", workers=1)
     found = {"random": random_kills(paddock, folder / "killed.h5", kills, random.Random(seed), reference),
-             "staged": staged_kills(paddock, folder / "staged.h5", reference)}  # fmt: skip
+             "staged": staged_kills(few, folder / "staged.h5", (folder / "few.h5").read_bytes())}  # fmt: skip
     sys.stdout.write(json.dumps(found))
 
 
