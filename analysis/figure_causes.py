@@ -74,8 +74,9 @@ def _finding(told: Explanation) -> str:
     assert isinstance(place, Place)
     name = max(place.parts, key=lambda part: abs(place.parts[part]))
     way = "too deep" if place.error > 0 else "too shallow"
+    part = place.parts[name] if place.error > 0 else -place.parts[name]
     return (
-        f"{number(mm(abs(place.error)))} mm {way} at {place.at:.1f} m; {number(mm(place.parts[name]))} mm of it "
+        f"{number(mm(abs(place.error)))} mm {way} at {place.at:.1f} m; {number(mm(part))} mm of it "
         f"from {PART_NAMES[name]}"
     )
 
