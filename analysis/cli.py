@@ -136,11 +136,13 @@ def _draw(request: Request) -> int:
 def _library(request: Request) -> int:
     from analysis.texts_library import library_text  # noqa: PLC0415
     from scenarios.library import KINDS, library  # noqa: PLC0415
+    from scenarios.paddock_load import paddock_library  # noqa: PLC0415
 
     _refuse(request)
+    entries = {**{kind: library(kind) for kind in KINDS}, "paddock": paddock_library()}
     found = {
-        kind: [{"name": e.name, "title": e.title, "shows": e.shows, "path": str(e.path)} for e in library(kind)]
-        for kind in KINDS
+        kind: [{"name": e.name, "title": e.title, "shows": e.shows, "path": str(e.path)} for e in named]
+        for kind, named in entries.items()
     }
     if request.json:
         _print_json({f"{kind}s": entries for kind, entries in found.items()})

@@ -13,7 +13,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from analysis.options import FIGURES
+from analysis.formats import FIGURES
 from scenarios.errors import ScenarioError, closest, fault, shown
 
 if TYPE_CHECKING:
@@ -108,7 +108,10 @@ def _compute(paddock: Paddock, out: Path, workers: int | None, args: argparse.Na
     from analysis.batch import run_batch  # noqa: PLC0415
     from analysis.paddock_progress import RateMeter  # noqa: PLC0415
     from analysis.store_paddock_parts import parts_folder  # noqa: PLC0415
+    from analysis.warmup import USUAL_COMPILE_TIME_ROWS, is_compiled  # noqa: PLC0415
 
+    if not is_compiled(rows=True):
+        _say(f"compiling the model (once per installation, about {USUAL_COMPILE_TIME_ROWS} s)…")
     meter = RateMeter(_say, 0.2 if sys.stderr.isatty() else 10.0, overwrite=sys.stderr.isatty())
     try:
         run_batch(paddock, out, workers, args.cluster, meter)

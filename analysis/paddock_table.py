@@ -178,8 +178,7 @@ def load_table(path: Path) -> PaddockTable:
         group = file["inputs"]
         found = json.loads(group["inputs_si"][()])
         machine = _machine(found["machine"])
-        zones = tuple(Zone(**{**zone, "start": tuple(zone["start"]), "end": tuple(zone["end"])})
-                      for zone in found["zones"])  # fmt: skip
+        zones = tuple(_zone(zone) for zone in found["zones"])
         tracks = [t for f in found["ground"]["features"] if f["kind"] == "ruts" for t in f["tracks"]]
         pressures, speeds = np.array(found["search"]["pressures"]), np.array(found["search"]["speeds"])
         known = "latitude" in file
@@ -214,6 +213,10 @@ def load_table(path: Path) -> PaddockTable:
             versions={name[8:]: str(text) for name, text in file.attrs.items() if name.startswith("version_")},
             inputs=found,
         )  # fmt: skip
+
+
+def _zone(found: dict[str, Any]) -> Zone:
+    return Zone(**{**found, "start": tuple(found["start"]), "end": tuple(found["end"])})
 
 
 def _machine(found: dict[str, Any]) -> PaddockMachine:

@@ -7,11 +7,11 @@ from typing import Any
 
 from analysis.texts import number, paragraph, table
 
-HEADS = {"scenario": "Scenarios", "unit": "Units", "soil": "Soils"}
+HEADS = {"scenario": "Scenarios", "unit": "Units", "soil": "Soils", "paddock": "Paddocks"}
 
 
 def library_text(entries: Mapping[str, Sequence[Mapping[str, Any]]]) -> str:
-    """The library's scenarios, units and soils; entries: by kind, each with name, title and shows."""
+    """The library's scenarios, units, soils and paddocks; entries: by kind, each with name, title and shows."""
     width = max(len(entry["name"]) for found in entries.values() for entry in found) + 2
     lines: list[str] = []
     for kind, found in entries.items():
@@ -20,7 +20,10 @@ def library_text(entries: Mapping[str, Sequence[Mapping[str, Any]]]) -> str:
             text = ". ".join(part.rstrip(".") for part in (entry["title"], entry["shows"]) if part) + "."
             lines += paragraph(text, first=f"  {entry['name']:<{width}}")
         lines.append("")
-    lines += paragraph("Run one with: rowbench run NAME, or search it with: rowbench window NAME.")
+    lines += paragraph(
+        "Run a scenario with: rowbench run NAME, or search it with: rowbench window NAME; a paddock with: "
+        "rowbench paddock NAME --out RESULT.h5."
+    )
     return "\n".join(lines)
 
 
