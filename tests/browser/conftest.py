@@ -77,11 +77,11 @@ class Opened:
 
 @pytest.fixture
 def opened(browser, page_file):
-    """opened(width, height) → the page in a fresh browser profile."""
+    """opened(width, height, file) → the page (or another one) in a fresh browser profile."""
     made = []
 
-    def open_(width=1200, height=900, **options):
-        made.append(Opened(browser, page_file, width, height, **options))
+    def open_(width=1200, height=900, file=page_file, **options):
+        made.append(Opened(browser, file, width, height, **options))
         return made[-1]
 
     yield open_

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from datetime import date
 
 import pytest
 
 from analysis.movie_scene import turned
+from analysis.report import write_page
+from analysis.report_stretch import Crossed
 from analysis.unit_points import unit_points
 
 WIDTHS = (360, 768, 1280)
@@ -212,3 +216,17 @@ def test_markup_in_a_title_is_text(opened):
     page = opened()
     assert "Page & <ground>" in page.tab.text_content("header")
     assert page.tab.locator("ground").count() == 0
+
+
+def test_a_setting_that_could_not_be_crossed_is_told(opened, report, tmp_path):
+    lost = Crossed({}, problem="the arm was pressed far into a travel stop")
+    stretch = replace(report.stretch, cells={**report.stretch.cells, (0, 3): lost})
+    file = tmp_path / "page.html"
+    file.write_text(write_page(replace(report, stretch=stretch), date(2026, 1, 31)), encoding="utf-8")
+    page = opened(file=file)
+    page.tab.evaluate("rowbench.choose(0, 3)")
+    assert "could not be crossed: the arm was pressed" in page.tab.text_content("#here")
+    assert page.tab.inner_html("#unit") == ""
+    page.tab.evaluate("rowbench.choose(1, 1)")
+    assert page.tab.inner_html("#unit") != ""
+    assert page.complaints == []
