@@ -36,6 +36,7 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
     )
     made.add_argument("--json", action="store_true", help="one JSON document on standard output")
     made.add_argument("file", nargs="?", metavar="FILE", help="paddock file, name of the library, or a RESULT.h5")
+    made.add_argument("--new", action="store_true", help="write FILE, a commented paddock file to start from")
     made.add_argument("--out", metavar="RESULT.h5", help="where to; the same command again goes on where it stopped")
     made.add_argument("--workers", metavar="N", help="how many processor cores to use (default: all)")
     made.add_argument("--cluster", metavar="ADDRESS", help="a running Dask scheduler that does the work instead")
@@ -53,6 +54,8 @@ def add_parser(commands: Any) -> argparse.ArgumentParser:
 
 def run(args: argparse.Namespace) -> int:
     """Compute what is missing, then print, draw and write → exit code. Raises ScenarioError with all faults."""
+    if args.new and args.file:
+        return _new(args)
     faults: list[str] = []
     source = str(args.file or "")
     if not source:
@@ -82,6 +85,28 @@ def run(args: argparse.Namespace) -> int:
     elif not result.exists():
         _tell_unfinished(result)
     return _show(result, paddock, args, targets, (pressure, speed))
+
+
+def _new(args: argparse.Namespace) -> int:
+    """Write a starter file where there is none yet."""
+    from analysis.safe_write import output_fault, replacing  # noqa: PLC0415
+    from scenarios.paddock_starter import paddock_starter  # noqa: PLC0415
+
+    given = Path(args.file)
+    path = given if given.suffix == ".toml" else given.with_name(f"{given.name}.toml")
+    wrong = output_fault(path, f"{WHERE} --new", (".toml",))
+    if wrong is None and path.exists():
+        wrong = fault(f"{WHERE} --new", f"given {shown(str(path))}, which is there already", "a name that is free",
+                      f"{WHERE} --new {path.stem}_2")  # fmt: skip
+    if wrong:
+        raise ScenarioError([wrong])
+    with replacing(path, keep_existing=True) as place:
+        place.write_text(paddock_starter(path.stem.replace("_", " ")), encoding="utf-8")
+    if args.json:
+        print(json.dumps({"written": str(path)}))
+    else:
+        print(f"{path} written: every key with its meaning. Try: {WHERE} {path} --out {path.stem}.h5")
+    return 0
 
 
 def _paddock(source: str, args: argparse.Namespace, faults: list[str]) -> Paddock | None:

@@ -159,3 +159,12 @@ def test_the_librarys_paddock_shows_what_it_says(tmp_path, capsys):
     assert zones["clay rise"]["oil_pressure_bar"] > zones["rest"]["oil_pressure_bar"]
     assert [row["row"] for row in found["row_means"] if row["stands_out"]] == [14, 15, 22, 23]
     assert all(row["apart_mm"] < 0.0 for row in found["row_means"] if row["stands_out"])
+
+
+def test_a_starter_file(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    assert "my_field.toml written" in out_of(capsys, "my_field", "--new")
+    text = (tmp_path / "my_field.toml").read_text()
+    assert 'title = "my field"' in text
+    assert "which is there already" in fault_of(capsys, "my_field", "--new")
+    assert (tmp_path / "my_field.toml").read_text() == text
