@@ -17,8 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis import event_machine as machine
-from analysis.breakouts import ARM_ANGLE, breakouts_from, stone_heights
-from analysis.episodes import episodes_from
+from analysis.breakouts import ARM_ANGLE, stone_heights
 from analysis.reduce_feed import BREAKOUTS, EPISODES, KEPT, LATE, SEEN, Kept, Where, feed, march_and_feed
 from analysis.reduce_sums import RECORD, STRIDE
 from analysis.reduced import ERROR_BINS, GAUGE_BINS, Histogram, Reduced, values_of
@@ -182,14 +181,14 @@ class Reducer:
             end[9] = end[10]
             end[11] = True
             march_and_feed(*end, *self._results())
-        found, kept = self._found, self._kept
+        kept = self._kept
         histograms = kept.error_counts.size > 0
         return Reduced(
             bounds=self.bounds,
             travel=self.travel,
             values=values_of(self._done, np.diff(self.bounds), kept.rows),
-            episodes=tuple(episodes_from(rows, self.travel) for rows in found(EPISODES)),
-            breakouts=tuple(breakouts_from(rows, self.travel) for rows in found(BREAKOUTS)),
+            found_episodes=self._found(EPISODES),
+            found_breakouts=self._found(BREAKOUTS),
             error_counts=kept.error_counts[:, :, : kept.rows].copy() if histograms else None,
             gauge_counts=kept.gauge_counts[:, :, : kept.rows].copy() if histograms else None,
         )
@@ -218,10 +217,10 @@ class Reducer:
     def _results(self) -> tuple[Any, ...]:
         return self._kept, self._rules, self._done, _BINS, self._events[EPISODES], self._events[BREAKOUTS]
 
-    def _found(self, kind: int) -> list[NDArray[np.float64]]:
+    def _found(self, kind: int) -> tuple[NDArray[np.float64], ...]:
         """Events by row, in order."""
         events = self._events[kind][: int(self._kept.place[kind])]
-        return [events[events[:, 0] == j] for j in range(self._kept.rows)]
+        return tuple(events[events[:, 0] == j] for j in range(self._kept.rows))
 
 
 _BINS = tuple((h.low, 1.0 / h.width, float(h.bins)) for h in (ERROR_BINS, GAUGE_BINS))

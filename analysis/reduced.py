@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.breakouts import Breakout
-from analysis.episodes import Episode
+from analysis.breakouts import Breakout, breakouts_from
+from analysis.episodes import Episode, episodes_from
 from analysis.reduce_sums import EACH, ENDS, ERROR, FROM, LOADS, N_PARTS, N_PINS, ON, PIN_PEAKS, PIN_SUMS
 from sim.record import CAUSES
 
@@ -47,10 +48,20 @@ class Reduced:
     bounds: NDArray[np.int64]  # (sections + 1,) first step of each section, counted from the start of the march
     travel: float  # per step [m]
     values: Mapping[str, Floats]
-    episodes: tuple[tuple[Episode, ...], ...]  # by row; their steps count from bounds[0]
-    breakouts: tuple[tuple[Breakout, ...], ...]
+    found_episodes: tuple[Floats, ...]  # by row, tables of the event machine; their steps count from bounds[0]
+    found_breakouts: tuple[Floats, ...]
     error_counts: NDArray[np.int32] | None = None
     gauge_counts: NDArray[np.int32] | None = None
+
+    @cached_property
+    def episodes(self) -> tuple[tuple[Episode, ...], ...]:
+        """Wheel-off episodes by row."""
+        return tuple(episodes_from(rows, self.travel) for rows in self.found_episodes)
+
+    @cached_property
+    def breakouts(self) -> tuple[tuple[Breakout, ...], ...]:
+        """Breakouts by row."""
+        return tuple(breakouts_from(rows, self.travel) for rows in self.found_breakouts)
 
     @property
     def steps(self) -> NDArray[np.int64]:

@@ -81,18 +81,36 @@ def window() -> Searched:
     return Searched(timed(lambda: made(1)), *timed_on_the_wall(lambda: made(2)), crossings)
 
 
+IN_PADDOCK = """
+import json, resource, sys, time
+from tests.benchmarks.clock import peak_memory
+from tests.benchmarks.paddock_rate import one
+rows, passes, length, settings, workers = (float(word) for word in sys.argv[1:])
+one(int(rows), 1, 10.0, int(settings), 1)
+before = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+found = one(int(rows), int(passes), length, int(settings), int(workers))
+after = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+used = sum(b.ru_utime + b.ru_stime - a.ru_utime - a.ru_stime for a, b in zip(before, after))
+worker = after[1].ru_maxrss / 1e3 if workers > 1 else 0.0
+print(json.dumps({"hectares": found["ha"], "wall": found["wall_s"], "unit_seconds": found["unit_seconds"],
+                  "cpu": used, "memory": max(peak_memory(), worker)}))
+"""
+
+
 class Paddock(NamedTuple):
     """A paddock computed in a process of its own."""
 
     hectares: float
     wall: float  # [s]
     unit_seconds: float
+    cpu: float  # of all its processes [s]
     memory: float  # largest resident size of the process or of a worker [MB]
 
 
 def paddock(rows: int, passes: int, length: float, settings: int, workers: int) -> Paddock:
     """Passes of a machine over class D ground with `settings` oil pressures at 8 km/h; length of a pass [m]."""
-    command = [str(Path(__file__).with_name("paddock_rate.py")), *map(str, (rows, passes, length, settings, workers))]
-    done = subprocess.run([sys.executable, *command], cwd=ROOT, capture_output=True, text=True, check=True)
-    found = json.loads(done.stdout)
-    return Paddock(found["ha"], found["wall_s"], found["unit_seconds"], max(found["own_MB"], found["worker_MB"]))
+    done = subprocess.run(
+        [sys.executable, "-c", IN_PADDOCK, *map(str, (rows, passes, length, settings, workers))], cwd=ROOT,
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    return Paddock(**json.loads(done.stdout))
