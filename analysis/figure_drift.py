@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
@@ -15,6 +16,7 @@ from analysis.figure_style import BLACK, BLUE, GREY, ORANGE, PALE, SKY, blank, h
 from analysis.figure_words import settings_line
 from analysis.texts import number
 from sim.linkage import LinkageError, drift
+from sim.record import Run
 from sim.unit import Unit
 
 OFF_PLACE = 0.001  # how far the crank's pivot is moved for comparison [m]
@@ -42,20 +44,9 @@ def drift_figure(told: Explanation) -> Figure:
             f"longer. Tolerance: ±{tolerance:.3g} mm (grey band where it fits into the picture).",
         )
         axes = figure.add_subplot()
-        counts, edges = np.histogram(used, 40, (degrees[0], degrees[-1]))
-        for count, left, right in zip(counts, edges[:-1], edges[1:], strict=True):
-            if count:
-                axes.axvspan(left, right, color=SKY, alpha=0.15 + 0.6 * count / counts.max(), linewidth=0, zorder=1)
-        axes.plot(degrees, mm_of(built), color=BLACK, linewidth=2.0, label="as built", zorder=4)
-        for moved, words, colour, dashes in ((1, "high", ORANGE, (0, (5, 1.5))), (-1, "low", BLUE, (0, (1, 1)))):
-            other = _moved(run.unit, moved * OFF_PLACE)
-            try:
-                curve = mm_of(depth_drift(other, run.setting.crank_angle, angles))
-            except LinkageError:
-                continue
-            axes.plot(degrees, curve, color=colour, linestyle=dashes, label=f"crank pivot 1 mm {words}", zorder=3)
+        _swing(axes, used, (degrees[0], degrees[-1]))
+        highest = _curves(axes, run, angles, built)
         axes.axvline(math.degrees(links.angle_nominal), color=GREY, linewidth=0.8, linestyle=":")
-        highest = max(float(np.abs(np.asarray(line.get_ydata())).max()) for line in axes.get_lines()[:-1])
         reach = 1.3 * max(highest, 1.0)
         axes.set_ylim(-reach, reach)
         if tolerance < reach:
@@ -66,6 +57,28 @@ def drift_figure(told: Explanation) -> Figure:
         axes.set_title("↑ deeper   ↓ shallower", fontsize=9.5, loc="left", color=GREY)
         axes.legend(loc="upper center", bbox_to_anchor=(0.5, -0.17), ncols=3, handlelength=2.6)
     return figure
+
+
+def _swing(axes: Axes, used: NDArray[np.float64], ends: tuple[float, float]) -> None:
+    """Arm angles of the crossing [°], the darker the longer."""
+    counts, edges = np.histogram(used, 40, ends)
+    for count, left, right in zip(counts, edges[:-1], edges[1:], strict=True):
+        if count:
+            axes.axvspan(left, right, color=SKY, alpha=0.15 + 0.6 * count / counts.max(), linewidth=0, zorder=1)
+
+
+def _curves(axes: Axes, run: Run, angles: NDArray[np.float64], built: NDArray[np.float64]) -> float:
+    """The drift as built and with the crank's pivot out of place → largest drift drawn [mm]."""
+    degrees, highest = np.degrees(angles), float(np.abs(built).max()) * 1e3
+    axes.plot(degrees, mm_of(built), color=BLACK, linewidth=2.0, label="as built", zorder=4)
+    for moved, words, colour, dashes in ((1, "high", ORANGE, (0, (5, 1.5))), (-1, "low", BLUE, (0, (1, 1)))):
+        try:
+            curve = mm_of(depth_drift(_moved(run.unit, moved * OFF_PLACE), run.setting.crank_angle, angles))
+        except LinkageError:
+            continue
+        highest = max(highest, float(np.abs(curve).max()))
+        axes.plot(degrees, curve, color=colour, linestyle=dashes, label=f"crank pivot 1 mm {words}", zorder=3)
+    return highest
 
 
 def _finding(most: float) -> str:

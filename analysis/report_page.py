@@ -47,6 +47,30 @@ def page(made: Report, day: date) -> str:
 
 def _words(made: Report) -> dict[str, Any]:
     """What the template itself shows."""
+    scenario, window, found = made.scenario, made.advice.window, made.advice.outcome
+    return {
+        **_setting_words(made),
+        "grounds": f"{len(window.seeds)} × {short(scenario.length)} m",
+        "seeds": ", ".join(str(seed) for seed in window.seeds),
+        "pressures": [{"bar": short(bar(p)), "kgf": number(kgf(f), 0)}
+                      for p, f in zip(window.pressures, window.downforce, strict=True)],
+        "speeds": [short(kmh(v)) for v in window.speeds],
+        "stretch": {"from": short(made.stretch.first), "to": short(made.stretch.last), "seed": made.stretch.seed},
+        "chosen": (found.i, found.j),
+        "breakouts": _breakouts(made),
+        "pins": _pins(made),
+        "assumptions": assumptions(scenario),
+        "cautions": _cautions(made),
+        "pressure_note": PRESSURE_NOTE,
+        "loads_note": LOADS_NOTE,
+        "slot_note": SLOT_NOTE,
+        "version": VERSION,
+        "command": _command(made),
+    }  # fmt: skip
+
+
+def _setting_words(made: Report) -> dict[str, Any]:
+    """What to set and what is told beside it."""
     scenario, advice = made.scenario, made.advice
     found, window = advice.outcome, advice.window
     s = scenario.settings
@@ -76,22 +100,6 @@ def _words(made: Report) -> dict[str, Any]:
         "weight_warning": advice.weight.warning,
         "least_weight": f"{LEAST_SHARE * 100:.0f} %",
         "stones": after_colon(advice.stones.sentence()).replace("_", " "),
-        "grounds": f"{len(window.seeds)} × {short(scenario.length)} m",
-        "seeds": ", ".join(str(seed) for seed in window.seeds),
-        "pressures": [{"bar": short(bar(p)), "kgf": number(kgf(f), 0)}
-                      for p, f in zip(window.pressures, window.downforce, strict=True)],
-        "speeds": [short(kmh(v)) for v in window.speeds],
-        "stretch": {"from": short(made.stretch.first), "to": short(made.stretch.last), "seed": made.stretch.seed},
-        "chosen": (found.i, found.j),
-        "breakouts": _breakouts(made),
-        "pins": _pins(made),
-        "assumptions": assumptions(scenario),
-        "cautions": _cautions(made),
-        "pressure_note": PRESSURE_NOTE,
-        "loads_note": LOADS_NOTE,
-        "slot_note": SLOT_NOTE,
-        "version": VERSION,
-        "command": _command(made),
     }  # fmt: skip
 
 
