@@ -37,10 +37,10 @@ from sim.run import (
     GroundTables,
     Prepared,
     RunError,
-    run_warnings,
     ground_tables,
     measured_steps,
     prepare,
+    run_warnings,
     start_position,
     start_state,
 )
