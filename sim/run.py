@@ -180,7 +180,7 @@ def simulate(
     first, last = measured_steps(track, settings.speed, step)
     inside = slice(first, last)
     kept, kept_pins = out[inside], pins[inside]
-    series = {c.name: np.ascontiguousarray(kept[:, i]) for i, c in enumerate(CHANNELS)}
+    series = dict(zip((c.name for c in CHANNELS), np.ascontiguousarray(kept.T), strict=True))
     energy = _energy(sums, info[3] - info[2])
     return Run(
         unit=unit,
