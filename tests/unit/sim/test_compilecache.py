@@ -26,14 +26,21 @@ def test_the_folder_is_named_after_the_sources(monkeypatch, tmp_path):
     assert first.parent == tmp_path / "rowbench"
     assert chosen() == first
     # the same sources elsewhere, then one of them changed
-    room = tmp_path / "room"
-    room.mkdir()
-    for source in Path(cache.__file__).parent.glob("*.py"):
-        (room / source.name).write_bytes(source.read_bytes())
-    monkeypatch.setattr(cache, "__file__", str(room / "compilecache.py"))
+    top = Path(cache.__file__).parents[1]
+    for name in ("sim", "analysis"):
+        (tmp_path / name).mkdir()
+        for source in (top / name).glob("*.py"):
+            (tmp_path / name / source.name).write_bytes(source.read_bytes())
+    monkeypatch.setattr(cache, "__file__", str(tmp_path / "sim" / "compilecache.py"))
     assert chosen() == first
-    (room / "soil.py").write_text("changed", encoding="utf-8")
-    assert chosen() != first
+    for changed in ("sim/soil.py", "analysis/peaks.py"):
+        before = chosen()
+        (tmp_path / changed).write_text("from sim.compiled import part  # changed", encoding="utf-8")
+        assert chosen() != before
+    # a file that is not compiled is left alone
+    before = chosen()
+    (tmp_path / "analysis/edge.py").write_text("changed", encoding="utf-8")
+    assert chosen() == before
 
 
 def test_without_a_writable_home_the_temporary_folder_serves(monkeypatch, tmp_path):
