@@ -146,7 +146,7 @@ def test_ctrl_c_keeps_what_is_done_and_says_how_to_go_on(tmp_path):
     out = tmp_path / "r.h5"
     command = [sys.executable, "-m", "analysis.cli", "paddock", str(path), "--out", str(out)]
     started = subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=ROOT)
-    for _ in range(1200):
+    for _ in range(3600):
         if list(parts_folder(out).glob("pass-*.npz")) or started.poll() is not None:
             break
         time.sleep(0.05)
