@@ -49,7 +49,7 @@ def cross_all(
     workers: int | None = None,
     progress: Progress | None = None,
 ) -> list[Crossing]:
-    """All cells crossed, in their order: as `analysis.cells.cross` to rounding, but many times faster.
+    """All cells crossed, in their order: to rounding what single runs give, but many times faster.
 
     workers: threads, None: one a core · progress(cells done, all) after every cell, from the calling thread.
     """

@@ -4,9 +4,10 @@ from dataclasses import replace
 import invented
 import numpy as np
 import pytest
+from single_crossings import cross
 
 from analysis import cell_rows, cells
-from analysis.cells import Crossing, cross, lay
+from analysis.cells import Crossing, lay
 from analysis.depth import on_depth_share
 from analysis.loads import wheel_load, worst_pin
 from analysis.window import GRIDS, search
@@ -177,20 +178,7 @@ def test_a_cell_does_not_depend_on_the_others(scenario, serial):
             assert alone.grids[name].tobytes() == serial.grids[name][i, j, k].tobytes(), name
 
 
-def test_an_unchanged_setting_that_cannot_be_crossed_leaves_only_its_own_column_empty(scenario, monkeypatch):
-    def failing(unit, soil, track, settings, **others):
-        if settings.setting == "unchanged":
-            raise RunError("pressed into its stop")
-        return simulate(unit, soil, track, settings, **others)
-
-    monkeypatch.setattr(cells, "simulate", failing)
-    kept = cross(scenario, lay(scenario, (1,))[0], replace(scenario.settings, oil_pressure=50e5), True)
-    assert np.isnan(kept.on_depth_share_unchanged_setting)
-    assert kept.on_depth_share > 0.0
-    assert kept.problem == ""
-
-
-def test_in_a_window_an_unchanged_setting_that_fails_leaves_only_its_own_column_empty(scenario, monkeypatch):
+def test_an_unchanged_setting_that_fails_leaves_only_its_own_column_empty(scenario, monkeypatch):
     def failing(scenario, rows, found):
         able = prepared(scenario, rows, found)
         found |= {(row.cell, "unchanged"): "no" for row in able if row.case.settings.setting == "unchanged"}
@@ -204,23 +192,10 @@ def test_in_a_window_an_unchanged_setting_that_fails_leaves_only_its_own_column_
     assert not made.problems
 
 
-def test_in_a_window_at_the_reference_both_settings_are_one_and_the_same(scenario):
+def test_at_the_reference_both_settings_are_one_and_the_same(scenario):
     s = scenario.settings
     made = search(scenario, [s.reference_pressure / 1e5], [s.reference_speed * 3.6], 1)
     assert made.grids["on_depth_share_unchanged_setting"] == made.grids["on_depth_share"]
-
-
-def test_at_the_reference_both_settings_are_one_and_the_same_run(scenario, monkeypatch):
-    calls = []
-
-    def counted(*arguments, **others):
-        calls.append(1)
-        return simulate(*arguments, **others)
-
-    monkeypatch.setattr(cells, "simulate", counted)
-    kept = cross(scenario, lay(scenario, (1,))[0], scenario.settings, True)
-    assert len(calls) == 1
-    assert kept.on_depth_share_unchanged_setting == kept.on_depth_share
 
 
 def test_seeds_that_give_one_ground_are_crossed_once():
