@@ -35,7 +35,7 @@ class Cell(NamedTuple):
 
 
 class Row(NamedTuple):
-    """One row of a march: a cell, or the same cell with the depth setting left alone."""
+    """One row of a march: the number of what is asked for, and its ground and settings."""
 
     cell: int
     case: Case
@@ -53,43 +53,62 @@ def cross_all(
 
     workers: threads, None: one a core · progress(cells done, all) after every cell, from the calling thread.
     """
-    groups = _groups(cells, unchanged)
+    rows = []
+    for i, (settings, ground) in enumerate(cells):
+        rows.append(Row(i, Case(ground, replace(settings, setting="redone"))))
+        if unchanged and not _at_reference(settings):
+            rows.append(Row(i, Case(ground, replace(settings, setting="unchanged"))))
+    found = cross_rows(scenario, laid, rows, workers, progress)
+    return [_crossing(found, i, unchanged) for i in range(len(cells))]
+
+
+def cross_rows(
+    scenario: Scenario,
+    laid: Sequence[Laid],
+    rows: Sequence[Row],
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> Found:
+    """Rows crossed, reduced, by cell and depth setting; a text in place of one says why it could not be made.
+
+    workers and progress as `cross_all`; the rows of a cell follow one another and are marched in one group.
+    """
+    groups = _groups(rows)
     fields = {key: _Field(scenario, laid, key, len(of_key)) for key, of_key in groups.items()}
     shared = _Shared(laid)
-    crossings = [Crossing()] * len(cells)
+    total = len({row.cell for row in rows})
+    found: Found = {}
     finished: list[int] = []
     told = 0
 
-    def job(work: tuple[tuple[object, ...], list[Row]]) -> None:
-        key, rows = work
-        found = _cross_rows(scenario, shared, fields[key], rows)
-        for cell in dict.fromkeys(row.cell for row in rows):
-            crossings[cell] = _crossing(found, cell, unchanged)
-            finished.append(cell)
+    def job(work: tuple[tuple[object, ...], list[Row]]) -> Found:
+        made = _cross_group(scenario, shared, fields[work[0]], work[1])
+        finished.extend(dict.fromkeys(row.cell for row in work[1]))
+        return made
 
     def tell(_done: int, _total: int) -> None:
         nonlocal told
         while progress is not None and told < len(finished):
             told += 1
-            progress(told, len(cells))
+            progress(told, total)
 
-    run_all(job, [(key, rows) for key, of_key in groups.items() for rows in of_key], workers, tell)
-    return crossings
+    for made in run_all(job, [(key, group) for key, of_key in groups.items() for group in of_key], workers, tell):
+        found |= made
+    return found
 
 
-def _groups(cells: Sequence[Cell], unchanged: bool) -> dict[tuple[object, ...], list[list[Row]]]:
-    """Rows of all cells in groups of up to eight, by what the rows of a march must share; a cell is never divided."""
+def _groups(rows: Sequence[Row]) -> dict[tuple[object, ...], list[list[Row]]]:
+    """Rows in groups of up to eight, by what the rows of a march must share; a cell is never divided."""
+    cells: dict[int, list[Row]] = {}
+    for row in rows:
+        cells.setdefault(row.cell, []).append(row)
     by_key: dict[tuple[object, ...], list[list[Row]]] = {}
-    for i in sorted(range(len(cells)), key=lambda i: cells[i].ground):
-        settings, ground = cells[i]
-        key = tuple(getattr(settings, name) for name in SHARED)
-        rows = [Row(i, Case(ground, replace(settings, setting="redone")))]
-        if unchanged and not _at_reference(settings):
-            rows.append(Row(i, Case(ground, replace(settings, setting="unchanged"))))
+    for of_cell in sorted(cells.values(), key=lambda of_cell: of_cell[0].case.track):
+        key = tuple(getattr(of_cell[0].case.settings, name) for name in SHARED)
         groups = by_key.setdefault(key, [[]])
-        if len(groups[-1]) + len(rows) > WIDTH:
+        if len(groups[-1]) + len(of_cell) > WIDTH:
             groups.append([])
-        groups[-1] += rows
+        groups[-1] += of_cell
     return by_key
 
 
@@ -158,18 +177,26 @@ class _Field:
 
 
 @dataclass(frozen=True)
-class _Made:
-    """A row that was crossed."""
+class Made:
+    """A row that was crossed: number `j` of those reduced together."""
 
     reduced: Reduced
     group: Group
     j: int
 
+    def share(self, name: str) -> float:
+        """Share of travel, as `Reduced.share`."""
+        return float(self.reduced.share(name)[0, self.j])
 
-Found = dict[tuple[int, str], _Made | str]  # by cell and depth setting; a text says why it could not be made
+    def value(self, name: str) -> NDArray[np.float64]:
+        """A measure, as `Reduced.values`."""
+        return self.reduced.values[name][0, ..., self.j]
 
 
-def _cross_rows(scenario: Scenario, shared: _Shared, field: _Field, rows: list[Row]) -> Found:
+Found = dict[tuple[int, str], Made | str]  # by cell and depth setting; a text says why it could not be made
+
+
+def _cross_group(scenario: Scenario, shared: _Shared, field: _Field, rows: list[Row]) -> Found:
     """March the rows of a group; a row that fails leaves its reason and the rest is marched without it."""
     found: Found = {}
     try:
@@ -183,7 +210,7 @@ def _cross_rows(scenario: Scenario, shared: _Shared, field: _Field, rows: list[R
                     found[_name(rows[j])] = _reason(scenario, field, cases[j], error)
                 rows = [row for j, row in enumerate(rows) if j not in error.rows]
                 continue
-            found |= {_name(row): _Made(*made, j) for j, row in enumerate(rows)}
+            found |= {_name(row): Made(*made, j) for j, row in enumerate(rows)}
             break
     finally:
         field.leave()
@@ -236,22 +263,22 @@ def _crossing(found: Found, cell: int, unchanged: bool) -> Crossing:
     r, j = made.reduced, made.j
     ready = made.group.ready[j]
     crossing = Crossing(
-        on_depth_share=float(r.share("on_depth")[0, j]),
+        on_depth_share=made.share("on_depth"),
         error_sd=float(r.sd("error")[0, j]),
-        depth_mean=float(r.values["error_mean"][0, j]) + ready.model.set_depth,
-        wheel_off_share=float(r.share("wheel_off")[0, j]),
-        gauge_load_mean=float(r.values["gauge_load_mean"][0, j]),
+        depth_mean=float(made.value("error_mean")) + ready.model.set_depth,
+        wheel_off_share=made.share("wheel_off"),
+        gauge_load_mean=float(made.value("gauge_load_mean")),
         wheel_off_episodes=float(len(r.found_episodes[j])),
         breakouts=float(len(r.found_breakouts[j])),
         distance=float(r.length[0]),
-        pin_peak=float(r.values["pin_peak"][0, :, j].max()),
-        pressure_max=float(r.values["pressure_max"][0, j]) - ATMOSPHERE,
-        rock_peak=float(r.values["rock_peak"][0, j]),
+        pin_peak=float(made.value("pin_peak").max()),
+        pressure_max=float(made.value("pressure_max")) - ATMOSPHERE,
+        rock_peak=float(made.value("rock_peak")),
         setting_change=ready.setting.wheel_over_disc - ready.reference.wheel_over_disc,
         reached=float(ready.setting.reached),
     )
     if not unchanged:
         return crossing
     left = found.get((cell, "unchanged"), made)  # none of its own: at the reference both are one and the same
-    share = NAN if isinstance(left, str) else float(left.reduced.share("on_depth")[0, left.j])
+    share = NAN if isinstance(left, str) else left.share("on_depth")
     return crossing._replace(on_depth_share_unchanged_setting=share)

@@ -7,16 +7,13 @@ from typing import Any
 
 import numpy as np
 
+from analysis.cell_rows import Row, cross_rows
 from analysis.cells import lay
-from analysis.depth import on_depth_share
 from analysis.edge import bar, kmh
-from analysis.loads import wheel_load
 from analysis.pick import Pick
-from analysis.threads import run_all
 from analysis.window import Window
 from scenarios.scenario import Scenario
-from sim.linkage import LinkageError
-from sim.run import RunError, simulate
+from sim.rows import Case
 
 
 @dataclass(frozen=True)
@@ -76,17 +73,13 @@ def gain(scenario: Scenario, window: Window, pick: Pick, workers: int | None = N
 
 def present_use(scenario: Scenario, seeds: tuple[int, ...], workers: int | None = None) -> Use:
     """What the file's own settings give, mean over the seeds."""
-    s, tolerance = scenario.settings, scenario.limits.depth_tolerance
+    s = scenario.settings
     empty = Use(s.oil_pressure, s.speed, s.setting, None, None, scenario.machine.hectares_per_hour(s.speed))
 
-    def job(index: int) -> tuple[float, float]:
-        ground = laid[index]
-        run = simulate(scenario.unit, scenario.soil, ground.track, s, tables=ground.tables)
-        return on_depth_share(run, tolerance), wheel_load(run).off_share
-
     laid = lay(scenario, seeds)
-    try:
-        shares = np.mean(run_all(job, range(len(laid)), workers), axis=0)
-    except (RunError, LinkageError, ValueError) as error:
-        return replace(empty, reason=str(error))
-    return replace(empty, on_depth_share=float(shares[0]), wheel_off_share=float(shares[1]))
+    found = cross_rows(scenario, laid, [Row(k, Case(k, s)) for k in range(len(laid))], workers)
+    made = [row for _, row in sorted(found.items()) if not isinstance(row, str)]
+    if len(made) < len(laid):
+        return replace(empty, reason=next(text for _, text in sorted(found.items()) if isinstance(text, str)))
+    on_depth, off = (float(np.mean([row.share(name) for row in made])) for name in ("on_depth", "wheel_off"))
+    return replace(empty, on_depth_share=on_depth, wheel_off_share=off)

@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
+from analysis.cell_rows import Row, cross_rows
+from analysis.cells import Laid
 from analysis.edge import bar, kmh, mm
-from analysis.loads import worst_pin
 from analysis.threads import run_all
 from scenarios.scenario import Scenario
 from scenarios.stones import Stone, stone_profile
-from sim.linkage import LinkageError
-from sim.run import RunError, simulate
+from sim.record import PINS
+from sim.rows import Case
+from sim.run import ground_tables
 from sim.track import Track, flat_track
 
 STIFFNESSES = (0.3e6, 0.6e6, 1.2e6)  # stone, disc and mounting in series [N/m] (assumed range)
@@ -85,13 +87,20 @@ def stone_loads(scenario: Scenario, oil_pressure: float, speed: float, workers: 
     )  # fmt: skip
     give_way = scenario.stones.contact.give_way
 
-    def job(stiffness: float) -> tuple[float, str, float]:
-        run = simulate(scenario.unit, scenario.soil, stone_track(scenario, stiffness), settings)
-        return float(run.series["rock_force"].max()), *worst_pin(run)
+    def job(stiffness: float) -> tuple[float, str, float] | str:
+        track = stone_track(scenario, stiffness)
+        met = replace(scenario, stones=replace(scenario.stones, contact=track.rock))
+        ground = Laid(0, track, ground_tables(scenario.unit, track, settings.set_depth))
+        (made,) = cross_rows(met, (ground,), [Row(0, Case(0, settings))], 1).values()
+        if isinstance(made, str):
+            return made
+        pins = made.value("pin_peak")
+        return float(made.value("rock_peak")), PINS[int(pins.argmax())], float(pins.max())
 
-    try:
-        found = run_all(job, STIFFNESSES, workers)
-    except (RunError, LinkageError, ValueError) as error:
-        return StoneLoads(oil_pressure, speed, (), (), (), (), False, give_way, str(error))
+    crossed = run_all(job, STIFFNESSES, workers)
+    found = [peaks for peaks in crossed if not isinstance(peaks, str)]
+    if len(found) < len(crossed):
+        reason = next(text for text in crossed if isinstance(text, str))
+        return StoneLoads(oil_pressure, speed, (), (), (), (), False, give_way, reason)
     discs, pins, peaks = zip(*found, strict=True)
     return StoneLoads(oil_pressure, speed, STIFFNESSES, discs, pins, peaks, max(discs) >= give_way, give_way)

@@ -179,8 +179,8 @@ def test_a_stone_30_mm_proud_gives_the_force_of_the_design(loads):
 def test_the_stone_is_met_with_a_level_toolbar_and_the_depth_set_anew(scenario, loads):
     settings = scenario.with_settings(speed=10.0 / 3.6, toolbar="level", setting="redone").settings
     alone = simulate(scenario.unit, scenario.soil, stone_track(scenario, STIFFNESSES[1]), settings)
-    assert loads.disc_peaks[1] == alone.series["rock_force"].max()
-    assert (loads.pins[1], loads.pin_peaks[1]) == worst_pin(alone)
+    assert loads.disc_peaks[1] == pytest.approx(alone.series["rock_force"].max(), rel=1e-9)
+    assert (loads.pins[1], loads.pin_peaks[1]) == (worst_pin(alone)[0], pytest.approx(worst_pin(alone)[1], rel=1e-9))
 
 
 def test_a_stone_loads_more_the_stiffer_the_faster_and_the_higher_the_pressure(scenario, loads):
