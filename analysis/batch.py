@@ -15,7 +15,10 @@ from scenarios.paddock import Paddock
 
 Told = Callable[[int, int, float], None]  # (passes done in all, passes in all, unit-seconds done in this call)
 
-WORTH_PROCESSES = 150_000.0  # unit-seconds of work from which starting processes pays
+# Threads measure as fast as processes on two cores and need half the memory; but of a pass some 8 to 16 % is Python's
+# own steps, which threads take in turn, so that more than a few would wait for each other.
+MOST_THREADS = 4
+WORTH_PROCESSES = 300_000.0  # unit-seconds of work from which starting processes pays
 
 
 class Outcome(NamedTuple):
@@ -65,7 +68,7 @@ def _engine(paddock: Paddock, print_: str, todo: list[int], workers: int | None,
         return on_cluster(paddock, print_, todo, cluster)
     count = min(workers or usable_cores(), max(1, len(todo)))
     work = sum(unit_seconds(paddock, number) for number in todo)
-    many = count > 1 and work > WORTH_PROCESSES
+    many = count > MOST_THREADS and work > WORTH_PROCESSES
     return (on_processes if many else on_threads)(paddock, print_, todo, count)
 
 
