@@ -180,7 +180,7 @@ def _window(request: Request) -> int:
     from analysis.window import search  # noqa: PLC0415
 
     scenario = _scenario(request)
-    compiled = _warm_up()
+    compiled = _warm_up(rows=True)
     workers = request.workers or None
     begin = time.perf_counter()
     searched = cli_pressures.window_part(request, scenario, _meter)
@@ -319,13 +319,17 @@ def _scenario(request: Request) -> Scenario:
     return scenario
 
 
-def _warm_up() -> float:
-    """Compile the model or fetch it from the cache, saying so where it takes long → time taken [s]."""
-    from analysis.warmup import USUAL_COMPILE_TIME, is_compiled, warm_up  # noqa: PLC0415
+def _warm_up(rows: bool = False) -> float:
+    """Compile the model or fetch it from the cache, saying so where it takes long → time taken [s].
 
-    if not is_compiled():
-        _say(f"compiling the model (once per installation, about {USUAL_COMPILE_TIME} s)…")
-    return warm_up()
+    rows: the march of eight rows, else that of one.
+    """
+    from analysis import warmup  # noqa: PLC0415
+
+    if not warmup.is_compiled(rows=rows):
+        usual = warmup.USUAL_COMPILE_TIME_ROWS if rows else warmup.USUAL_COMPILE_TIME
+        _say(f"compiling the model (once per installation, about {usual} s)…")
+    return warmup.warm_up_rows() if rows else warmup.warm_up()
 
 
 def _simulated(scenario: Scenario, engine: str) -> Run:

@@ -25,7 +25,7 @@ def empty_folder(tmp_path, monkeypatch):
 @pytest.fixture(autouse=True)
 def no_word_about_compiling(monkeypatch):
     """Standard error holds the faults only, whether or not the model has been compiled before."""
-    monkeypatch.setattr("analysis.warmup.is_compiled", lambda: True)
+    monkeypatch.setattr("analysis.warmup.is_compiled", lambda rows=False: True)
 
 
 def refused(capsys, *words):
@@ -235,10 +235,10 @@ def test_a_reader_that_goes_away_is_no_error():
 
 
 def test_the_first_run_says_that_it_compiles(capsys, monkeypatch):
-    monkeypatch.setattr("analysis.warmup.is_compiled", lambda: False)
+    monkeypatch.setattr("analysis.warmup.is_compiled", lambda rows=False: False)
     assert main(["run", "smooth", "--json"]) == 0
     assert "compiling the model (once per installation" in capsys.readouterr().err
-    monkeypatch.setattr("analysis.warmup.is_compiled", lambda: True)
+    monkeypatch.setattr("analysis.warmup.is_compiled", lambda rows=False: True)
     assert main(["run", "smooth", "--json"]) == 0
     assert capsys.readouterr().err == ""
 
