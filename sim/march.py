@@ -35,7 +35,8 @@ CUTS = 8  # parts of a step in which a contact switches
 SURFACE, AHEAD, HARD, GAUGE, PRESS, STRENGTH = range(6)
 
 N_CHANNELS = 29  # columns of the series: sim.record.CHANNELS
-N_PINS = 32  # columns of the pins: sim.pins.Pins
+N_PINS = 28  # columns of the pins: sim.record.PINS, x and z
+N_CHECKS = 4  # what follows them in sim.pins.Pins: actuator and left-over equations
 
 # running sums of a march: work of the toolbar, ∫|power|, then the losses (heat, valve, column: gains)
 SUMS = (
@@ -233,41 +234,53 @@ def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, sum
 
 @kernel
 def march(
-    m, law, table, stone, x0, inv, path, z_bar, x_start, step, limit_low, limit_high, y, out, pins_out, sums, info
+    m, law, table, stone, x0, inv, path, z_bar, x_start, step, limit_low, limit_high, y, out, pins_out, checks,
+    sums, info,
 ):  # fmt: skip
-    """March len(out) steps.
+    """March as many steps as `out` holds.
 
     m Model, law GasLaw · table (n, 6) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
     path (2·steps + 1, 6) toolbar nodes half a step apart, z_bar height of O on flat ground, x_start [m], step [s],
-    allowed arm angles [rad] · y State · out (steps, 29) and pins_out (steps, 32) given flat, sums (14),
-    info (4): steps done,
-    cut steps, energy stored at start and end. Returns a status.
+    allowed arm angles [rad] · y State · out (steps, 29), pins_out (steps, 28) and checks (steps, 4: actuator and
+    left-over equations) given flat, sums (14), info (4): steps done, cut steps, energy stored at start and end.
+    Returns a status. A step that must be cut is tried once whole and then marched in CUTS parts by the same lines
+    (as `cut_step` does for a row among others).
     """
     half = 0.5 * step
     n = out.size // N_CHANNELS
     sunk = 0.0
     met = -1
     kept = np.empty(sums.size)
-    for i in range(n):
-        kept[:] = sums
+    i = 0
+    parts_left = 0  # of a step that is being cut
+    while True:
+        h = step
+        if parts_left > 0:
+            h = step / CUTS
+        else:
+            kept[:] = sums
         total = y
         slope = y
         ys = y
         signature = 0.0
         switched = False
         for stage in range(4):
-            bar = bar_node(path, z_bar, x_start, m.speed, half, 2 * i + (stage + 1) // 2)
+            if parts_left > 0:
+                t = 2.0 * (i + (CUTS - parts_left + reach(stage)) / CUTS)
+                bar = bar_at(path, z_bar, x_start, m.speed, half, t)
+            else:
+                bar = bar_node(path, z_bar, x_start, m.speed, half, 2 * i + (stage + 1) // 2)
             if stage > 0:
-                ys = ahead(y, slope, step * reach(stage))
+                ys = ahead(y, slope, h * reach(stage))
             k, pt, gr, f, b, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk)
-            if stage == 0:
+            if stage == 0 and parts_left == 0:
                 if not (y.th > limit_low and y.th < limit_high):
                     info[0] = i
                     return OPEN_CLOSURE if math.isfinite(y.th) else NOT_FINITE
                 if f.volume < 0.05 * m.v_acc:
                     info[0] = i
                     return GAS_RANGE
-                # a new stone starts unsunk; the one met sinks as far as it was pressed beyond its strength
+                # a new stone starts unsunk
                 j = min(max(int((pt.hx - x0) * inv + 0.5), 0), stone.size - 1)
                 if stone[j] != met:
                     met = stone[j]
@@ -275,21 +288,33 @@ def march(
                 sunk = max(sunk, f.penetration - m.rock_limit)
                 surface, _ = read_table(table, SURFACE, x0, inv, pt.hx)
                 put(out, i * N_CHANNELS, channels(m, bar, y, k, pt, gr, f, b, acc, surface, i * step))
-                put(pins_out, i * N_PINS, pin_forces(m, bar, y, k, pt, f, b, acc))
-                if i == 0:
-                    info[2] = stored_energy(m, law, bar, y, k, pt, f, b, sunk)
-                if i == n - 1:
+                pins = pin_forces(m, bar, y, k, pt, f, b, acc)
+                put(pins_out, i * N_PINS, pins[:N_PINS])
+                put(checks, i * N_CHECKS, pins[N_PINS:])
+                if i in (0, n - 1):
                     info[3] = stored_energy(m, law, bar, y, k, pt, f, b, sunk)
-                    info[0] = n
-                    return OK
+                    if i == 0:
+                        info[2] = info[3]
+                    if i == n - 1:
+                        info[0] = n
+                        return OK
                 signature = f.signature
+            if stage == 0:
+                # the stone met sinks as far as it was pressed beyond its strength
+                sunk = max(sunk, f.penetration - m.rock_limit)
             switched = switched or f.signature != signature
             slope = slopes(ys, f, acc)
-            total = ahead(total, slope, step / 6.0 * weight(stage))
-            add_powers(sums, step / 6.0 * weight(stage), f, acc)
-        if switched:
+            total = ahead(total, slope, h / 6.0 * weight(stage))
+            add_powers(sums, h / 6.0 * weight(stage), f, acc)
+        if parts_left > 0:
+            y = total
+            parts_left -= 1
+        elif switched:
             sums[:] = kept
             info[1] += 1
-            total, sunk = cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, sums)
-        y = total
-    return OK
+            parts_left = CUTS
+            continue
+        else:
+            y = total
+        if parts_left == 0:
+            i += 1

@@ -166,21 +166,21 @@ def simulate(
         settings.toolbar == "carried",
     )  # fmt: skip
     out = np.empty((steps, len(CHANNELS)))
-    pins = np.empty((steps, 32))
+    pins = np.empty((steps, kernel.N_PINS))
+    checks = np.empty((steps, kernel.N_CHECKS))
     sums = np.zeros(len(kernel.SUMS))
     info = np.zeros(4)
     links = unit.main_links
     status = kernel.march(
         m, ready.law, tables.table, tables.stone, tables.x0, 1.0 / tables.dx, bar, ready.setting.toolbar_height,
         x_start, step, links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, y, out.reshape(-1),
-        pins.reshape(-1), sums, info,
+        pins.reshape(-1), checks.reshape(-1), sums, info,
     )  # fmt: skip
     if status != kernel.OK:
         raise RunError(_reason(status, out, int(info[0]), unit, step))
     first, last = measured_steps(track, settings.speed, step)
     inside = slice(first, last)
-    kept, kept_pins = out[inside], pins[inside]
-    series = dict(zip((c.name for c in CHANNELS), np.ascontiguousarray(kept.T), strict=True))
+    series = dict(zip((c.name for c in CHANNELS), np.ascontiguousarray(out[inside].T), strict=True))
     energy = _energy(sums, info[3] - info[2])
     return Run(
         unit=unit,
@@ -193,13 +193,13 @@ def simulate(
         steps=steps,
         cut_steps=int(info[1]),
         series=series,
-        pins=np.ascontiguousarray(kept_pins[:, :28]).reshape(-1, 14, 2),
-        actuator=np.ascontiguousarray(kept_pins[:, 28]),
+        pins=pins[inside].reshape(-1, 14, 2),
+        actuator=checks[inside, 0].copy(),
         energy=energy,
         pin_residuals={
-            "upper_link_moment_N_m": float(np.abs(pins[:, 29]).max()),
-            "press_arm_moment_N_m": float(np.abs(pins[:, 30]).max()),
-            "toolbar_power_W": float(np.abs(pins[:, 31]).max()),
+            "upper_link_moment_N_m": float(np.abs(checks[:, 1]).max()),
+            "press_arm_moment_N_m": float(np.abs(checks[:, 2]).max()),
+            "toolbar_power_W": float(np.abs(checks[:, 3]).max()),
         },
         downforce=downforce(unit, settings.oil_pressure),
         wall=time.perf_counter() - begin,

@@ -11,7 +11,7 @@ from sim.compiled import kernel, part
 from sim.contact import envelope, read_table
 from sim.unit import Unit
 
-NODE_STEP = 1e-3  # largest step of the toolbar's march [s]
+NODE_STEP = 1.6e-3  # largest step of the toolbar's march [s]
 
 
 @part

@@ -134,13 +134,14 @@ def march_from(
     if path is None:
         path = np.zeros((2 * steps + 1, 6))
     out = np.empty((steps, len(CHANNELS)))
-    pins = np.empty((steps, 32))
+    pins = np.empty((steps, kernel.N_PINS))
+    checks = np.empty((steps, kernel.N_CHECKS))
     sums = np.zeros(len(kernel.SUMS))
     info = np.zeros(4)
     stone = np.zeros(table.shape[0], dtype=np.int32)
     status = kernel.march(
         Model(*map(float, m)), law, table, stone, -32.0 / inv, inv, path, float(z_bar), 0.0, step, -1.5, 1.5,
-        State(*map(float, y)), out.reshape(-1), pins.reshape(-1), sums, info,
+        State(*map(float, y)), out.reshape(-1), pins.reshape(-1), checks.reshape(-1), sums, info,
     )  # fmt: skip
     series = {c.name: out[:, i] for i, c in enumerate(CHANNELS)}
-    return March(series, pins, dict(zip(kernel.SUMS, sums, strict=True)), (info[2], info[3]), status)
+    return March(series, np.hstack([pins, checks]), dict(zip(kernel.SUMS, sums, strict=True)), (info[2], info[3]), status)

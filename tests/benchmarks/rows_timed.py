@@ -58,13 +58,14 @@ def alone(s: Scenario) -> Alone:
     y = start_state(unit, s.soil, ready)
     bar = path(unit, track.surface, track.x0, track.dx, x_start, settings.speed, 0.5 * step, 2 * steps + 1, True)
     out, pins = np.empty((steps, kernel.N_CHANNELS)), np.empty((steps, kernel.N_PINS))
+    checks = np.empty((steps, kernel.N_CHECKS))
     links = unit.main_links
 
     def march() -> None:
         kernel.march(
             ready.model, ready.law, tables.table, tables.stone, tables.x0, 1.0 / tables.dx, bar,
             ready.setting.toolbar_height, x_start, step, links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN,
-            y, out.reshape(-1), pins.reshape(-1), np.zeros(len(kernel.SUMS)), np.zeros(4),
+            y, out.reshape(-1), pins.reshape(-1), checks.reshape(-1), np.zeros(len(kernel.SUMS)), np.zeros(4),
         )  # fmt: skip
 
     def toolbar() -> None:

@@ -19,10 +19,11 @@ if __name__ == "__main__":
     m, law, y = Model(*given["model"].tolist()), GasLaw(*given["law"].tolist()), State(*given["state"].tolist())
     n = int(given["steps"])
     series, pins = np.zeros(n * kernel.N_CHANNELS), np.zeros(n * kernel.N_PINS)
+    checks = np.zeros(n * kernel.N_CHECKS)
     sums, info = np.zeros(len(kernel.SUMS)), np.zeros(4)
     z_bar, x_start, step, x0, inv, low, high = given["numbers"].tolist()
     status = kernel.march(
         m, law, given["table"], given["stone"], x0, inv, given["path"], z_bar, x_start, step, low, high, y, series,
-        pins, sums, info,
+        pins, checks, sums, info,
     )  # fmt: skip
-    np.savez(out, series=series, pins=pins, sums=sums, info=info, status=status)
+    np.savez(out, series=series, pins=pins, checks=checks, sums=sums, info=info, status=status)

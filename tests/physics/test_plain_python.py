@@ -81,12 +81,13 @@ def _compiled(given):
     n = given["steps"]
     out = {
         "series": np.zeros(n * kernel.N_CHANNELS), "pins": np.zeros(n * kernel.N_PINS),
+        "checks": np.zeros(n * kernel.N_CHECKS),
         "sums": np.zeros(len(kernel.SUMS)), "info": np.zeros(4),
     }  # fmt: skip
     z_bar, x_start, step, x0, inv, low, high = given["numbers"].tolist()
     out["status"] = kernel.march(
         Model(*given["model"].tolist()), GasLaw(*given["law"].tolist()), given["table"], given["stone"], x0, inv,
         given["path"], z_bar, x_start, step, low, high, State(*given["state"].tolist()), out["series"], out["pins"],
-        out["sums"], out["info"],
+        out["checks"], out["sums"], out["info"],
     )  # fmt: skip
     return out

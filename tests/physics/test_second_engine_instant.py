@@ -76,16 +76,16 @@ def instants(unit: Unit, ready: Prepared, seed: int) -> list[Instant]:
 
 def compiled(unit: Unit, ready: Prepared, at: Instant, speed: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Channels (29,) and pins (29,) of an instant from the compiled march's record of its first step."""
-    out, pins = np.zeros(kernel.N_CHANNELS), np.zeros(kernel.N_PINS)
+    out, pins, checks = np.zeros(kernel.N_CHANNELS), np.zeros(kernel.N_PINS), np.zeros(kernel.N_CHECKS)
     y = State(*at.arm, *at.press, *at.slow)
     status = kernel.march(
         ready.model, ready.law, at.table, np.full(at.table.shape[0], -1, dtype=np.int32), X0, 1.0 / DX,
         np.tile(at.bar, (3, 1)), ready.setting.toolbar_height, _bar_x(unit), 1e-3, -2.0, 2.0, y, out, pins,
-        np.zeros(len(kernel.SUMS)), np.zeros(4),
+        checks, np.zeros(len(kernel.SUMS)), np.zeros(4),
     )  # fmt: skip
     assert status == kernel.OK
-    assert np.abs(pins[29:31]).max() < 1e-8 * np.abs(pins[:28]).max()  # the equations left over
-    return out, pins[:29]
+    assert np.abs(checks[1:3]).max() < 1e-8 * np.abs(pins).max()  # the equations left over
+    return out, np.append(pins, checks[0])
 
 
 def _bar_x(unit: Unit) -> float:
