@@ -144,4 +144,6 @@ def march_from(
         State(*map(float, y)), out.reshape(-1), pins.reshape(-1), checks.reshape(-1), sums, info,
     )  # fmt: skip
     series = {c.name: out[:, i] for i, c in enumerate(CHANNELS)}
-    return March(series, np.hstack([pins, checks]), dict(zip(kernel.SUMS, sums, strict=True)), (info[2], info[3]), status)
+    return March(
+        series, np.hstack([pins, checks]), dict(zip(kernel.SUMS, sums, strict=True)), (info[2], info[3]), status
+    )
