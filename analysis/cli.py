@@ -312,11 +312,23 @@ def _scenario(request: Request) -> Scenario:
     if not request.source:
         _refuse(request)
     try:
-        scenario = load(request.source, profile=request.profile, changes=request.changes)
+        scenario = _stored(request) or load(request.source, profile=request.profile, changes=request.changes)
     except ScenarioError as error:
         raise ScenarioError([*request.faults, *error.faults]) from None
     _refuse(replace(request, faults=(*request.faults, *cli_pressures.stone_faults(request, scenario))))
     return scenario
+
+
+def _stored(request: Request) -> Scenario | None:
+    """The scenario of a stored result, where `report` was given one."""
+    from analysis.stored_scenario import is_result, stored_scenario  # noqa: PLC0415
+
+    if request.command != cli_report.NAME or not is_result(request.source):
+        return None
+    if request.profile is not None:
+        raise ScenarioError([fault("--profile", "given with a stored result", "the ground stored in it",
+                                   "leave --profile out")])  # fmt: skip
+    return stored_scenario(Path(request.source), request.changes)
 
 
 def _warm_up(rows: bool = False) -> float:

@@ -29,7 +29,7 @@ def add_parser(commands: Any) -> None:
     made: argparse.ArgumentParser = commands.add_parser(
         NAME, help=SUMMARY, description=SUMMARY[0].upper() + SUMMARY[1:] + ".", allow_abbrev=False
     )
-    made.add_argument("file", nargs="?", metavar="FILE")
+    made.add_argument("file", nargs="?", metavar="FILE", help="a scenario, or a result of run --save")
     made.add_argument("--out", metavar="PAGE.html", help="where to write the page")
     made.add_argument("--json", action="store_true", help="one JSON document on standard output")
     made.add_argument("--pressures", metavar="A:B:N", help="oil pressures to try, bar: first:last:count")

@@ -160,7 +160,10 @@ def _command(made: Report) -> str:
     options = {"search.pressures_bar": "--pressures", "search.speeds_kmh": "--speeds", "search.seeds": "--seeds"}
     scenario = made.scenario
     words = ["rowbench", "report", scenario.name if scenario.path.parent == LIBRARY else scenario.path.name]
-    if scenario.profile is not None and scenario.ground.profile is None:  # it took the place of the file's ground
+    stored = scenario.path.suffix != ".toml"
+    if (
+        scenario.profile is not None and scenario.ground.profile is None and not stored
+    ):  # it took the place of the file's ground
         words += ["--profile", scenario.profile.path.name]
     for key, flag in options.items():
         if key in made.changes:

@@ -46,6 +46,8 @@ class RunTable:
     scenario_text: str  # the scenario file as it was
     changes: dict[str, Any]  # what the command line put in its place, by dotted key
     parameters: dict[str, Any]  # unit, soil, settings and stone contact, SI units, as they were used
+    measured_from: str | None  # the CSV file that the ground was measured in
+    x_from: float  # where the measures begin [m]
     seed: int
     step: float  # [s]
     engine: str
@@ -118,6 +120,7 @@ def _write_inputs(file: h5py.File, run: Run, scenario: Scenario, changes: Mappin
     group.attrs["scenario"] = scenario.name
     group.attrs["seed"] = scenario.seed
     group.attrs["step_s"] = run.step
+    group.attrs["x_from_m"] = run.track.x_from
     group.attrs["engine"] = run.engine
     group.attrs["changes"] = json.dumps(dict(changes))
     if scenario.profile is not None:
@@ -180,6 +183,8 @@ def _read(file: h5py.File) -> RunTable:
         scenario_text=inputs["scenario_toml"][()].decode(),
         changes=json.loads(inputs.attrs["changes"]),
         parameters=json.loads(inputs["parameters_si"][()].decode()),
+        measured_from=str(inputs.attrs["profile"]) if "profile" in inputs.attrs else None,
+        x_from=float(inputs.attrs["x_from_m"]),
         seed=int(inputs.attrs["seed"]),
         step=float(inputs.attrs["step_s"]),
         engine=str(inputs.attrs["engine"]),

@@ -1,0 +1,56 @@
+"""A page from a stored run: the scenario is made again from the file alone."""
+
+import numpy as np
+import pytest
+
+from analysis.cli import main
+from analysis.stored_scenario import stored_scenario
+from scenarios.load import load
+
+TEXT = 'title = "Small"\n[unit.carrier]\nmass_kg = 90\n[ground]\nlength_m = 30\nseed = 5\nroughness = { class = "D" }\n'
+GRID = ["--pressures", "55:65:2", "--speeds", "7:8:2", "--seeds", "1"]
+
+
+@pytest.fixture
+def place(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "small.toml").write_text(TEXT)
+    return tmp_path
+
+
+def test_a_stored_run_gives_its_scenario_back(place):
+    assert main(["run", "small.toml", "--pressure", "70", "--save", "small.h5"]) == 0
+    (place / "small.toml").unlink()
+    again = stored_scenario(place / "small.h5", {})
+    (place / "small.toml").write_text(TEXT)
+    first = load("small.toml", changes={"settings.oil_pressure_bar": 70})
+    assert (again.unit, again.soil, again.settings) == (first.unit, first.soil, first.settings)
+    assert np.array_equal(again.track().ground, first.track().ground)
+
+
+def test_measured_ground_is_in_the_result(place):
+    x = np.arange(0.0, 60.0, 0.1)
+    rows = "".join(f"{a:.2f},{0.02 * np.sin(a):.5f}\n" for a in x)
+    (place / "line.csv").write_text("distance_m,height_m\n" + rows)
+    assert main(["run", "small.toml", "--profile", "line.csv", "--save", "line.h5"]) == 0
+    first = load("small.toml", profile="line.csv")
+    (place / "line.csv").unlink()
+    again = stored_scenario(place / "line.h5", {})
+    assert again.x_from == pytest.approx(first.x_from, abs=1e-9)
+    a, b = first.track(), again.track()
+    at = np.arange(first.x_from, again.x_to, 0.05)
+    np.testing.assert_allclose(np.interp(at, b.x, b.ground), np.interp(at, a.x, a.ground), atol=2e-5)
+
+
+def test_the_page_of_a_result(place, capsys):
+    assert main(["run", "small.toml", "--save", "small.h5"]) == 0
+    assert main(["report", "small.h5", *GRID, "--out", "page.html"]) == 0
+    page = (place / "page.html").read_text(encoding="utf-8")
+    assert "rowbench report small.h5 --pressures 55:65:2" in page
+    assert "Small" in page
+    capsys.readouterr()
+    (place / "cut.h5").write_bytes((place / "small.h5").read_bytes()[:5000])
+    assert main(["report", "cut.h5", *GRID, "--out", "none.html"]) == 2
+    assert "damaged" in capsys.readouterr().err
+    assert not (place / "none.html").exists()
+    assert main(["report", "small.h5", "--profile", "a.csv", "--out", "none.html"]) == 2
