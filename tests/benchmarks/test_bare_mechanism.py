@@ -46,7 +46,6 @@ def test_cut_steps_come_nearer(truth):
 
 
 def test_mujoco_finds_the_same(truth):
-    pytest.importorskip("mujoco")
     from . import in_mujoco  # noqa: PLC0415
 
     run, found = in_mujoco.prepare(2e-3, "RK4")
@@ -55,7 +54,6 @@ def test_mujoco_finds_the_same(truth):
 
 
 def test_exudyn_finds_the_same(truth):
-    pytest.importorskip("exudyn")
     from . import in_exudyn  # noqa: PLC0415
 
     run, found = in_exudyn.prepare(2e-3)
