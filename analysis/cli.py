@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from analysis import cli_explain, cli_pressures, cli_report
+from analysis.formats import RESULTS
 from analysis.options import RUN_THEMSELVES, Request, parser, read_request
 from analysis.progress import Meter
 from analysis.version import VERSION
@@ -321,10 +322,10 @@ def _scenario(request: Request) -> Scenario:
 
 def _stored(request: Request) -> Scenario | None:
     """The scenario of a stored result, where `report` was given one."""
-    from analysis.stored_scenario import is_result, stored_scenario  # noqa: PLC0415
-
-    if request.command != cli_report.NAME or not is_result(request.source):
+    if request.command != cli_report.NAME or not request.source.lower().endswith(RESULTS):
         return None
+    from analysis.stored_scenario import stored_scenario  # noqa: PLC0415 (brings HDF5 along)
+
     if request.profile is not None:
         raise ScenarioError([fault("--profile", "given with a stored result", "the ground stored in it",
                                    "leave --profile out")])  # fmt: skip

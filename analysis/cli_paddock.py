@@ -13,7 +13,7 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from analysis.formats import FIGURES
+from analysis.formats import FIGURES, RESULTS
 from scenarios.errors import ScenarioError, closest, fault, shown
 
 if TYPE_CHECKING:
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 NAME = "paddock"
 WHERE = f"rowbench {NAME}"
 SUMMARY = "a machine over a paddock: settings × passes × rows, kept pass by pass, and what to set"
-RESULTS = (".h5", ".hdf5")
 SHADES = ("on-depth", "wheel-off", "worst-pin")
 INTERRUPTED = 130
 

@@ -1,3 +1,4 @@
 """File endings by what is written to them."""
 
 FIGURES = (".png", ".svg", ".pdf")
+RESULTS = (".h5", ".hdf5")

@@ -16,13 +16,7 @@ from scenarios.load import load
 from scenarios.scenario import Scenario
 from sim.unit import Settings, Soil, Unit
 
-RESULTS = (".h5", ".hdf5")
 LEAD = 12.0  # of a measured profile is taken for blend and settling ahead of the measures [m]
-
-
-def is_result(source: str) -> bool:
-    """Whether a command's FILE names a stored result."""
-    return source.lower().endswith(RESULTS)
 
 
 def stored_scenario(path: Path, changes: Mapping[str, Any]) -> Scenario:
