@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from analysis import cli_explain, cli_pressures, cli_report
-from analysis.formats import RESULTS
 from analysis.options import RUN_THEMSELVES, Request, parser, read_request
 from analysis.progress import Meter
 from analysis.version import VERSION
@@ -228,7 +227,7 @@ def _answered(request: Request, answer: Callable[..., cli_explain.Answer]) -> in
     """A command that brings its own text, document and files."""
     from analysis.safe_write import replacing  # noqa: PLC0415
 
-    found = answer(request, _scenario(request), _warm_up, _meter)
+    found = cli_report.of_paddock(request) or answer(request, _scenario(request), _warm_up, _meter)
     with ExitStack() as files:
         for path, write in found.files:
             write(files.enter_context(replacing(path)))
@@ -313,23 +312,11 @@ def _scenario(request: Request) -> Scenario:
     if not request.source:
         _refuse(request)
     try:
-        scenario = _stored(request) or load(request.source, profile=request.profile, changes=request.changes)
+        scenario = cli_report.stored(request) or load(request.source, profile=request.profile, changes=request.changes)
     except ScenarioError as error:
         raise ScenarioError([*request.faults, *error.faults]) from None
     _refuse(replace(request, faults=(*request.faults, *cli_pressures.stone_faults(request, scenario))))
     return scenario
-
-
-def _stored(request: Request) -> Scenario | None:
-    """The scenario of a stored result, where `report` was given one."""
-    if request.command != cli_report.NAME or not request.source.lower().endswith(RESULTS):
-        return None
-    from analysis.stored_scenario import stored_scenario  # noqa: PLC0415 (brings HDF5 along)
-
-    if request.profile is not None:
-        raise ScenarioError([fault("--profile", "given with a stored result", "the ground stored in it",
-                                   "leave --profile out")])  # fmt: skip
-    return stored_scenario(Path(request.source), request.changes)
 
 
 def _warm_up(rows: bool = False) -> float:

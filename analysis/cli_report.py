@@ -12,10 +12,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from analysis.cli_explain import Answer
-from scenarios.errors import fault
+from analysis.formats import RESULTS
+from scenarios.errors import ScenarioError, fault
 
 if TYPE_CHECKING:
     from analysis.options import Request
+    from analysis.paddock_summary import Summary
     from analysis.progress import Meter
     from scenarios.scenario import Scenario
 
@@ -29,7 +31,7 @@ def add_parser(commands: Any) -> None:
     made: argparse.ArgumentParser = commands.add_parser(
         NAME, help=SUMMARY, description=SUMMARY[0].upper() + SUMMARY[1:] + ".", allow_abbrev=False
     )
-    made.add_argument("file", nargs="?", metavar="FILE", help="a scenario, or a result of run --save")
+    made.add_argument("file", nargs="?", metavar="FILE", help="a scenario, or a result of run --save or paddock --out")
     made.add_argument("--out", metavar="PAGE.html", help="where to write the page")
     made.add_argument("--json", action="store_true", help="one JSON document on standard output")
     made.add_argument("--pressures", metavar="A:B:N", help="oil pressures to try, bar: first:last:count")
@@ -54,6 +56,74 @@ def read_extra(given: Mapping[str, Any], faults: list[str]) -> dict[str, Any]:
     return {"out": out}
 
 
+def stored(request: Request) -> Scenario | None:
+    """The scenario of a stored run, where this command was given one. Raises ScenarioError for one that is none."""
+    if not _of_result(request):
+        return None
+    from analysis.stored_scenario import stored_scenario  # noqa: PLC0415 (brings HDF5 along)
+
+    if request.profile is not None:
+        raise ScenarioError([fault("--profile", "given with a stored result", "the ground stored in it",
+                                   "leave --profile out")])  # fmt: skip
+    return stored_scenario(Path(request.source), request.changes)
+
+
+def of_paddock(request: Request) -> Answer | None:
+    """The page of a stored paddock, where this command was given one; None for everything else.
+
+    Raises ScenarioError with all faults for a result that is no whole one, and for options that would need a search.
+    """
+    if not _of_result(request):
+        return None
+    from analysis.result_kind import PADDOCK, kind_of  # noqa: PLC0415 (brings HDF5 along)
+
+    faults, path = list(request.faults), Path(request.source)
+    try:
+        if kind_of(path) != PADDOCK:
+            return None
+        summary = _summary(path)
+    except ScenarioError as error:
+        raise ScenarioError([*faults, *error.faults]) from None
+    if request.changes or request.profile is not None or request.workers:
+        options = "--pressures, --speeds, --seeds, --profile or --workers"
+        faults.append(fault(f"rowbench {NAME}", f"{options} with a paddock's result", "the settings stored in it",
+                            f"rowbench {NAME} {path} --out page.html"))  # fmt: skip
+    if faults:
+        raise ScenarioError(faults)
+    return _page_of(summary, request.extra["out"])
+
+
+def _of_result(request: Request) -> bool:
+    """Whether this command was given a stored result as FILE."""
+    return request.command == NAME and request.source.lower().endswith(RESULTS)
+
+
+def _summary(path: Path) -> Summary:
+    from analysis.paddock_summary import summarise  # noqa: PLC0415
+    from analysis.paddock_table import load_table  # noqa: PLC0415
+
+    return summarise(load_table(path))
+
+
+def _page_of(summary: Summary, out: Path) -> Answer:
+    """Page, document and text of a paddock."""
+    from datetime import UTC, datetime  # noqa: PLC0415
+
+    from analysis.paddock_summary import to_dict  # noqa: PLC0415
+    from analysis.report_paddock import headline, paddock_page  # noqa: PLC0415
+
+    page = paddock_page(summary, datetime.now(UTC).date())
+    document = {**to_dict(summary), "result": str(summary.table.path)}
+    return _handed_over(page, out, document, headline(summary))
+
+
+def _handed_over(page: str, out: Path, document: Mapping[str, Any], said: str) -> Answer:
+    size = len(page.encode("utf-8"))
+    text = f"{out} written: {size / 1e6:.2f} MB, opens from disk, nothing else needed. {said}"
+    return Answer({**document, "page": str(out), "size_bytes": size}, text,
+                  ((out, lambda path: path.write_text(page, encoding="utf-8")),))  # fmt: skip
+
+
 def answer(request: Request, scenario: Scenario, warm_up: Callable[[], float], meter: Callable[[str], Meter]) -> Answer:
     """Search the window, cross the stretch at every setting, make the page → document, text, file."""
     from datetime import UTC, datetime  # noqa: PLC0415
@@ -64,7 +134,4 @@ def answer(request: Request, scenario: Scenario, warm_up: Callable[[], float], m
     made = make_report(scenario, request.workers or None, meter, request.changes)
     out: Path = request.extra["out"]
     page = write_page(made, datetime.now(UTC).date())
-    size = len(page.encode("utf-8"))
-    document = {**made.document(), "page": str(out), "size_bytes": size}
-    text = f"{out} written: {size / 1e6:.2f} MB, opens from disk, nothing else needed. {made.headline()}"
-    return Answer(document, text, ((out, lambda path: path.write_text(page, encoding="utf-8")),))
+    return _handed_over(page, out, made.document(), made.headline())

@@ -31,7 +31,14 @@ def paddock_text(summary: Summary) -> str:
     found = summary.table
     size = f"{number(found.area / HECTARE, 2)} ha in {plural(found.zone.shape[0], 'pass', 'passes')}"
     head = f"{found.title}: {size} of {plural(found.machine.rows, 'row')}"
-    parts = [[head], _settings(summary), _choice(summary), _rows(summary.rows), _zones(summary), _worst(summary)]
+    parts = [
+        [head],
+        _settings(summary),
+        _choice(summary),
+        labelled("Rows:", rows_sentence(summary.rows)),
+        _zones(summary),
+        _worst(summary),
+    ]
     parts.append(list(_notes(summary)))
     return "\n\n".join("\n".join(lines) for lines in parts if lines)
 
@@ -71,18 +78,17 @@ def _choice(summary: Summary) -> list[str]:
     return labelled("Whole paddock:", f"no setting tried meets every limit; nearest is {where}, {turn}: {failing}.")
 
 
-def _rows(rows: Sequence[RowMean]) -> list[str]:
+def rows_sentence(rows: Sequence[RowMean]) -> str:
+    """Which rows stand out, and by how much."""
     out = [r for r in rows if r.stands_out]
     if not out:
-        return labelled(
-            "Rows:", "no row runs deeper or shallower than the others by more than 1 mm and more than chance."
-        )
+        return "no row runs deeper or shallower than the others by more than 1 mm and more than chance."
     named = "; ".join(
         f"{_numbers([r.row + 1 for r in group])} {number(abs(mm(float(np.mean([r.apart for r in group])))))} mm {word}"
         for word, group in (("deeper", [r for r in out if r.apart > 0]), ("shallower", [r for r in out if r.apart < 0]))
         if group
     )
-    return labelled("Rows:", f"against the mean of all rows in the same sections: {named} (rows count from the left).")
+    return f"against the mean of all rows in the same sections: {named} (rows count from the left)."
 
 
 def _numbers(rows: Sequence[int]) -> str:
@@ -111,17 +117,26 @@ def _zones(summary: Summary) -> list[str]:
          "met" if isinstance(z.choice, Pick) else "not met")
         for z in summary.zones
     ]  # fmt: skip
+    return [*table(head, rows), *labelled("By zone:", gain_sentence(summary))]
+
+
+def gain_sentence(summary: Summary) -> str:
+    """What setting every zone by itself would gain."""
     gain = (summary.by_zone_share - summary.one_share) * 100.0
     hours = summary.by_zone_hours - summary.one_hours
-    said = (
+    return (
         f"setting each zone by itself puts {percent(summary.by_zone_share)} of the way on depth against "
         f"{percent(summary.one_share)} with one setting ({signed(gain)} points), in {number(summary.by_zone_hours)} h "
         f"against {number(summary.one_hours)} h ({signed(hours)})."
     )
-    return [*table(head, rows), *labelled("By zone:", said)]
 
 
 def _worst(summary: Summary) -> list[str]:
+    places = worst_places(summary)
+    return labelled("Worst places:", "; ".join(places) + ".") if places else []
+
+
+def worst_places(summary: Summary) -> list[str]:
     """The sections, all rows of a pass together, with the lowest on-depth share at the chosen setting."""
     found = summary.table
     share = found.sections["on_depth_share"][summary.setting].astype(np.float64)
@@ -134,10 +149,17 @@ def _worst(summary: Summary) -> list[str]:
         if np.isfinite(across[p, s]):
             at = f"x {found.section_x[p, s]:.0f} m, y {found.row_y[p].mean():.0f} m"
             places.append(f"pass {p + 1} at {at} ({percent(float(across[p, s]), 0)} on depth)")
-    return labelled("Worst places:", "; ".join(places) + ".") if places else []
+    return places
 
 
 def _notes(summary: Summary) -> Iterator[str]:
+    for note in (*model_notes(summary), SLOT_NOTE, LOADS_NOTE, PRESSURE_NOTE):
+        text = note[0].upper() + note[1:]
+        yield from paragraph(text if text.endswith(".") else f"{text}.", first="- ")
+
+
+def model_notes(summary: Summary) -> list[str]:
+    """What the model leaves out, what could not be crossed, and the warnings that came with the ground."""
     found = summary.table
     notes = [
         "the toolbar heaves, pitches and rolls over its own wheels; rows do not react on it",
@@ -153,6 +175,4 @@ def _notes(summary: Summary) -> Iterator[str]:
         s, p, r, why = found.problems[0]
         first = f"pass {p + 1}, row {r + 1}, {short(bar(found.settings[s][0]))} bar: {why}"
         notes.append(f"{plural(len(found.problems), 'row')} could not be crossed, the first: {first}")
-    for note in (*notes, *found.warnings, SLOT_NOTE, LOADS_NOTE, PRESSURE_NOTE):
-        text = note[0].upper() + note[1:]
-        yield from paragraph(text if text.endswith(".") else f"{text}.", first="- ")
+    return [*notes, *found.warnings]

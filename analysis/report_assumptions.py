@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import MISSING, Field, dataclass, fields, is_dataclass
 from typing import Any
 
@@ -30,22 +30,28 @@ class Assumption:
 
 def assumptions(scenario: Scenario) -> list[tuple[str, list[Assumption]]]:
     """Groups of values in the order of a scenario file: (title, values)."""
-    groups: list[tuple[str, Any]] = [
+    found: list[tuple[str, Any]] = [
         ("Settings", scenario.settings),
         ("Soil", scenario.soil),
         ("Strength along the track", scenario.variation),
         ("Stones", scenario.stones),
         ("Machine", scenario.machine),
         ("Limits", scenario.limits),
-        *_unit_groups(scenario.unit),
+        *unit_groups(scenario.unit),
     ]
     rough = scenario.ground.roughness
     if rough is not None:
-        groups.insert(3, ("Roughness of the ground", rough))
+        found.insert(3, ("Roughness of the ground", rough))
+    return listed(found)
+
+
+def listed(groups: Iterable[tuple[str, Any]]) -> list[tuple[str, list[Assumption]]]:
+    """Values of dataclasses by title; groups without a described value are left out."""
     return [(title, rows) for title, group in groups if (rows := list(_rows(group)))]
 
 
-def _unit_groups(unit: Any) -> Iterator[tuple[str, Any]]:
+def unit_groups(unit: Any) -> Iterator[tuple[str, Any]]:
+    """The parts of a unit by title."""
     for part in fields(unit):
         yield f"Unit: {part.name.replace('_', ' ')}", getattr(unit, part.name)
 

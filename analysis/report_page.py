@@ -6,20 +6,19 @@ import json
 import shlex
 from dataclasses import replace
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import matplotlib as mpl
 import numpy as np
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from analysis.edge import bar, kgf, kmh, mm
 from analysis.limits import checks, given, hindrance, not_checked, value_text
+from analysis.page_templates import rendered
 from analysis.pick import Pick
 from analysis.report import Report
 from analysis.report_assumptions import assumptions
 from analysis.report_stretch import breakout_rows, ground_line, packed
-from analysis.report_words import after_colon, buys, sentences, sure
+from analysis.report_words import after_colon, buys, depth_change, sentences, sure
 from analysis.texts import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, number, percent, short
 from analysis.texts_scenario import scenario_title
 from analysis.unit_points import unit_points
@@ -29,20 +28,14 @@ from scenarios.library import FOLDER as LIBRARY
 from sim.run import prepare
 from sim.unit import KELVIN, Unit
 
-FOLDER = Path(__file__).resolve().parent / "page"
 BREAKOUTS = 8  # breakouts listed
 
 
 def page(made: Report, day: date) -> str:
     """The whole page; equal reports give equal pages apart from the date."""
-    room = Environment(
-        loader=FileSystemLoader(FOLDER), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-        lstrip_blocks=True, keep_trailing_newline=True,
-    )  # fmt: skip
     data = json.dumps(page_data(made), separators=(",", ":"), allow_nan=False, sort_keys=True)
-    return room.get_template("page.html.j2").render(
-        **_words(made), date=day.isoformat(), data=data.replace("</", "<\\/").replace("<!--", "<\\!--")
-    )
+    safe = data.replace("</", "<\\/").replace("<!--", "<\\!--")
+    return rendered("page.html.j2", {**_words(made), "date": day.isoformat(), "data": safe})
 
 
 def _words(made: Report) -> dict[str, Any]:
@@ -86,7 +79,7 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "precharge": short(bar(s.precharge)),
         "precharge_at": number(s.precharge_temperature - KELVIN, 0),
         "set_depth": short(mm(s.set_depth)),
-        "change": _change(made),
+        "change": depth_change(found.setting_change),
         "made_at": f"{short(bar(s.reference_pressure))} bar and {short(kmh(s.reference_speed))} km/h",
         "buys": buys(made),
         "sure": sure(made),
@@ -101,14 +94,6 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "least_weight": f"{LEAST_SHARE * 100:.0f} %",
         "stones": after_colon(advice.stones.sentence()).replace("_", " "),
     }  # fmt: skip
-
-
-def _change(made: Report) -> str:
-    """How the depth setting moves, in words."""
-    change = mm(made.advice.outcome.setting_change)
-    if not np.isfinite(change) or abs(change) < 0.05:
-        return "as it is"
-    return f"{number(abs(change))} mm {'deeper' if change > 0 else 'shallower'}"
 
 
 def _breakouts(made: Report) -> dict[str, Any]:

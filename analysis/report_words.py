@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from analysis import texts
-from analysis.edge import bar, kmh
+from analysis.edge import bar, kmh, mm
 from analysis.pick import Pick
 
 if TYPE_CHECKING:
@@ -22,6 +22,18 @@ def after_colon(text: str) -> str:
     """
     text = text[:1].upper() + text[1:]
     return text if text.endswith(".") else f"{text}."
+
+
+def depth_change(change: float) -> str:
+    """How the depth setting moves [m], in words.
+
+    >>> depth_change(0.0018), depth_change(-0.0018), depth_change(0.00001)
+    ('1.8 mm deeper', '1.8 mm shallower', 'as it is')
+    """
+    size = mm(change)
+    if not math.isfinite(size) or abs(size) < 0.05:
+        return "as it is"
+    return f"{texts.number(abs(size))} mm {'deeper' if size > 0 else 'shallower'}"
 
 
 def sentences(made: Report) -> list[str]:
