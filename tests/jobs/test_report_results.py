@@ -25,6 +25,7 @@ DAY = date(2026, 1, 31)
 ZONE = '[[zones]]\nname = "low & <wet>"\nstart_m = [0, 0]\nend_m = [10, 2.5]\nstrength_MPa = 1.6'
 UNIT = "[unit.carrier]\nmass_kg = 101"
 RUN = 'title = "Run"\n[ground]\nlength_m = 12\nseed = 5\nroughness = { class = "C" }\n'
+RUN += "[limits]\non_depth_share_min = 0.1\nwheel_off_share_max = 0.9\ngauge_load_max_N = 5000\n"  # a pick is found
 GRID = ["--pressures", "55:65:2", "--speeds", "7:8:2", "--seeds", "1"]
 
 
@@ -161,6 +162,7 @@ def test_a_run_shows_its_own_setting_as_the_present_one(place, capsys):
     text = words((place / "page.html").read_text(encoding="utf-8"))
     assert found["size_bytes"] < 3e6
     assert "rowbench report kept.h5 --pressures 55:65:2 --speeds 7:8:2 --seeds 1 --out page.html" in text
+    assert re.search(r"pick present setting oil pressure and speed \d\d bar, 8 km/h 72 bar, 9 km/h", text)
     assert "oil pressure 72 bar given in the scenario file" in re.sub(r"oil pressure at the gauge ", "", text)
 
 
