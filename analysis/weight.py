@@ -50,10 +50,11 @@ class Weight:
 
     def sentence(self) -> str:
         """Rows × downforce against the weight, in words."""
+        share = self.remaining_share
+        left = f"{share * 100:.0f} % of the weight stays on its wheels" if share > 0.0 else "none is left on its wheels"
         return (
             f"{self.rows} rows × {kgf(self.downforce):.0f} kgf = {kgf(self.lift):.0f} kgf against "
-            f"{kgf(self.weight):.0f} kg on the toolbar: {self.remaining_share * 100:.0f} % of the weight stays on its "
-            "wheels"
+            f"{kgf(self.weight):.0f} kg on the toolbar: {left}"
         )
 
     def to_dict(self) -> dict[str, Any]:
