@@ -10,7 +10,7 @@ import numpy as np
 from numba import njit
 from scipy.optimize import brentq
 
-from sim.compiled import ARITHMETIC, kernel
+from sim.compiled import ARITHMETIC, kernel, part
 from sim.gas import GasLaw
 from sim.linkage import LinkageError, check_travel, closures, wheel_over_disc
 from sim.model import Model
@@ -116,6 +116,24 @@ def with_crank(m: Model, unit: Unit, crank_angle: float) -> Model:
     return m._replace(crank_x=m.pivot_x + arm * math.cos(crank_angle), crank_z=m.pivot_z + arm * math.sin(crank_angle))
 
 
+@part
+def _middle(low, f_low, high, f_high):
+    """Where the secant of a bracket crosses zero; its middle where that leaves the bracket."""
+    middle = (low * f_high - high * f_low) / (f_high - f_low)
+    return middle if low < middle < high else 0.5 * (low + high)
+
+
+@part
+def _narrowed(middle, f, low, f_low, high, f_high, side):
+    """The bracket with one end moved to `middle` → low, f_low, high, f_high, side (1: low moved, −1: high).
+
+    Illinois rule: an end that stays twice has its value halved, so that the secant comes to it.
+    """
+    if (f > 0.0) == (f_low > 0.0):
+        return middle, f, high, f_high * 0.5 if side == 1 else f_high, 1
+    return low, f_low * 0.5 if side == -1 else f_low, middle, f, -1
+
+
 @kernel
 def press_angle(m, law, z_bar, th, strength):
     """Press arm angle [rad] at rest: its spring and stops against the wheel's load (bracketed secant)."""
@@ -124,22 +142,11 @@ def press_angle(m, law, z_bar, th, strength):
     f_high = at_rest(m, law, z_bar, th, high, strength).load_ps
     side = 0
     for _ in range(200):
-        middle = (low * f_high - high * f_low) / (f_high - f_low)
-        if not (low < middle < high):
-            middle = 0.5 * (low + high)
+        middle = _middle(low, f_low, high, f_high)
         f = at_rest(m, law, z_bar, th, middle, strength).load_ps
         if f == 0.0 or high - low < 1e-15:
             return middle
-        if (f > 0.0) == (f_low > 0.0):
-            low, f_low = middle, f
-            if side == 1:  # Illinois: halve the end that stays
-                f_high *= 0.5
-            side = 1
-        else:
-            high, f_high = middle, f
-            if side == -1:
-                f_low *= 0.5
-            side = -1
+        low, f_low, high, f_high, side = _narrowed(middle, f, low, f_low, high, f_high, side)
     return 0.5 * (low + high)
 
 
@@ -154,24 +161,13 @@ def _falling_zero(m, law, z_bar, low, f_low, high, f_high, strength):
     """Arm angle between low and high at which the load falls through zero (bracketed secant)."""
     side = 0
     for _ in range(200):
-        middle = (low * f_high - high * f_low) / (f_high - f_low)
-        if not (low < middle < high):
-            middle = 0.5 * (low + high)
+        middle = _middle(low, f_low, high, f_high)
         if high - low < 1e-15 or middle in (low, high):
             break
         f = _arm_load(m, law, z_bar, middle, strength)
         if f == 0.0:
             return middle
-        if f > 0.0:
-            low, f_low = middle, f
-            if side == 1:  # Illinois: halve the end that stays
-                f_high *= 0.5
-            side = 1
-        else:
-            high, f_high = middle, f
-            if side == -1:
-                f_low *= 0.5
-            side = -1
+        low, f_low, high, f_high, side = _narrowed(middle, f, low, f_low, high, f_high, side)
     return 0.5 * (low + high)
 
 
