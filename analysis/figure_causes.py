@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -29,6 +30,7 @@ LOOKS: dict[str, tuple[str, str]] = {
     "toolbar_pitch": (PURPLE, "----"),
     "lift_off": (VERMILION, "////"),
 }
+LABEL_ROOM = 0.04  # least distance of two numbers, as a share of the stretch
 POINTS = 2000  # samples across a panel; more are thinned out
 
 
@@ -103,12 +105,28 @@ def _ground(axes: Axes, run: Run, data: dict[str, NDArray[np.float64]], places: 
     axes.fill_between(x, soil, np.fmax(stones, soil), color=BLACK, linewidth=0)
     axes.set_ylim(low - 0.15 * room, high + 0.55 * room)
     axes.set_ylabel("ground\n[mm]")
-    for place in places:
+    points_per_metre = 72.0 * axes.bbox.width / axes.figure.dpi / float(data["x"][-1] - data["x"][0])
+    for place, beside in zip(places, apart([p.at for p in places], data["x"]), strict=True):
         level = float(np.fmax(stones, soil)[np.abs(x - place.at) < 0.2].max())
-        axes.annotate(str(place.number), (place.at, level), (0, 17), textcoords="offset points", ha="center",
+        aside = (beside - place.at) * points_per_metre
+        axes.annotate(str(place.number), (place.at, level), (aside, 17), textcoords="offset points", ha="center",
                       va="center", fontsize=9.5, fontweight="bold", zorder=6,
                       bbox={"boxstyle": "circle,pad=0.18", "fc": "white", "ec": BLACK, "lw": 1.0},
                       arrowprops={"arrowstyle": "-", "color": BLACK, "lw": 0.8})  # fmt: skip
+
+
+def apart(at: list[float], x: NDArray[np.float64]) -> list[float]:
+    """Where numbers of places at `at` [m] go so that none hides another over the stretch x: in the order of places."""
+    least = LABEL_ROOM * float(x[-1] - x[0])
+    order = sorted(range(len(at)), key=at.__getitem__)
+    gaps = [max(0.0, least - (at[b] - at[a])) for a, b in pairwise(order)]
+    shift = np.concatenate(([0.0], np.cumsum(gaps)))
+    crowd = np.concatenate(([True], np.array(gaps) == 0.0)).cumsum() if at else np.array([])
+    moved = dict.fromkeys(order, 0.0)
+    for k, i in enumerate(order):
+        together = shift[crowd == crowd[k]]
+        moved[i] = at[i] + float(shift[k] - 0.5 * (together[0] + together[-1]))
+    return [moved[i] for i in range(len(at))]
 
 
 def _stack(axes: Axes, data: dict[str, NDArray[np.float64]], tolerance: float, places: list[Place]) -> None:
@@ -124,10 +142,10 @@ def _stack(axes: Axes, data: dict[str, NDArray[np.float64]], tolerance: float, p
     low, high = axes.get_ylim()
     room = 1.4 * tolerance
     axes.set_ylim(min(low, -room), max(high, room) + 0.1 * (high - low))
-    for place in places:
-        over = blended_transform_factory(axes.transData, axes.transAxes)
+    over = blended_transform_factory(axes.transData, axes.transAxes)
+    for place, beside in zip(places, apart([p.at for p in places], data["x"]), strict=True):
         axes.axvline(place.at, color=GREY, linewidth=0.7, linestyle=":", zorder=1)
-        axes.text(place.at, 0.965, str(place.number), transform=over, ha="center", va="center", fontsize=9,
+        axes.text(beside, 0.965, str(place.number), transform=over, ha="center", va="center", fontsize=9,
                   fontweight="bold", zorder=6)  # fmt: skip
     axes.set_ylabel("depth error\nand its parts [mm]")
     axes.set_title("↑ too deep   ↓ too shallow", fontsize=9.5, loc="left", color=GREY)

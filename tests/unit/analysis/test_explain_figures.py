@@ -7,6 +7,7 @@ import pytest
 
 from analysis.explain import explain
 from analysis.explain_figures import all_figures
+from analysis.figure_causes import apart
 from analysis.figure_drift import depth_drift, drift_figure
 from analysis.figure_gas import gas_figure, isotherm
 from analysis.figure_histograms import depth_figure, gauge_load_figure
@@ -90,3 +91,14 @@ def test_every_figure_is_written(rough, tmp_path):
     for name, write in made[1:3]:
         write(tmp_path / f"{name}.png")
         assert (tmp_path / f"{name}.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_numbers_of_places_near_each_other_stand_apart():
+    x = np.linspace(0.0, 20.0, 5)
+    places = [13.9, 2.0, 14.0, 9.0]
+    found = apart(places, x)
+    assert found[1] == 2.0
+    assert found[3] == 9.0
+    assert found[2] - found[0] == pytest.approx(0.8)
+    assert found[2] + found[0] == pytest.approx(13.9 + 14.0)
+    assert apart([], x) == []
