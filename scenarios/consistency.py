@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scenarios.errors import fault
-from scenarios.feature_faults import edge_text, feature_faults, on_stretch, top_faults
-from scenarios.ground import BLEND, SETTLE, reach
-from scenarios.profile import Profile
+from scenarios.format.errors import fault
+from scenarios.ground.feature_faults import edge_text, feature_faults, on_stretch, top_faults
+from scenarios.ground.lay import BLEND, SETTLE, reach
+from scenarios.ground.profile import Profile
+from scenarios.ground.stones import HEIGHT_SHARE
 from scenarios.spec import Ground, Limits, Stones
-from scenarios.stones import HEIGHT_SHARE
 from sim.unit import Settings, Unit
 
 LEAST_MEASURED = 5.0  # [m]
@@ -65,7 +65,7 @@ def limits_faults(limits: Limits, file: str) -> Iterator[str]:
 
 
 def ground_faults(ground: Ground, stretch: tuple[float, float], file: str) -> Iterator[str]:
-    """Faults of single features (`scenarios.feature_faults`); roughness given twice or not at all."""
+    """Faults of single features (`scenarios.ground.feature_faults`); roughness given twice or not at all."""
     for i, feature in enumerate(ground.features):
         yield from feature_faults(feature, f"{file}: ground.features[{i}]", stretch)
     rough = ground.roughness

@@ -8,7 +8,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from scenarios.build import build, build_soil
 from scenarios.consistency import (
     ground_faults,
     limits_faults,
@@ -18,16 +17,17 @@ from scenarios.consistency import (
     stones_faults,
     unit_faults,
 )
-from scenarios.errors import ScenarioError, closest, fault, shown
-from scenarios.library import find, library
-from scenarios.messages import Fault
-from scenarios.override import on_the_profile, without_shapes
-from scenarios.profile import Profile, added_notes, warnings_of
-from scenarios.profile_read import read_profile
-from scenarios.read import read_toml
+from scenarios.format.build import build, build_soil
+from scenarios.format.errors import ScenarioError, closest, fault, shown
+from scenarios.format.library import find, library
+from scenarios.format.messages import Fault
+from scenarios.format.override import on_the_profile, without_shapes
+from scenarios.format.read import read_toml
+from scenarios.format.tables import ROOT
+from scenarios.ground.profile import Profile, added_notes, warnings_of
+from scenarios.ground.profile_read import read_profile
 from scenarios.scenario import Scenario
 from scenarios.spec import Ground
-from scenarios.tables import ROOT
 
 __all__ = ["Scenario", "ScenarioError", "library", "load", "load_unit"]
 
@@ -77,8 +77,8 @@ def load_unit(source: str | Path, *, where: str = "unit") -> Scenario:
 def _assembled(path: Path, document: dict[str, Any], profile: Path | None) -> Scenario:
     """The scenario that a document means; raises ScenarioError with all its faults."""
     # The schema brings pydantic along: import it only when a file is read.
-    from scenarios.inherit import inherited  # noqa: PLC0415
-    from scenarios.schema import check  # noqa: PLC0415
+    from scenarios.format.inherit import inherited  # noqa: PLC0415
+    from scenarios.format.schema import check  # noqa: PLC0415
 
     faults = check(document, str(path))
     whole = dict(document)

@@ -6,15 +6,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from scenarios.edge_units import to_edge
-from scenarios.errors import ScenarioError
-from scenarios.ground import Layout, lay_track, layout, stones_on
-from scenarios.keys import SETTINGS_KEYS
-from scenarios.messages import value_fault
-from scenarios.profile import Profile
-from scenarios.roughness import roughness_name
+from scenarios.format.edge_units import to_edge
+from scenarios.format.errors import ScenarioError
+from scenarios.format.keys import SETTINGS_KEYS
+from scenarios.format.messages import value_fault
+from scenarios.ground.lay import Layout, lay_track, layout, stones_on
+from scenarios.ground.profile import Profile
+from scenarios.ground.roughness import roughness_name
+from scenarios.ground.stones import Stone
 from scenarios.spec import Ground, Limits, Machine, Search, Stones, Variation
-from scenarios.stones import Stone
 from sim.track import Track
 from sim.unit import Settings, Soil, Unit
 

@@ -1,16 +1,16 @@
 """What a scenario says about ground, stones, soil variation, machine, limits and search: frozen dataclasses in SI.
 
 Each field carries the same metadata as those of `sim.unit` (unit, range, edge unit, meaning, source), plus what a
-file needs (`scenarios.described`). The file format (`scenarios.tables`) is built from it. Features and ground have
-files of their own and are found here too.
+file needs (`scenarios.format.described`). The file format (`scenarios.format.tables`) is built from it. Features and
+ground have files of their own and are found here too.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from scenarios.described import needed, optional, series, span, whole
-from scenarios.spec_features import (
+from scenarios.format.described import needed, optional, series, span, whole
+from scenarios.ground.spec_features import (
     FEATURES,
     SURFACES,
     Bank,
@@ -29,7 +29,7 @@ from scenarios.spec_features import (
     StoneField,
     Surface,
 )
-from scenarios.spec_ground import Ground, ProfileFile, Roughness, Variation
+from scenarios.ground.spec_ground import Ground, ProfileFile, Roughness, Variation
 from sim.unit import Rock, quantity
 
 __all__ = [

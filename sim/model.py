@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from sim.gas import Fill, GasLaw, law_named
-from sim.soil import brixius_area, sinkage_constant
+from sim.laws.gas import Fill, GasLaw, law_named
+from sim.laws.soil import brixius_area, sinkage_constant
 from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
 
 

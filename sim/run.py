@@ -10,14 +10,14 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from sim import march as kernel
-from sim.contact import averaged_ahead, envelope, hard_profile
-from sim.gas import Fill, GasLaw, fill
+from sim.laws.contact import averaged_ahead, envelope, hard_profile
+from sim.laws.gas import Fill, GasLaw, fill
+from sim.march import loop as kernel
+from sim.mechanism.motion import State
 from sim.model import Model, downforce, gas_law, pack
-from sim.motion import State
 from sim.record import CHANNELS, DepthSetting, Energy, Run
 from sim.setting import TRAVEL_MARGIN, at_rest, equilibrium, find_setting, spare_weight, with_crank
-from sim.toolbar import path
+from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import Rock, Settings, Soil, Unit
 
@@ -52,7 +52,7 @@ class Prepared:
 class GroundTables:
     """Ground as the unit's wheels and disc feel it."""
 
-    table: NDArray[np.float64]  # (n, 6): columns of sim.march
+    table: NDArray[np.float64]  # (n, 6): columns of sim.march.loop
     stone: NDArray[np.int32]  # (n,)
     x0: float  # [m]
     dx: float  # [m]

@@ -10,11 +10,10 @@ import numpy as np
 from numba import njit
 from scipy.optimize import brentq
 
-from sim.compiled import ARITHMETIC, kernel, part
-from sim.gas import GasLaw
-from sim.linkage import LinkageError, check_travel, closures, wheel_over_disc
-from sim.model import Model
-from sim.motion import (
+from sim.arithmetic.compiled import ARITHMETIC, kernel, part
+from sim.laws.gas import GasLaw
+from sim.mechanism.linkage import LinkageError, check_travel, closures, wheel_over_disc
+from sim.mechanism.motion import (
     Bar,
     Ground,
     State,
@@ -24,6 +23,7 @@ from sim.motion import (
     contact_points,
     cylinder_geometry,
 )
+from sim.model import Model
 from sim.record import DepthSetting
 from sim.unit import ATMOSPHERE, Settings, Unit
 

@@ -17,7 +17,7 @@ class Track:
     """A track as the simulation reads it. All arrays have one shape (n,), sampled at x0 + i·dx.
 
     Measures are taken while the disc's lowest point lies in [x_from, x_to]; ahead of x_from lie the flat lead-in
-    and the blend into the ground (`scenarios.ground` lays them).
+    and the blend into the ground (`scenarios.ground.lay` lays them).
     """
 
     x0: float  # position of the first sample [m]

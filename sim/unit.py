@@ -1,7 +1,7 @@
 """Parameters of a row unit, its soil and its settings, in SI units.
 
 Every field carries its unit, the range that the checks allow, the unit used at the edge (files, tables) and what
-it means. `scenarios.schema` builds the file format from this metadata, so a parameter is described once, here.
+it means. `scenarios.format.schema` builds the file format from this metadata, so a parameter is described once, here.
 
 All default values are made up for a demonstration unit ("assumed"); a value with a source says so in `source`.
 Points on the carrier are given from the rear pin of the upper link (U1), points on the lower link from its front

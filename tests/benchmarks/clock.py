@@ -15,7 +15,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
 
-from sim.compiled import kernel
+from sim.arithmetic.compiled import kernel
 
 RUNS = 5
 ROOTS = 2_000_000

@@ -14,7 +14,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from analysis.reduce import whole_run
+from analysis.rows.reducer import whole_run
 from sim.run import default_step
 
 from . import jobs_timed as jobs

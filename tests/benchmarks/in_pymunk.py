@@ -16,7 +16,7 @@ import pymunk.batch
 from numba import njit
 from numpy.typing import NDArray
 
-from sim.compiled import ARITHMETIC
+from sim.arithmetic.compiled import ARITHMETIC
 from sim.unit import GRAVITY
 
 from .bare import Bare, Crossing, gas_force, rest, steps_of, wheel_force

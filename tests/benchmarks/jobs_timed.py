@@ -11,8 +11,8 @@ import time
 from pathlib import Path
 from typing import NamedTuple
 
-from analysis.window import Window, search
-from sim.rows import _ready
+from analysis.window.grid import Window, search
+from sim.march.rows import _ready
 from sim.run import _setting_at
 
 from .clock import Timing, timed, timed_on_the_wall
@@ -25,10 +25,10 @@ SEEDS = 3
 
 # what a fresh process is timed at, by the command that it runs after `python`
 STARTS = {
-    "one row's march": ["-c", "from analysis.warmup import warm_up; warm_up()"],
-    "march of eight rows": ["-c", "from analysis.warmup import warm_up_rows; warm_up_rows()"],
-    "rowbench --version": ["-m", "analysis.cli", "--version"],
-    "rowbench run hump": ["-m", "analysis.cli", "run", "hump"],
+    "one row's march": ["-c", "from analysis.cli.warmup import warm_up; warm_up()"],
+    "march of eight rows": ["-c", "from analysis.cli.warmup import warm_up_rows; warm_up_rows()"],
+    "rowbench --version": ["-m", "analysis.cli.main", "--version"],
+    "rowbench run hump": ["-m", "analysis.cli.main", "run", "hump"],
 }
 NEEDS_NO_COMPILER = ("rowbench --version",)
 

@@ -34,8 +34,8 @@ CASES = (
 
 def one(rows: int, passes: int, length: float, settings: int, workers: int) -> dict:
     """Compute one case in this process, after a short one that fetches the compiled code."""
-    from analysis.batch import run_batch, unit_seconds  # noqa: PLC0415
-    from scenarios.paddock_load import load_paddock  # noqa: PLC0415
+    from analysis.paddock.batch import run_batch, unit_seconds  # noqa: PLC0415
+    from scenarios.paddock.load import load_paddock  # noqa: PLC0415
 
     pressures = [60.0, 45.0, 75.0][:settings]
     with tempfile.TemporaryDirectory() as place:

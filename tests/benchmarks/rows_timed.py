@@ -8,15 +8,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from analysis.reduce import reduce_group, stack_stones, whole_run
-from analysis.threads import run_all
+from analysis.parallel import run_all
+from analysis.rows.reducer import reduce_group, stack_stones, whole_run
 from scenarios.load import load
 from scenarios.scenario import Scenario
-from sim import march as kernel
-from sim.rows import Case, Grounds, prepare_group, stack_tables, toolbar_paths
+from sim.march import loop as kernel
+from sim.march.rows import Case, Grounds, prepare_group, stack_tables, toolbar_paths
 from sim.run import default_step, ground_tables, prepare, simulate, start_position, start_state
 from sim.setting import TRAVEL_MARGIN
-from sim.toolbar import path
+from sim.toolbar.path import path
 
 from .clock import Timing, timed, timed_on_the_wall
 

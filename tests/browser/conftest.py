@@ -8,7 +8,7 @@ from datetime import date
 
 import pytest
 
-from analysis.report import make_report, write_page
+from analysis.report.report import make_report, write_page
 from scenarios.load import load
 
 BROWSERS = ("chromium", "chromium-browser")

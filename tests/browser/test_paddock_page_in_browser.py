@@ -7,10 +7,10 @@ from datetime import date
 import paddocks
 import pytest
 
-from analysis.batch import run_batch
-from analysis.paddock_summary import summarise
-from analysis.paddock_table import load_table
-from analysis.report_paddock import paddock_page
+from analysis.paddock.batch import run_batch
+from analysis.paddock.summary import summarise
+from analysis.paddock.table import load_table
+from analysis.report.paddock import paddock_page
 
 ZONE = '[[zones]]\nname = "clay rise beyond the creek"\nstart_m = [0, 0]\nend_m = [10, 2.5]\nstrength_MPa = 1.6'
 

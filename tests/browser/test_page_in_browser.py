@@ -8,10 +8,10 @@ from datetime import date
 
 import pytest
 
-from analysis.movie_scene import turned
-from analysis.report import write_page
-from analysis.report_stretch import Crossed
-from analysis.unit_points import unit_points
+from analysis.explain.movie_scene import turned
+from analysis.present.unit_points import unit_points
+from analysis.report.report import write_page
+from analysis.report.stretch import Crossed
 
 WIDTHS = (360, 768, 1280)
 SLOW = 100.0  # an interaction must take less [ms]

@@ -7,10 +7,10 @@ from types import SimpleNamespace
 
 import pytest
 
-from analysis import cli
-from analysis.cli import main
-from analysis.progress import Meter
-from analysis.safe_write import output_fault, replacing
+from analysis.cli import main as cli
+from analysis.cli.main import main
+from analysis.present.progress import Meter
+from analysis.storage.safe_write import output_fault, replacing
 from scenarios.load import load
 from sim.run import RunError
 
@@ -25,7 +25,7 @@ def empty_folder(tmp_path, monkeypatch):
 @pytest.fixture(autouse=True)
 def no_word_about_compiling(monkeypatch):
     """Standard error holds the faults only, whether or not the model has been compiled before."""
-    monkeypatch.setattr("analysis.warmup.is_compiled", lambda rows=False: True)
+    monkeypatch.setattr("analysis.cli.warmup.is_compiled", lambda rows=False: True)
 
 
 def refused(capsys, *words):
@@ -199,7 +199,7 @@ def test_ctrl_c_ends_with_130_and_leaves_nothing(capsys, monkeypatch, empty_fold
     def interrupted(*_args, **_options):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("analysis.figure_crossing.crossing_figure", interrupted)
+    monkeypatch.setattr("analysis.crossing.figure_crossing.crossing_figure", interrupted)
     assert main(["run", "smooth", "--save", "a.h5", "--figure", "a.png"]) == 130
     out, err = capsys.readouterr()
     assert out == ""
@@ -226,7 +226,7 @@ def test_a_file_appears_whole_or_not_at_all(empty_folder):
 
 
 def test_a_reader_that_goes_away_is_no_error():
-    code = "from analysis.cli import main; import sys; sys.exit(main(['library', '--json']))"
+    code = "from analysis.cli.main import main; import sys; sys.exit(main(['library', '--json']))"
     with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         process.stdout.close()
         err = process.stderr.read()
@@ -235,10 +235,10 @@ def test_a_reader_that_goes_away_is_no_error():
 
 
 def test_the_first_run_says_that_it_compiles(capsys, monkeypatch):
-    monkeypatch.setattr("analysis.warmup.is_compiled", lambda rows=False: False)
+    monkeypatch.setattr("analysis.cli.warmup.is_compiled", lambda rows=False: False)
     assert main(["run", "smooth", "--json"]) == 0
     assert "compiling the model (once per installation" in capsys.readouterr().err
-    monkeypatch.setattr("analysis.warmup.is_compiled", lambda rows=False: True)
+    monkeypatch.setattr("analysis.cli.warmup.is_compiled", lambda rows=False: True)
     assert main(["run", "smooth", "--json"]) == 0
     assert capsys.readouterr().err == ""
 

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analysis.cli_level import add_parser, run
-from analysis.level_read import Digs, read_digs
-from scenarios.errors import ScenarioError
+from analysis.cli.level import add_parser, run
+from analysis.levelling.digs import Digs, read_digs
+from scenarios.format.errors import ScenarioError
 
 HEAD = "row,depth_mm\n"
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from scenarios.errors import ScenarioError
+from scenarios.format.errors import ScenarioError
+from scenarios.format.tables import ROOT
 from scenarios.load import load
-from scenarios.tables import ROOT
 
 HEAD = 'title = "t"\n[ground]\nlength_m = 50\n[[ground.features]]\n'
 BANK = 'kind = "bank"\nat_m = 20\nheight_mm = 400\nbase_m = 6\n'

@@ -11,7 +11,7 @@ from pathlib import Path
 import paddocks
 import pytest
 
-HERE = Path(__file__).parent
+ROOT = Path(__file__).parents[2]
 KILLS = 20
 
 
@@ -21,8 +21,15 @@ def found(tmp_path_factory):
     machine = "rows = 4\nrow_spacing_m = 0.25\nfront_wheels_m = [0]\nrear_wheels_m = [0]"
     tables = {"machine": machine, "passes": "count = 24\nlength_m = 6\nsection_m = 3"}
     path = paddocks.write(folder, tables, "[stones]\nstones_per_ha = 20000")
-    command = [sys.executable, str(HERE / "killed_runs.py"), str(path), str(folder), str(KILLS), "7"]
-    done = subprocess.run(command, capture_output=True, text=True, cwd=HERE.parents[1], timeout=300, check=False)
+    command = [
+        sys.executable,
+        str(ROOT / "tests" / "support" / "killed_runs.py"),
+        str(path),
+        str(folder),
+        str(KILLS),
+        "7",
+    ]
+    done = subprocess.run(command, capture_output=True, text=True, cwd=ROOT, timeout=300, check=False)
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
 

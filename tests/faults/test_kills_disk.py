@@ -17,8 +17,8 @@ import numpy as np
 import paddocks
 import pytest
 
-from analysis.cli import main
-from analysis.store_paddock_parts import parts_folder
+from analysis.cli.main import main
+from analysis.paddock.store_parts import parts_folder
 
 ROOT = Path(__file__).parents[2]
 
@@ -89,8 +89,8 @@ def test_a_disk_that_is_too_small_for_the_join(made, tmp_path, capsys):
         if done == total:
             shutil.copytree(parts_folder(tmp_path / "r.h5"), parts)
 
-    from analysis.batch import run_batch  # noqa: PLC0415
-    from scenarios.paddock_load import load_paddock  # noqa: PLC0415
+    from analysis.paddock.batch import run_batch  # noqa: PLC0415
+    from scenarios.paddock.load import load_paddock  # noqa: PLC0415
 
     run_batch(load_paddock(path), tmp_path / "r.h5", 1, told=keep)
     size = sum(part.stat().st_size for part in parts.iterdir())
@@ -144,7 +144,7 @@ def test_ctrl_c_keeps_what_is_done_and_says_how_to_go_on(tmp_path):
     """A real interrupt, sent when the first pass is there."""
     path = paddocks.write(tmp_path, {"passes": "count = 60\nlength_m = 60", "machine": "rows = 16"})
     out = tmp_path / "r.h5"
-    command = [sys.executable, "-m", "analysis.cli", "paddock", str(path), "--out", str(out)]
+    command = [sys.executable, "-m", "analysis.cli.main", "paddock", str(path), "--out", str(out)]
     started = subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=ROOT)
     for _ in range(3600):
         if list(parts_folder(out).glob("pass-*.npz")) or started.poll() is not None:
@@ -162,8 +162,8 @@ def test_ctrl_c_keeps_what_is_done_and_says_how_to_go_on(tmp_path):
 
 def half_done(path, out) -> None:
     """Leave two of three passes finished."""
-    from analysis.batch import run_batch  # noqa: PLC0415
-    from scenarios.paddock_load import load_paddock  # noqa: PLC0415
+    from analysis.paddock.batch import run_batch  # noqa: PLC0415
+    from scenarios.paddock.load import load_paddock  # noqa: PLC0415
 
     def stop(done, total, worked):
         if done == 2:

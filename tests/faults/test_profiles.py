@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scenarios.errors import ScenarioError
+from scenarios.format.errors import ScenarioError
+from scenarios.ground.profile import Profile
+from scenarios.ground.profile_read import read_profile
 from scenarios.load import load
-from scenarios.profile import Profile
-from scenarios.profile_read import read_profile
 
 HEAD = "distance_m,height_m\n"
 

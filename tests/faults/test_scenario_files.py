@@ -11,9 +11,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from scenarios.errors import ScenarioError, closest, fault, shown
+from scenarios.format.errors import ScenarioError, closest, fault, shown
+from scenarios.format.tables import walk
 from scenarios.load import Scenario, load
-from scenarios.tables import walk
 
 HEAD = 'title = "t"\n[ground]\nlength_m = 50\n'
 
@@ -289,6 +289,8 @@ def test_any_text_is_told(tmp_path_factory, text):
 
 def test_pydantic_waits_until_a_file_is_read():
     """Commands that read no file start without it; the physics never loads it."""
-    code = "import sys, scenarios.load, scenarios.starter; print('pydantic' in sys.modules, 'scipy' in sys.modules)"
+    code = (
+        "import sys, scenarios.load, scenarios.format.starter; print('pydantic' in sys.modules, 'scipy' in sys.modules)"
+    )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["False", "False"]

@@ -8,10 +8,10 @@ import time
 import numpy as np
 import pytest
 
-from analysis import verify
-from analysis.cli import main
-from analysis.store import load_run_table
-from scenarios.library import library
+from analysis.cli.main import main
+from analysis.storage.run_file import load_run_table
+from analysis.verify import checks as verify
+from scenarios.format.library import library
 from scenarios.load import load
 from sim.record import CAUSES, PINS
 
@@ -264,13 +264,13 @@ def test_a_second_call_gives_the_same_numbers(capsys):
 
 def command(*words):
     return subprocess.run(
-        [sys.executable, "-m", "analysis.cli", *words], capture_output=True, text=True, check=False, timeout=120
+        [sys.executable, "-m", "analysis.cli.main", *words], capture_output=True, text=True, check=False, timeout=120
     )
 
 
 def test_version_answers_at_once_and_loads_nothing_heavy():
     code = (
-        "import sys; from analysis.cli import main; main(['--version']); "
+        "import sys; from analysis.cli.main import main; main(['--version']); "
         "print(*sorted({'numba', 'numpy', 'pydantic', 'matplotlib', 'h5py', 'scipy'} & set(sys.modules)))"
     )
     taken = []

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from analysis.cli import main
+from analysis.cli.main import main
 
 
 @pytest.fixture

@@ -10,8 +10,8 @@ import paddocks
 import pytest
 from PIL import Image
 
-from analysis.cli import main
-from analysis.store_paddock_parts import parts_folder
+from analysis.cli.main import main
+from analysis.paddock.store_parts import parts_folder
 
 PLACED = "count = 2\nlength_m = 20\nsection_m = 5\nlatitude = -33\nlongitude = 148"
 ZONE = '[[zones]]\nname = "low"\nstart_m = [0, 0]\nend_m = [10, 2.5]\nstrength_MPa = 1.6'
@@ -151,7 +151,7 @@ def test_geojson_needs_positions(tmp_path, capsys):
 
 def test_the_librarys_paddock_shows_what_it_says(tmp_path, capsys):
     """The clay rise of `two_soils` wants more pressure than the rest, and rows in the ruts run shallow."""
-    text = Path(paddocks.__file__).parents[1] / "scenarios" / "library" / "paddocks" / "two_soils.toml"
+    text = Path(paddocks.__file__).parents[2] / "scenarios" / "library" / "paddocks" / "two_soils.toml"
     short = text.read_text().replace("count = 6", "count = 2")
     (tmp_path / "two_soils.toml").write_text(short)
     found = json.loads(out_of(capsys, tmp_path / "two_soils.toml", "--out", tmp_path / "r.h5", "--json"))

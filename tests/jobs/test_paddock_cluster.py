@@ -9,10 +9,10 @@ import paddocks
 import pytest
 from distributed import Client, LocalCluster
 
-from analysis.batch import run_batch
-from analysis.batch_cluster import on_cluster
-from analysis.store_paddock_parts import parts_folder
-from scenarios.errors import ScenarioError
+from analysis.paddock.batch import run_batch
+from analysis.paddock.cluster import on_cluster
+from analysis.paddock.store_parts import parts_folder
+from scenarios.format.errors import ScenarioError
 
 
 @pytest.fixture(scope="module")
@@ -45,13 +45,13 @@ def test_serial_and_cluster_give_the_same_bytes_with_a_worker_killed(cluster, tm
 
 def test_no_scheduler_is_told(tmp_path, monkeypatch):
     paddock = paddocks.small(tmp_path)
-    monkeypatch.setattr("analysis.batch_cluster.CONNECT", "1s")
+    monkeypatch.setattr("analysis.paddock.cluster.CONNECT", "1s")
     with pytest.raises(ScenarioError, match="no scheduler answers"):
         run_batch(paddock, tmp_path / "r.h5", cluster="tcp://127.0.0.1:9")
 
 
 def test_workers_with_other_versions_are_refused(cluster, tmp_path, monkeypatch):
     paddock = paddocks.small(tmp_path)
-    monkeypatch.setattr("analysis.batch_cluster.versions", lambda: {"numpy": "0.1"})
+    monkeypatch.setattr("analysis.paddock.cluster.versions", lambda: {"numpy": "0.1"})
     with pytest.raises(ScenarioError, match="install the same versions on all workers"):
         next(on_cluster(paddock, "x", [0], cluster.scheduler_address))

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from analysis.cli import main
+from analysis.cli.main import main
 
 SHORT = """title = "Short"
 [ground]

@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis import texts_window
-from analysis.cli import main
+from analysis.cli.main import main
+from analysis.window import words as texts_window
 from scenarios.load import load
 
 ROOT = Path(__file__).resolve().parents[2]

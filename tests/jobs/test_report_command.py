@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from analysis.cli import main
+from analysis.cli.main import main
 
 GROUND = 'title = "x"\n[ground]\nlength_m = 10\nroughness = { class = "C" }\n'
 GRID = ["--pressures", "55:65:2", "--speeds", "7:8:2", "--seeds", "1"]

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from analysis.cli import main
-from analysis.stored_scenario import stored_scenario
+from analysis.cli.main import main
+from analysis.storage.stored_scenario import stored_scenario
 from scenarios.load import load
 
 TEXT = 'title = "Small"\n[unit.carrier]\nmass_kg = 90\n[ground]\nlength_m = 30\nseed = 5\nroughness = { class = "D" }\n'

@@ -12,13 +12,13 @@ import h5py
 import paddocks
 import pytest
 
-from analysis.cli import main
-from analysis.paddock_summary import setting_dict, summarise
-from analysis.paddock_table import load_table
-from analysis.report_paddock import paddock_page
-from analysis.report_paddock_assumptions import GIVEN_HERE, paddock_assumptions, rebuilt
-from analysis.store_paddock_parts import parts_folder
-from scenarios.paddock_load import load_paddock
+from analysis.cli.main import main
+from analysis.paddock.store_parts import parts_folder
+from analysis.paddock.summary import setting_dict, summarise
+from analysis.paddock.table import load_table
+from analysis.report.paddock import paddock_page
+from analysis.report.paddock_assumptions import GIVEN_HERE, paddock_assumptions, rebuilt
+from scenarios.paddock.load import load_paddock
 from sim.unit import Unit
 
 DAY = date(2026, 1, 31)

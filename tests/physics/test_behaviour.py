@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sim.gas import IDEAL, NITROGEN, density, state
+from sim.laws.gas import IDEAL, NITROGEN, density, state
 from sim.model import downforce
 from sim.unit import GRAVITY, Accumulator, MainLinks, Settings, Unit
 

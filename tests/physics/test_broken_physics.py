@@ -17,6 +17,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 INSTANT = "tests/physics/test_second_engine_instant.py"
+UNITS = "tests/support/crooked.py"
 AGREE = f"{INSTANT}::test_both_agree_at_any_instant"
 NITROGEN = f"{INSTANT}::test_the_gas_spring_of_a_run_is_nitrogen"
 
@@ -32,16 +33,16 @@ class Fault(NamedTuple):
 
 FAULTS = {
     "sign in a pin equation": Fault(
-        "sim/pins.py", "rf_x, rf_z = mr_x + rr_x, mr_z + rr_z", "rf_x, rf_z = mr_x - rr_x, mr_z + rr_z", AGREE
+        "sim/mechanism/pins.py", "rf_x, rf_z = mr_x + rr_x, mr_z + rr_z", "rf_x, rf_z = mr_x - rr_x, mr_z + rr_z", AGREE
     ),
     "no mass in the main links": Fault("sim/model.py", "link_mass=k.mass,", "link_mass=0.0,", AGREE),
     "no Jacobian of the depth linkage's drift": Fault(
-        "sim/motion.py", "gx_t = k.u1x_t - k.beta_t * reach * k.gz", "gx_t = k.u1x_t", AGREE
+        "sim/mechanism/motion.py", "gx_t = k.u1x_t - k.beta_t * reach * k.gz", "gx_t = k.u1x_t", AGREE
     ),
-    "ideal gas for nitrogen": Fault("sim/gas.py", '"real": NITROGEN', '"real": IDEAL', NITROGEN),
-    "no Coriolis acceleration": Fault("sim/motion.py", "- 2.0 * bar.vp * vz", "- 0.0 * bar.vp * vz", AGREE),
+    "ideal gas for nitrogen": Fault("sim/laws/gas.py", '"real": NITROGEN', '"real": IDEAL', NITROGEN),
+    "no Coriolis acceleration": Fault("sim/mechanism/motion.py", "- 2.0 * bar.vp * vz", "- 0.0 * bar.vp * vz", AGREE),
     "rolling resistance that pushes": Fault(
-        "sim/motion.py", "g_x = -n_g * (gr.gauge_s + rho)", "g_x = -n_g * (gr.gauge_s - rho)", AGREE
+        "sim/mechanism/motion.py", "g_x = -n_g * (gr.gauge_s + rho)", "g_x = -n_g * (gr.gauge_s - rho)", AGREE
     ),
     "no turning inertia of the bell crank": Fault(
         "sim/model.py", "bell_inertia=link.bell_inertia", "bell_inertia=0.0", AGREE
@@ -51,10 +52,11 @@ FAULTS = {
 
 def run(folder: Path, *tests: str) -> subprocess.CompletedProcess[str]:
     """Run tests on a copy as plain Python."""
+    paths = (folder, (folder / UNITS).parent)
     return subprocess.run(
         [sys.executable, "-B", "-m", "pytest", "-q", "-x", "--rootdir", str(folder), "-p", "no:cacheprovider", *tests],
         cwd=folder, capture_output=True, text=True, timeout=200, check=False,
-        env={**os.environ, "NUMBA_DISABLE_JIT": "1", "PYTHONPATH": str(folder)},
+        env={**os.environ, "NUMBA_DISABLE_JIT": "1", "PYTHONPATH": os.pathsep.join(map(str, paths))},
     )  # fmt: skip
 
 
@@ -62,7 +64,9 @@ def on_a_copy(folder: Path, fault: Fault | None) -> subprocess.CompletedProcess[
     """Copy the sources and the tests, put the fault in, and run the test that must notice it."""
     shutil.copytree(ROOT / "sim", folder / "sim", ignore=shutil.ignore_patterns("__pycache__"))
     (folder / INSTANT).parent.mkdir(parents=True)
-    shutil.copy(ROOT / INSTANT, folder / INSTANT)
+    (folder / UNITS).parent.mkdir(parents=True)
+    for test in (INSTANT, UNITS):
+        shutil.copy(ROOT / test, folder / test)
     if fault is None:
         return run(folder, AGREE, NITROGEN)
     source = folder / fault.file

@@ -14,11 +14,11 @@ import pytest
 from packed_model import CRANK, packed
 from reduced_unit import level_table, march_from
 
-from sim.contact import read_table
-from sim.gas import NITROGEN
-from sim.linkage import drift, wheel_over_disc
-from sim.march import AHEAD, GAUGE, SURFACE
-from sim.motion import State
+from sim.laws.contact import read_table
+from sim.laws.gas import NITROGEN
+from sim.march.loop import AHEAD, GAUGE, SURFACE
+from sim.mechanism.linkage import drift, wheel_over_disc
+from sim.mechanism.motion import State
 from sim.record import CAUSES
 from sim.run import ground_tables
 from sim.unit import DepthLinkage, Settings, Unit

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sim.gas import density, internal_energy, law_named, state
+from sim.laws.gas import density, internal_energy, law_named, state
 from sim.unit import ATMOSPHERE, DepthLinkage, Settings, Unit
 
 KMH = 1 / 3.6

@@ -15,13 +15,13 @@ import numpy as np
 import pytest
 import synthetic_ground
 
-from sim import march as kernel
-from sim.gas import GasLaw
+from sim.laws.gas import GasLaw
+from sim.march import loop as kernel
+from sim.mechanism.motion import State
 from sim.model import Model
-from sim.motion import State
 from sim.run import ground_tables, prepare, start_position
 from sim.setting import TRAVEL_MARGIN
-from sim.toolbar import path
+from sim.toolbar.path import path
 from sim.unit import Settings, Soil, Unit
 
 ROOT = Path(__file__).parents[2]
@@ -60,7 +60,7 @@ def test_uncompiled_march_gives_the_same_numbers(tmp_path, case):
     given = prepared(track, settings, at, 300)
     np.savez(tmp_path / "given.npz", **given)
     subprocess.run(
-        [sys.executable, str(Path(__file__).parent / "plain_march.py"), tmp_path / "given.npz", tmp_path / "plain.npz"],
+        [sys.executable, str(ROOT / "tests/support/plain_march.py"), tmp_path / "given.npz", tmp_path / "plain.npz"],
         check=True, timeout=120, cwd=ROOT, env={**os.environ, "NUMBA_DISABLE_JIT": "1", "PYTHONPATH": str(ROOT)},
     )  # fmt: skip
     plain = np.load(tmp_path / "plain.npz")

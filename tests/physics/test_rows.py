@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 import synthetic_ground
 
-from sim.march_rows import ROW_CHANNELS
+from sim.march.march_rows import ROW_CHANNELS
+from sim.march.rows import Case, Grounds, march_group, prepare_group, stack_tables, toolbar_paths
 from sim.record import PINS
-from sim.rows import Case, Grounds, march_group, prepare_group, stack_tables, toolbar_paths
 from sim.run import ground_tables, measured_steps, simulate, start_position
 from sim.unit import Rock, Settings, Soil, Unit
 

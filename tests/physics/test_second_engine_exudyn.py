@@ -24,10 +24,11 @@ from exudyn.itemInterface import (
 from numpy.typing import NDArray
 from reduced_unit import carrier_only
 
-from sim.contact import envelope, read_table
-from sim.motion import hydraulics
+from sim.laws.contact import envelope, read_table
+from sim.laws.soil import brixius_area, sinkage_constant
+from sim.mechanism.motion import hydraulics
 from sim.record import PINS
-from sim.rigid_bodies import (
+from sim.rigid.bodies import (
     ARM,
     BELL,
     BUCKLE,
@@ -42,7 +43,6 @@ from sim.rigid_bodies import (
     parts,
 )
 from sim.run import prepare, simulate, start_position, start_state
-from sim.soil import brixius_area, sinkage_constant
 from sim.track import Track, flat_track
 from sim.unit import GRAVITY, Settings, Soil, Unit
 

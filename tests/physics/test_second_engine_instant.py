@@ -8,31 +8,22 @@ must agree to rounding. Runs compiled and, with NUMBA_DISABLE_JIT=1, as plain Py
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pytest
+from crooked import CROOKED, TRUE
 from numpy.typing import NDArray
 
-from sim import march as kernel
-from sim.motion import State, hydraulics
+from sim.march import loop as kernel
+from sim.mechanism.motion import State, hydraulics
 from sim.record import CHANNELS
-from sim.rigid_bodies import CARRIER, CRANK, LOWER, PRESS, TOOLBAR, Parts, assemble, parts
-from sim.rigid_laws import laws
-from sim.rigid_loads import GAS, LOSSES, OIL, PRESS_TYRE, STONE, TYRE, loads
+from sim.rigid.bodies import CARRIER, CRANK, LOWER, PRESS, TOOLBAR, Parts, assemble, parts
+from sim.rigid.laws import laws
+from sim.rigid.loads import GAS, LOSSES, OIL, PRESS_TYRE, STONE, TYRE, loads
 from sim.run import Prepared, prepare
 from sim.unit import ATMOSPHERE, GRAVITY, Rock, Settings, Soil, Unit
 
-TRUE = Unit()
-CROOKED = replace(
-    TRUE,
-    main_links=replace(TRUE.main_links, length=0.53, spacing=0.24, mass=12.0, angle_nominal=0.05),
-    depth_linkage=replace(
-        TRUE.depth_linkage, crank_pivot=(0.012, 0.015), bell_pivot=(-0.02, 0.01), bell_first=0.13, bell_second=0.10,
-        bell_angle=math.radians(80), rod=0.545, turnbuckle=0.53, rod_mass=3.0, turnbuckle_mass=2.0,
-    ),
-    disc=replace(TRUE.disc, hub=(-0.21, -0.54)),
-)  # fmt: skip
 SETTINGS = {
     "real gas": Settings(speed=10 / 3.6),
     "held, ideal gas": Settings(speed=6 / 3.6, gas="ideal", oil="held", press_notch=-1),

@@ -15,19 +15,19 @@ from typing import Any
 import numpy as np
 import pytest
 import sympy as sp
+from crooked import CROOKED, TRUE
 from numba import njit
 from packed_model import packed
 from sympy.physics import mechanics as me
-from test_second_engine_instant import CROOKED, TRUE
 
-from sim.linkage import closures
-from sim.motion import Bar, Forces, State, accelerations, bodies, contact_points
-from sim.rigid_bodies import ARM, BELL, BUCKLE, ROD, assemble
+from sim.mechanism.linkage import closures
+from sim.mechanism.motion import Bar, Forces, State, accelerations, bodies, contact_points
+from sim.rigid.bodies import ARM, BELL, BUCKLE, ROD, assemble
 from sim.unit import GRAVITY, Unit
 
 STATES = 200  # per unit
 CRANK = math.radians(97.5)
-LOADS = ("dx", "dz", "bx", "bz", "gx", "gz", "px", "pz", "cyl", "stop", "couple")  # of sim.motion.Forces
+LOADS = ("dx", "dz", "bx", "bz", "gx", "gz", "px", "pz", "cyl", "stop", "couple")  # of sim.mechanism.motion.Forces
 GIVEN = ("z", "vz", "az", "p", "vp", "ap")  # the toolbar's motion
 
 

@@ -13,7 +13,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy import integrate, signal
 
-from scenarios.roughness import density, rough_period, variance_between
+from scenarios.ground.roughness import density, rough_period, variance_between
 from scenarios.spec import Roughness
 
 ISO = "ISO 8608:2016"

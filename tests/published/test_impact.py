@@ -15,10 +15,10 @@ import reduced_unit
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from sim.contact import impact_force
-from sim.gas import IDEAL
+from sim.laws.contact import impact_force
+from sim.laws.gas import IDEAL
+from sim.mechanism.motion import State
 from sim.model import pack
-from sim.motion import State
 from sim.unit import GRAVITY, Rock, Soil
 
 HUNT = "Hunt & Crossley 1975, exact form"

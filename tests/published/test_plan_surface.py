@@ -2,7 +2,7 @@
 
 Sources and status: form and class means of ISO 8608 as in test_ground_roughness; that a road is isotropic and what
 follows for two parallel tracks: idea of Dodds & Robson 1973, J. Sound Vib. 31(2) 175–183 (value from memory), the
-formulae derived in `scenarios.surface`; Bessel functions and integrals by scipy (computed).
+formulae derived in `scenarios.paddock.surface`; Bessel functions and integrals by scipy (computed).
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ import pytest
 from scipy import fft, integrate, signal
 from scipy.special import kv
 
+from scenarios.paddock.surface import rough_surface
+from scenarios.paddock.surface_lines import Lines, whole_period
 from scenarios.spec import Roughness
-from scenarios.surface import rough_surface
-from scenarios.surface_lines import Lines, whole_period
 
 ISO = "ISO 8608:2016"
 DERIVED = "derived"

@@ -12,9 +12,9 @@ from dataclasses import replace
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from analysis.pressures import chart
-from analysis.pressures_gas import lever
+from analysis.setting_up.pressure_chart import chart
 from scenarios.load import load
+from sim.laws.trapped_gas import lever
 
 SPAN = "Span et al. 2000 (CoolProp 8.0.0)"
 KGF, ATM = 9.80665, 101325.0

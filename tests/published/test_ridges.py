@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 from scipy import signal
 
+from scenarios.ground.roughness import density
 from scenarios.load import load
-from scenarios.roughness import density
 from scenarios.spec import Roughness
 
 DX = 0.005

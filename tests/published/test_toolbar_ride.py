@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sim.toolbar import path
+from sim.toolbar.path import path
 from sim.unit import Unit
 
 VIBRATION = "mass on spring and damper, base motion"

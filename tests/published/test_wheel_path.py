@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import synthetic_ground
 
-from sim.contact import envelope
+from sim.laws.contact import envelope
 from sim.run import simulate
 from sim.unit import Settings, Soil, Unit
 

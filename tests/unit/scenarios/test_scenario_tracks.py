@@ -8,10 +8,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from scenarios.errors import ScenarioError
+from scenarios.format.errors import ScenarioError
+from scenarios.ground.strength import strength_shares
 from scenarios.load import load
 from scenarios.spec import Gilgai, Hump, Roughness
-from scenarios.strength import strength_shares
 from sim.track import Track
 
 FULL = """title = "t"

@@ -8,8 +8,8 @@ from dataclasses import fields, is_dataclass
 import numpy as np
 import pytest
 
-from sim import march
-from sim.pins import Pins
+from sim.march import loop as march
+from sim.mechanism.pins import Pins
 from sim.record import CHANNELS, PINS
 from sim.track import NO_STONE, flat_track
 from sim.unit import Rock, Settings, Soil, Unit, parts

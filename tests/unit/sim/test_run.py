@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import synthetic_ground
 
-from sim.linkage import LinkageError
+from sim.mechanism.linkage import LinkageError
 from sim.record import CAUSES, CHANNELS, PINS
 from sim.run import RunError, ground_tables, simulate
 from sim.track import flat_track

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from packed_model import packed
 
-from sim.gas import NITROGEN
-from sim.linkage import LinkageError
+from sim.laws.gas import NITROGEN
+from sim.mechanism.linkage import LinkageError
 from sim.run import prepare, simulate, start_state
 from sim.setting import equilibrium, nominal_height, press_angle, settled
 from sim.track import flat_track

@@ -1,0 +1,1 @@
+"""What one crossing is worth: depth, loads, episodes, breakouts, in numbers, words and figures."""

@@ -1,0 +1,72 @@
+"""Loads on wheels, disc, pins and gas over a run."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.crossing.peaks import peaks
+from sim.record import PINS, Run
+from sim.unit import ATMOSPHERE
+
+
+class WheelLoad(NamedTuple):
+    """Load on a wheel over a run [N], and the share of travel without load."""
+
+    mean: float
+    sd: float
+    p05: float
+    p95: float
+    off_share: float
+
+
+class PinLoad(NamedTuple):
+    """Size of a pin's reaction over a run [N]."""
+
+    peak: float
+    rms: float
+    mean: float
+
+
+class Gas(NamedTuple):
+    """Oil pressure at the accumulator, gauge [Pa]; `out` where the accumulator ran out of oil (V > V_acc)."""
+
+    pressure_min: float
+    pressure_max: float
+    out: bool
+
+
+def wheel_load(run: Run, channel: str = "gauge_load") -> WheelLoad:
+    """Mean, scatter, 5 % and 95 % points and share of travel at zero, of "gauge_load" or "press_load"."""
+    load = run.series[channel]
+    low, high = np.percentile(load, (5.0, 95.0))
+    return WheelLoad(float(load.mean()), float(load.std()), float(low), float(high), float(np.mean(load <= 0.0)))
+
+
+def pin_squares(run: Run) -> NDArray[np.float64]:
+    """Squared size of every pin's reaction at every step, shape (n, 14) [N²]."""
+    x, z = run.pins[:, :, 0], run.pins[:, :, 1]
+    return x * x + z * z
+
+
+def pin_loads(run: Run) -> dict[str, PinLoad]:
+    """Peak (between steps: see `crossing.peaks`), root mean square and mean of all pins, in the order of `PINS`."""
+    squares = pin_squares(run)
+    peak, rms, mean = np.sqrt(peaks(squares)), np.sqrt(squares.mean(axis=0)), np.sqrt(squares).mean(axis=0)
+    return {name: PinLoad(float(peak[i]), float(rms[i]), float(mean[i])) for i, name in enumerate(PINS)}
+
+
+def worst_pin(run: Run, first: int = 0, last: int | None = None) -> tuple[str, float]:
+    """Name and peak [N] (see `crossing.peaks`) of the pin that bears most between two steps (last not included)."""
+    found = peaks(pin_squares(run), first, last)
+    worst = int(found.argmax())
+    return PINS[worst], float(np.sqrt(found[worst]))
+
+
+def gas(run: Run) -> Gas:
+    """Lowest and highest oil pressure at the accumulator, and whether it ran out of oil."""
+    pressure = run.series["oil_pressure"]
+    out = bool((run.series["gas_volume"] > run.unit.accumulator.volume).any())
+    return Gas(float(pressure.min()) - ATMOSPHERE, float(pressure.max()) - ATMOSPHERE, out)

@@ -1,0 +1,201 @@
+"""Why the depth moves along one crossing: worst places, wheel-off episodes and breakouts, and what would help them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from analysis.crossing.breakouts import Breakout, breakouts
+from analysis.crossing.episodes import Episode, wheel_off_episodes
+from analysis.explain.changes import Event, Suggestion, Tried, Whole, outcomes, suggestions, try_changes, whole
+from analysis.explain.parts import along, told_parts
+from analysis.explain.places import Place, worst_places
+from analysis.explain.words import breakout_sentence, episode_sentence, place_sentence, suggestion_sentences
+from analysis.parallel import Progress
+from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.version import VERSION
+from scenarios.format.errors import ScenarioError, fault
+from scenarios.scenario import Scenario
+from sim.mechanism.linkage import LinkageError
+from sim.record import CAUSES, Run
+from sim.run import RunError, simulate
+
+FIGURE_LENGTH = 20.0  # stretch that a figure shows where none was asked for [m]
+SHOWN_WHOLE = 25.0  # a measured stretch up to this long is shown whole [m]
+
+
+@dataclass(frozen=True)
+class Told:
+    """A place, an episode or a breakout with the changes that help it."""
+
+    what: Place | Episode | Breakout
+    event: Event
+    suggestions: tuple[Suggestion, ...]
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """One crossing explained between two distances along its measured stretch [m]."""
+
+    scenario: Scenario
+    run: Run
+    stretch: tuple[float, float]
+    whole: Whole
+    places: tuple[Told, ...]
+    episodes: tuple[Told, ...]
+    breakouts: tuple[Told, ...]
+    tried: tuple[Tried, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON document: settings, stretch, mean parts, places, episodes, breakouts and all changes tried."""
+        run, s = self.run, self.run.settings
+        x = along(run)
+        inside = (x >= self.stretch[0]) & (x <= self.stretch[1])
+        parts = told_parts(run)
+        error = run.series["depth"] - s.set_depth
+        return {
+            "scenario": self.scenario.name,
+            "settings": {
+                "oil_pressure_bar": bar(s.oil_pressure), "speed_kmh": kmh(s.speed), "set_depth_mm": mm(s.set_depth),
+                "downforce_kgf": kgf(run.downforce), "setting": s.setting,
+            },
+            "from_m": self.stretch[0],
+            "to_m": self.stretch[1],
+            "depth_tolerance_mm": mm(self.scenario.limits.depth_tolerance),
+            "stretch": self.whole.to_dict(),
+            "parts_mean_mm": {name: mm(float(parts[name][inside].mean())) for name in CAUSES},
+            "sum_residual_mm": mm(float(abs(sum(parts.values()) - error).max())),
+            "places": [{**_place(t), "says": self.says(t)} for t in self.places],
+            "wheel_off_episodes": [{**_episode(t, run), "says": self.says(t)} for t in self.episodes],
+            "breakouts": [{**_breakout(t, run), "says": self.says(t)} for t in self.breakouts],
+            "tried": [t.to_dict() for t in self.tried],
+            "run": {"seed": self.scenario.seed, "version": VERSION},
+        }  # fmt: skip
+
+    def says(self, told: Told) -> list[str]:
+        """What happens there, then each suggestion with the figure it helps by."""
+        what = told.what
+        if isinstance(what, Place):
+            first = place_sentence(what, self.run)
+            if meant := self.within(told):
+                return [first, meant]
+        elif isinstance(what, Episode):
+            first = episode_sentence(what, self.run)
+        else:
+            first = breakout_sentence(what, self.run)
+        return [first, *suggestion_sentences(told.event, told.suggestions, self.tried)]
+
+    def within(self, told: Told) -> str:
+        """Which breakout or episode a place belongs to, in words; "" where it stands alone."""
+        at, start = told.event, self.run.track.x_from
+        for other in (*self.breakouts, *self.episodes):
+            if other.event.first - 0.05 <= at.last and at.first <= other.event.last + 0.05:
+                kind = "breakout" if isinstance(other.what, Breakout) else "wheel-off episode"
+                where = other.what.position if isinstance(other.what, Breakout) else other.what.start  # type: ignore[union-attr]
+                return f"Part of the {kind} at {where - start:.2f} m, below."
+        return ""
+
+
+def explain(
+    scenario: Scenario,
+    first: float | None = None,
+    last: float | None = None,
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> Explanation:
+    """Cross a scenario and explain its depth error between two distances [m] along the measured stretch.
+
+    Every change is run on the same ground; progress(done, all) counts those runs. Raises ScenarioError for a stretch
+    that does not lie on the measured ground and for a crossing that cannot be made.
+    """
+    stretch = check_stretch(scenario, first, last)
+    track = scenario.track()
+    try:
+        run = simulate(scenario.unit, scenario.soil, track, scenario.settings)
+    except (RunError, LinkageError, ValueError) as error:
+        raise ScenarioError([f"{scenario.path}: {error}"]) from None
+    tolerance = scenario.limits.depth_tolerance
+    places = worst_places(run, tolerance, *stretch)
+    off = [e for e in wheel_off_episodes(run, tolerance) if _within(e.start, e.length, run, stretch)]
+    out = [b for b in breakouts(run, tolerance) if _within(b.position, 0.0, run, stretch)]
+    whats: list[Place | Episode | Breakout] = [*places, *off, *out]
+    events = [_event(what, run) for what in whats]
+    before = outcomes(run, events, tolerance)
+    tried = try_changes(scenario, track, events, stretch, workers, progress)
+    told = [Told(w, e, s) for w, e, s in zip(whats, events, suggestions(events, before, tried), strict=True)]
+    n, m = len(places), len(places) + len(off)
+    return Explanation(
+        scenario, run, stretch, whole(run, tolerance, stretch),
+        tuple(told[:n]), tuple(told[n:m]), tuple(told[m:]), tried,
+    )  # fmt: skip
+
+
+def check_stretch(scenario: Scenario, first: float | None, last: float | None) -> tuple[float, float]:
+    """The stretch asked for [m]; left out ends are those of the measured ground. Raises ScenarioError off it."""
+    length = scenario.length
+    ends = (0.0 if first is None else first, length if last is None else last)
+    faults = [
+        fault(option, f"given {value:g}", f"0 to {length:g} m, the measured ground", f"{option} {length / 2:g}")
+        for option, value in zip(("--from", "--to"), ends, strict=True)
+        if not 0.0 <= value <= length
+    ]
+    if not faults and ends[1] - ends[0] < 1.0:
+        given = f"given --from {ends[0]:g} and --to {ends[1]:g}"
+        faults = [fault("--from, --to", given, "a stretch of 1 m or more", f"--to {min(ends[0] + 10, length):g}")]
+    if faults:
+        raise ScenarioError(faults)
+    return ends
+
+
+def shown_stretch(told: Explanation) -> tuple[float, float]:
+    """The stretch that a figure shows [m]: what was explained, or 20 m of it around the worst place."""
+    first, last = told.stretch
+    if last - first <= SHOWN_WHOLE:
+        return first, last
+    middle = told.places[0].what.at if told.places else 0.5 * (first + last)  # type: ignore[union-attr]
+    start = min(max(middle - 0.5 * FIGURE_LENGTH, first), last - FIGURE_LENGTH)
+    return start, start + FIGURE_LENGTH
+
+
+def _within(start: float, length: float, run: Run, stretch: tuple[float, float]) -> bool:
+    at = start - run.track.x_from
+    return at + length >= stretch[0] and at <= stretch[1]
+
+
+def _event(what: Place | Episode | Breakout, run: Run) -> Event:
+    if isinstance(what, Place):
+        first, last = what.beyond or (what.at, what.at)
+        return Event("place", first, last)
+    if isinstance(what, Episode):
+        start = what.start - run.track.x_from
+        return Event("wheel_off", start, start + what.length)
+    start = what.position - run.track.x_from
+    return Event("breakout", start, start + (0.5 if what.regain is None else min(what.regain, 0.5)))
+
+
+def _of(told: Told) -> dict[str, Any]:
+    return {"helps": [s.to_dict() for s in told.suggestions]}
+
+
+def _place(told: Told) -> dict[str, Any]:
+    assert isinstance(told.what, Place)
+    return {**told.what.to_dict(), **_of(told)}
+
+
+def _episode(told: Told, run: Run) -> dict[str, Any]:
+    e = told.what
+    assert isinstance(e, Episode)
+    return {
+        "start_m": e.start - run.track.x_from, "length_m": e.length, "rise_mm": mm(e.rise), "gap_mm": mm(e.gap),
+        "shallow_m": e.shallow, "cause": e.cause, **_of(told),
+    }  # fmt: skip
+
+
+def _breakout(told: Told, run: Run) -> dict[str, Any]:
+    b = told.what
+    assert isinstance(b, Breakout)
+    return {
+        "position_m": b.position - run.track.x_from, "rise_mm": mm(b.rise), "regain_m": b.regain,
+        "disc_peak_N": b.disc_peak, "pin": b.pin, "pin_peak_N": b.pin_peak,
+        "pressure_max_bar": bar(b.pressure_max), **_of(told),
+    }  # fmt: skip

@@ -1,0 +1,106 @@
+"""The ground's roughness by wave length, against the classes of ISO 8608."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from matplotlib.figure import Figure
+from numpy.typing import NDArray
+from scipy.signal import welch
+
+from analysis.explain.explain import Explanation
+from analysis.explain.figure_words import settings_line
+from analysis.present.figure_style import BLACK, BLUE, GREY, blank, headline, style
+from scenarios.ground.spec_ground import CLASS_A_MEAN, ROUGHNESS_CLASSES
+from sim.track import Track
+
+N0 = 0.1  # reference spatial frequency [cycles/m]
+LONGEST_WINDOW = 60.0  # length of a piece that a spectrum is taken over [m]
+LOW, HIGH = 0.1, 10.0  # spatial frequencies that the class is read from, where the ground is long enough [c/m]
+BANDS_PER_DECADE = 10
+
+
+def spectrum(track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Spatial frequency [cycles/m] and one-sided density [m³] of the measured ground, averaged in bands, (n,) each.
+
+    Welch's method with a Hann window; stones are left out.
+    """
+    inside = (track.x >= track.x_from) & (track.x <= track.x_to)
+    ground = track.ground[inside]
+    piece = min(ground.size, round(LONGEST_WINDOW / track.dx))
+    n, density = welch(ground, fs=1.0 / track.dx, nperseg=piece, detrend="linear", scaling="density")
+    edges = np.logspace(np.log10(0.8 / (piece * track.dx)), np.log10(20.0), int(BANDS_PER_DECADE * 3.2))
+    which = np.digitize(n, edges)
+    found = [(n[which == k].mean(), density[which == k].mean()) for k in range(1, edges.size) if (which == k).any()]
+    middle, mean = np.array(found).T
+    keep = mean > 0.0
+    return middle[keep], mean[keep]
+
+
+def fitted(n: NDArray[np.float64], density: NDArray[np.float64]) -> float:
+    """Gd(0.1 c/m) [m³] of the line with slope −2 through the bands between LOW and HIGH, log mean; NaN without any."""
+    band = (n >= LOW) & (n <= HIGH)
+    if not band.any():
+        return float("nan")
+    return float(np.exp(np.mean(np.log(density[band] * (n[band] / N0) ** 2))))
+
+
+def class_of(density: float) -> str:
+    """Letter of the class with its geometric mean nearest to Gd(0.1) [m³] on a log scale; A and H also beyond them."""
+    place = round(np.log(density / CLASS_A_MEAN) / np.log(4.0))
+    return ROUGHNESS_CLASSES[int(np.clip(place, 0, len(ROUGHNESS_CLASSES) - 1))]
+
+
+def spectrum_figure(told: Explanation) -> Figure:
+    """Density of the ground over spatial frequency, in bands of a tenth of a decade, over the classes' means."""
+    n, density = spectrum(told.run.track)
+    fit = fitted(n, density)
+    with style():
+        figure = blank(5.2)
+        headline(
+            figure,
+            _finding(fit),
+            settings_line(told),
+            "Grey lines: borders between classes of ISO 8608, slope −2 (values seen in public code). Measured over "
+            f"{LOW:g} to {HIGH:g} cycles a metre. Single humps and banks count like any other ground.",
+        )
+        axes = figure.add_subplot()
+        line = np.array([0.02, 20.0])
+        for i, letter in enumerate(ROUGHNESS_CLASSES):
+            mean = CLASS_A_MEAN * 4.0**i * (line / N0) ** -2.0
+            axes.loglog(line, 2.0 * mean, color=GREY, linewidth=0.8)
+            axes.text(line[1] * 0.92, mean[1] * 0.85, letter, ha="right", va="center", fontsize=10, color=GREY)
+        axes.loglog(n, density, color=BLUE, linewidth=2.0, marker="o", markersize=3.5, label="this ground")
+        if np.isfinite(fit):
+            axes.loglog([LOW, HIGH], fit * (np.array([LOW, HIGH]) / N0) ** -2.0, color=BLACK, linestyle="--",
+                        label=f"slope −2 through it: Gd(0.1) = {_three(fit * 1e6)}·10⁻⁶ m³")  # fmt: skip
+        low, high = CLASS_A_MEAN * 0.1 * (line[1] / N0) ** -2.0, CLASS_A_MEAN * 4.0**7 * 2.0 * (0.04 / N0) ** -2.0
+        axes.set_ylim(low, max(high, 2.0 * float(density.max())))
+        axes.set_xlim(max(0.02, 0.8 * float(n.min())), line[1])
+        axes.set_xlabel("spatial frequency [cycles/m]")
+        axes.set_ylabel("displacement density, one-sided [m³]")
+        top = axes.secondary_xaxis("top", functions=(_turned, _turned))
+        top.set_xlabel("wave length [m]")
+        axes.legend(loc="upper center", bbox_to_anchor=(0.5, -0.15), ncols=2)
+    return figure
+
+
+def _three(value: float) -> str:
+    """A number with three figures and no exponent."""
+    return f"{float(f'{value:.3g}'):.10g}"
+
+
+def _turned(value: Any) -> Any:
+    """Wave length from frequency and back; 0 stays out of the way."""
+    return 1.0 / np.maximum(np.asarray(value, dtype=np.float64), 1e-9)
+
+
+def _finding(fit: float) -> str:
+    if not np.isfinite(fit):
+        return "The ground is too short for a roughness class"
+    if fit < CLASS_A_MEAN / 50.0:
+        return "The ground is far smoother than class A of ISO 8608"
+    if fit > 2.0 * CLASS_A_MEAN * 4.0**7:
+        return "The ground is rougher than class H of ISO 8608"
+    return f"As rough as class {class_of(fit)} of ISO 8608"

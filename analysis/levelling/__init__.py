@@ -1,0 +1,1 @@
+"""Depths dug across the machine → turns of each row's turnbuckle."""

@@ -1,0 +1,1 @@
+"""A whole machine over a paddock: computed pass by pass, kept, told."""

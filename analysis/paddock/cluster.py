@@ -1,0 +1,79 @@
+"""The same passes on a running Dask scheduler (extra `cluster`)."""
+
+from __future__ import annotations
+
+import pickle
+from collections.abc import Generator
+from typing import Any
+
+from analysis.paddock import fingerprint as paddock_inputs
+from analysis.paddock.fingerprint import versions
+from scenarios.format.errors import ScenarioError, fault
+from scenarios.paddock.paddock import Paddock
+
+CONNECT = "10s"  # how long a scheduler may take to answer
+LARGE = 1_000_000  # [bytes]
+TRIES = 5  # times that a pass is tried again when its worker is lost
+
+
+def on_cluster(
+    paddock: Paddock, print_: str, todo: list[int], address: str
+) -> Generator[tuple[int, bytes], None, None]:
+    """Passes as a cluster finishes them; a pass whose worker is lost goes to another one.
+
+    Raises ScenarioError: no Dask here, no scheduler at the address, no workers, workers with other versions.
+    """
+    try:
+        import distributed  # noqa: PLC0415
+    except ImportError:
+        raise ScenarioError(
+            [fault("--cluster", "needs the package distributed, which is not installed",
+                   "rowbench with its extra cluster", "pip install 'rowbench[cluster]'")]
+        ) from None  # fmt: skip
+    try:
+        client = distributed.Client(address, timeout=CONNECT, set_as_default=False)
+    except (OSError, ValueError, TimeoutError) as error:
+        raise ScenarioError(
+            [fault(f"--cluster {address}", f"no scheduler answers ({error})", "the address of a running Dask scheduler",
+                   "tcp://127.0.0.1:8786")]
+        ) from None  # fmt: skip
+    with client:
+        _check_workers(client, address)
+        yield from _passes(distributed, client, paddock, print_, todo)
+
+
+def _passes(
+    distributed: Any, client: Any, paddock: Paddock, print_: str, todo: list[int]
+) -> Generator[tuple[int, bytes], None, None]:
+    from analysis.paddock.batch_part import compute_part  # noqa: PLC0415
+
+    # small: goes with every pass, so that no death of workers can lose it; large: laid on all workers once
+    small = len(pickle.dumps(paddock)) < LARGE
+    shared = paddock if small else client.scatter(paddock, broadcast=True)
+    futures = {
+        client.submit(
+            compute_part, shared, number, print_, pure=False, retries=TRIES, key=f"pass-{number}-{print_}"
+        ): number
+        for number in todo
+    }
+    try:
+        for future in distributed.as_completed(futures, loop=client.loop):
+            yield futures[future], future.result()
+            future.release()
+    finally:
+        client.cancel(list(futures))
+
+
+def _check_workers(client: Any, address: str) -> None:
+    """Bits are equal only with equal versions."""
+    here = versions()
+    there: dict[str, dict[str, str]] = client.run(paddock_inputs.versions)
+    if not there:
+        raise ScenarioError([fault(f"--cluster {address}", "no workers", "at least one worker", "start one first")])
+    for worker, found in there.items():
+        unlike = [name for name in here if found.get(name) != here[name]]
+        if unlike:
+            given = ", ".join(f"{name} {found.get(name)}" for name in unlike)
+            allowed = ", ".join(f"{name} {here[name]}" for name in unlike)
+            hint = "install the same versions on all workers"
+            raise ScenarioError([fault(f"--cluster {address}", f"worker {worker} has {given}", allowed, hint)])

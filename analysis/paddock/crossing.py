@@ -1,0 +1,269 @@
+"""One pass of a machine at all settings: ground made, marched and reduced stretch by stretch, nothing else kept.
+
+All settings of a pass share its ground. Rows go eight at a time, whatever setting they belong to; a row's result does
+not depend on its neighbours in the group, so the same pass gives the same bits wherever and whenever it is computed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.paddock.result import PassResult, empty_result, put_group
+from analysis.paddock.series import Sampler
+from analysis.rows.reducer import Reducer
+from scenarios.ground.lay import STEP
+from scenarios.paddock.paddock import Paddock
+from scenarios.paddock.rows import Lanes
+from sim.arithmetic.simd import WIDTH
+from sim.march.rows import Case, Grounds, Group, march_group, prepare_group
+from sim.mechanism.linkage import LinkageError
+from sim.run import LEAD_IN, RunError, default_step, ground_tables, start_position
+from sim.toolbar.roll import RollingBar, row_paths
+from sim.track import Track
+from sim.unit import Settings
+
+BLOCK = 32.0  # ground is made for so much travel of the toolbar at a time [m]
+TAIL = 6  # nodes of the toolbar's path that two stretches share
+ROOM = 0.3  # the unit's contact points swing by less than this beyond where they stand [m]
+
+Places = Sequence[tuple[int, int]]  # (setting, row) of each row of a group
+
+
+class Stopped(Exception):
+    """A pass was given up because the user asked to stop."""
+
+
+@dataclass
+class _Group:
+    """Up to eight rows on their way."""
+
+    places: Places
+    march: Group
+    reducer: Reducer
+    sampler: Sampler | None
+
+
+@dataclass
+class _Speed:
+    """All groups of one speed, and the toolbar that carries them."""
+
+    speed: float
+    step: float
+    x_start: float
+    bounds: NDArray[np.int64]
+    bar: RollingBar | None  # None: held level
+    groups: list[_Group]
+    nodes: NDArray[np.float64]  # of the toolbar, from node `first` on
+    first: int = 0
+
+
+class _Room:
+    """Arrays that every stretch fills anew: memory taken once costs less than taken afresh each time."""
+
+    def __init__(self) -> None:
+        self._tables, self._paths = np.empty(0), np.empty(0)
+
+    def tables(self, rows: int, samples: int) -> NDArray[np.float64]:
+        """Room for ground tables, (rows, samples, 6)."""
+        if self._tables.size < rows * samples * 6:
+            self._tables = np.empty(rows * samples * 6)
+        return self._tables[: rows * samples * 6].reshape(rows, samples, 6)
+
+    def paths(self, rows: int, nodes: int) -> NDArray[np.float64]:
+        """Room for the rows' paths, (rows, nodes, 6)."""
+        if self._paths.size < rows * nodes * 6:
+            self._paths = np.empty(rows * nodes * 6)
+        return self._paths[: rows * nodes * 6].reshape(rows, nodes, 6)
+
+
+def run_pass(paddock: Paddock, number: int, stop: Callable[[], bool] = lambda: False) -> PassResult:
+    """All rows of a pass at all settings that the paddock tries.
+
+    A row that leaves what the model can describe, and a setting that cannot be made, have no measures but a reason
+    in `problems`. `stop` is asked between stretches; raises Stopped where it says so.
+    """
+    settings = paddock.tried
+    lanes = Lanes(paddock, number)
+    result = empty_result(paddock, lanes, settings)
+    rows = range(paddock.machine.rows)
+    together = [
+        places
+        for speed in dict.fromkeys(s.speed for s in settings)
+        for places in _by_eight([(i, j) for i, s in enumerate(settings) if s.speed == speed for j in rows])
+    ]
+    # one bad row stops its group: its rows are then marched once more, each alone
+    for places in _sweep(paddock, lanes, together, settings, result, stop):
+        alone = [[place] for place in places]
+        _sweep(paddock, lanes, alone, settings, result, stop)
+    return result
+
+
+def section_bounds(length: float, section: float, speed: float, step: float) -> NDArray[np.int64]:
+    """First steps of the sections and the end, counted from the start of the march: (sections + 1,).
+
+    As many sections whatever the speed; the last one takes what is left, if that is half of one or more.
+    """
+    travel = speed * step
+    first = math.ceil(LEAD_IN / travel - 1e-9)
+    number = max(1, round(length / section))
+    bounds = first + np.round(np.arange(number + 1) * (section / travel)).astype(np.int64)
+    bounds[-1] = first + max(number, math.floor(length / travel + 1e-9))
+    return bounds
+
+
+def _by_eight(places: list[tuple[int, int]]) -> Iterator[Places]:
+    for i in range(0, len(places), WIDTH):
+        yield places[i : i + WIDTH]
+
+
+def _sweep(
+    paddock: Paddock, lanes: Lanes, chosen: Sequence[Places], settings: Sequence[Settings], result: PassResult,
+    stop: Callable[[], bool],
+) -> list[Places]:  # fmt: skip
+    """March groups over the pass and put their measures into the result → the groups that could not be finished."""
+    room = _Room()
+    speeds, lost = _start(paddock, lanes, chosen, settings, result)
+    back, front = _around(paddock)
+    x_end = max((s.x_start + int(s.bounds[-1]) * s.speed * s.step for s in speeds), default=0.0)
+    at = math.floor(min((s.x_start for s in speeds), default=0.0) / STEP) * STEP
+    while speeds and at < x_end:
+        if stop():
+            raise Stopped
+        until = min(at + BLOCK, x_end + BLOCK * 1e-3)
+        grounds, stones = _grounds(paddock, lanes, at - back, until + front, room)
+        for speed in speeds:
+            steps = min(math.floor((until - speed.x_start) / (speed.speed * speed.step)), int(speed.bounds[-1]))
+            _carry_on(lanes, speed, steps, at, until)
+            paths = row_paths(speed.nodes, lanes.rows, room.paths(lanes.rows.size, len(speed.nodes)))
+            mine = replace(grounds, paths=paths, path_first=speed.first)
+            lost += _march(speed, mine, stones, steps, result)
+        at = until
+    for speed in speeds:
+        for group in speed.groups:
+            put_group(result, group.places, group.reducer.finish(), group.sampler)
+    return lost
+
+
+def _start(
+    paddock: Paddock, lanes: Lanes, chosen: Sequence[Places], settings: Sequence[Settings], result: PassResult
+) -> tuple[list[_Speed], list[Places]]:
+    """Prepare all groups, by speed → what marches, and the groups that cannot be prepared together."""
+    machine, soil, rock = paddock.machine, paddock.soil, paddock.stones.contact
+    made: dict[float, _Speed] = {}
+    lost: list[Places] = []
+    for places in chosen:
+        lead = settings[places[0][0]]
+        if lead.speed not in made:
+            step = default_step(lead.speed)
+            x_start = start_position(paddock.unit, 0.0)
+            bar = None
+            if lead.toolbar == "carried":
+                bar = RollingBar(
+                    paddock.unit, machine.front_wheels, machine.rear_wheels, machine.roll_inertia, lead.speed,
+                    0.5 * step, x_start,
+                )  # fmt: skip
+            bounds = section_bounds(lanes.length, paddock.passes.section, lead.speed, step)
+            made[lead.speed] = _Speed(lead.speed, step, x_start, bounds, bar, [], np.empty((0, 9)))
+        speed = made[lead.speed]
+        try:
+            group = prepare_group(paddock.unit, soil, rock, [Case(j, settings[i]) for i, j in places])
+        except (LinkageError, ValueError) as error:
+            if len(places) > 1:
+                lost.append(places)
+            else:
+                result.problems[places[0]] = str(error)
+            continue
+        tolerance = paddock.limits.depth_tolerance
+        reducer = Reducer(paddock.unit, group, speed.x_start, speed.step, speed.bounds, tolerance, histograms="whole")
+        every = paddock.keep.series_every
+        sampler = None if every is None else Sampler(group, speed.bounds, speed.speed * speed.step, every)
+        speed.groups.append(_Group(places, group, reducer, sampler))
+        result.note_setting(places, group)
+    return [speed for speed in made.values() if speed.groups], lost
+
+
+def _march(
+    speed: _Speed, grounds: Grounds, stones: NDArray[np.float64] | None, steps: int, result: PassResult
+) -> list[Places]:
+    """March all groups of a speed on to `steps` → those that could not be, which are dropped."""
+    lost = []
+    for group in list(speed.groups):
+        try:
+            if group.sampler is None:
+                group.reducer.march(group.march, grounds, stones, steps)
+                continue
+            for first, chunk in march_group(group.march, grounds, speed.x_start, speed.step, steps):
+                group.reducer.feed(first, chunk, grounds, stones)
+                group.sampler.feed(first, chunk)
+        except RunError as error:
+            speed.groups.remove(group)
+            if len(group.places) > 1:
+                lost.append(group.places)
+            else:
+                result.problems[group.places[0]] = str(error)
+    return lost
+
+
+def _carry_on(lanes: Lanes, speed: _Speed, steps: int, at: float, until: float) -> None:
+    """March the toolbar on, so that its nodes cover all steps of this stretch up to `steps`."""
+    upto = 2 * steps + TAIL
+    done = speed.first + len(speed.nodes)
+    first = max(done - TAIL, 0) // 2 * 2
+    kept = speed.nodes[first - speed.first :]
+    if upto <= done:
+        return
+    if speed.bar is None:
+        new = np.zeros((upto - done, 9))
+    else:
+        ahead, behind = speed.bar.wheel_x.max(), speed.bar.wheel_x.min()
+        margin = speed.bar.radius + TAIL * speed.speed * speed.step + 0.05
+        low, high = math.floor((at + behind - margin) / STEP), math.ceil((until + ahead + margin) / STEP)
+        new = speed.bar.nodes(lanes.wheel_heights(low, high - low), low * STEP, STEP, upto)
+    speed.nodes, speed.first = np.concatenate([kept, new]), first
+
+
+def _around(paddock: Paddock) -> tuple[float, float]:
+    """How far behind and ahead of O a row's contact points may come [m]."""
+    unit = paddock.unit
+    front = unit.toolbar.upper_pin[0]
+    points = (
+        unit.disc.hub[0],
+        unit.gauge_wheel.arm_pivot[0] - unit.gauge_wheel.arm_length,
+        unit.gauge_wheel.arm_pivot[0] + unit.gauge_wheel.arm_length,
+        unit.press_wheel.pivot[0] - unit.press_wheel.arm_length,
+    )
+    nearest = math.cos(max(abs(unit.main_links.stop_down), abs(unit.main_links.stop_up)) + 0.15)
+    back = -(front - unit.main_links.length + min(points)) + ROOM
+    ahead = front - unit.main_links.length * nearest + max(points) + ROOM
+    return back, max(ahead, ROOM)
+
+
+def _grounds(
+    paddock: Paddock, lanes: Lanes, low: float, high: float, room: _Room
+) -> tuple[Grounds, NDArray[np.float64] | None]:
+    """Ground tables of all rows between two places [m] (no paths yet), and the stones' heights over the ground."""
+    unit, depth = paddock.unit, paddock.settings.set_depth
+    chord = math.sqrt(depth * (2.0 * unit.disc.radius - depth))
+    reach = max(unit.disc.radius, unit.gauge_wheel.radius, unit.press_wheel.radius, chord)
+    margin = math.ceil(reach / STEP) + 4
+    first, last = math.floor(low / STEP) - 4, math.ceil(high / STEP) + 4
+    ground = lanes.row_ground(first - margin, last - first + 2 * margin)
+    inside = slice(margin, margin + last - first)
+    tables = room.tables(len(ground.ground), last - first)
+    stones = np.empty((len(ground.ground), last - first), dtype=np.int32)
+    for j in range(len(tables)):
+        track = Track(
+            (first - margin) * STEP, STEP, ground.ground[j], ground.stone_top[j], ground.stone_id[j],
+            ground.strength[j], 0.0, lanes.length, paddock.stones.contact,
+        )  # fmt: skip
+        made = ground_tables(unit, track, depth)
+        tables[j], stones[j] = made.table[inside], made.stone[inside]
+    heights = None
+    if (ground.stone_id >= 0).any():
+        heights = np.ascontiguousarray(np.maximum(ground.stone_top - ground.ground, 0.0)[:, inside])
+    return Grounds(tables, stones, first * STEP, STEP, np.empty((0, 0, 6))), heights

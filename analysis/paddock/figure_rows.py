@@ -1,0 +1,83 @@
+"""Which rows run deep: each row's mean depth error with its interval, and where wheels and ruts are."""
+
+from __future__ import annotations
+
+import numpy as np
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+
+from analysis.paddock.summary import RowMean, Summary, row_means
+from analysis.present.edge import bar, kmh
+from analysis.present.figure_style import BLACK, BLUE, GREY, PALE, VERMILION, blank, headline, style
+from analysis.present.texts import signed
+
+NOTE = (
+    "Interval: 95 % of the mean, from the scatter between sections. Marked: apart from the other rows in the same "
+    "sections by more than 1 mm and 3 standard errors."
+)
+
+
+def rows_figure(summary: Summary, setting: int | None = None) -> Figure:
+    """Mean depth error of every row at a setting (its number; None: the chosen one), with 95 % intervals.
+
+    Rows that stand out are marked.
+    """
+    number = summary.setting if setting is None else setting
+    table, rows = summary.table, summary.rows if number == summary.setting else row_means(summary.table, number)
+    spacing = table.machine.row_spacing
+    with style():
+        figure = blank(4.6)
+        headline(figure, _finding(rows), _settings(summary, number, rows), NOTE)
+        axes = figure.add_subplot()
+        for track in table.tracks:
+            place = 0.5 * (table.machine.rows + 1) - track / spacing
+            axes.axvspan(place - 0.3 / spacing, place + 0.3 / spacing, color=PALE, linewidth=0)
+        for wheel in (*table.machine.front_wheels, *table.machine.rear_wheels):
+            place = 0.5 * (table.machine.rows + 1) - wheel / spacing
+            axes.plot([place], [0.0], marker="|", markersize=12, markeredgewidth=2.0, color=GREY, clip_on=False,
+                      transform=axes.get_xaxis_transform())  # fmt: skip
+        axes.axhline(0.0, color=BLACK, linewidth=0.8)
+        for r in rows:
+            colour, mark = (VERMILION, "s") if r.stands_out else (BLUE, "o")
+            low, high = (r.mean - r.low) * 1e3, (r.high - r.mean) * 1e3
+            axes.errorbar([r.row + 1], [r.mean * 1e3], [[low], [high]], color=colour, marker=mark,
+                          markersize=5.0, capsize=2.0, linewidth=1.1)  # fmt: skip
+        axes.set_xlim(0.3, table.machine.rows + 0.7)
+        axes.set_xlabel("row, from the left")
+        axes.set_ylabel("mean depth error, mm\n(positive: deeper)")
+        axes.legend(handles=_handles(summary), loc="upper center", bbox_to_anchor=(0.5, -0.2), ncols=2)
+    return figure
+
+
+def _handles(summary: Summary) -> list[Line2D | Patch]:
+    found: list[Line2D | Patch] = [
+        Line2D([], [], color=BLUE, marker="o", label="row, with interval"),
+        Line2D([], [], color=VERMILION, marker="s", label="stands out"),
+        Line2D(
+            [], [], color=GREY, marker="|", markersize=12, markeredgewidth=2, linestyle="none", label="machine's wheel"
+        ),
+    ]
+    if summary.table.tracks:
+        found.append(Patch(color=PALE, label="rut behind a wheel track"))
+    return found
+
+
+def _finding(rows: list[RowMean]) -> str:
+    out = [r for r in rows if r.stands_out]
+    if not out:
+        return "No row runs deeper or shallower than the others"
+    most = max(out, key=lambda r: abs(r.apart))
+    word = "deeper" if most.apart > 0 else "shallower"
+    size = signed(abs(most.apart) * 1e3).lstrip("+")
+    count = f"{len(out)} rows stand out" if len(out) > 1 else "One row stands out"
+    return f"{count}; row {most.row + 1} runs {size} mm {word} than the others"
+
+
+def _settings(summary: Summary, number: int, rows: list[RowMean]) -> str:
+    pressure, speed = summary.table.settings[number]
+    means = np.array([r.mean for r in rows]) * 1e3
+    return (
+        f"“{summary.table.title}” at {bar(pressure):.4g} bar and {kmh(speed):.3g} km/h: mean of all rows "
+        f"{signed(float(means.mean()))} mm."
+    )

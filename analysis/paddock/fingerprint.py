@@ -1,0 +1,51 @@
+"""What a paddock's result depends on, as one text, its digest, and the versions that computed it."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import platform
+from dataclasses import asdict
+from functools import cache
+from importlib.metadata import version
+from itertools import chain
+from pathlib import Path
+from typing import Any
+
+from analysis.version import VERSION
+from scenarios.paddock.paddock import Paddock
+
+# what of this room decides the numbers of a pass
+REDUCING = (
+    "paddock/crossing", "paddock/series", "paddock/result", "rows/reducer", "rows/feed", "rows/sums", "rows/reduced",
+    "crossing/events", "crossing/episodes", "crossing/breakouts", "crossing/peaks", "crossing/spans",
+)  # fmt: skip
+
+
+def inputs(paddock: Paddock) -> dict[str, Any]:
+    """Everything that decides the numbers, SI units; limits other than the tolerance only judge them."""
+    parts = ("unit", "soil", "variation", "settings", "machine", "passes", "ground", "stones", "search", "keep")
+    found: dict[str, Any] = {name: asdict(getattr(paddock, name)) for name in parts}
+    found["ground"]["features"] = [{"kind": f.kind, **asdict(f)} for f in paddock.ground.features]
+    found["zones"] = [asdict(zone) for zone in paddock.zones]
+    found["depth_tolerance"] = paddock.limits.depth_tolerance
+    found["files"] = dict(paddock.files)
+    return found
+
+
+def fingerprint(paddock: Paddock) -> str:
+    """Digest of `inputs`: equal where the numbers have to be equal."""
+    return hashlib.sha256(json.dumps(inputs(paddock), sort_keys=True).encode()).hexdigest()
+
+
+@cache
+def versions() -> dict[str, str]:
+    """Versions of everything that computes; `sources` is a digest of the program's own files that decide numbers."""
+    digest = hashlib.sha256()
+    here = Path(__file__).resolve().parents[1]
+    rooms = (sorted((here.parent / room).rglob("*.py")) for room in ("sim", "scenarios"))
+    for source in (*chain(*rooms), *(here / f"{name}.py" for name in REDUCING)):
+        digest.update(source.read_bytes())
+    packages = {name: version(name) for name in ("numpy", "scipy", "numba", "h5py")}
+    python = platform.python_version()
+    return {"rowbench": VERSION, "sources": digest.hexdigest()[:16], "python": python, **packages}

@@ -1,0 +1,221 @@
+"""What a whole paddock says: each setting, the pick, each row, each zone, and what setting by zone would gain."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.crossing.poisson import rate
+from analysis.paddock.table import PaddockTable
+from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.window.grid import limits_dict
+from analysis.window.limits import Check
+from analysis.window.pick import Nearest, Pick, choose
+from scenarios.spec import Limits
+
+HECTARE = 1e4  # [m²]
+Z95 = 1.959964  # two-sided 95 % of the normal distribution
+APART = 1.0e-3  # a row's mean that differs by less from the others' is not worth a turn [m] (assumed)
+SURE = 3.0  # standard errors from which a row counts as apart
+
+
+@dataclass(frozen=True)
+class RowMean:
+    """One row's mean depth error over the paddock [m], with the 95 % interval of that mean.
+
+    `apart`: mean difference from all rows in the same sections, `apart_error` its standard error: what it does all
+    rows share (a zone, a bank) falls out of it.
+    """
+
+    row: int  # from 0, the leftmost
+    mean: float
+    low: float
+    high: float
+    apart: float
+    apart_error: float
+
+    @property
+    def stands_out(self) -> bool:
+        """Whether the row runs deeper or shallower than the others by more than chance and more than 1 mm."""
+        return abs(self.apart) > max(APART, SURE * self.apart_error)
+
+
+def row_means(table: PaddockTable, setting: int) -> list[RowMean]:
+    """Every row's mean over all sections of all passes; interval from the scatter between sections."""
+    errors = np.moveaxis(table.sections["error_mean"][setting].astype(np.float64), 1, 0)
+    errors = errors.reshape(errors.shape[0], -1)
+    errors = errors[:, np.isfinite(errors).all(axis=0)]
+    n = errors.shape[1]
+    others = errors.mean(axis=0)
+    found = []
+    for row, values in enumerate(errors):
+        mean, half = float(values.mean()) if n else np.nan, Z95 * _standard_error(values)
+        apart = values - others
+        offset = float(apart.mean()) if n else np.nan
+        found.append(RowMean(row, mean, mean - half, mean + half, offset, _standard_error(apart)))
+    return found
+
+
+def _standard_error(values: NDArray[np.float64]) -> float:
+    return float(values.std(ddof=1) / np.sqrt(values.size)) if values.size > 1 else np.inf
+
+
+@dataclass(frozen=True)
+class ZonePick:
+    """What one zone would choose, beside what it gets from the setting of the whole paddock."""
+
+    name: str
+    area: float  # [m²]
+    choice: Pick | Nearest
+    on_depth_share: float  # at its own choice
+    shared: float  # at the paddock's
+    wheel_off_share: float
+    shared_wheel_off: float
+
+
+@dataclass(frozen=True)
+class Summary:
+    """A paddock summed up; SI units."""
+
+    table: PaddockTable
+    limits: Limits
+    choice: Pick | Nearest
+    setting: int  # number of the chosen setting
+    rows: list[RowMean]
+    zones: list[ZonePick]
+
+    @property
+    def by_zone_share(self) -> float:
+        """On-depth share over the area with every zone at its own choice."""
+        return sum(z.on_depth_share * z.area for z in self.zones) / max(sum(z.area for z in self.zones), 1e-9)
+
+    @property
+    def one_share(self) -> float:
+        """On-depth share over the area at the paddock's one choice."""
+        return self.table.mean_of("on_depth_share", self.setting)
+
+    @property
+    def by_zone_hours(self) -> float:
+        """Hours of work with every zone at its own speed."""
+        return sum(z.area / HECTARE / self.table.machine.hectares_per_hour(z.choice.speed) for z in self.zones)
+
+    @property
+    def one_hours(self) -> float:
+        """Hours of work at the paddock's one speed."""
+        return self.table.area / HECTARE / self.table.machine.hectares_per_hour(self.choice.speed)
+
+
+def summarise(table: PaddockTable, limits: Limits | None = None) -> Summary:
+    """Choose for the whole paddock and for every zone, by the rule of `analysis.window.pick`; limits None: as stored.
+
+    A zone without a setting that meets every limit takes the one that comes nearest.
+    """
+    asked = table.limits if limits is None else limits
+    choice = choose(table.window(asked), asked)
+    setting = choice.j * table.pressures.size + choice.i
+    zones = []
+    present = [n for n in range(len(table.zone_names)) if ((table.zone == n) & (table.weight > 0.0)).any()]
+    for number in present if len(present) > 1 else []:
+        mask = table.zone == number
+        mine = choose(table.window(asked, number), asked)
+        own = mine.j * table.pressures.size + mine.i
+        zones.append(
+            ZonePick(
+                table.zone_names[number], float(table.weight[mask].sum()), mine,
+                table.mean_of("on_depth_share", own, mask), table.mean_of("on_depth_share", setting, mask),
+                table.mean_of("wheel_off_share", own, mask), table.mean_of("wheel_off_share", setting, mask),
+            )
+        )  # fmt: skip
+    return Summary(table, asked, choice, setting, row_means(table, setting), zones)
+
+
+def check_sentence(table: PaddockTable, check: Check) -> str:
+    """A limit held against a setting, without the seed that a window of one ground would name."""
+    return check.sentence().replace(f" (seed {table.seed})", "")
+
+
+def to_dict(summary: Summary) -> dict[str, Any]:
+    """JSON form: units in the keys, shares as fractions, None where there is none."""
+    table, choice = summary.table, summary.choice
+    return {
+        "paddock": table.name,
+        "title": table.title,
+        "area_ha": table.area / HECTARE,
+        "passes": int(table.zone.shape[0]),
+        "rows": table.machine.rows,
+        "seed": table.seed,
+        "limits": limits_dict(summary.limits),
+        "settings": [setting_dict(summary, number) for number in range(len(table.settings))],
+        "pick" if isinstance(choice, Pick) else "nearest": _choice_dict(table, choice),
+        "row_means": [_row_dict(r) for r in summary.rows],
+        "zones": [_zone_dict(table, z) for z in summary.zones],
+        "by_zone": None if not summary.zones else {
+            "on_depth_share": summary.by_zone_share, "on_depth_share_one_setting": summary.one_share,
+            "hours": summary.by_zone_hours, "hours_one_setting": summary.one_hours,
+        },
+        "problems": [{"setting": i, "pass": p + 1, "row": r + 1, "reason": t} for i, p, r, t in table.problems],
+        "warnings": list(table.warnings),
+        "versions": dict(table.versions),
+    }  # fmt: skip
+
+
+def setting_dict(summary: Summary, number: int) -> dict[str, Any]:
+    """One setting over the whole paddock."""
+    table = summary.table
+    pressure, speed = table.settings[number]
+    i = number % table.pressures.size
+    pin, load = table.worst_pin(number)
+    per_ha = rate(table.breakouts_in(number), table.area / HECTARE)
+    limit = summary.limits.on_depth_share_min
+    return {
+        "oil_pressure_bar": bar(pressure),
+        "speed_kmh": kmh(speed),
+        "downforce_kgf": kgf(float(table.downforce[i])),
+        "on_depth_share": _number(table.mean_of("on_depth_share", number)),
+        "area_on_depth_ha": table.area_on_depth(number, limit) / HECTARE,
+        "error_mean_mm": _number(mm(table.mean_of("error_mean", number))),
+        "error_sd_mm": _number(mm(table.error_sd(number))),
+        "wheel_off_share": _number(table.mean_of("wheel_off_share", number)),
+        "gauge_load_mean_N": _number(table.mean_of("gauge_load_mean", number)),
+        "pin_peak_N": _number(load),
+        "pin": pin,
+        "oil_pressure_max_bar": _number(bar(table.peak_of("oil_pressure_max", number))),
+        "breakouts_per_ha": per_ha.per,
+        "breakouts_per_ha_interval": [per_ha.low, per_ha.high],
+        "hectares_per_hour": table.machine.hectares_per_hour(speed),
+        "depth_reached": bool(table.reached[number] > 0.0),
+        "depth_setting_change_mm": _number(mm(float(table.setting_change[number]))),
+    }
+
+
+def _choice_dict(table: PaddockTable, choice: Pick | Nearest) -> dict[str, Any]:
+    said = [check_sentence(table, check) for check in choice.checks]
+    return {
+        "oil_pressure_bar": bar(choice.oil_pressure), "speed_kmh": kmh(choice.speed),
+        "downforce_kgf": kgf(choice.downforce), "depth_setting_change_mm": _number(mm(choice.setting_change)),
+        "checks": said,
+    }  # fmt: skip
+
+
+def _row_dict(row: RowMean) -> dict[str, Any]:
+    return {
+        "row": row.row + 1, "error_mean_mm": _number(mm(row.mean)),
+        "interval_mm": [_number(mm(row.low)), _number(mm(row.high))],
+        "apart_mm": _number(mm(row.apart)), "stands_out": row.stands_out,
+    }  # fmt: skip
+
+
+def _zone_dict(table: PaddockTable, zone: ZonePick) -> dict[str, Any]:
+    return {
+        "name": zone.name, "area_ha": zone.area / HECTARE, "meets_limits": isinstance(zone.choice, Pick),
+        **_choice_dict(table, zone.choice), "on_depth_share": zone.on_depth_share,
+        "on_depth_share_one_setting": zone.shared, "wheel_off_share": zone.wheel_off_share,
+        "wheel_off_share_one_setting": zone.shared_wheel_off,
+    }  # fmt: skip
+
+
+def _number(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None

@@ -1,0 +1,1 @@
+"""What all words and figures share."""

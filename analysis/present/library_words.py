@@ -1,0 +1,34 @@
+"""What `rowbench library` and `rowbench draw` print."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from analysis.present.texts import number, paragraph, table
+
+HEADS = {"scenario": "Scenarios", "unit": "Units", "soil": "Soils", "paddock": "Paddocks"}
+
+
+def library_text(entries: Mapping[str, Sequence[Mapping[str, Any]]]) -> str:
+    """The library's scenarios, units, soils and paddocks; entries: by kind, each with name, title and shows."""
+    width = max(len(entry["name"]) for found in entries.values() for entry in found) + 2
+    lines: list[str] = []
+    for kind, found in entries.items():
+        lines.append(HEADS[kind])
+        for entry in found:
+            text = ". ".join(part.rstrip(".") for part in (entry["title"], entry["shows"]) if part) + "."
+            lines += paragraph(text, first=f"  {entry['name']:<{width}}")
+        lines.append("")
+    lines += paragraph(
+        "Run a scenario with: rowbench run NAME, or search it with: rowbench window NAME; a paddock with: "
+        "rowbench paddock NAME --out RESULT.h5."
+    )
+    return "\n".join(lines)
+
+
+def points_text(title: str, points: Mapping[str, tuple[float, float]]) -> str:
+    """Where the pins, hubs and axles of a unit lie."""
+    rows = [(name.replace("_", " "), number(x, 3), number(z, 3)) for name, (x, z) in points.items()]
+    head = ("x forward, z up from the toolbar's centre of mass O", "x, m", "z, m")
+    return "\n".join([f"Unit of {title}, at its depth setting", *table(head, rows, indent=0)])

@@ -1,0 +1,1 @@
+"""One page to hand over."""

@@ -1,0 +1,175 @@
+"""The page of a stored paddock: what to set on all of it and why, every setting tried, map, rows, zones."""
+
+from __future__ import annotations
+
+import base64
+import re
+import shlex
+import tempfile
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from matplotlib.figure import Figure
+
+from analysis.paddock.figure_map import map_figure
+from analysis.paddock.figure_rows import rows_figure
+from analysis.paddock.figure_settings import settings_figure
+from analysis.paddock.summary import HECTARE, Summary, setting_dict
+from analysis.paddock.words import gain_sentence, model_notes, rows_sentence, worst_places
+from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.present.figure_style import save
+from analysis.present.texts import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, number, percent, plural, short
+from analysis.report.paddock_assumptions import paddock_assumptions
+from analysis.report.templates import rendered
+from analysis.report.words import after_colon, depth_change
+from analysis.version import VERSION
+from analysis.window.limits import checks, given, hindrance, meets, not_checked, value_text
+from analysis.window.pick import Pick
+from analysis.window.weight import LEAST_SHARE, Weight
+from sim.unit import GRAVITY, KELVIN
+
+
+def headline(summary: Summary) -> str:
+    """What to set on the whole paddock, in one sentence."""
+    found = summary.choice
+    where = f"{bar(found.oil_pressure):g} bar ({kgf(found.downforce):.0f} kgf a row) at {kmh(found.speed):g} km/h"
+    if isinstance(found, Pick):
+        return f"Set {where}."
+    return f"No setting tried meets every limit; {where} comes nearest."
+
+
+def paddock_page(summary: Summary, day: date) -> str:
+    """The whole page (HTML); `day` is the only thing on it that the stored paddock does not fix."""
+    words = {**_setting_words(summary), **_place_words(summary), **_figures(summary), "date": day.isoformat()}
+    return rendered("paddock.html.j2", words)
+
+
+def _setting_words(summary: Summary) -> dict[str, Any]:
+    """What to set, why, and what every other setting gives."""
+    found, settings = summary.choice, summary.table.inputs["settings"]
+    made_at = bar(settings["reference_pressure"]), kmh(settings["reference_speed"])
+    weight = _weight(summary)
+    return {
+        "picked": isinstance(found, Pick),
+        "headline": headline(summary),
+        "why": why(summary),
+        "pressure": short(bar(found.oil_pressure)),
+        "downforce": number(kgf(found.downforce), 0),
+        "speed": short(kmh(found.speed)),
+        "precharge": short(bar(settings["precharge"])),
+        "precharge_at": number(settings["precharge_temperature"] - KELVIN, 0),
+        "set_depth": short(mm(settings["set_depth"])),
+        "change": depth_change(found.setting_change),
+        "made_at": f"{short(made_at[0])} bar and {short(made_at[1])} km/h",
+        "tolerance": short(mm(summary.limits.depth_tolerance)),
+        "limits": [
+            f"{limit.words} {'at least' if limit.least else 'at most'} {value_text(asked, limit.unit)}"
+            for limit, asked in given(summary.limits)
+        ],
+        "least": f"{summary.limits.on_depth_share_min * 100:g} %",
+        "settings": settings_rows(summary),
+        "weight": after_colon(weight.sentence()) if weight.remaining_share > 0.0 else "",
+        "weight_warning": after_colon(weight.warning) if weight.warning else "",
+        "least_weight": f"{LEAST_SHARE * 100:.0f} %",
+    }
+
+
+def _place_words(summary: Summary) -> dict[str, Any]:
+    """Rows, zones, places, and what the page rests on."""
+    table = summary.table
+    unchecked = not_checked(summary.limits)
+    notes = [f"not checked, for want of a limit: {', '.join(unchecked)}"] if unchecked else []
+    return {
+        "title": table.title,
+        "name": table.name,
+        "size": f"{number(table.area / HECTARE, 2)} ha in {plural(table.zone.shape[0], 'pass', 'passes')} of "
+        f"{plural(table.machine.rows, 'row')}",
+        "hours": number(summary.one_hours),
+        "rows_say": after_colon(rows_sentence(summary.rows)),
+        "zones": zone_rows(summary),
+        "gain": after_colon(gain_sentence(summary)) if summary.zones else "",
+        "worst": [after_colon(place) for place in worst_places(summary)],
+        "cautions": [after_colon(note) for note in dict.fromkeys([*notes, *summary.choice.notes,
+                                                                 *model_notes(summary)])],
+        "assumptions": paddock_assumptions(table),
+        "pressure_note": PRESSURE_NOTE,
+        "loads_note": LOADS_NOTE,
+        "slot_note": SLOT_NOTE,
+        "seed": table.seed,
+        "version": VERSION,
+        "versions": ", ".join(f"{name} {text}" for name, text in sorted(table.versions.items())),
+        "command": f"rowbench report {shlex.quote(table.path.name)} --out page.html",
+    }  # fmt: skip
+
+
+def why(summary: Summary) -> list[str]:
+    """The setting and why: what to set; what stops going faster; what stops less and more pressure."""
+    found, seed = summary.choice, f" (seed {summary.table.seed})"
+    if not isinstance(found, Pick):
+        return [after_colon(text.replace(seed, "")) for text in (found.sentence(), *found.helps[:2])]
+    first = (
+        f"{headline(summary)[:-1]}: the fastest speed tried at which some pressure meets every limit over the whole "
+        f"paddock, with {percent(summary.one_share)} of the way on depth."
+    )
+    return [first, *(after_colon(text.replace(seed, "")) for text in found.why)]
+
+
+def settings_rows(summary: Summary) -> list[dict[str, Any]]:
+    """Every setting tried: its numbers as they stand in the table, and what it fails with."""
+    table, seed = summary.table, f" (seed {summary.table.seed})"
+    window = table.window(summary.limits)
+    met = meets(window, summary.limits)
+    rows = []
+    for k in range(len(table.settings)):
+        j, i = divmod(k, table.pressures.size)
+        s = setting_dict(summary, k)
+        failed = hindrance(window, summary.limits, i, j) or checks(window, summary.limits, i, j)[0].sentence()
+        rows.append({
+            "chosen": k == summary.setting,
+            "where": (short(s["oil_pressure_bar"]), short(s["speed_kmh"]), number(s["downforce_kgf"], 0)),
+            "cells": None if s["on_depth_share"] is None else (
+                percent(s["on_depth_share"]), f"{number(s['area_on_depth_ha'], 2)} ha", percent(s["wheel_off_share"]),
+                f"{number(s['pin_peak_N'] / 1e3)} kN", number(s["breakouts_per_ha"]), number(s["hectares_per_hour"]),
+            ),
+            "fails": "" if met[i, j] else failed.replace(seed, ""),
+        })  # fmt: skip
+    return rows
+
+
+def zone_rows(summary: Summary) -> list[tuple[str, ...]]:
+    """Every zone at a setting of its own, beside what it gets from the one setting."""
+    return [
+        (z.name, number(z.area / HECTARE, 2),
+         f"{short(bar(z.choice.oil_pressure))} bar, {short(kmh(z.choice.speed))} km/h",
+         percent(z.on_depth_share), percent(z.shared), percent(z.wheel_off_share), percent(z.shared_wheel_off),
+         "met" if isinstance(z.choice, Pick) else "not met")
+        for z in summary.zones
+    ]  # fmt: skip
+
+
+def _weight(summary: Summary) -> Weight:
+    table = summary.table
+    return Weight(table.machine.rows, summary.choice.downforce, table.inputs["unit"]["toolbar"]["mass"] * GRAVITY)
+
+
+def _figures(summary: Summary) -> dict[str, Any]:
+    """The figures as pictures in the page, each with its finding in words."""
+    table, setting = summary.table, summary.setting
+    return {
+        "map": picture(map_figure(table, setting)),
+        "map_wheel": picture(map_figure(table, setting, "wheel-off")),
+        "rows_picture": picture(rows_figure(summary)),
+        "settings_picture": picture(settings_figure(summary)),
+    }
+
+
+def picture(figure: Figure) -> dict[str, str]:
+    """A figure as a PNG inside the page (`source`), its finding and settings as words."""
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder) / "figure.png"
+        save(figure, place)
+        data = place.read_bytes()
+    said = " – ".join(re.sub(r"\s+", " ", text.get_text()) for text in figure.texts[:2])
+    size = {"width": str(int.from_bytes(data[16:20], "big")), "height": str(int.from_bytes(data[20:24], "big"))}
+    return {"source": f"data:image/png;base64,{base64.b64encode(data).decode()}", "words": said, **size}

@@ -1,0 +1,240 @@
+"""A report turned into one HTML page: the numbers it shows, put into the template beside this file."""
+
+from __future__ import annotations
+
+import json
+import shlex
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+import matplotlib as mpl
+import numpy as np
+
+from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.present.scenario_words import scenario_title
+from analysis.present.texts import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, number, percent, short
+from analysis.present.unit_points import unit_points
+from analysis.report.assumptions import assumptions
+from analysis.report.report import Report
+from analysis.report.stretch import breakout_rows, ground_line, packed
+from analysis.report.templates import rendered
+from analysis.report.words import after_colon, buys, depth_change, sentences, sure
+from analysis.version import VERSION
+from analysis.window.limits import checks, given, hindrance, not_checked, value_text
+from analysis.window.pick import Pick
+from analysis.window.weight import LEAST_SHARE
+from scenarios.format.library import FOLDER as LIBRARY
+from sim.run import prepare
+from sim.unit import KELVIN, Unit
+
+BREAKOUTS = 8  # breakouts listed
+
+
+def page(made: Report, day: date) -> str:
+    """The whole page; equal reports give equal pages apart from the date."""
+    data = json.dumps(page_data(made), separators=(",", ":"), allow_nan=False, sort_keys=True)
+    safe = data.replace("</", "<\\/").replace("<!--", "<\\!--")
+    return rendered("page.html.j2", {**_words(made), "date": day.isoformat(), "data": safe})
+
+
+def _words(made: Report) -> dict[str, Any]:
+    """What the template itself shows."""
+    scenario, window, found = made.scenario, made.advice.window, made.advice.outcome
+    return {
+        **_setting_words(made),
+        "grounds": f"{len(window.seeds)} × {short(scenario.length)} m",
+        "seeds": ", ".join(str(seed) for seed in window.seeds),
+        "pressures": [{"bar": short(bar(p)), "kgf": number(kgf(f), 0)}
+                      for p, f in zip(window.pressures, window.downforce, strict=True)],
+        "speeds": [short(kmh(v)) for v in window.speeds],
+        "stretch": {"from": short(made.stretch.first), "to": short(made.stretch.last), "seed": made.stretch.seed},
+        "chosen": (found.i, found.j),
+        "breakouts": _breakouts(made),
+        "pins": _pins(made),
+        "assumptions": assumptions(scenario),
+        "cautions": _cautions(made),
+        "pressure_note": PRESSURE_NOTE,
+        "loads_note": LOADS_NOTE,
+        "slot_note": SLOT_NOTE,
+        "version": VERSION,
+        "command": _command(made),
+    }  # fmt: skip
+
+
+def _setting_words(made: Report) -> dict[str, Any]:
+    """What to set and what is told beside it."""
+    scenario, advice = made.scenario, made.advice
+    found, window = advice.outcome, advice.window
+    s = scenario.settings
+    return {
+        "title": scenario_title(scenario),
+        "name": scenario.name,
+        "picked": isinstance(found, Pick),
+        "headline": made.headline(),
+        "why": sentences(made),
+        "pressure": short(bar(found.oil_pressure)),
+        "downforce": number(kgf(found.downforce), 0),
+        "speed": short(kmh(found.speed)),
+        "precharge": short(bar(s.precharge)),
+        "precharge_at": number(s.precharge_temperature - KELVIN, 0),
+        "set_depth": short(mm(s.set_depth)),
+        "change": depth_change(found.setting_change),
+        "made_at": f"{short(bar(s.reference_pressure))} bar and {short(kmh(s.reference_speed))} km/h",
+        "buys": buys(made),
+        "sure": sure(made),
+        "sure_short": sure(made, short=True),
+        "tolerance": short(mm(window.limits.depth_tolerance)),
+        "limits": [
+            f"{limit.words} {'at least' if limit.least else 'at most'} {value_text(asked, limit.unit)}"
+            for limit, asked in given(window.limits)
+        ],
+        "weight": after_colon(advice.weight.sentence()),
+        "weight_warning": advice.weight.warning,
+        "least_weight": f"{LEAST_SHARE * 100:.0f} %",
+        "stones": after_colon(advice.stones.sentence()).replace("_", " "),
+    }  # fmt: skip
+
+
+def _breakouts(made: Report) -> dict[str, Any]:
+    found, window = made.advice.outcome, made.advice.window
+    count = window.grids["breakouts"][found.i, found.j]
+    known = bool(np.isfinite(count).all())
+    low, high = window.per_km_interval("breakouts", found.i, found.j) if known else (0.0, 0.0)
+    km = float(window.grids["distance"][found.i, found.j].sum()) / 1e3
+    cell = made.stretch.cells[found.i, found.j]
+    return {
+        "known": known,
+        "stones": bool((made.stretch.track.stone_id >= 0).any()),
+        "count": int(count.sum()) if known else 0,
+        "per_km": number(float(count.sum()) / km) if known else "–",
+        "interval": f"{number(low)} to {number(high)}",
+        "km": f"{km:.3g}" if known else "–",
+        "seed": made.stretch.seed,
+        "all": len(cell.breakouts),
+        "rows": [
+            [number(r["at_m"]), number(r["rise_mm"], 0), "not" if r["regain_m"] is None else number(r["regain_m"], 2),
+             number(r["disc_kN"]), f"{number(r['pin_kN'])} ({r['pin']})", number(r["oil_bar"])]
+            for r in breakout_rows(cell.breakouts, made.stretch.track, BREAKOUTS)
+        ],
+    }  # fmt: skip
+
+
+def _pins(made: Report) -> list[dict[str, Any]]:
+    most = max((p.peak for p in made.pins.values()), default=1.0)
+    return [
+        {"name": name.replace("_", " "), "peak": number(p.peak / 1e3, 2), "rms": number(p.rms / 1e3, 2),
+         "mean": number(p.mean / 1e3, 2), "share": f"{100 * p.peak / most:.1f}"}
+        for name, p in sorted(made.pins.items(), key=lambda item: -item[1].peak)
+    ]  # fmt: skip
+
+
+def _cautions(made: Report) -> list[str]:
+    window, scenario = made.advice.window, made.scenario
+    unchecked = not_checked(window.limits)
+    notes = [f"not checked, for want of a limit: {', '.join(unchecked)}"] if unchecked else []
+    notes += [*scenario.warnings, *window.notes, *made.advice.outcome.notes]
+    if window.problems:
+        first = next(iter(sorted(window.problems.items())))[1]
+        notes.append(f"{len(window.problems)} crossings could not be made; the first: {first}")
+    return [after_colon(note) for note in dict.fromkeys(notes)]
+
+
+def _command(made: Report) -> str:
+    """The command that makes this page again."""
+    options = {"search.pressures_bar": "--pressures", "search.speeds_kmh": "--speeds", "search.seeds": "--seeds"}
+    scenario = made.scenario
+    words = ["rowbench", "report", scenario.name if scenario.path.parent == LIBRARY else scenario.path.name]
+    stored = scenario.path.suffix != ".toml"
+    if (
+        scenario.profile is not None and scenario.ground.profile is None and not stored
+    ):  # it took the place of the file's ground
+        words += ["--profile", scenario.profile.path.name]
+    for key, flag in options.items():
+        if key in made.changes:
+            value = made.changes[key]
+            listed = value if isinstance(value, list | tuple) else None
+            words += [flag, str(value) if listed is None else f"{listed[0]:g}:{listed[-1]:g}:{len(listed)}"]
+    return " ".join(shlex.quote(word) for word in (*words, "--out", "page.html"))
+
+
+# --- what the script on the page reads --------------------------------------------------------------------------
+
+
+def page_data(made: Report) -> dict[str, Any]:
+    """Grid, samples, ground and geometry for the script on the page, plain numbers."""
+    window, stretch = made.advice.window, made.stretch
+    shape = (window.pressures.size, window.speeds.size)
+    tolerance = mm(window.limits.depth_tolerance)
+    return {
+        "cells": [_cell(made, i, j) for j in range(shape[1]) for i in range(shape[0])],
+        "pressures": [bar(p) for p in window.pressures],
+        "speeds": [kmh(v) for v in window.speeds],
+        "downforce": [round(kgf(f), 1) for f in window.downforce],
+        "chosen": [made.advice.outcome.i, made.advice.outcome.j],
+        "tolerance_mm": tolerance,
+        "set_depth_mm": mm(made.scenario.settings.set_depth),
+        "from_m": stretch.first,
+        "to_m": stretch.last,
+        "samples": packed(stretch, shape),
+        "ground": ground_line(stretch),
+        "unit": {**geometry(made.scenario.unit), **_room(made)},
+    }
+
+
+def _room(made: Report) -> dict[str, float]:
+    """Height of the toolbar over the ground at the setting, and of the unit's highest point over the toolbar [m]."""
+    scenario = made.scenario
+    found = made.advice.outcome
+    settings = replace(scenario.settings, oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
+    setting = prepare(scenario.unit, scenario.soil, scenario.stones.contact, settings).setting
+    points = unit_points(
+        scenario.unit, setting.crank_angle, scenario.unit.main_links.angle_nominal, setting.press_angle
+    )
+    return {"toolbar_height": setting.toolbar_height, "above": max(z for _, z in points.values())}
+
+
+def _cell(made: Report, i: int, j: int) -> dict[str, Any]:
+    """One setting: its measures over all seeds, what it fails, and its part of the stretch."""
+    window, cell = made.advice.window, made.stretch.cells[i, j]
+    share = float(window.over_seeds("on_depth_share")[i, j])
+    known = bool(np.isfinite(share))
+    stopped = hindrance(window, window.limits, i, j)
+    failing = [] if stopped else [c.sentence() for c in checks(window, window.limits, i, j) if not c.met]
+    return {
+        "ok": bool(window.meets_limits()[i, j]),
+        "fails": [stopped] if stopped else failing,
+        "share": share if known else None,
+        "on_depth": percent(share) if known else "–",
+        "wheel_off": percent(float(window.over_seeds("wheel_off_share")[i, j])) if known else "–",
+        "gauge_load": number(float(window.over_seeds("gauge_load_mean")[i, j]), 0) if known else "–",
+        "pin_peak": number(float(window.over_seeds("pin_peak")[i, j]) / 1e3) if known else "–",
+        "breakouts": number(float(window.per_km("breakouts")[i, j])) if known else "–",
+        "colour": _colour(share) if known else "#FFFFFF",
+        "crank": cell.crank_angle,
+        "set_load": round(cell.set_load, 1),
+        "here_on_depth": percent(cell.on_depth_share),
+        "here_off": percent(cell.wheel_off_share),
+        "problem": cell.problem,
+    }
+
+
+def _colour(share: float) -> str:
+    """Colour of the map: cividis from half of the way on depth (dark) to all of it (bright)."""
+    red, green, blue, _ = mpl.colormaps["cividis"](min(max((share - 0.5) / 0.5, 0.0), 1.0))
+    return "#" + "".join(f"{round(255 * part):02X}" for part in (red, green, blue))
+
+
+def geometry(unit: Unit) -> dict[str, Any]:
+    """Lengths and points that the script closes the linkage with [m, rad]."""
+    links, depth, wheel, press = unit.main_links, unit.depth_linkage, unit.gauge_wheel, unit.press_wheel
+    return {
+        "upper_pin": unit.toolbar.upper_pin, "length": links.length, "spacing": links.spacing,
+        "crank_pivot": depth.crank_pivot, "crank": depth.crank, "rod": depth.rod, "bell_pivot": depth.bell_pivot,
+        "bell_first": depth.bell_first, "bell_second": depth.bell_second, "bell_angle": depth.bell_angle,
+        "turnbuckle": depth.turnbuckle, "actuator_base": depth.actuator_base, "actuator_arm": depth.actuator_arm,
+        "arm_pivot": wheel.arm_pivot, "arm_length": wheel.arm_length, "lug": wheel.lug,
+        "gauge_radius": wheel.radius, "disc_hub": unit.disc.hub, "disc_radius": unit.disc.radius,
+        "press_pivot": press.pivot, "press_length": press.arm_length, "press_radius": press.radius,
+        "cylinder_frame": unit.cylinder.frame, "cylinder_arm": unit.cylinder.arm,
+    }  # fmt: skip

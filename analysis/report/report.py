@@ -1,0 +1,74 @@
+"""What a page tells, gathered: window, advice, pins, and one stretch of ground crossed at every setting."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from analysis.crossing.loads import PinLoad
+from analysis.parallel import Progress
+from analysis.present.edge import bar, kgf, kmh
+from analysis.present.progress import Meter
+from analysis.report.stretch import Stretch, cross_stretch
+from analysis.version import VERSION
+from analysis.window.advice import Advice, advise
+from analysis.window.grid import search
+from analysis.window.pick import Pick
+from analysis.window.pins_at import pins_at
+from scenarios.scenario import Scenario
+
+
+@dataclass(frozen=True)
+class Report:
+    """Everything behind a page."""
+
+    scenario: Scenario
+    changes: Mapping[str, Any]  # what the command line put in place of the file's values, by dotted key
+    advice: Advice
+    pins: Mapping[str, PinLoad]  # at the setting found, the highest of the seeds
+    stretch: Stretch
+
+    def headline(self) -> str:
+        """What to set, in one sentence."""
+        found = self.advice.outcome
+        where = f"{bar(found.oil_pressure):g} bar ({kgf(found.downforce):.0f} kgf a row) at {kmh(found.speed):g} km/h"
+        if isinstance(found, Pick):
+            return f"Set {where}."
+        return f"No setting meets every limit; {where} comes nearest."
+
+    def document(self) -> dict[str, Any]:
+        """JSON form: the window's document, the pins, and where the stretch lies."""
+        return {
+            **self.advice.to_dict(),
+            "pins": {n: {"peak_N": p.peak, "rms_N": p.rms, "mean_N": p.mean} for n, p in self.pins.items()},
+            "shown": {"from_m": self.stretch.first, "to_m": self.stretch.last, "seed": self.stretch.seed},
+            "run": {"version": VERSION},
+        }
+
+
+def make_report(
+    scenario: Scenario,
+    workers: int | None = None,
+    meter: Callable[[str], Meter] | None = None,
+    changes: Mapping[str, Any] | None = None,
+) -> Report:
+    """Search the window, find the pick and what stands beside it, cross the stretch → Report."""
+
+    def told(what: str) -> Progress | None:
+        return None if meter is None else meter(what)
+
+    window = search(scenario, workers=workers, progress=told("crossings"))
+    advice = advise(scenario, window, workers, told("how sure: changes tried"))
+    found = advice.outcome
+    pins = pins_at(scenario, window.seeds, found, workers)
+    stretch = cross_stretch(scenario, window, (found.i, found.j), workers, told("stretch on the page"))
+    return Report(scenario, dict(changes or {}), advice, pins, stretch)
+
+
+def write_page(made: Report, day: date) -> str:
+    """The page as one text (HTML); `day` is the only thing on it that the same scenario and seed do not fix."""
+    from analysis.report.page import page  # noqa: PLC0415 (brings the template library along)
+
+    return page(made, day)

@@ -1,0 +1,1 @@
+"""The same measures, reduced while eight rows march."""

@@ -1,0 +1,1 @@
+"""The setting job beside the window: pressures, precharge, press wheel, disc."""

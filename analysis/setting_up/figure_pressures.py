@@ -1,0 +1,166 @@
+"""The pressure chart as a picture: downforce over the travel, spring rate and use of the gas against oil pressure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from numpy.typing import NDArray
+
+from analysis.present.edge import bar, kgf, mm
+from analysis.present.figure_style import BLACK, BLUE, GREY, PALE, VERMILION, blank, headline, style
+from analysis.setting_up.pressure_chart import Chart, Line, State, chart
+from analysis.setting_up.pressure_words import celsius, state_name
+from scenarios.scenario import Scenario
+
+_COLOURS = {"cold": BLUE, "hot": VERMILION}
+_POINTS = 90
+
+
+def pressures_figure(scenario: Scenario, found: Chart, title: str) -> Figure:
+    """Three panels over the oil pressures of a chart; title: of the scenario."""
+    cold, hot = found.states
+    dense = _dense(scenario, found)
+    with style():
+        figure = blank(9.2)
+        headline(figure, _finding(found), _settings(found, title), _note(found))
+        force, spring, gas = figure.subplots(3, 1, sharex=True, height_ratios=(1.25, 1.0, 1.0))
+        for state in dense.states:
+            _state_lines(state, force, spring, gas)
+        _nominal(dense, force)
+        force.set_ylabel("downforce [kgf a row]")
+        spring.set_ylabel("spring rate at\nthe disc [N/mm]")
+        gas.set_ylabel("gas [% of the\naccumulator]")
+        gas.set_xlabel("oil pressure, arm at its nominal angle [bar]")
+        gas.set_ylim(0.0, 108.0)
+        for axes in (force, spring, gas):
+            _marks(found, axes)
+            axes.set_xlim(*_reach(found))
+        force.set_ylim(0.0, _force_top(dense))
+        spring.set_ylim(bottom=0.0)
+        names = [Patch(color=_COLOURS[s.name], alpha=0.55, label=state_name(s)) for s in (cold, hot)]
+        _legend(
+            force, [*names, _key("top of travel", "-"), _key("bottom of travel", "--"), _key("nominal", "-", BLACK)]
+        )
+        _legend(spring, [_key("fast (no heat)", "--"), _key("slow (temperature kept)", "-")])
+        _legend(gas, _mark_keys(found))
+    return figure
+
+
+def _reach(found: Chart) -> tuple[float, float]:
+    """Oil pressures shown [bar]: those of the chart, and the cushion's end."""
+    shown = [bar(line.oil_pressure) for line in found.states[0].lines]
+    marks = [bar(state.full_pressure) for state in found.states] + [bar(found.own[0].oil_pressure)]
+    low, high = min(shown + marks), max(shown + marks)
+    return max(low - 2.0, 0.0), high + 2.0
+
+
+def _dense(scenario: Scenario, found: Chart) -> Chart:
+    low, high = _reach(found)
+    first = max(low, 1.0) * 1e5
+    cold, hot = (state.celsius for state in found.states)
+    return chart(scenario, [float(p) for p in np.linspace(first, high * 1e5, _POINTS)], cold, hot)
+
+
+def _series(state: State, of: Callable[[Line], float | None]) -> NDArray[np.float64]:
+    """A value of every line that has a cushion, NaN for the others."""
+    values = [of(line) if line.cushion else None for line in state.lines]
+    return np.array([np.nan if value is None else value for value in values])
+
+
+def _state_lines(state: State, force: Axes, spring: Axes, gas: Axes) -> None:
+    colour = _COLOURS[state.name]
+    x = np.array([bar(line.oil_pressure) for line in state.lines])
+    top = _series(state, lambda line: None if line.top.downforce is None else kgf(line.top.downforce))
+    bottom = _series(
+        state,
+        lambda line: None if line.bottom.downforce is None or line.lost_at is not None else kgf(line.bottom.downforce),
+    )
+    force.plot(x, top, color=colour)
+    force.plot(x, bottom, color=colour, linestyle="--")
+    spring.plot(x, _series(state, lambda line: line.spring_slow / 1e3), color=colour)
+    spring.plot(x, _series(state, lambda line: line.spring_fast / 1e3), color=colour, linestyle="--")
+    shares = [_series(state, of) for of in (lambda a: a.top.share, lambda a: min(a.bottom.share, 1.0))]
+    for share, dashes in zip(shares, ("-", "--"), strict=True):
+        gas.plot(x, 100.0 * share, color=colour, linestyle=dashes)
+
+
+def _nominal(dense: Chart, force: Axes) -> None:
+    lines = dense.states[0].lines
+    force.plot([bar(a.oil_pressure) for a in lines], [kgf(a.downforce) for a in lines], color=BLACK)
+
+
+def _force_top(dense: Chart) -> float:
+    """Top of the downforce axis: the highest line, or three times the nominal where a stop runs away [kgf]."""
+    tops = [kgf(a.top.downforce) for s in dense.states for a in s.lines if a.top.downforce is not None and a.cushion]
+    nominal = max(kgf(line.downforce) for line in dense.states[0].lines)
+    return 1.05 * min(max([*tops, nominal]), 3.0 * nominal)
+
+
+def _marks(found: Chart, axes: Axes) -> None:
+    """The ends of the cushion, the file's own pressure and its highest."""
+    for state in found.states:
+        axes.axvline(bar(state.full_pressure), color=_COLOURS[state.name], linestyle=":", linewidth=1.6)
+    axes.axvline(bar(found.own[0].oil_pressure), color=GREY, linewidth=0.9)
+    highest = found.max_oil_pressure
+    if highest is not None and bar(highest) < _reach(found)[1]:
+        axes.axvspan(bar(highest), _reach(found)[1], facecolor=PALE, edgecolor=GREY, hatch="///", linewidth=0.0,
+                     alpha=0.6)  # fmt: skip
+
+
+def _mark_keys(found: Chart) -> list[Line2D | Patch]:
+    keys: list[Line2D | Patch] = [
+        _key("cushion lost below", ":"),
+        Line2D([], [], color=GREY, linewidth=0.9, label=f"the file's {bar(found.own[0].oil_pressure):.4g} bar"),
+    ]
+    highest = found.max_oil_pressure
+    if highest is not None and bar(highest) < _reach(found)[1]:
+        keys.append(
+            Patch(
+                facecolor=PALE, edgecolor=GREY, hatch="///", alpha=0.6, label=f"over the file's {bar(highest):.4g} bar"
+            )
+        )
+    return keys
+
+
+def _key(label: str, dashes: Any, colour: str = GREY) -> Line2D:
+    return Line2D([], [], color=colour, linestyle=dashes, label=label)
+
+
+def _legend(axes: Axes, handles: list[Line2D | Patch]) -> None:
+    made = axes.legend(handles=handles, loc="best", fontsize=8.5, handlelength=2.2, labelspacing=0.3, frameon=True,
+                       facecolor="white", edgecolor="none", framealpha=1.0)  # fmt: skip
+    made.set_zorder(5)
+
+
+def _finding(found: Chart) -> str:
+    own = found.own[0]
+    text = f"{bar(own.oil_pressure):.4g} bar give {kgf(own.downforce):.0f} kgf a row"
+    if not own.cushion:
+        return f"{text}, without cushion in the cold"
+    if own.bottom.downforce is None or own.top.downforce is None:
+        return f"{text}; at the upper stop the gas is beyond its law"
+    low, high = kgf(max(own.bottom.downforce, 0.0)), kgf(own.top.downforce)
+    return f"{text}, {low:.0f} to {high:.0f} kgf over the travel in the cold"
+
+
+def _settings(found: Chart, title: str) -> str:
+    s, (down, up) = found.settings, found.travel
+    return (
+        f"“{title}”: precharge {bar(s.precharge):.4g} bar at {celsius(s.precharge_temperature)}, accumulator "
+        f"{found.unit.accumulator.volume * 1e3:.3g} l; travel from {mm(-down):.0f} mm under to {mm(up):.0f} mm over "
+        "the disc's nominal place."
+    )
+
+
+def _note(found: Chart) -> str:
+    del found
+    return (
+        "Top and bottom after a slow move, oil trapped, friction left out. Stored gas and oil under pressure can kill: "
+        "work on them is for licensed people."
+    )

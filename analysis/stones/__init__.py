@@ -1,0 +1,1 @@
+"""How fast a stone may be met, and how often that happens on a hectare."""

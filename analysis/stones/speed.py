@@ -1,0 +1,197 @@
+"""How fast a stone may be met: the highest speed at which disc or pins stay under a force, by contact stiffness.
+
+One stone on flat ground of the scenario's mean strength, toolbar level, depth set again for every speed. Speeds are
+tried from slow to fast; between the last that stays under the limit and the first that passes it the border is found
+by bisection. The contact's stiffness is not known for a stone in the field: the answer is given over a range of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+import numpy as np
+
+from analysis.crossing.peaks import peaks
+from analysis.parallel import run_all
+from analysis.present.edge import bar, kmh, mm
+from analysis.stones.strike import LENGTH, STIFFNESSES, stone_track
+from scenarios.ground.stones import HEIGHT_SHARE
+from scenarios.scenario import Scenario
+from sim.mechanism.linkage import LinkageError
+from sim.run import RunError, default_step, simulate
+
+SPEEDS = tuple(v / 3.6 for v in (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 26, 30))  # tried, slow to fast [m/s]
+STEP = 1e-3  # [s]
+NEAR = 0.005 / 3.6  # how closely the border is found [m/s]
+
+Part = Literal["disc", "pin"]
+PARTS: dict[Part, str] = {"disc": "the force on the disc", "pin": "the load on the most loaded pin"}
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A force that a part is not to pass [N]."""
+
+    part: Part
+    force: float
+
+    @property
+    def kept(self) -> str:
+        """That the limit is kept, in words."""
+        return f"{PARTS[self.part]} stays within {self.force / 1e3:g} kN"
+
+    @property
+    def passed(self) -> str:
+        """What passes it, in words."""
+        return f"more than {self.force / 1e3:g} kN on the {'disc' if self.part == 'disc' else 'most loaded pin'}"
+
+
+@dataclass(frozen=True)
+class Fastest:
+    """The highest speed under a limit at one contact stiffness."""
+
+    stiffness: float  # [N/m]
+    speed: float | None  # [m/s]; None: passed even at the slowest speed tried
+    passed: bool  # the limit is passed above that speed; False: not even at the fastest tried
+    peak: float | None  # at that speed [N]
+    reason: str = ""  # why the crossing above that speed could not be made
+
+
+@dataclass(frozen=True)
+class StoneSpeed:
+    """Highest speeds on one stone, by contact stiffness; SI units."""
+
+    proud: float  # height of the stone's top over the ground [m]
+    length: float  # [m]
+    oil_pressure: float
+    limit: Limit
+    give_way: float
+    found: tuple[Fastest, ...]  # in the order of the stiffnesses, soft first
+
+    def sentence(self) -> str:
+        """How fast at the stiffest and at the softest contact, in words."""
+        stone = (
+            f"a stone {mm(self.proud):g} mm proud and {self.length:.3g} m long, flat ground, level toolbar, "
+            f"{bar(self.oil_pressure):g} bar"
+        )
+        text = f"{stone}: {self.limit.kept} {self._range()}"
+        if self.limit.part == "disc" and self.limit.force >= self.give_way:
+            text += f"; the stone gives way at {self.give_way / 1e3:g} kN"
+        return text
+
+    def _range(self) -> str:
+        slow = min(self.found, key=lambda f: f.speed or 0.0)
+        quick = max(self.found, key=lambda f: f.speed or 0.0)
+        ends = f"{self.found[0].stiffness / 1e6:g} to {self.found[-1].stiffness / 1e6:g} MN/m"
+        if _held(slow) == _held(quick):
+            return f"{_held(slow)} for any contact stiffness from {ends}"
+        return (
+            f"{_held(slow)} for a contact stiffness of {slow.stiffness / 1e6:g} MN/m, {_held(quick)} for "
+            f"{quick.stiffness / 1e6:g} MN/m"
+        )
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON form."""
+        return {
+            "proud_mm": mm(self.proud),
+            "length_m": self.length,
+            "oil_pressure_bar": bar(self.oil_pressure),
+            "limit_on": self.limit.part,
+            "limit_N": self.limit.force,
+            "stiffness_MN_per_m": [f.stiffness / 1e6 for f in self.found],
+            "highest_speed_kmh": [None if f.speed is None else kmh(f.speed) for f in self.found],
+            "passed_above": [f.passed for f in self.found],
+            "peak_N": [f.peak for f in self.found],
+            "reasons": [f.reason for f in self.found],
+            "says": self.sentence(),
+        }
+
+
+def _held(found: Fastest) -> str:
+    """Up to which speed a limit holds, in words."""
+    if found.speed is None:
+        return f"not even at {kmh(SPEEDS[0]):g} km/h"
+    if not found.passed:
+        return f"up to {kmh(found.speed):g} km/h (the fastest looked at)"
+    return f"up to {_speed(found.speed)}"
+
+
+def _speed(speed: float) -> str:
+    """A speed rounded down, so that the limit holds at what is said."""
+    return f"{np.floor(speed * 36.0 + 1e-6) / 10.0:.1f} km/h"
+
+
+def stone_length(proud: float) -> float:
+    """Length of the stone met [m]: as in `stones.strike`, longer where one so high would hang over the ground."""
+    return max(LENGTH, proud / HEIGHT_SHARE)
+
+
+def peak_force(
+    scenario: Scenario,
+    part: Part,
+    oil_pressure: float,
+    speed: float,
+    stiffness: float,
+    proud: float,
+    length: float,
+    step: float = STEP,
+) -> float:
+    """Largest force on disc or most loaded pin on one stone [N]; errors as `sim.run.simulate`.
+
+    Steps [s] are shorter than those of a run, and peaks are read between them: with the default their chance is 0.3 %,
+    where the steps of a run miss up to 3 %.
+    """
+    settings = replace(scenario.settings, oil_pressure=oil_pressure, speed=speed, toolbar="level", setting="redone")
+    track = stone_track(scenario, stiffness, proud, length)
+    run = simulate(scenario.unit, scenario.soil, track, settings, step=min(step, default_step(speed)))
+    if part == "disc":
+        return float(np.sqrt(peaks(run.series["rock_force"][:, None] ** 2)[0]))
+    return float(np.sqrt(peaks((run.pins**2).sum(axis=2)).max()))
+
+
+def stone_speed(
+    scenario: Scenario, limit: Limit, proud: float, oil_pressure: float, workers: int | None = None
+) -> StoneSpeed:
+    """Highest speed under a limit on a stone `proud` [m] high at a gauge pressure [Pa], over `STIFFNESSES`."""
+    length = stone_length(proud)
+
+    def job(stiffness: float) -> Fastest:
+        return _fastest(scenario, limit, oil_pressure, stiffness, proud, length)
+
+    found = run_all(job, STIFFNESSES, workers)
+    return StoneSpeed(proud, length, oil_pressure, limit, scenario.stones.contact.give_way, tuple(found))
+
+
+def _fastest(
+    scenario: Scenario, limit: Limit, oil_pressure: float, stiffness: float, proud: float, length: float
+) -> Fastest:
+    reasons: dict[float, str] = {}
+
+    def peak(speed: float) -> float:
+        """Peak force [N]; inf where the stone cannot be crossed at that speed."""
+        try:
+            return peak_force(scenario, limit.part, oil_pressure, speed, stiffness, proud, length)
+        except (RunError, LinkageError, ValueError) as error:
+            reasons[speed] = str(error)
+            return float("inf")
+
+    under, at_under = None, None
+    for speed in SPEEDS:
+        here = peak(speed)
+        if here > limit.force:
+            break
+        under, at_under = speed, here
+    else:
+        return Fastest(stiffness, under, False, at_under)
+    if under is None:
+        return Fastest(stiffness, None, True, None, reasons.get(speed, ""))
+    over = speed
+    while over - under > NEAR:
+        middle = 0.5 * (under + over)
+        here = peak(middle)
+        if here > limit.force:
+            over = middle
+        else:
+            under, at_under = middle, here
+    return Fastest(stiffness, under, True, at_under, reasons.get(over, ""))

@@ -1,0 +1,106 @@
+"""Loads on a stone: the peak on disc and pins when a stone 30 mm proud is met, over a range of contact stiffness."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from analysis.parallel import run_all
+from analysis.present.edge import bar, kmh, mm
+from analysis.rows.cells import Laid
+from analysis.rows.crossings import Row, cross_rows
+from scenarios.ground.stones import Stone, stone_profile
+from scenarios.scenario import Scenario
+from sim.march.rows import Case
+from sim.record import PINS
+from sim.run import ground_tables
+from sim.track import Track, flat_track
+
+STIFFNESSES = (0.3e6, 0.6e6, 1.2e6)  # stone, disc and mounting in series [N/m] (assumed range)
+PROUD = 0.030  # height of the stone over the ground [m]
+LENGTH = 0.30  # its length [m]
+AT, MEASURED = 2.0, 6.0  # place of the stone and end of the measured stretch [m]
+
+
+@dataclass(frozen=True)
+class StoneLoads:
+    """Peaks on one stone at one pressure and speed, by contact stiffness; SI units.
+
+    Flat ground, level toolbar, constant strength, depth setting redone.
+    """
+
+    oil_pressure: float
+    speed: float
+    stiffnesses: tuple[float, ...]  # [N/m]
+    disc_peaks: tuple[float, ...]  # largest force of the stone on the disc [N]
+    pins: tuple[str, ...]  # the pin that bears most
+    pin_peaks: tuple[float, ...]  # [N]
+    gives_way: bool  # the stone sinks away at its give-way force in at least one of the cases
+    give_way: float  # [N]
+    reason: str = ""  # why there are no figures
+
+    def sentence(self) -> str:
+        """The range of peaks, in words."""
+        if self.reason:
+            return f"stone {mm(PROUD):g} mm proud: not crossed, {self.reason}"
+        low, high = min(self.disc_peaks) / 1e3, max(self.disc_peaks) / 1e3
+        pin = self.pins[max(range(len(self.pins)), key=lambda n: self.pin_peaks[n])]
+        text = (
+            f"a stone {mm(PROUD):g} mm proud and {LENGTH:g} m long, flat ground, level toolbar, "
+            f"{bar(self.oil_pressure):g} bar, {kmh(self.speed):g} km/h: disc {low:.1f}–{high:.1f} kN, most loaded pin "
+            f"({pin}) {min(self.pin_peaks) / 1e3:.1f}–{max(self.pin_peaks) / 1e3:.1f} kN for a contact stiffness of "
+            f"{min(self.stiffnesses) / 1e6:g}–{max(self.stiffnesses) / 1e6:g} MN/m"
+        )
+        return f"{text}; it gives way at {self.give_way / 1e3:g} kN" if self.gives_way else text
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON form."""
+        return {
+            "proud_mm": mm(PROUD),
+            "length_m": LENGTH,
+            "oil_pressure_bar": bar(self.oil_pressure),
+            "speed_kmh": kmh(self.speed),
+            "stiffness_MN_per_m": [k / 1e6 for k in self.stiffnesses],
+            "disc_peak_N": list(self.disc_peaks),
+            "pin": list(self.pins),
+            "pin_peak_N": list(self.pin_peaks),
+            "gives_way": self.gives_way,
+            "says": self.sentence(),
+        }
+
+
+def stone_track(scenario: Scenario, stiffness: float, proud: float = PROUD, length: float = LENGTH) -> Track:
+    """Flat ground of the scenario's mean strength with one stone, met with the contact stiffness given [N/m].
+
+    proud: height of the stone's top over the ground, negative: buried [m]; length: the stone's [m].
+    """
+    rock = replace(scenario.stones.contact, stiffness=stiffness)
+    flat = flat_track(MEASURED, scenario.soil.strength, rock=rock)
+    top, number = stone_profile([Stone(AT, length, proud)], flat.x, flat.ground)
+    return replace(flat, stone_top=top, stone_id=number)
+
+
+def stone_loads(scenario: Scenario, oil_pressure: float, speed: float, workers: int | None = None) -> StoneLoads:
+    """Peaks of disc and pins on one stone at a gauge pressure [Pa] and speed [m/s], over `STIFFNESSES`."""
+    settings = replace(
+        scenario.settings, oil_pressure=oil_pressure, speed=speed, toolbar="level", setting="redone"
+    )  # fmt: skip
+    give_way = scenario.stones.contact.give_way
+
+    def job(stiffness: float) -> tuple[float, str, float] | str:
+        track = stone_track(scenario, stiffness)
+        met = replace(scenario, stones=replace(scenario.stones, contact=track.rock))
+        ground = Laid(0, track, ground_tables(scenario.unit, track, settings.set_depth))
+        (made,) = cross_rows(met, (ground,), [Row(0, Case(0, settings))], 1).values()
+        if isinstance(made, str):
+            return made
+        pins = made.value("pin_peak")
+        return float(made.value("rock_peak")), PINS[int(pins.argmax())], float(pins.max())
+
+    crossed = run_all(job, STIFFNESSES, workers)
+    found = [peaks for peaks in crossed if not isinstance(peaks, str)]
+    if len(found) < len(crossed):
+        reason = next(text for text in crossed if isinstance(text, str))
+        return StoneLoads(oil_pressure, speed, (), (), (), (), False, give_way, reason)
+    discs, pins, peaks = zip(*found, strict=True)
+    return StoneLoads(oil_pressure, speed, STIFFNESSES, discs, pins, peaks, max(discs) >= give_way, give_way)

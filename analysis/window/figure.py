@@ -1,0 +1,192 @@
+"""The window as a map: on-depth share over speed and oil pressure, the border of every limit, and the pick."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import matplotlib as mpl
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patheffects import withStroke
+from numpy.typing import NDArray
+
+from analysis.present.edge import bar, kgf, kmh
+from analysis.present.figure_style import BLACK, ORANGE, PURPLE, SKY, VERMILION, YELLOW, blank, headline, style
+from analysis.present.scenario_words import scenario_title
+from analysis.window.grid import Window
+from analysis.window.limits import Limit, given, margins, value_text
+from analysis.window.pick import Nearest, Pick
+from scenarios.scenario import Scenario
+
+_BORDERS: tuple[tuple[str, Any], ...] = (
+    (VERMILION, "-"),
+    (SKY, (0, (4, 1.2))),
+    (YELLOW, (0, (1.2, 0.8))),
+    (PURPLE, (0, (5, 1, 1, 1))),
+    (ORANGE, (0, (2, 1))),
+    ("#FFFFFF", (0, (6, 1))),
+    ("#BBBBBB", "-"),
+)
+
+
+@dataclass(frozen=True)
+class Segment:
+    """A piece of border in cell numbers, drawn `inset` inside the cells that meet a limit."""
+
+    x: tuple[float, float]
+    y: tuple[float, float]
+
+
+def window_figure(window: Window, choice: Pick | Nearest, scenario: Scenario) -> Figure:
+    """Map of a window: one cell for each pressure and speed, numbers in per cent of the way on depth."""
+    picked = isinstance(choice, Pick)
+    with style():
+        rows, columns = window.pressures.size, window.speeds.size
+        figure = blank(2.9 + min(max(0.42 * rows, 1.6), 5.0))
+        headline(figure, _finding(choice), _settings(window, scenario), _note(window))
+        axes = figure.add_subplot()
+        share = window.over_seeds("on_depth_share") * 100.0
+        x, y = np.arange(columns + 1) - 0.5, np.arange(rows + 1) - 0.5
+        low = min(50.0, float(np.nanmin(share, initial=100.0)))
+        cells = axes.pcolormesh(x, y, share, cmap="cividis", vmin=low, vmax=100.0, edgecolors="face", linewidth=0.2)
+        _numbers(axes, share)
+        handles = _limits(axes, window)
+        _region(axes, window.meets_limits(), handles)
+        _mark(axes, choice, picked, handles)
+        _present(axes, window, scenario, handles)
+        _ticks(axes, window)
+        colours = figure.colorbar(cells, ax=axes, pad=0.02, aspect=28)
+        colours.set_label(f"on depth (±{window.limits.depth_tolerance * 1e3:.3g} mm), % of the way")
+        axes.legend(handles=handles, loc="upper center", bbox_to_anchor=(0.5, -0.2), ncols=1, handlelength=3.0,
+                    labelspacing=0.35)  # fmt: skip
+    return figure
+
+
+def borders(met: NDArray[np.bool_], inset: float = 0.0) -> Iterator[Segment]:
+    """Edges between cells that meet a limit and cells that do not, joined at their corners; met: (rows, columns)."""
+    # with a rim that repeats the outermost cells there is no border along the edge of the map
+    wide = np.pad(met, 1, mode="edge")
+    rows, columns = met.shape
+    for i, j in np.ndindex(rows, columns):
+        for di, dj in ((0, 1), (0, -1), (1, 0), (-1, 0)):
+            if not met[i, j] or wide[i + 1 + di, j + 1 + dj]:
+                continue
+            ends = []
+            for along in (-1, 1):
+                ai, aj = along * abs(dj), along * abs(di)
+                beside, across = wide[i + 1 + ai, j + 1 + aj], wide[i + 1 + ai + di, j + 1 + aj + dj]
+                ends.append(along * (0.5 + (0.0 if beside and not across else inset if beside else -inset)))
+            away = 0.5 - inset
+            if dj:
+                yield Segment((j + dj * away, j + dj * away), (i + ends[0], i + ends[1]))
+            else:
+                yield Segment((j + ends[0], j + ends[1]), (i + di * away, i + di * away))
+
+
+def _finding(choice: Pick | Nearest) -> str:
+    where = f"{bar(choice.oil_pressure):.4g} bar, {kmh(choice.speed):.3g} km/h"
+    if isinstance(choice, Pick):
+        return f"Set {where}: the fastest that meets every limit"
+    return f"No setting meets every limit; {where} comes nearest"
+
+
+def _settings(window: Window, scenario: Scenario) -> str:
+    s = scenario.settings
+    grounds = f"{len(window.seeds)} grounds" if len(window.seeds) > 1 else "one ground"
+    return (
+        f"“{scenario_title(scenario)}”: set depth {s.set_depth * 1e3:.3g} mm, set again in every cell; precharge "
+        f"{bar(s.precharge):.4g} bar; {grounds} of {scenario.length:.0f} m, the same in every cell."
+    )
+
+
+def _note(window: Window) -> str:
+    missing = "" if not window.problems else " White: could not be crossed."
+    return (
+        "Numbers: mean over the grounds. Limits hold for the worst ground; each coloured line runs just inside the "
+        f"cells that meet its limit.{missing}"
+    )
+
+
+def _numbers(axes: Axes, share: NDArray[np.float64]) -> None:
+    size = 10.0 if share.shape[1] <= 9 else max(5.5, 90.0 / share.shape[1])
+    for (i, j), value in np.ndenumerate(share):
+        if np.isfinite(value):
+            axes.text(j, i, f"{value:.0f}", ha="center", va="center", fontsize=size,
+                      color="white" if value < 78 else "black")  # fmt: skip
+
+
+def _limits(axes: Axes, window: Window) -> list[Any]:
+    """Borders of all limits that are given, each a little inside its own side, and their legend."""
+    handles: list[Any] = []
+    room = margins(window, window.limits)
+    for number, (limit, asked) in enumerate(given(window.limits)):
+        colour, dashes = _BORDERS[number % len(_BORDERS)]
+        met = room[limit.name] >= 0.0
+        inset = 0.05 + 0.06 * number
+        look = {"color": colour, "linestyle": dashes, "linewidth": 2.0, "solid_capstyle": "butt"}
+        for piece in borders(met, inset):
+            axes.plot(piece.x, piece.y, zorder=3, path_effects=[withStroke(linewidth=3.2, foreground=BLACK)], **look)
+        where = "" if not met.all() else " (met everywhere)"
+        where = where if met.any() else " (met nowhere)"
+        handles.append(Line2D([], [], label=_words(limit, asked) + where,
+                              path_effects=[withStroke(linewidth=3.2, foreground=BLACK)], **look))  # fmt: skip
+    return handles
+
+
+def _words(limit: Limit, asked: float) -> str:
+    return f"{limit.words} {'at least' if limit.least else 'at most'} {value_text(asked, limit.unit)}"
+
+
+def _region(axes: Axes, met: NDArray[np.bool_], handles: list[Any]) -> None:
+    """Hatching over what fails, so that the window stands out in grey as well."""
+    for (i, j), good in np.ndenumerate(met):
+        if not good:
+            axes.fill_between([j - 0.5, j + 0.5], i - 0.5, i + 0.5, facecolor="none", hatch="////",
+                              edgecolor="#00000055", linewidth=0.0, zorder=2)  # fmt: skip
+    if met.any():
+        handles.append(mpl.patches.Patch(facecolor="none", hatch="////", edgecolor="#00000088", label="fails a limit"))
+
+
+def _mark(axes: Axes, choice: Pick | Nearest, picked: bool, handles: list[Any]) -> None:
+    label = "pick" if picked else "comes nearest"
+    box = mpl.patches.Rectangle((choice.j - 0.42, choice.i - 0.42), 0.84, 0.84, fill=False, edgecolor=BLACK,
+                                linewidth=3.4, zorder=5)  # fmt: skip
+    axes.add_patch(box)
+    axes.add_patch(mpl.patches.Rectangle((choice.j - 0.42, choice.i - 0.42), 0.84, 0.84, fill=False,
+                                         edgecolor="white", linewidth=1.2, zorder=6))  # fmt: skip
+    handles.append(Line2D([], [], marker="s", markersize=11, markerfacecolor="none", markeredgecolor=BLACK,
+                          markeredgewidth=2.6, linestyle="none", label=label))  # fmt: skip
+
+
+def _present(axes: Axes, window: Window, scenario: Scenario, handles: list[Any]) -> None:
+    """The file's own setting, where it lies within the map."""
+    s = scenario.settings
+    if not (window.pressures[0] <= s.oil_pressure <= window.pressures[-1]):
+        return
+    if not (window.speeds[0] <= s.speed <= window.speeds[-1]):
+        return
+    y = float(np.interp(s.oil_pressure, window.pressures, np.arange(window.pressures.size)))
+    x = float(np.interp(s.speed, window.speeds, np.arange(window.speeds.size)))
+    look: dict[str, Any] = {"marker": "v", "markersize": 7, "markerfacecolor": "white", "markeredgecolor": BLACK}
+    axes.plot(x + 0.31, y - 0.3, linestyle="none", zorder=7, **look)
+    handles.append(Line2D([], [], linestyle="none", label="the file's present setting", **look))
+
+
+def _ticks(axes: Axes, window: Window) -> None:
+    rows, columns = window.pressures.size, window.speeds.size
+    axes.set_xticks(range(columns), [f"{kmh(v):.3g}" for v in window.speeds])
+    axes.set_yticks(range(rows), [f"{bar(p):.4g}" for p in window.pressures])
+    axes.set_xlim(-0.5, columns - 0.5)
+    axes.set_ylim(-0.5, rows - 0.5)
+    axes.set_xlabel("speed [km/h]")
+    axes.set_ylabel("oil pressure [bar]")
+    right = axes.secondary_yaxis("right")
+    right.set_yticks(range(rows), [f"{kgf(f):.0f}" for f in window.downforce])
+    right.set_ylabel("downforce [kgf a row]", labelpad=6)
+    axes.tick_params(length=0)
+    for side in axes.spines.values():
+        side.set_visible(False)

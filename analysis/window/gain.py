@@ -1,0 +1,85 @@
+"""What a pick buys: depth, wheel contact and hectares an hour beside the file's present settings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from analysis.present.edge import bar, kmh
+from analysis.rows.cells import lay
+from analysis.rows.crossings import Row, cross_rows
+from analysis.window.grid import Window
+from analysis.window.pick import Pick
+from scenarios.scenario import Scenario
+from sim.march.rows import Case
+
+
+@dataclass(frozen=True)
+class Use:
+    """What one setting gives, mean over the seeds; SI units."""
+
+    oil_pressure: float
+    speed: float
+    setting: str  # depth setting "redone" or "unchanged"
+    on_depth_share: float | None  # None: it could not be crossed, `reason` says why
+    wheel_off_share: float | None
+    hectares_per_hour: float
+    reason: str = ""
+    elsewhere: bool = False  # found with another precharge or set depth than those of the window beside it
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON form."""
+        return {
+            "oil_pressure_bar": bar(self.oil_pressure),
+            "speed_kmh": kmh(self.speed),
+            "setting": self.setting,
+            "on_depth_share": self.on_depth_share,
+            "wheel_off_share": self.wheel_off_share,
+            "hectares_per_hour": self.hectares_per_hour,
+            **({"reason": self.reason} if self.reason else {}),
+        }
+
+
+@dataclass(frozen=True)
+class Gain:
+    """The pick beside the file's present settings."""
+
+    pick: Use
+    present: Use
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON form."""
+        return {"pick": self.pick.to_dict(), "present": self.present.to_dict()}
+
+
+def gain(scenario: Scenario, window: Window, pick: Pick, workers: int | None = None) -> Gain:
+    """The pick, as the window found it, beside the file's own settings on the same grounds.
+
+    Hectares an hour: working width × speed × field efficiency.
+    """
+    rate = scenario.machine.hectares_per_hour
+    picked = Use(
+        pick.oil_pressure,
+        pick.speed,
+        "redone",
+        float(window.grids["on_depth_share"][pick.i, pick.j].mean()),
+        float(window.grids["wheel_off_share"][pick.i, pick.j].mean()),
+        rate(pick.speed),
+    )
+    return Gain(picked, present_use(scenario, window.seeds, workers))
+
+
+def present_use(scenario: Scenario, seeds: tuple[int, ...], workers: int | None = None) -> Use:
+    """What the file's own settings give, mean over the seeds."""
+    s = scenario.settings
+    empty = Use(s.oil_pressure, s.speed, s.setting, None, None, scenario.machine.hectares_per_hour(s.speed))
+
+    laid = lay(scenario, seeds)
+    found = cross_rows(scenario, laid, [Row(k, Case(k, s)) for k in range(len(laid))], workers)
+    made = [row for _, row in sorted(found.items()) if not isinstance(row, str)]
+    if len(made) < len(laid):
+        return replace(empty, reason=next(text for _, text in sorted(found.items()) if isinstance(text, str)))
+    on_depth, off = (float(np.mean([row.share(name) for row in made])) for name in ("on_depth", "wheel_off"))
+    return replace(empty, on_depth_share=on_depth, wheel_off_share=off)

@@ -1,0 +1,91 @@
+"""What would help where no setting meets every limit: from the cells around the nearest one."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from analysis.present.edge import bar, kmh
+from analysis.window.grid import Window
+from analysis.window.limits import Check, checks, choosable, eased_text, ground_notes, margins, value_text, worst
+from scenarios.spec import Limits
+
+NOISE = 1e-3  # margins that differ by less do not show a trend
+_WAYS = (("slower", 0, -1), ("faster", 0, 1), ("lower pressure", -1, 0), ("higher pressure", 1, 0))
+
+
+def helps(window: Window, limits: Limits, i: int, j: int) -> tuple[str, ...]:
+    """Sentences: neighbouring settings that help the limit that fails worst, edges worth passing, limits to loosen."""
+    failing = [check for check in checks(window, limits, i, j) if not check.met]
+    if not failing:
+        return ()
+    said = [note[0].upper() + note[1:] + "." for note in ground_notes(window, limits)]
+    for way, di, dj in _WAYS:
+        sentence = _neighbour(window, limits, (i, j), (i + di, j + dj), way, failing[0])
+        said += [sentence] if sentence else []
+        sentence = _edge(window, limits, (i, j), (di, dj), way, failing[0])
+        said += [sentence] if sentence else []
+    said += [_lone(window, limits, check) for check in failing if check.limit.unit != "km" or not said]
+    said.append(_ease(window, i, j, failing))
+    return tuple(text for text in said if text)
+
+
+def _place(window: Window, i: int, j: int) -> str:
+    """A setting in words."""
+    return f"{bar(window.pressures[i]):g} bar at {kmh(window.speeds[j]):g} km/h"
+
+
+def _inside(window: Window, i: int, j: int) -> bool:
+    return 0 <= i < window.pressures.size and 0 <= j < window.speeds.size
+
+
+def _neighbour(
+    window: Window, limits: Limits, here: tuple[int, int], there: tuple[int, int], way: str, check: Check
+) -> str:
+    """A step to a neighbour that helps the failing limit, and what stands against it there."""
+    if not _inside(window, *there) or not choosable(window, limits)[there]:
+        return ""
+    room = margins(window, limits)[check.limit.name]
+    if not room[there] > room[here] + NOISE:
+        return ""
+    values = worst(window, check.limit)
+    before, after = (value_text(float(values[cell]), check.limit.unit) for cell in (here, there))
+    against = [other for other in checks(window, limits, *there) if not other.met]
+    but = f"; there {against[0].sentence()}" if against else ""
+    return f"{way.capitalize()} ({_place(window, *there)}): {check.limit.words} from {before} to {after}{but}."
+
+
+def _edge(window: Window, limits: Limits, here: tuple[int, int], way: tuple[int, int], name: str, check: Check) -> str:
+    """Where the nearest setting lies at the edge of the search and the failing limit still improves towards it."""
+    beyond = (here[0] + way[0], here[1] + way[1])
+    inward = (here[0] - way[0], here[1] - way[1])
+    if _inside(window, *beyond) or not _inside(window, *inward):
+        return ""
+    room = margins(window, limits)[check.limit.name]
+    if not (math.isfinite(room[inward]) and room[here] > room[inward] + NOISE):
+        return ""
+    edge = f"{kmh(window.speeds[here[1]]):g} km/h" if way[1] else f"{bar(window.pressures[here[0]]):g} bar"
+    return f"{name.capitalize()} than {edge}, where the search ends: {check.limit.words} still improves that way."
+
+
+def _lone(window: Window, limits: Limits, check: Check) -> str:
+    """Where a failing limit is met at all, whatever the others do; or that it is met nowhere."""
+    room = np.where(choosable(window, limits), margins(window, limits)[check.limit.name], -np.inf)
+    kind = f"{check.limit.words} {'at least' if check.limit.least else 'at most'} "
+    kind += value_text(check.asked, check.limit.unit)
+    kind = kind[0].upper() + kind[1:]
+    if not (room >= 0.0).any():
+        i, j = divmod(int(room.argmax()), room.shape[1])
+        best = value_text(float(worst(window, check.limit)[i, j]), check.limit.unit)
+        return f"{kind} is met nowhere in this search; best is {best} ({_place(window, i, j)})."
+    i, j = (int(n) for n in max(np.argwhere(room >= 0.0), key=lambda cell: (cell[1], room[tuple(cell)])))
+    other = [c for c in checks(window, limits, i, j) if not c.met]
+    against = f", but there {other[0].sentence()}" if other else ""
+    return f"{kind} is met up to {kmh(window.speeds[j]):g} km/h ({_place(window, i, j)}){against}."
+
+
+def _ease(window: Window, i: int, j: int, failing: list[Check]) -> str:
+    """What the limits would have to be for the nearest setting to meet them."""
+    eased = [f"{c.limit.words} {eased_text(c.value, c.limit)}" for c in failing if math.isfinite(c.value)]
+    return f"{_place(window, i, j)} would do if the limits were: {', '.join(eased)}." if eased else ""

@@ -1,0 +1,171 @@
+"""The pick: which oil pressure and speed to use, and if none meets every limit, which comes nearest.
+
+The rule: the highest speed at which some pressure meets every limit in every seed; at that speed the pressure whose
+smallest margin, as a share of its limit, is largest (`analysis.window.limits` defines margins); ties go to the lower
+pressure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.window.grid import Window
+from analysis.window.helps import helps
+from analysis.window.limits import (
+    Check,
+    checks,
+    choosable,
+    ground_notes,
+    hindrance,
+    meets,
+    smallest_margin,
+    too_little_ground,
+)
+from analysis.window.reasons import reasons
+from scenarios.spec import Limits
+
+SAME = 1e-12  # margins that differ by less are a tie
+
+
+@dataclass(frozen=True)
+class Pick:
+    """What to set, and why; SI units."""
+
+    i: int  # index of the pressure in the window, and of the speed
+    j: int
+    oil_pressure: float  # gauge [Pa]
+    speed: float  # [m/s]
+    downforce: float  # [N]
+    setting_change: float  # change of the depth setting against the reference [m], positive = set deeper
+    checks: tuple[Check, ...]  # every limit at this setting, the smallest margin first
+    why: tuple[str, ...]
+    notes: tuple[str, ...] = ()
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON form."""
+        return {
+            "oil_pressure_bar": bar(self.oil_pressure),
+            "speed_kmh": kmh(self.speed),
+            "downforce_kgf": kgf(self.downforce),
+            "depth_setting_change_mm": mm(self.setting_change),
+            "why": list(self.why),
+            "margins": {check.limit.key: _finite(check.margin) for check in self.checks},
+            "notes": list(self.notes),
+        }
+
+
+@dataclass(frozen=True)
+class Nearest:
+    """No setting meets every limit: the one whose worst limit fails least; SI units."""
+
+    i: int
+    j: int
+    oil_pressure: float
+    speed: float
+    downforce: float
+    setting_change: float
+    checks: tuple[Check, ...]  # the limit that fails worst first
+    helps: tuple[str, ...]  # what would help, from the numbers around it
+    hindrance: str = ""  # what keeps it from being chosen, beside its limits; "" if nothing does
+    notes: tuple[str, ...] = ()
+
+    @property
+    def failing(self) -> tuple[Check, ...]:
+        """The limits that fail here, the worst first."""
+        return tuple(check for check in self.checks if not check.met)
+
+    def sentence(self) -> str:
+        """Which limit fails least, and where."""
+        where = f"{bar(self.oil_pressure):g} bar at {kmh(self.speed):g} km/h"
+        if self.hindrance:
+            return f"no setting can be chosen; nearest is {where}: {self.hindrance}"
+        said = " and ".join(check.sentence() for check in self.failing)
+        return f"no setting meets every limit; nearest is {where}, which fails with {said}"
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON form."""
+        return {
+            "oil_pressure_bar": bar(self.oil_pressure),
+            "speed_kmh": kmh(self.speed),
+            "downforce_kgf": kgf(self.downforce),
+            "depth_setting_change_mm": _finite(mm(self.setting_change)),
+            "fails": [check.limit.key for check in self.failing],
+            "says": self.sentence(),
+            "helps": list(self.helps),
+            "margins": {check.limit.key: _finite(check.margin) for check in self.checks},
+            "notes": list(self.notes),
+        }
+
+
+def choose(window: Window, limits: Limits | None = None) -> Pick | Nearest:
+    """The pick of a window by the rule at the top of this file, or the nearest setting if none meets every limit.
+
+    `limits` None: those of the window. Raises ValueError for another depth tolerance than the window was made with.
+    """
+    asked = window.limits if limits is None else limits
+    if asked.depth_tolerance != window.limits.depth_tolerance:
+        raise ValueError(
+            f"limits with a depth tolerance of {mm(asked.depth_tolerance):g} mm given, but the window counted shares "
+            f"with {mm(window.limits.depth_tolerance):g} mm; search again"
+        )
+    notes = ground_notes(window, asked)
+    met = meets(window, asked)
+    if not met.any():
+        return _nearest(window, asked, notes)
+    i, j = _best(window, asked, met)
+    return Pick(
+        i,
+        j,
+        *_setting(window, i, j),
+        checks=checks(window, asked, i, j),
+        why=reasons(window, asked, i, j),
+        notes=notes,
+    )
+
+
+def _best(window: Window, limits: Limits, met: NDArray[np.bool_]) -> tuple[int, int]:
+    """Indices of the pick among the cells that meet every limit."""
+    j = int(np.flatnonzero(met.any(axis=0))[-1])
+    rows = np.flatnonzero(met[:, j])
+    room = smallest_margin(window, limits)[rows, j]
+    return int(rows[np.flatnonzero(room >= room.max() - SAME)[0]]), j
+
+
+def _nearest(window: Window, limits: Limits, notes: tuple[str, ...]) -> Nearest:
+    """The cell whose smallest margin is least negative; ties to the higher speed, then to the lower pressure.
+
+    Where there is too little ground for the limit on a count, no setting can meet it: the other limits decide.
+    """
+    decides = replace(limits, breakouts_per_km_max=None) if too_little_ground(window, limits) else limits
+    able, met = choosable(window, decides), meets(window, decides)
+    if met.any():
+        i, j = _best(window, decides, met)
+    else:
+        room = smallest_margin(window, decides)
+        room = np.where(able, room, -np.inf) if able.any() else room
+        cells = np.argwhere(room >= room.max() - SAME) if np.isfinite(room.max()) else np.argwhere(room == room.max())
+        i, j = (int(n) for n in max(cells, key=lambda cell: (cell[1], -cell[0])))
+    return Nearest(
+        i,
+        j,
+        *_setting(window, i, j),
+        checks=checks(window, limits, i, j),
+        helps=() if hindrance(window, limits, i, j) else helps(window, limits, i, j),
+        hindrance=hindrance(window, limits, i, j),
+        notes=notes,
+    )
+
+
+def _setting(window: Window, i: int, j: int) -> tuple[float, float, float, float]:
+    """Oil pressure, speed, downforce and change of the depth setting of a cell."""
+    change = float(window.grids["setting_change"][i, j].mean())
+    return float(window.pressures[i]), float(window.speeds[j]), float(window.downforce[i]), change
+
+
+def _finite(value: float) -> float | None:
+    return value if np.isfinite(value) else None

@@ -1,0 +1,237 @@
+"""How sure a pick is: its spread over the seeds, and the pick again with soil and ground changed.
+
+A change is tried on the window's own pressures, speeds and seeds. To stay cheap the speeds are searched outward from
+the pick's: up as long as some pressure meets every limit, else down until one does; a pressure that fails in one seed
+is not tried in the next. The pick among the cells that are left follows the same rule (`analysis.window.pick`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+from analysis.parallel import Progress
+from analysis.present.edge import bar, kmh
+from analysis.rows.cells import Crossing, Laid, lay
+from analysis.rows.crossings import Cell, cross_all
+from analysis.window.grid import Window, assemble
+from analysis.window.limits import meets
+from analysis.window.pick import Nearest, Pick, choose
+from analysis.window.reasons import stops
+from scenarios.scenario import Scenario
+from sim.unit import Soil
+
+STRENGTH_CHANGE = 0.30  # share by which the strength is changed
+ONE_CLASS = 4.0  # factor on the density Gd from one class of ISO 8608 to the next
+AT_PICK = ("on_depth_share", "wheel_off_share", "gauge_load_mean", "error_sd")  # measures whose spread is told
+
+
+@dataclass(frozen=True)
+class Variant:
+    """The pick again with one thing changed."""
+
+    name: str
+    words: str  # what was changed
+    applies: bool  # False: cannot be tried on this scenario; `note` says why
+    pick: Pick | None = None  # None: no setting meets every limit, or it was not tried
+    still_meets: bool | None = None  # whether the first pick still meets every limit; None: not tried
+    fails: str = ""  # the limit that the first pick then fails worst, in words
+    note: str = ""  # why it does not apply, or that it is the file's own case
+
+    def sentence(self) -> str:
+        """What the change does to the pick."""
+        if not self.applies:
+            return f"{self.words}: {self.note}"
+        kept = "the pick still meets every limit" if self.still_meets else f"the pick then fails with {self.fails}"
+        if self.pick is None:
+            return f"{self.words}: no setting meets every limit; {kept}"
+        return f"{self.words}: {bar(self.pick.oil_pressure):g} bar at {kmh(self.pick.speed):g} km/h; {kept}"
+
+
+@dataclass(frozen=True)
+class Spread:
+    """The pick of every seed alone (None: no setting), and the spread of measures at the pick."""
+
+    seeds: tuple[int, ...]
+    picks: tuple[Pick | None, ...]
+    at_pick: dict[str, tuple[float, float]]  # lowest and highest over the seeds, SI
+
+    def sentence(self) -> str:
+        """The picks of single seeds, in words."""
+        if len(self.seeds) == 1:
+            return f"one ground only (seed {self.seeds[0]}): no spread to tell"
+        found = [pick for pick in self.picks if pick is not None]
+        none = len(self.picks) - len(found)
+        if not found:
+            return f"alone, none of the {none} seeds has a setting that meets every limit"
+        speeds, pressures = sorted(kmh(p.speed) for p in found), sorted(bar(p.oil_pressure) for p in found)
+        text = f"each of {len(found)} seeds alone: {_range(pressures)} bar at {_range(speeds)} km/h"
+        return f"{text}; {none} without a setting" if none else text
+
+
+@dataclass(frozen=True)
+class Robustness:
+    """Spread over the seeds and all variants."""
+
+    spread: Spread
+    variants: tuple[Variant, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """JSON form."""
+        units = {"on_depth_share": ("", 1.0), "wheel_off_share": ("", 1.0), "gauge_load_mean": ("_N", 1.0),
+                 "error_sd": ("_mm", 1e3)}  # fmt: skip
+        return {
+            "seeds": {
+                "picks": [
+                    {"seed": seed, **(_short(pick) or {"oil_pressure_bar": None, "speed_kmh": None})}
+                    for seed, pick in zip(self.spread.seeds, self.spread.picks, strict=True)
+                ],
+                "at_pick": {
+                    name + units[name][0]: [low * units[name][1], high * units[name][1]]
+                    for name, (low, high) in self.spread.at_pick.items()
+                },
+                "says": self.spread.sentence(),
+            },
+            **{
+                v.name: {
+                    "applies": v.applies,
+                    "pick": _short(v.pick),
+                    "pick_still_meets_limits": v.still_meets,
+                    "says": v.sentence(),
+                }
+                for v in self.variants
+            },
+        }
+
+
+def _short(pick: Pick | None) -> dict[str, Any] | None:
+    if pick is None:
+        return None
+    return {"oil_pressure_bar": bar(pick.oil_pressure), "speed_kmh": kmh(pick.speed)}
+
+
+def _range(values: list[float]) -> str:
+    return f"{values[0]:g}" if values[0] == values[-1] else f"{values[0]:g}–{values[-1]:g}"
+
+
+def spread(window: Window, pick: Pick) -> Spread:
+    """The pick again in every seed alone, and the spread of measures at the pick over the seeds.
+
+    A limit on a count is left out here: one seed alone is less ground than all of them together.
+    """
+    limits = replace(window.limits, breakouts_per_km_max=None)
+    alone = [choose(window.only_seed(k), limits) for k in range(len(window.seeds))]
+    cells = {name: window.grids[name][pick.i, pick.j] for name in AT_PICK}
+    return Spread(
+        window.seeds,
+        tuple(found if isinstance(found, Pick) else None for found in alone),
+        {name: (float(values.min()), float(values.max())) for name, values in cells.items()},
+    )
+
+
+def robustness(
+    scenario: Scenario, window: Window, pick: Pick, workers: int | None = None, progress: Progress | None = None
+) -> Robustness:
+    """Spread over the seeds, and the pick again without and with the default speed term in the disc force, with the
+    strength 30 % lower and higher, and with the ground one roughness class up; progress(changes done, all of them).
+    """
+    changes = _changes(scenario)
+    found = []
+    for done, (name, words, change, note) in enumerate(changes, 1):
+        found.append(_variant(scenario, window, pick, workers, (name, words, change, note)))
+        if progress is not None:
+            progress(done, len(changes))
+    return Robustness(spread(window, pick), tuple(found))
+
+
+Change = Callable[[Scenario], Scenario]
+
+
+def _changes(scenario: Scenario) -> list[tuple[str, str, Change | None, str]]:
+    """Name, words, the change (None: it cannot be made, or nothing changes), and why not."""
+    factor, default, share = scenario.soil.speed_factor, Soil().speed_factor, STRENGTH_CHANGE
+
+    def speed_term(value: float) -> tuple[Change | None, str]:
+        same = factor == value
+        return (None if same else lambda s: s.with_soil(speed_factor=value)), ("as in the file" if same else "")
+
+    def strength(by: float) -> Change:
+        return lambda s: s.with_soil(strength=s.soil.strength * by)
+
+    rougher: Change | None = lambda s: s.with_roughness_scaled(ONE_CLASS)  # noqa: E731
+    words = "ground one roughness class up (Gd × 4)"
+    if scenario.profile is not None:
+        words = "ground one roughness class up (measured waves up to 20 m twice as high)"
+    note = "" if scenario.roughness_label else "not applicable, this ground has no random roughness"
+    return [
+        ("no_speed_term", "no speed term in the disc force", *speed_term(0.0)),
+        ("default_speed_term", f"speed term of {default:.3g} per km/h in the disc force", *speed_term(default)),
+        ("strength_lower", f"soil strength −{share * 100:.0f} %", strength(1.0 - share), ""),
+        ("strength_higher", f"soil strength +{share * 100:.0f} %", strength(1.0 + share), ""),
+        ("one_class_rougher", words, rougher if scenario.roughness_label else None, note),
+    ]
+
+
+def _variant(
+    scenario: Scenario,
+    window: Window,
+    pick: Pick,
+    workers: int | None,
+    change: tuple[str, str, Change | None, str],
+) -> Variant:
+    name, words, make, note = change
+    if make is None:
+        same = name.endswith("speed_term")
+        return Variant(name, words, same, pick if same else None, True if same else None, note=note)
+    changed = make(scenario)
+    laid = lay(changed, window.seeds)
+    outcome, fails = _outward(changed, window, pick, laid, workers)
+    return Variant(name, words, True, outcome, not fails, fails, note)
+
+
+def _outward(
+    scenario: Scenario, window: Window, pick: Pick, laid: tuple[Laid, ...], workers: int | None
+) -> tuple[Pick | None, str]:
+    """The pick with speeds searched outward from the first pick's, and what the first pick then fails ("": nothing)."""
+    at_start, failing = _column(scenario, window, laid, pick.j, workers)
+    found = choose(at_start)
+    fails = failing.get(pick.i, "")
+    if not fails and not at_start.meets_limits()[pick.i, 0]:
+        fails = stops(at_start, at_start.limits, pick.i, 0)
+    step = 1 if isinstance(found, Pick) else -1
+    best = found if isinstance(found, Pick) else None
+    j = pick.j + step
+    while 0 <= j < window.speeds.size:
+        found = choose(_column(scenario, window, laid, j, workers)[0])
+        if isinstance(found, Nearest) and step > 0:
+            break
+        if isinstance(found, Pick):
+            best = replace(found, j=j)
+            if step < 0:
+                break
+        j += step
+    return best, fails
+
+
+def _column(
+    scenario: Scenario, window: Window, laid: tuple[Laid, ...], j: int, workers: int | None
+) -> tuple[Window, dict[int, str]]:
+    """The window of one speed, and by pressure what fails in the seed after which that pressure was given up.
+
+    All pressures are tried in the first seed, in the next ones only those that still meet every limit.
+    """
+    p, v = window.pressures, window.speeds[j : j + 1]
+    no_counts = replace(scenario.limits, breakouts_per_km_max=None)
+    results: dict[tuple[int, int, int], Crossing] = {}
+    failing: dict[int, str] = {}
+    rows = list(range(p.size))
+    for k, ground in enumerate(laid):
+        cells = [Cell(replace(scenario.settings, oil_pressure=float(p[i]), speed=float(v[0])), 0) for i in rows]
+        crossings = dict(zip(rows, cross_all(scenario, (ground,), cells, False, workers), strict=True))
+        results |= {(i, 0, k): crossing for i, crossing in crossings.items()}
+        alone = assemble(scenario, p, v, (ground,), {(i, 0, 0): crossing for i, crossing in crossings.items()})
+        met = meets(alone, no_counts)[:, 0]
+        failing |= {i: stops(alone, no_counts, i, 0) for i in rows if not met[i]}
+        rows = [i for i in rows if met[i]]
+    return assemble(scenario, p, v, laid, results), failing

@@ -1,0 +1,1 @@
+"""The file format: keys from metadata, checks, messages, starter files, reading."""

@@ -1,0 +1,66 @@
+"""Units and soils that take over the values of a named one: follows `base` and merges."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from scenarios.format.errors import ScenarioError, fault, shown
+from scenarios.format.library import find
+from scenarios.format.messages import Fault
+from scenarios.format.read import read_toml
+from scenarios.format.schema import check
+
+DEFAULTS = {"unit": "demo", "soil": "firm"}
+
+
+def inherited(document: dict[str, Any], name: str, path: Path, faults: list[Fault]) -> dict[str, Any]:
+    """The table `name` (unit or soil) of a document with the values of its bases filled in under its own.
+
+    Faults of the base files are added to `faults`. A base file without `base` of its own ends the chain: what it
+    leaves out has the value of the demonstration unit or of firm soil.
+    """
+    table = document.get(name, {})
+    if not isinstance(table, dict):
+        return {}
+    merged, seen = dict(table), [path.resolve()]
+    base: Any = table.get("base", DEFAULTS[name])
+    asked = "base" in table  # else it is the default, which the default's own file does not take over
+    while isinstance(base, str):
+        where = f"{path}: {name}.base"
+        try:
+            found = find(base, name, where=where, folder=path.parent)
+            if found.resolve() in seen and not asked:
+                break
+            if found.resolve() in seen:
+                chain = " → ".join(p.name for p in (*seen, found))
+                raise ScenarioError([fault(where, f"a circle: {chain}", "a chain that ends", "remove one base")])
+            lower = read_toml(found)
+        except ScenarioError as error:
+            faults += [Fault((name,), _named(text, where, base)) for text in error.faults]
+            break
+        seen.append(found.resolve())
+        faults += check(lower, str(found), whole=False)
+        path = found
+        inner, asked = lower.get(name, {}), True
+        base = inner.get("base") if isinstance(inner, dict) else None
+        merged = merge(inner, merged) if isinstance(inner, dict) else merged
+    return {key: value for key, value in merged.items() if key != "base"}
+
+
+def _named(text: str, where: str, base: str) -> str:
+    """A fault of a base file that says which key asked for the file."""
+    return text if text.startswith(where) else f"{where}: given {shown(base)}: {text}"
+
+
+def merge(lower: dict[str, Any], upper: dict[str, Any]) -> dict[str, Any]:
+    """`upper` over `lower`, table by table; a value in `upper` takes the place of the whole value in `lower`.
+
+    >>> merge({"a": {"x": 1, "y": 2}, "b": 3}, {"a": {"y": 5}})
+    {'a': {'x': 1, 'y': 5}, 'b': 3}
+    """
+    result = dict(lower)
+    for key, value in upper.items():
+        below = result.get(key)
+        result[key] = merge(below, value) if isinstance(below, dict) and isinstance(value, dict) else value
+    return result

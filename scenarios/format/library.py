@@ -1,0 +1,60 @@
+"""The library: named scenarios, units and soils that come with the program."""
+
+from __future__ import annotations
+
+import tomllib
+from importlib.resources import files
+from pathlib import Path
+from typing import NamedTuple
+
+from scenarios.format.errors import ScenarioError, closest, fault, shown
+
+FOLDER = Path(str(files("scenarios"))) / "library"
+KINDS = {"scenario": FOLDER, "unit": FOLDER / "units", "soil": FOLDER / "soils"}
+
+
+class Entry(NamedTuple):
+    """One named scenario, unit or soil of the library."""
+
+    name: str
+    path: Path
+    title: str
+    shows: str
+
+
+def library(kind: str = "scenario") -> list[Entry]:
+    """What the library holds of a kind (scenario, unit, soil), by name."""
+    entries = []
+    for path in sorted(KINDS[kind].glob("*.toml")):
+        document = tomllib.loads(path.read_text(encoding="utf-8"))
+        entries.append(Entry(path.stem, path, str(document.get("title", "")), str(document.get("shows", ""))))
+    return entries
+
+
+def find(source: str | Path, kind: str, *, where: str, folder: Path | None = None) -> Path:
+    """The file that a name or a path means; a relative path counts from `folder` (default: the current one).
+
+    A text that ends in .toml or holds a slash, or names a file that is there, is a path; anything else is a name
+    in the library. Raises ScenarioError if there is no such name.
+    """
+    text = str(source)
+    path = Path(text) if folder is None else folder / text
+    if isinstance(source, Path) or text.endswith(".toml") or "/" in text or "\\" in text:
+        return path
+    named = KINDS[kind] / f"{text}.toml"
+    if text and named.is_file():
+        return named
+    if folder is None and text and path.is_file():
+        return path
+    names = [entry.name for entry in library(kind)]
+    near = closest(text, names)
+    raise ScenarioError(
+        [
+            fault(
+                where,
+                f"given {shown(text)}, which is no {kind} of the library",
+                f"a path to a file, or {', '.join(names)}",
+                f'"{near}"' if near else f"a path ending in .toml, or {shown(names[0])}",
+            )
+        ]
+    )

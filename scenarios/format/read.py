@@ -1,0 +1,50 @@
+"""TOML file → document, with every way in which a file cannot be read told in words."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from scenarios.format.errors import ScenarioError, fault
+
+LARGEST = 5_000_000  # bytes: a scenario of some hundred keys has some thousand
+
+
+def read_text(path: Path, what: str, *, largest: int = LARGEST) -> str:
+    """Text of a file in UTF-8 (a byte-order mark is dropped). Raises ScenarioError if it cannot be read as text."""
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(largest + 1)
+        if len(data) > largest:
+            allowed = f"{what} of up to {largest // 1_000_000} MB"
+            raise _failed(path, "a larger file", allowed, "another file or a shorter one")
+        return data.decode("utf-8-sig")
+    except FileNotFoundError:
+        raise _failed(path, "there is no such file", what, "check the path and the spelling") from None
+    except IsADirectoryError:
+        raise _failed(path, "a folder", what, "name a file in it") from None
+    except UnicodeDecodeError as error:
+        given = f"bytes that are not UTF-8 (at byte {error.start})"
+        raise _failed(path, given, f"{what} as text in UTF-8", "save it again as UTF-8 text") from None
+    except (OSError, ValueError) as error:
+        if isinstance(error, ScenarioError):
+            raise
+        reason = getattr(error, "strerror", None) or str(error)
+        raise _failed(path, f"cannot be read ({reason})", what, "check that it may be read") from None
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """A TOML file as a document. Raises ScenarioError if it cannot be read or is not TOML."""
+    text = read_text(path, "a scenario file (TOML)")
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        given = f"not TOML: {error}"
+        raise _failed(path, given, "TOML 1.0", 'write key = value, texts in "quotes"; rowbench new shows how') from None
+    except RecursionError:
+        raise _failed(path, "lists nested too deep", "TOML as rowbench new writes it", "fewer brackets") from None
+
+
+def _failed(path: Path, given: str, allowed: str, hint: str) -> ScenarioError:
+    return ScenarioError([fault(str(path), given, allowed, hint)])

@@ -1,0 +1,103 @@
+"""The checked form of a scenario file: pydantic models made from `scenarios.format.tables`, and the faults they find.
+
+This is the only module that imports pydantic; `scenarios.load` imports it when a file is read. The models check
+names, types and ranges in edge units; nothing is converted here and nothing is filled in.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
+from pydantic.functional_validators import AfterValidator, PlainValidator
+
+from scenarios.format.keys import Key, read_series
+from scenarios.format.messages import Fault, fault_of
+from scenarios.format.tables import ROOT, Table, Variants
+
+_CLOSED = ConfigDict(extra="forbid", strict=True)
+
+
+def check(document: dict[str, Any], file: str, *, whole: bool = True) -> list[Fault]:
+    """Faults of a parsed TOML document against the schema, all of them, each with the path of its key.
+
+    `whole` False: the document gives a unit or a soil only, so nothing at the top level is needed.
+    """
+    try:
+        _model(whole).model_validate(document)
+    except ValidationError as error:
+        return [fault_of(item, file) for item in error.errors(include_url=False)]
+    return []
+
+
+@cache
+def _model(whole: bool) -> type[BaseModel]:
+    root = ROOT
+    if not whole:
+        root = Table(root.doc, {n: _free(k) for n, k in root.keys.items()}, root.tables, root.lists)
+    return _table_model(root, "File", need_ground=whole)
+
+
+def _free(key: Key) -> Key:
+    return Key(key.name, field=key.field, kind=key.kind, doc=key.doc)
+
+
+def _table_model(table: Table, name: str, *, tag: tuple[str, str] | None = None, need_ground: bool = False) -> Any:
+    """A pydantic model that holds exactly the keys, tables and lists of a table."""
+    parts: dict[str, Any] = {key.name: (_key_type(key), ... if key.needed else None) for key in table.keys.values()}
+    for inner, sub in table.tables.items():
+        needed = need_ground and inner == "ground"
+        parts[inner] = (_table_model(sub, f"{name}_{inner}"), ... if needed else None)
+    for inner, variants in table.lists.items():
+        parts[inner] = (_list_type(variants, f"{name}_{inner}"), None)
+    # `class` and other words of Python or of pydantic are legal keys of a file: give the fields plain names.
+    fields = {f"f{i}": (kind, Field(default, alias=key)) for i, (key, (kind, default)) in enumerate(parts.items())}
+    if tag:
+        fields["f_tag"] = (Literal[tag[1]], Field(..., alias=tag[0]))
+    return create_model(name, __config__=_CLOSED, **fields)  # type: ignore[call-overload]
+
+
+def _list_type(variants: Variants, name: str) -> Any:
+    if not variants.tag:
+        return list[_table_model(variants.tables[""], name)]  # type: ignore[misc]
+    models = [
+        _table_model(table, f"{name}_{kind}", tag=(variants.tag, kind)) for kind, table in variants.tables.items()
+    ]
+    union: Any = models[0]
+    for model in models[1:]:
+        union = union | model
+    return list[Annotated[union, Field(discriminator="f_tag")]]
+
+
+def _key_type(key: Key) -> Any:
+    if key.kind == "number":
+        return _number(key)
+    if key.kind == "whole":
+        return Annotated[int, Field(ge=int(key.low), le=int(key.high))]
+    if key.kind == "pair":
+        pair: Any = Annotated[list[_number(key)], Field(min_length=2, max_length=2)]  # type: ignore[misc]
+        return Annotated[pair, AfterValidator(_rising)] if key.rising else pair
+    if key.kind == "series":
+        return Annotated[Any, PlainValidator(lambda value: _series(value, key))]
+    if key.kind == "choice":
+        return Literal[key.choices]
+    return Annotated[str, Field(min_length=1 if key.needed else 0, max_length=1000)]
+
+
+def _number(key: Key) -> Any:
+    return Annotated[float, Field(ge=key.low, le=key.high, allow_inf_nan=False)]
+
+
+def _rising(value: list[float]) -> list[float]:
+    if value[0] > value[1]:
+        raise ValueError("the first is above the second")
+    return value
+
+
+def _series(value: Any, key: Key) -> list[float]:
+    numbers = read_series(value)
+    for number in numbers:
+        if not key.low <= number <= key.high:
+            raise ValueError(f"{number:g} is out of range")
+    return numbers

@@ -1,0 +1,113 @@
+"""The tree of tables that a scenario file may hold, built from the dataclasses that it turns into."""
+
+from __future__ import annotations
+
+import types
+from collections.abc import Iterator
+from dataclasses import dataclass, field, fields, is_dataclass
+from typing import Any, get_args, get_origin, get_type_hints
+
+from scenarios.format.keys import Key, keys_of
+from scenarios.spec import Ground, Limits, Machine, Search, Stones, Variation
+from sim.unit import Settings, Soil, Unit
+
+
+@dataclass(frozen=True)
+class Variants:
+    """A list of tables `[[name]]`: of one kind (tag ""), or of several that the key `tag` tells apart."""
+
+    tag: str
+    tables: dict[str, Table]
+
+
+@dataclass(frozen=True)
+class Table:
+    """One table: its keys, the tables in it and the lists of tables in it."""
+
+    doc: str
+    keys: dict[str, Key] = field(default_factory=dict)
+    tables: dict[str, Table] = field(default_factory=dict)
+    lists: dict[str, Variants] = field(default_factory=dict)
+    group: type | None = None
+
+    @property
+    def names(self) -> list[str]:
+        """All that may stand in this table."""
+        return [*self.keys, *self.tables, *self.lists]
+
+
+def table_of(group: type) -> Table:
+    """The table that a dataclass stands for, with the dataclasses that its fields hold as tables in it."""
+    tables: dict[str, Table] = {}
+    lists: dict[str, Variants] = {}
+    hints = get_type_hints(group)
+    for item in fields(group):
+        inner = _dataclasses_in(hints[item.name])
+        if not inner:
+            continue
+        if get_origin(hints[item.name]) is tuple:
+            lists[item.name] = _variants(inner)
+        else:
+            tables[item.name] = table_of(inner[0])
+    return Table(_first_line(group), keys_of(group), tables, lists, group)
+
+
+def _variants(groups: list[type]) -> Variants:
+    if len(groups) == 1:
+        return Variants("", {"": table_of(groups[0])})
+    return Variants("kind", {str(getattr(group, "kind")): table_of(group) for group in groups})  # noqa: B009
+
+
+def _dataclasses_in(hint: Any) -> list[type]:
+    """Dataclasses named in a type: X, X | None, tuple[X, ...], tuple[X | Y, ...]."""
+    if isinstance(hint, type) and is_dataclass(hint):
+        return [hint]
+    if get_origin(hint) is tuple or isinstance(hint, types.UnionType):
+        return [found for arg in get_args(hint) for found in _dataclasses_in(arg)]
+    return []
+
+
+def _first_line(group: type) -> str:
+    return (group.__doc__ or "").strip().splitlines()[0]
+
+
+def _with_base(table: Table, what: str, example: str) -> Table:
+    """The table with a key `base` in front: the named thing whose values it takes over."""
+    doc = f"{what} whose values hold where none is given here: a name in the library or a path to a file"
+    base = Key("base", field="base", kind="text", doc=doc, default=example)
+    return Table(table.doc, {"base": base, **table.keys}, table.tables, table.lists, table.group)
+
+
+def _soil_table() -> Table:
+    doc = "Soil under disc, boot and wheels, and how its strength varies along the track."
+    return _with_base(Table(doc, {**keys_of(Soil), **keys_of(Variation)}), "soil", "firm")
+
+
+def _root() -> Table:
+    title = Key("title", field="title", kind="text", doc="name of the scenario in one line", needed=True)
+    shows = Key("shows", field="shows", kind="text", doc="one sentence: what it shows", default="")
+    tables = {
+        "settings": table_of(Settings),
+        "ground": table_of(Ground),
+        "stones": table_of(Stones),
+        "soil": _soil_table(),
+        "machine": table_of(Machine),
+        "limits": table_of(Limits),
+        "search": table_of(Search),
+        "unit": _with_base(table_of(Unit), "unit", "demo"),
+    }
+    return Table("A scenario.", {"title": title, "shows": shows}, tables)
+
+
+ROOT = _root()
+
+
+def walk(table: Table = ROOT, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Key]]:
+    """Every key under a table with the path of its table; list items under the list's name and their kind."""
+    for key in table.keys.values():
+        yield path, key
+    for name, inner in table.tables.items():
+        yield from walk(inner, (*path, name))
+    for name, variants in table.lists.items():
+        for kind, inner in variants.tables.items():
+            yield from walk(inner, (*path, name, kind) if kind else (*path, name))

@@ -1,0 +1,1 @@
+"""The ground of a track: shapes, roughness, measured profiles, strength, stones."""

@@ -1,0 +1,133 @@
+"""Lays a track: lead-in, ground, stones and strength on one 5 mm grid.
+
+Layout along the disc's path, in measured distance from x_from: a margin, 14 m flat, 8 m in which ground and strength
+blend in (3u² − 2u³), 4 m of full ground to settle, the measured stretch up to x_to, and ground to run out on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scenarios.ground.features import blend, feature_heights, numbered
+from scenarios.ground.patches import patch_factor
+from scenarios.ground.profile import Profile, profile_heights, profile_shares
+from scenarios.ground.roughness import rough_heights
+from scenarios.ground.stone_field import field_stones
+from scenarios.ground.stones import Stone, lay_stones, stone_profile
+from scenarios.ground.strength import strength_shares
+from scenarios.ground.synthesis import FINE_ROUGHNESS
+from scenarios.spec import Feature, Ground, Stones, Surface, Variation
+from sim.track import Track
+from sim.unit import Unit
+
+STEP = 0.005  # grid [m]
+FLAT, BLEND, SETTLE = 14.0, 8.0, 4.0  # lead-in [m]
+MARGIN, RUN_OUT = 4.0, 6.0  # least ground behind the start and after the end, for wheels and axles [m]
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Where the parts of a track lie [m]."""
+
+    start: float  # first sample
+    samples: int
+    x_from: float
+    x_to: float
+
+    @property
+    def x(self) -> NDArray[np.float64]:
+        """Positions of the samples [m]."""
+        return self.start + STEP * np.arange(self.samples, dtype=np.float64)
+
+    @property
+    def ramp(self) -> NDArray[np.float64]:
+        """0 on the flat, rising over the blend, 1 from the settling stretch on."""
+        return blend((self.x - (self.x_from - SETTLE - BLEND)) / BLEND)
+
+
+def reach(unit: Unit) -> tuple[float, float]:
+    """Ground [m] that the toolbar's axles need behind and ahead of the disc, whole metres, at least 4 and 6."""
+    toolbar = unit.toolbar
+    centre = unit.main_links.length - toolbar.upper_pin[0] - unit.disc.hub[0]  # O ahead of the disc
+    slack = toolbar.wheel_radius + 0.5
+    behind = np.ceil(toolbar.axle_rear - centre + slack)
+    ahead = np.ceil(toolbar.axle_front + centre + slack)
+    return max(MARGIN, float(behind)), max(RUN_OUT, float(ahead))
+
+
+def layout(unit: Unit, x_from: float, x_to: float) -> Layout:
+    """The grid of a track measured from x_from to x_to [m]."""
+    behind, ahead = reach(unit)
+    start = x_from - FLAT - BLEND - SETTLE - behind
+    samples = int(np.floor((x_to + ahead - start) / STEP + 1e-6)) + 1
+    return Layout(start, samples, x_from, x_to)
+
+
+def heights(plan: Layout, ground: Ground, profile: Profile | None, seed: int) -> NDArray[np.float64]:
+    """Height of the soil surface [m], shape (samples,): all parts added, blended in from flat ground.
+
+    The flat lies at height 0; a measured profile counts from its height at its first point.
+    """
+    x = plan.x
+    total = np.zeros(plan.samples)
+    for feature, number in numbered(ground.features):
+        if isinstance(feature, Surface):
+            total += feature_heights(feature, x, seed, number)
+    if ground.roughness is not None:
+        total += rough_heights(ground.roughness, plan.samples, STEP, seed)
+    if profile is not None:
+        total += profile_heights(profile, x)
+        if profile.fine is not None:
+            total += rough_heights(profile.fine, plan.samples, STEP, seed, FINE_ROUGHNESS)
+    return plan.ramp * total
+
+
+def strengths(
+    plan: Layout,
+    mean: float,
+    variation: Variation,
+    features: tuple[Feature, ...],
+    profile: Profile | None,
+    seed: int,
+) -> NDArray[np.float64]:
+    """Soil strength [Pa], shape (samples,), blended in from its mean: random or measured, times that of patches."""
+    if profile is not None and profile.strength is not None:
+        shares = profile_shares(profile, plan.x)
+    else:
+        shares = strength_shares(variation, plan.samples, STEP, seed)
+    shares = shares * patch_factor(features, plan.x, seed)
+    return mean * (1.0 + plan.ramp * (shares - 1.0))
+
+
+def lay_track(
+    plan: Layout,
+    ground: Ground,
+    stones: Stones,
+    mean_strength: float,
+    variation: Variation,
+    profile: Profile | None,
+    seed: int,
+) -> Track:
+    """The track of one row: the same arguments give the same track, bit for bit."""
+    surface = heights(plan, ground, profile, seed)
+    top, number = stone_profile(stones_on(plan, ground, stones, seed), plan.x, surface)
+    return Track(
+        x0=plan.start,
+        dx=STEP,
+        ground=surface,
+        stone_top=top,
+        stone_id=number,
+        strength=strengths(plan, mean_strength, variation, ground.features, profile, seed),
+        x_from=plan.x_from,
+        x_to=plan.x_to,
+        rock=stones.contact,
+    )
+
+
+def stones_on(plan: Layout, ground: Ground, stones: Stones, seed: int) -> list[Stone]:
+    """Stones of a track, none in the lead-in; `Track.stone_id` counts them in this order."""
+    end = plan.start + STEP * (plan.samples - 1)
+    return sorted(lay_stones(stones, plan.x_from, end, seed) + field_stones(ground.features, plan.x_from, end, seed))

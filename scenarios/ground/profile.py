@@ -1,0 +1,179 @@
+"""Measured ground from a CSV file: distance, height and perhaps soil strength.
+
+The file: plain CSV with commas, a header in the first line, columns distance_m, height_m and perhaps strength_MPa in
+any order; other columns are left alone and named. The ground's height counts from the first point. The first 12 m
+serve as lead-in (8 m in which the ground blends in from flat, 4 m to settle), the last metres as room for the
+toolbar's front axle; what lies between is measured, at the file's own distances.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scenarios.ground.resample import resample
+from scenarios.ground.roughness import roughness_name
+from scenarios.spec import Ground, Roughness
+
+LONG_WAVES = 20.0  # [m]: what is longer belongs to the lie of the land, not to its roughness
+FINEST = 10.0  # [c/m], as for roughness by class
+
+# Row units shake at 10–50 Hz (Agriculture 2024, 14(11) 1878, seen): waves of 0.06–0.28 m at 10 km/h. A profile whose
+# shortest wave is longer than 0.5 m (5.6 Hz at that speed) holds nothing of what shakes the unit.
+WHEEL_NEEDS = 0.5  # [m]
+UNEVEN = 2.0  # largest gap over the median one from which a profile counts as uneven
+
+
+@dataclass(frozen=True, eq=False)
+class Profile:
+    """A measured profile as read; arrays of shape (n,)."""
+
+    path: Path
+    distance: NDArray[np.float64]  # [m], rising
+    height: NDArray[np.float64]  # [m], as in the file
+    strength: NDArray[np.float64] | None  # [Pa]
+    ignored: tuple[str, ...] = ()  # columns left alone
+    roughness_gain: float = 1.0  # factor on heights of waves up to some 10 m, fading out by 20 m
+    fine: Roughness | None = None  # random roughness in the waves that the points cannot hold
+
+    @property
+    def spacing(self) -> float:
+        """Median distance between points [m]."""
+        return float(np.median(np.diff(self.distance)))
+
+    @property
+    def largest_gap(self) -> float:
+        """Largest distance between points [m]."""
+        return float(np.max(np.diff(self.distance)))
+
+    @property
+    def shortest_wavelength(self) -> float:
+        """Shortest wave that the profile holds all along [m]: two of its largest gaps (sampling theorem)."""
+        return 2.0 * self.largest_gap
+
+    @property
+    def mean_strength(self) -> float | None:
+        """Mean soil strength over distance [Pa], None where the file has none."""
+        if self.strength is None:
+            return None
+        steps = np.diff(self.distance)
+        means = 0.5 * (self.strength[1:] + self.strength[:-1])
+        return float(np.sum(means * steps) / np.sum(steps))
+
+    def scaled(self, gain: float) -> Profile:
+        """The same profile, short waves (up to some 10 m) `gain` times as high; 2: one class of ISO 8608 rougher."""
+        fine = None if self.fine is None else self.fine.scaled(gain**2)
+        return replace(self, roughness_gain=self.roughness_gain * gain, fine=fine)
+
+    @property
+    def missing_band(self) -> tuple[float, float] | None:
+        """Spatial frequencies that a wheel feels and the points cannot hold, (low, high) [c/m]; None: there are none.
+
+        From that of the shortest wave held, or of 20 m where that is longer, to 10 c/m (a band narrower than 1 % of
+        that counts as none).
+        """
+        low = max(1.0 / self.shortest_wavelength, 1.0 / LONG_WAVES)
+        return (low, FINEST) if low < 0.99 * FINEST else None
+
+    def with_fine(self, letter: str) -> Profile:
+        """The same profile with random roughness of a class of ISO 8608 added in `missing_band`, if there is one."""
+        band = self.missing_band
+        return self if band is None else replace(self, fine=Roughness(letter=letter, band=band))
+
+    @property
+    def label(self) -> str:
+        """How the ground is named: "measured", or "measured + class C below 6 m"."""
+        if self.fine is None:
+            return "measured"
+        return f"measured + {roughness_name(self.fine)} below {1.0 / self.fine.band[0]:.3g} m"
+
+
+def profile_heights(profile: Profile, x: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Height over the first point [m] on a uniform grid x; constant before the first and after the last point."""
+    heights = resample(profile.distance, profile.height - profile.height[0], x)
+    if profile.roughness_gain == 1.0:
+        return heights
+    return heights + (profile.roughness_gain - 1.0) * (heights - _moving_mean(heights, x[1] - x[0]))
+
+
+def _moving_mean(values: NDArray[np.float64], dx: float) -> NDArray[np.float64]:
+    """Mean over 20 m around each sample, weighted by a triangle, the ends held: two means over 10 m in turn."""
+    half = round(0.25 * LONG_WAVES / dx)
+    for _ in range(2):
+        total = np.cumsum(np.pad(values, (half + 1, half), mode="edge"))
+        values = (total[2 * half + 1 :] - total[: -2 * half - 1]) / (2 * half + 1)
+    return values
+
+
+def profile_shares(profile: Profile, x: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Measured strength as a share of its mean, straight between the points, held beyond them; shape of x."""
+    mean = profile.mean_strength
+    if profile.strength is None or mean is None:
+        return np.ones(x.size)
+    return np.interp(x, profile.distance, profile.strength) / mean
+
+
+def _strength_hint(profile: Profile) -> str:
+    """What to do if the file holds a strength under another name."""
+    if profile.strength is None and any(name.lower().endswith(("mpa", "kpa")) for name in profile.ignored):
+        return " (a strength is read from a column called strength_MPa)"
+    return ""
+
+
+def _coarse_notes(profile: Profile) -> list[str]:
+    """What a profile with points far apart lacks, and what was added in its place or can be."""
+    name, wave, band = profile.path.name, profile.shortest_wavelength, profile.missing_band
+    held = f"points are up to {profile.largest_gap:.3g} m apart, so no wave shorter than {wave:.3g} m is in it"
+    if profile.fine is None:
+        if wave <= WHEEL_NEEDS * (1.0 + 1e-9) or band is None:
+            return []
+        return [
+            f"{name}: {held}; what shakes a unit at 10 km/h is shorter than {WHEEL_NEEDS} m. A scenario file can add "
+            f'it at random: roughness_class = "C" (or another) in [ground.profile] puts waves of {1 / band[0]:.3g} m '
+            f"down to {1 / band[1]:.3g} m on it"
+        ]
+    low, high = profile.fine.band
+    notes = [
+        f"{name}: {held}; made-up roughness ({roughness_name(profile.fine)}, {low:.3g} to {high:.3g} c/m) stands for "
+        f"waves of {1 / low:.3g} m down to {1 / high:.3g} m: another seed draws other waves"
+    ]
+    if profile.largest_gap > UNEVEN * profile.spacing:
+        at = profile.distance[int(np.argmax(np.diff(profile.distance)))]
+        notes.append(
+            f"{name}: the widest gap, {profile.largest_gap:.3g} m at {at:.6g} m, is over {UNEVEN:g} times the usual "
+            f"{profile.spacing:.3g} m: where points lie closer, made-up waves come on top of measured ones"
+        )
+    return notes
+
+
+def added_notes(profile: Profile, letter: str | None, ground: Ground | None) -> list[str]:
+    """What to know where a file asks for made-up roughness in a profile's short waves (class `letter`)."""
+    name = profile.path.name
+    if letter is None:
+        return []
+    if profile.fine is None:
+        held = f"down to {profile.shortest_wavelength:.3g} m"
+        return [f"{name}: its points hold waves {held}, all that a wheel feels: roughness_class adds nothing"]
+    rough = None if ground is None else ground.roughness
+    if rough is not None and rough.band[1] > profile.fine.band[0]:
+        return [
+            f"{name}: [ground.roughness] and roughness_class both put waves on the ground from "
+            f"{profile.fine.band[0]:.3g} to {min(rough.band[1], FINEST):.3g} c/m: they add up"
+        ]
+    return []
+
+
+def warnings_of(profile: Profile) -> list[str]:
+    """What a user should know about a profile, as sentences."""
+    name, notes = profile.path.name, []
+    if profile.ignored:
+        notes.append(f"{name}: columns not used: {', '.join(profile.ignored)}{_strength_hint(profile)}")
+    notes += _coarse_notes(profile)
+    slopes = np.abs(np.diff(profile.height) / np.diff(profile.distance))
+    if np.max(slopes) > 2.0:
+        at = profile.distance[int(np.argmax(slopes))]
+        notes.append(f"{name}: the ground rises {np.max(slopes):.3g} m per m at {at:.6g} m; are heights in metres?")
+    return notes

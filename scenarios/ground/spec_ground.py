@@ -1,0 +1,78 @@
+"""What a scenario says about ground and the strength of its soil: frozen dataclasses in SI."""
+
+from __future__ import annotations
+
+from dataclasses import MISSING, dataclass, replace
+
+from scenarios.format.described import choice, optional, span, text, whole
+from scenarios.ground.spec_features import Feature
+from sim.unit import quantity
+
+ROUGHNESS_CLASSES = "ABCDEFGH"
+CLASS_A_MEAN = 16e-6  # Gd(0.1 c/m) of class A, geometric mean [m³], ISO 8608 (one-sided; seen in public code)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Roughness:
+    """Random roughness Gd(n) = Gd(n0)·(n/n0)^−w, one-sided, n0 = 0.1 c/m (ISO 8608); by class or by Gd(n0)."""
+
+    letter: str | None = choice(
+        None, tuple(ROUGHNESS_CLASSES), "roughness class of ISO 8608, at its geometric mean", key="class", example="D"
+    )
+    gd_n0: float | None = optional(
+        "m3", 1e-9, 1.0, "displacement density at 0.1 c/m, in place of a class", example=1024e-6
+    )
+    waviness: float = quantity(2.0, "1", 0.5, 4.0, "exponent w", source="ISO 8608; seen in public code")
+    band: tuple[float, float] = span(
+        (0.05, 10.0), "c/m", 0.01, 20.0, "spatial frequencies held",
+        source="ISO 8608:2016 notes on range: off-road from 0.05, up to 10 c/m; seen",
+    )  # fmt: skip
+
+    @property
+    def density(self) -> float:
+        """Gd(0.1 c/m), one-sided [m³]; a class counts by its geometric mean, four times the class before."""
+        if self.letter is None:
+            return float(self.gd_n0 or 0.0)
+        return CLASS_A_MEAN * 4.0 ** ROUGHNESS_CLASSES.index(self.letter)
+
+    def scaled(self, factor: float) -> Roughness:
+        """The same shape with Gd(n0) times `factor` (4 is one class up)."""
+        return replace(self, letter=None, gd_n0=self.density * factor)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProfileFile:
+    """Measured ground in place of (and added to) made-up ground."""
+
+    file: str = text(MISSING, "CSV with distance_m, height_m and perhaps strength_MPa; path from this file's folder")
+    roughness_class: str | None = choice(
+        None,
+        tuple(ROUGHNESS_CLASSES),
+        "random roughness of this class of ISO 8608 in waves shorter than the profile's points can hold",
+        example="C",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ground:
+    """The ground: everything named here is added together."""
+
+    length: float | None = optional(
+        "m", 5.0, 20000.0, "measured length, after the lead-in; needed unless a profile gives it", example=300.0
+    )
+    seed: int = whole(1, 0, 10**9, "number that all random ground, stones and strength start from")
+    features: tuple[Feature, ...] = ()
+    roughness: Roughness | None = None
+    profile: ProfileFile | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Variation:
+    """Random strength along the track: exponential correlation, one-sided S = 4ℓσ²/(1 + (2πnℓ)²)."""
+
+    variation_cv: float = quantity(
+        0.25, "1", 0.0, 0.6, "coefficient of variation of the strength along the track; 0: constant"
+    )
+    correlation_length: float = quantity(
+        1.0, "m", 0.1, 100.0, "distance over which the strength's correlation falls to 1/e"
+    )

@@ -1,0 +1,1 @@
+"""A paddock: its file, what lies in plan, and the ground under each row."""

@@ -1,0 +1,227 @@
+"""Measured ground under the passes of a machine: lines (CSV), a grid of heights, or a surface along one line.
+
+Every kind gives the same: how many passes there are and how long, heights at nodes along each pass for any places
+across, the shortest wave that it holds, and positions where they are known. Along a pass travel u counts from where
+its measured stretch begins; 12 m ahead of that serve as lead-in.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scenarios.format.errors import ScenarioError, fault
+from scenarios.ground.lay import BLEND, SETTLE
+from scenarios.ground.resample import resample
+from scenarios.paddock.plan_input_csv import MeasuredLine
+from scenarios.paddock.plan_place import LocalPlane, maps_module, turned
+
+Values = NDArray[np.float64]
+AHEAD = BLEND + SETTLE  # measured ground that serves as lead-in [m]
+
+
+@dataclass(frozen=True, eq=False)
+class Nodes:
+    """Measured heights under one pass: at travel `u` (k,) for each place across, `heights` (1 or lines, k) [m].
+
+    One row of heights stands for all places across. The first node's mean height counts as 0.
+    """
+
+    u: Values
+    heights: Values
+    strength: Values | None = None  # (k,) [Pa]
+
+    def at(self, u: Values, lines: int) -> Values:
+        """Heights at travel u (rising, evenly spaced), (lines, u.size): a cubic through the nodes (`resample`)."""
+        first, stop = np.searchsorted(self.u, (u[0], u[-1]))
+        part = slice(max(int(first) - 4, 0), int(stop) + 4)
+        if self.u[part].size < 4:
+            part = slice(max(self.u.size - 4, 0), None) if first > 0 else slice(0, 4)
+        rows = [resample(self.u[part], row[part], u) for row in self.heights]
+        return np.broadcast_to(np.stack(rows), (lines, u.size)) if len(rows) == 1 else np.stack(rows)
+
+
+class PlanInput(Protocol):
+    """Measured ground under all passes."""
+
+    plane: bool  # measured in two directions; else along lines
+
+    def length(self, number: int) -> float:
+        """Measured length of a pass [m]."""
+
+    def shortest_wave(self, number: int) -> float:
+        """Shortest wave that the measured ground holds there [m]."""
+
+    def nodes(self, number: int, across: Values, centre: float, backwards: bool, reach: float) -> Nodes:
+        """Heights under the places `across` the machine [m], `reach` [m] beyond the end of the pass."""
+
+
+@dataclass(frozen=True, eq=False)
+class LineInput:
+    """Measured lines, one for each pass: all places across have the height under the middle."""
+
+    lines: tuple[MeasuredLine, ...]
+    run_out: float  # ground that the machine needs beyond the end [m]
+    plane = False
+
+    def length(self, number: int) -> float:
+        distance = self.lines[number].profile.distance
+        return math.floor((float(distance[-1] - distance[0]) - AHEAD - self.run_out) / 0.025) * 0.025
+
+    def shortest_wave(self, number: int) -> float:
+        return self.lines[number].profile.shortest_wavelength
+
+    def nodes(self, number: int, across: Values, centre: float, backwards: bool, reach: float) -> Nodes:
+        del across, centre, backwards, reach
+        profile = self.lines[number].profile
+        heights = profile.height - profile.height[0]
+        return Nodes(profile.distance - profile.distance[0] - AHEAD, heights[None, :], profile.strength)
+
+    def positions(self, number: int, u: Values) -> tuple[Values, Values] | None:
+        """Latitude and longitude [degrees] of the machine's middle at travel u; None where they are not known."""
+        line = self.lines[number]
+        if line.latitude is None or line.longitude is None:
+            return None
+        at = line.profile.distance - line.profile.distance[0] - AHEAD
+        return np.interp(u, at, line.latitude), np.interp(u, at, line.longitude)
+
+
+@dataclass(frozen=True, eq=False)
+class GridInput:
+    """A grid of heights under straight passes, read as a cubic spline through its cells.
+
+    Lead-in and run-out lie on it too as far as it reaches, and hold its border's height beyond.
+    """
+
+    path: Path
+    coefficients: Values  # spline coefficients of the heights (rows, columns)
+    inverse: tuple[float, ...]  # affine: reference system → (column, row), cell middles at whole numbers
+    cell: float  # size of a cell [m]
+    crs: str
+    origin: tuple[float, float]  # latitude and longitude of place (0, 0) [degrees]
+    heading: float
+    pass_length: float
+    plane = True
+
+    def length(self, number: int) -> float:
+        del number
+        return self.pass_length
+
+    def shortest_wave(self, number: int) -> float:
+        del number
+        return 2.0 * self.cell
+
+    def cells(self, x: Values, y: Values) -> tuple[Values, Values]:
+        """(row, column) of places in plan, cell middles at whole numbers."""
+        plane = LocalPlane(*self.origin)
+        east, north = plane.transformer(self.crs).transform(*turned(x, y, self.heading))
+        a, b, c, d, e, f = self.inverse
+        return d * east + e * north + f, a * east + b * north + c
+
+    def nodes(self, number: int, across: Values, centre: float, backwards: bool, reach: float) -> Nodes:
+        del number
+        from scipy.ndimage import map_coordinates  # noqa: PLC0415
+
+        step = 0.5 * self.cell
+        u = np.arange(-AHEAD - 4.0 * step, self.pass_length + reach + 4.0 * step, step)
+        x = self.pass_length - u if backwards else u
+        side = -1.0 if backwards else 1.0
+        heights = []
+        for offset in across:
+            place = self.cells(x, np.full(x.size, centre + side * offset))
+            heights.append(map_coordinates(self.coefficients, place, order=3, prefilter=False, mode="nearest"))
+        table = np.stack(heights)
+        return Nodes(u, table - table[:, 0].mean())
+
+
+@dataclass(frozen=True, eq=False)
+class SurfaceInput:
+    """A measured surface along one line, heights at its own nodes: one pass."""
+
+    path: Path
+    road: Any
+    run_out: float
+    plane = True
+
+    def length(self, number: int) -> float:
+        del number
+        return math.floor((float(self.road.u_end - self.road.u_start) - AHEAD - self.run_out) / 0.025) * 0.025
+
+    def shortest_wave(self, number: int) -> float:
+        del number
+        return 2.0 * float(self.road.u_inc)
+
+    def nodes(self, number: int, across: Values, centre: float, backwards: bool, reach: float) -> Nodes:
+        del number, centre, backwards, reach
+        along = np.asarray(self.road.u, dtype=np.float64)
+        heights = np.stack([np.asarray(self.road.uv_to_z(along, float(v)), dtype=np.float64) for v in across])
+        return Nodes(along - along[0] - AHEAD, heights - heights[:, 0].mean())
+
+
+def read_grid(
+    path: Path, band: int, origin: tuple[float, float], heading: float, length: float, width: float
+) -> GridInput:
+    """A GeoTIFF of heights under passes that start at `origin` and cover length × width [m].
+
+    Raises ScenarioError: no file or none of its kind, no reference system, passes that leave it, cells without data.
+    """
+    from scipy.ndimage import distance_transform_edt, spline_filter  # noqa: PLC0415
+
+    rasterio = maps_module("rasterio", str(path))
+    wanted = "a GeoTIFF of heights with a reference system"
+    try:
+        with rasterio.open(path) as source:
+            if source.crs is None or not 1 <= band <= source.count:
+                given = "no reference system" if source.crs is None else f"bands: {source.count}, band {band} asked for"
+                raise ScenarioError([fault(str(path), given, wanted, "another file or band")])
+            data = source.read(band, masked=True).astype(np.float64)
+            back = ~source.transform
+            inverse = (back.a, back.b, back.c - 0.5, back.d, back.e, back.f - 0.5)
+            crs = source.crs.to_wkt()
+    except rasterio.errors.RasterioIOError as error:
+        raise ScenarioError([fault(str(path), f"cannot be read ({error})", wanted, "check the path")]) from None
+    found = GridInput(path, np.zeros((2, 2)), inverse, 1.0, crs, origin, heading, length)
+    corners = np.array([0.0, length, 0.0, length]), np.array([0.0, 0.0, width, width])
+    row, column = found.cells(*corners)
+    if row.min() < 0 or column.min() < 0 or row.max() > data.shape[0] - 1 or column.max() > data.shape[1] - 1:
+        given = f"passes of {length:g} × {width:g} m that leave its {data.shape[0]} × {data.shape[1]} cells"
+        hint = "check latitude, longitude and heading_deg of [passes]"
+        raise ScenarioError([fault(str(path), given, "passes within the grid", hint)])
+    used = data[int(row.min()) : int(row.max()) + 2, int(column.min()) : int(column.max()) + 2]
+    if np.ma.count_masked(used) or not np.isfinite(used.filled(0.0)).all():
+        raise ScenarioError([fault(str(path), f"{np.ma.count_masked(used)} cells without data under the passes",
+                                   "heights everywhere", "fill the gaps first")])  # fmt: skip
+    missing = np.ma.getmaskarray(data) | ~np.isfinite(data.filled(0.0))
+    nearest = distance_transform_edt(missing, return_distances=False, return_indices=True)
+    filled = data.filled(0.0)[tuple(nearest)]
+    cell = _cell_size(found)
+    return GridInput(path, spline_filter(filled, order=3), inverse, cell, crs, origin, heading, length)
+
+
+def _cell_size(grid: GridInput) -> float:
+    """Size of a cell [m], from how many cells 100 m take in either direction."""
+    row, column = grid.cells(np.array([0.0, 100.0, 0.0]), np.array([0.0, 0.0, 100.0]))
+    cells = max(np.hypot(row[1] - row[0], column[1] - column[0]), np.hypot(row[2] - row[0], column[2] - column[0]))
+    return 100.0 / float(cells)
+
+
+def read_surface(path: Path, run_out: float, half_width: float) -> SurfaceInput:
+    """An OpenCRG file. Raises ScenarioError: unreadable, narrower than the machine, heights missing."""
+    crg = maps_module("pyopencrg", str(path))
+    wanted = "an OpenCRG file"
+    try:
+        road = crg.read(str(path))
+    except Exception as error:  # the reader raises many kinds
+        raise ScenarioError([fault(str(path), f"cannot be read ({error})", wanted, "check the file")]) from None
+    low, high = float(road.v_min), float(road.v_max)
+    if low > -half_width or high < half_width:
+        raise ScenarioError([fault(str(path), f"a surface from {low:g} to {high:g} m across",
+                                   f"at least ±{half_width:g} m for the machine", "fewer rows")])  # fmt: skip
+    if not np.isfinite(np.asarray(road.z)).all():
+        raise ScenarioError([fault(str(path), "heights are missing", "heights everywhere", "fill the gaps first")])
+    return SurfaceInput(path, road, run_out)

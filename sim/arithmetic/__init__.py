@@ -1,0 +1,1 @@
+"""How the physics is compiled: decorators, rows of eight as one number, elementary functions, the cache on disk."""

@@ -1,0 +1,1 @@
+"""The laws of matter: gas, oil, soil, tyres, stones."""

@@ -1,0 +1,212 @@
+"""Ground as a wheel feels it: rolling envelopes, smooth reading of tables, and the hard contact law."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+import numpy as np
+from numba.extending import overload
+from numpy.typing import NDArray
+
+from sim.arithmetic.compiled import INLINE, kernel, part
+from sim.arithmetic.simd import LanesType, gather, largest, load, smallest, store, truncate, whole
+
+HARD_FLOOR = 0.2  # outside stones the hard profile lies this far below the ground [m]
+
+
+_BLOCK = 32  # samples that share one reach in `_dilate`
+
+
+@kernel
+def _dilate(padded, cap, lift, out):
+    """out[i] = max_k(padded[i + k] + cap[k]), cap symmetric; `lift` = 2R/dx² turns a rise per sample into a reach.
+
+    Only offsets that can carry the circle are tried: with |h(x + u) − h(x)| ≤ S|u| nearby, the contact lies within
+    |u| ≤ 2RS, because the circle falls away by at least u²/2R. S is taken from the samples within reach of a block,
+    so the result is that of the full search. `padded` is longer than out by 2·reach plus a block of spare samples.
+    """
+    reach = (cap.size - 1) // 2
+    n = out.size
+    blocks = (padded.size - 1) // _BLOCK
+    steepest = np.empty(blocks)
+    for b in range(blocks):
+        most = 0.0
+        for i in range(b * _BLOCK, (b + 1) * _BLOCK):
+            most = max(most, abs(padded[i + 1] - padded[i]))
+        steepest[b] = most
+    scratch = np.empty(_BLOCK)
+    for start in range(0, n, _BLOCK):
+        rise = 0.0
+        for b in range(start // _BLOCK, min((start + _BLOCK + 2 * reach) // _BLOCK + 1, blocks)):
+            rise = max(rise, steepest[b])
+        need = min(int(lift * rise) + 1, reach)
+        middle = start + reach
+        c0 = load(padded, middle)
+        c1 = load(padded, middle + 8)
+        c2 = load(padded, middle + 16)
+        c3 = load(padded, middle + 24)
+        for k in range(1, need + 1):
+            fall = cap[reach + k]
+            left = middle - k
+            right = middle + k
+            c0 = largest(c0, largest(load(padded, left), load(padded, right)) + fall)
+            c1 = largest(c1, largest(load(padded, left + 8), load(padded, right + 8)) + fall)
+            c2 = largest(c2, largest(load(padded, left + 16), load(padded, right + 16)) + fall)
+            c3 = largest(c3, largest(load(padded, left + 24), load(padded, right + 24)) + fall)
+        if start + _BLOCK <= n:
+            store(out, start, c0)
+            store(out, start + 8, c1)
+            store(out, start + 16, c2)
+            store(out, start + 24, c3)
+        else:
+            store(scratch, 0, c0)
+            store(scratch, 8, c1)
+            store(scratch, 16, c2)
+            store(scratch, 24, c3)
+            for i in range(start, n):
+                out[i] = scratch[i - start]
+
+
+def _cap(radius: float, dx: float) -> NDArray[np.float64]:
+    """Heights of a circle's lower half over its lowest point, downwards, at whole offsets within its radius [m]."""
+    reach = math.floor(radius / dx)
+    u = dx * np.arange(-reach, reach + 1)
+    return np.sqrt(np.maximum(radius**2 - u**2, 0.0)) - radius
+
+
+def envelope(heights: NDArray[np.float64], dx: float, radius: float) -> NDArray[np.float64]:
+    """Height of a rolling circle's lowest point when it touches the profile: (n,) → (n,) [m].
+
+    h_R(x) = max over |u| ≤ R of h(x + u) + √(R² − u²), less R; the profile goes on level beyond its ends.
+    """
+    cap = _cap(radius, dx)
+    reach = (cap.size - 1) // 2
+    out = np.empty(heights.size)
+    spare = 2 * _BLOCK
+    padded = np.concatenate(
+        [np.full(reach, heights[0]), heights, np.full(reach + spare, heights[-1])], dtype=np.float64
+    )
+    _dilate(padded, cap, 2.0 * radius / dx**2, out)
+    return out
+
+
+@kernel
+def _carrier(padded, cap, labels, env, floor, out):
+    """Label of the sample that carries the circle where env lies above the floor, else −1."""
+    reach = (cap.size - 1) // 2
+    n = out.size
+    for i in range(n):
+        out[i] = -1
+        if env[i] <= floor[i]:
+            continue
+        best = -1e300
+        for k in range(cap.size):
+            value = padded[i + k] + cap[k]
+            if value > best:
+                best = value
+                out[i] = labels[min(max(i + k - reach, 0), n - 1)]
+
+
+def hard_profile(
+    ground: NDArray[np.float64],
+    stone_top: NDArray[np.float64],
+    stone_id: NDArray[np.int32],
+    dx: float,
+    radius: float,
+) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
+    """Envelope of the stones for a disc [m] and the stone that carries it (−1: none); shapes (n,).
+
+    Where no stone is near, the profile lies HARD_FLOOR below the ground: the floor is put in after the envelope,
+    so that the smooth interpolation between samples does not overshoot.
+    """
+    floor = ground - HARD_FLOOR
+    none = np.full(ground.size, -1, dtype=np.int32)
+    if not (stone_id >= 0).any():
+        return floor, none
+    env = envelope(stone_top, dx, radius)
+    cap = _cap(radius, dx)
+    reach = (cap.size - 1) // 2
+    which = np.empty(ground.size, dtype=np.int32)
+    _carrier(np.pad(stone_top, reach, mode="edge"), cap, stone_id, env, floor, which)
+    return np.maximum(env, floor), which
+
+
+def averaged_ahead(heights: NDArray[np.float64], dx: float, length: float) -> NDArray[np.float64]:
+    """Mean of the profile over [x, x + length]: (n,) → (n,) [m]; the trapezoidal rule with a cut last cell."""
+    whole = math.floor(length / dx + 1e-9)
+    part = length / dx - whole
+    padded = np.pad(heights, (0, whole + 2), mode="edge")
+    total = np.concatenate([[0.0], np.cumsum(0.5 * (padded[1:] + padded[:-1]))])
+    n = heights.size
+    last = padded[whole : whole + n]
+    after = padded[whole + 1 : whole + 1 + n]
+    tail = part * (last + 0.5 * part * (after - last))
+    return (total[whole : whole + n] - total[:n] + tail) / (whole + part)
+
+
+@part
+def _hermite(a, b, c, d, f, inverse_dx):
+    """Cubic Hermite with central-difference slopes between b and c at the share f: value, slope."""
+    c1 = 0.5 * (c - a)
+    c2 = a - 2.5 * b + 2.0 * c - 0.5 * d
+    c3 = 0.5 * (d - a) + 1.5 * (b - c)
+    value = b + f * (c1 + f * (c2 + f * c3))
+    slope = (c1 + f * (2.0 * c2 + f * 3.0 * c3)) * inverse_dx
+    return value, slope
+
+
+COLUMNS = 6  # columns of a ground table
+
+
+class Tracks(NamedTuple):
+    """Ground tables of several tracks, for eight rows."""
+
+    tables: NDArray[np.float64]  # (tracks, n, COLUMNS), given flat
+    samples: int  # n
+    start: Any  # Lanes: where each row's track begins in `tables`
+
+
+def read_table(table, column, x0, inverse_dx, x):
+    """Value and slope of a column of a ground table at x [m]: cubic Hermite, central-difference slopes.
+
+    One row: table (n, k), x a float. Eight rows: table a `Tracks`, x Lanes. Value and slope come from one
+    interpolant, or energy would leak. Beyond the ends the end's value is used. This body serves code that is not
+    compiled.
+    """
+    n = table.shape[0]
+    u = min(max((x - x0) * inverse_dx, 1.0), n - 3.0)
+    i = min(int(u), n - 4)
+    a, b, c, d = table[i - 1 : i + 3, column]
+    return _hermite(a, b, c, d, u - i, inverse_dx)
+
+
+def _read_one(table, column, x0, inverse_dx, x):
+    n = table.shape[0]
+    u = smallest(largest((x - x0) * inverse_dx, 1.0), n - 3.0)
+    i = min(max(int(u), 1), n - 4)
+    return _hermite(
+        table[i - 1, column], table[i, column], table[i + 1, column], table[i + 2, column], u - i, inverse_dx
+    )
+
+
+def _read_lanes(table, column, x0, inverse_dx, x):
+    u = smallest(largest((x - x0) * inverse_dx, 1.0), table.samples - 3.0)
+    i = smallest(truncate(u), table.samples - 4.0)
+    at = whole(i * COLUMNS + table.start)
+    a = gather(table.tables, at, column - COLUMNS)
+    b = gather(table.tables, at, column)
+    c = gather(table.tables, at, column + COLUMNS)
+    d = gather(table.tables, at, column + 2 * COLUMNS)
+    return _hermite(a, b, c, d, u - i, inverse_dx)
+
+
+@overload(read_table, jit_options=INLINE)
+def _read_table(table, column, x0, inverse_dx, x):
+    return _read_lanes if isinstance(x, LanesType) else _read_one
+
+
+@part
+def impact_force(penetration, rate, stiffness, damping):
+    """Hunt–Crossley force k·x·(1 + d·ẋ) ≥ 0 [N] of a linear contact (J. Appl. Mech. 42, 1975, exponent 1)."""
+    return largest(stiffness * largest(penetration, 0.0) * (1.0 + damping * rate), 0.0)

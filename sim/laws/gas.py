@@ -1,0 +1,138 @@
+"""Nitrogen in the accumulator: equation of state, filling, and the oil pressure it gives.
+
+Real nitrogen follows the Benedict–Webb–Rubin equation with the constants of Cooper & Goldfrank (1967), values from
+memory; against CoolProp (Span et al. 2000) they hold within 1 % for 20–200 bar and −20…60 °C
+(tests/published/test_nitrogen.py). The ideal gas is the same equation with every correction zero.
+Pressures are absolute here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from numba import njit
+from scipy.optimize import brentq
+
+from sim.arithmetic.compiled import ARITHMETIC, part
+from sim.arithmetic.elementary import exponential
+from sim.unit import ATMOSPHERE, Unit
+
+MOLAR_MASS = 28.01348  # nitrogen [kg/kmol]
+GAS_CONSTANT = 8.314  # as used with the constants below [kJ/(kmol K)]
+HIGHEST_PRESSURE = 1000e5  # beyond it the equation is not used at all [Pa]
+
+
+class GasLaw(NamedTuple):
+    """Constants of the Benedict–Webb–Rubin equation (kPa, m³/kmol, K)."""
+
+    a: float
+    A0: float
+    b: float
+    B0: float
+    c: float
+    C0: float
+    alpha: float
+    gamma: float
+
+
+NITROGEN = GasLaw(2.54, 106.73, 0.002328, 0.04074, 7.379e4, 8.164e5, 1.272e-4, 0.0053)
+IDEAL = GasLaw(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0053)
+
+
+def law_named(name: str) -> GasLaw:
+    """The gas law called "real" or "ideal"; ValueError for another name."""
+    laws = {"real": NITROGEN, "ideal": IDEAL}
+    if name not in laws:
+        raise ValueError(f"gas law {name!r}: allowed are {', '.join(laws)}")
+    return laws[name]
+
+
+@part
+def state(density, temperature, law):
+    """Pressure [Pa], (∂p/∂T)_ρ [Pa/K] and c_v [J/(kg K)] at density [kg/m³] and temperature [K]."""
+    r = density * (1.0 / MOLAR_MASS)  # [kmol/m³]
+    t = temperature
+    r2 = r * r
+    it = 1.0 / t
+    it2 = it * it
+    e = exponential(-law.gamma * r2)
+    w = (1.0 + law.gamma * r2) * e
+    r3 = r2 * r
+    rt = GAS_CONSTANT * t
+    p = (
+        r * rt
+        + (law.B0 * rt - law.A0 - law.C0 * it2) * r2
+        + (law.b * rt - law.a) * r3
+        + law.a * law.alpha * r3 * r3
+        + law.c * r3 * it2 * w
+    )
+    p_t = (
+        GAS_CONSTANT * r
+        + (law.B0 * GAS_CONSTANT + 2.0 * law.C0 * it2 * it) * r2
+        + law.b * GAS_CONSTANT * r3
+        - 2.0 * law.c * r3 * it2 * it * w
+    )
+    c_v = (
+        2.5 * GAS_CONSTANT
+        + 6.0 * law.C0 * r * it2 * it
+        - 6.0 * law.c / law.gamma * it2 * it * (1.0 - (1.0 + 0.5 * law.gamma * r2) * e)
+    )
+    return 1e3 * p, 1e3 * p_t, (1e3 / MOLAR_MASS) * c_v
+
+
+@njit(**ARITHMETIC)
+def internal_energy(density, temperature, law):
+    """Specific internal energy [J/kg]; its slopes are c_v and (p − T p_T)/ρ²."""
+    r = density / MOLAR_MASS
+    t = temperature
+    r2 = r * r
+    e = exponential(-law.gamma * r2)
+    u = (
+        2.5 * GAS_CONSTANT * t
+        - (law.A0 + 3.0 * law.C0 / t**2) * r
+        - 0.5 * law.a * r2
+        + law.a * law.alpha * r2 * r2 * r / 5.0
+        + 3.0 * law.c / (law.gamma * t**2) * (1.0 - (1.0 + 0.5 * law.gamma * r2) * e)
+    )
+    return 1e3 / MOLAR_MASS * u
+
+
+def density(pressure: float, temperature: float, law: GasLaw) -> float:
+    """Density [kg/m³] at pressure [Pa, absolute] and temperature [K]; ValueError beyond 1000 bar."""
+    if not 0.0 < pressure <= HIGHEST_PRESSURE:
+        raise ValueError(f"gas pressure {pressure / 1e5:.0f} bar is beyond the gas law (0…1000 bar)")
+    ideal = pressure * MOLAR_MASS / (1e3 * GAS_CONSTANT * temperature)
+    low, high = 0.2 * ideal, 2.0 * ideal
+    while state(high, temperature, law)[0] < pressure:
+        high *= 1.3
+    return float(brentq(lambda rho: state(rho, temperature, law)[0] - pressure, low, high, xtol=1e-13, rtol=1e-15))
+
+
+@dataclass(frozen=True)
+class Fill:
+    """How the accumulator stands at the nominal arm angle, gas at its working temperature."""
+
+    mass: float  # gas [kg]
+    volume: float  # gas volume V_g0; above V_acc the gas has reached its end and the oil column is relaxed [m³]
+    full_pressure: float  # pressure of the gas when it fills the accumulator, absolute [Pa]
+    cushion: bool  # True: the gas carries the pressure; False: the set pressure is below `full_pressure`
+
+
+def fill(
+    unit: Unit,
+    oil_pressure: float,
+    precharge: float,
+    precharge_temperature: float,
+    gas_temperature: float,
+    law: GasLaw,
+) -> Fill:
+    """State of the accumulator at gauge pressures [Pa] and temperatures [K]."""
+    acc = unit.accumulator
+    p_set = oil_pressure + ATMOSPHERE
+    mass = density(precharge + ATMOSPHERE, precharge_temperature, law) * acc.volume
+    full = float(state(mass / acc.volume, gas_temperature, law)[0])
+    if p_set >= full:
+        return Fill(mass, mass / density(p_set, gas_temperature, law), full, True)
+    relaxed = acc.volume + (full - p_set) * acc.column_volume / acc.bulk_modulus
+    return Fill(mass, relaxed, full, False)

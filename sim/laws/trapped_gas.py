@@ -1,0 +1,178 @@
+"""Gas and oil of one unit as the cylinder sees them, moved slowly or fast: pressure, stiffness, downforce.
+
+Slow: the gas keeps its temperature (isothermal). Fast: no heat passes (isentropic, dT/dρ = T p_T/(ρ² c_v)). A unit at
+work lies between the two; `sim.mechanism.motion` follows it in time with the accumulator's own time constant. Seal
+friction and the throttling of moving oil are left out. Pressures are absolute here.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from sim.laws.gas import HIGHEST_PRESSURE, GasLaw, fill, state
+from sim.model import cylinder_length, gas_law
+from sim.unit import ATMOSPHERE, Settings, Unit
+
+SMALLEST = 0.05  # share of the accumulator below which the gas law is not used, as in a run
+_STEPS = 64  # of the fast change: its error is below 1e-9
+
+
+@dataclass(frozen=True)
+class Lever:
+    """Cylinder and arm at one arm angle."""
+
+    angle: float  # θ, rear end up positive [rad]
+    height: float  # of the disc over its place at the nominal arm angle [m]
+    length: float  # between the cylinder's pins [m]
+    ratio: float  # downforce over the cylinder's force, −dL/dz [1]
+    ratio_rate: float  # its slope to the disc's height [1/m]
+
+
+def lever(unit: Unit, angle: float) -> Lever:
+    """Motion ratio −L_θ/(l cos θ) of the cylinder and its slope to the disc's height z = l sin θ, closed form."""
+    s, (x, z) = unit.cylinder.arm, unit.cylinder.frame
+    span = unit.main_links.length
+    sine, cosine = math.sin(angle), math.cos(angle)
+    px, pz = -s * cosine - x, s * sine - z  # from the toolbar's pin to the pin on the link
+    length = math.hypot(px, pz)
+    slope = (px * s * sine + pz * s * cosine) / length
+    bend = (s * s + px * s * cosine - pz * s * sine - slope * slope) / length
+    ratio = -slope / (span * cosine)
+    by_angle = (-bend + ratio * span * sine) / (span * cosine)
+    height = span * (sine - math.sin(unit.main_links.angle_nominal))
+    return Lever(angle, height, length, ratio, by_angle / (span * cosine))
+
+
+def piston_area(unit: Unit) -> float:
+    """Area of the cylinder's piston [m²]."""
+    return math.pi / 4.0 * unit.cylinder.bore**2
+
+
+def swept(unit: Unit, angle: float) -> float:
+    """Oil that the cylinder takes from the nominal arm angle to another one, A(L − L_nom) [m³]."""
+    nominal = cylinder_length(unit, unit.main_links.angle_nominal)
+    return piston_area(unit) * (cylinder_length(unit, angle) - nominal)
+
+
+@dataclass(frozen=True)
+class Filling:
+    """The gas and the oil let in at one oil pressure and temperature, with the arm at its nominal angle."""
+
+    law: GasLaw
+    mass: float  # of the gas [kg]
+    nominal: float  # volume V_g0 asked of the gas at the nominal arm angle; above `space`: out of oil [m³]
+    space: float  # volume of the accumulator V_acc [m³]
+    column: float  # fall of the oil's pressure per volume once the gas fills its space [Pa/m³]
+    temperature: float  # [K]
+    full_pressure: float  # of the gas when it fills its space [Pa]
+
+    def slow(self, volume: float) -> float:
+        """Oil pressure [Pa] at a volume [m³] with the gas at its temperature."""
+        return self._pressure(volume, self.temperature)
+
+    def fast(self, volume: float) -> float:
+        """Oil pressure [Pa] at a volume [m³] after a change from the nominal one without heat."""
+        return self._pressure(volume, self.fast_temperature(volume))
+
+    def fast_temperature(self, volume: float) -> float:
+        """Gas temperature [K] after that change, RK4 of dT/dρ = T p_T/(ρ² c_v)."""
+        first, last = (self.mass / min(v, self.space) for v in (self.nominal, volume))
+        h, t = (last - first) / _STEPS, self.temperature
+
+        def rate(density: float, temperature: float) -> float:
+            _, p_t, c_v = state(density, temperature, self.law)
+            return float(temperature * p_t / (density * density * c_v))
+
+        for i in range(_STEPS if h else 0):
+            rho = first + i * h
+            k1 = rate(rho, t)
+            k2 = rate(rho + 0.5 * h, t + 0.5 * h * k1)
+            k3 = rate(rho + 0.5 * h, t + 0.5 * h * k2)
+            k4 = rate(rho + h, t + h * k3)
+            t += h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4)
+        return t
+
+    def warmed(self, temperature: float) -> float:
+        """Oil pressure [Pa] at the nominal arm angle at another temperature [K], no oil in or out."""
+        return self._pressure(self.nominal, temperature)
+
+    def fall(self, fast: bool) -> float:
+        """−dp/dV of a small change about the nominal volume [Pa/m³]: slow ρ(∂p/∂ρ)_T/V, fast ρ(∂p/∂ρ)_s/V."""
+        if self.nominal > self.space:
+            return self.column
+        rho, t = self.mass / self.nominal, self.temperature
+        step = 1e-4 * rho
+        slope = (state(rho + step, t, self.law)[0] - state(rho - step, t, self.law)[0]) / (2.0 * step)
+        if fast:
+            _, p_t, c_v = state(rho, t, self.law)
+            slope += t * p_t * p_t / (rho * rho * c_v)
+        return float(rho * slope / self.nominal)
+
+    def _pressure(self, volume: float, temperature: float) -> float:
+        if volume < SMALLEST * self.space:
+            raise ValueError(
+                f"the gas would be pressed to {volume / self.space * 100:.0f} % of the accumulator, beyond its law "
+                f"({SMALLEST * 100:.0f} %): raise the precharge or the accumulator's volume"
+            )
+        gas = float(state(self.mass / min(volume, self.space), temperature, self.law)[0])
+        if gas > HIGHEST_PRESSURE:
+            raise ValueError(f"the gas would reach {gas / 1e5:.0f} bar, beyond its law (1000 bar)")
+        return max(gas - self.column * max(volume - self.space, 0.0), 0.0)
+
+
+def filling(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> Filling:
+    """Gas and oil with the oil pressure (gauge, [Pa]) set at a temperature [K]; precharge and gas law of the settings.
+
+    Raises ValueError where the gas law does not hold.
+    """
+    acc, law = unit.accumulator, gas_law(settings)
+    filled = fill(unit, oil_pressure, settings.precharge, settings.precharge_temperature, temperature, law)
+    column = acc.bulk_modulus / acc.column_volume
+    return Filling(law, filled.mass, filled.volume, acc.volume, column, temperature, filled.full_pressure)
+
+
+@dataclass(frozen=True)
+class Pushing:
+    """A filling behind the cylinder of a unit: what it gives at an arm angle."""
+
+    unit: Unit
+    gas: Filling
+
+    @property
+    def area(self) -> float:
+        """Of the piston [m²]."""
+        return piston_area(self.unit)
+
+    def volume(self, angle: float) -> float:
+        """Volume V = V_g0 + A(L − L_nom) asked of the gas at an arm angle [m³]."""
+        return self.gas.nominal + swept(self.unit, angle)
+
+    def pressure(self, angle: float, fast: bool) -> float:
+        """Oil pressure at an arm angle, gauge [Pa]."""
+        volume = self.volume(angle)
+        return (self.gas.fast(volume) if fast else self.gas.slow(volume)) - ATMOSPHERE
+
+    def downforce(self, angle: float, fast: bool) -> float:
+        """Vertical force at the disc from the cylinder at an arm angle [N]."""
+        return self.pressure(angle, fast) * self.area * lever(self.unit, angle).ratio
+
+    def spring_rate(self, fast: bool) -> float:
+        """Rise of the downforce per height of the disc at the nominal arm angle [N/m].
+
+        MR²·dF/dL + F·dMR/dz with F = (p − p_atm)A, dF/dL = A²(−dp/dV): the gas, and the lever that moves under it.
+        """
+        nominal = self.unit.main_links.angle_nominal
+        at = lever(self.unit, nominal)
+        force = self.pressure(nominal, False) * self.area
+        return at.ratio**2 * self.area**2 * self.gas.fall(fast) + force * at.ratio_rate
+
+
+def pushing(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> Pushing:
+    """`filling` behind the cylinder of a unit; arguments and errors the same."""
+    return Pushing(unit, filling(unit, settings, oil_pressure, temperature))
+
+
+def with_accumulator(unit: Unit, volume: float) -> Unit:
+    """The unit with an accumulator of another volume [m³]."""
+    return replace(unit, accumulator=replace(unit.accumulator, volume=volume))

@@ -1,0 +1,1 @@
+"""The compiled loops: one row with everything recorded, eight rows at once."""

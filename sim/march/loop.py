@@ -1,0 +1,320 @@
+"""The compiled time loop: RK4 over the whole track, with the records of every step.
+
+A step in which a switching contact (stone, travel stop, out of oil) opens or closes is cut into CUTS; all others
+keep the order of the method. Argument groups, in this order: model · settings · state · out.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from sim.arithmetic.compiled import kernel, part
+from sim.arithmetic.simd import largest, magnitude, put, root, select, smallest
+from sim.laws.contact import read_table
+from sim.mechanism.linkage import closures
+from sim.mechanism.motion import (
+    Bar,
+    Ground,
+    State,
+    accelerations,
+    bodies,
+    contact_forces,
+    contact_points,
+    cylinder_geometry,
+    stored_energy,
+)
+from sim.mechanism.pins import pin_forces
+from sim.toolbar.path import quintic
+from sim.unit import ATMOSPHERE, GRAVITY
+
+CUTS = 8  # parts of a step in which a contact switches
+
+# columns of the ground table
+SURFACE, AHEAD, HARD, GAUGE, PRESS, STRENGTH = range(6)
+
+N_CHANNELS = 29  # columns of the series: sim.record.CHANNELS
+N_PINS = 28  # columns of the pins: sim.record.PINS, x and z
+N_CHECKS = 4  # what follows them in sim.mechanism.pins.Pins: actuator and left-over equations
+
+# running sums of a march: work of the toolbar, ∫|power|, then the losses (heat, valve, column: gains)
+SUMS = (
+    "work",
+    "traffic",
+    "soil",
+    "rolling",
+    "tyre",
+    "rock",
+    "stops",
+    "press_damper",
+    "seal_friction",
+    "orifice",
+    "atmosphere",
+    "heat",
+    "valve",
+    "column",
+)
+GAINS = ("heat", "valve", "column")
+
+OK, OPEN_CLOSURE, NOT_FINITE, GAS_RANGE = range(4)  # status of a march
+
+
+@part
+def ground_under(m, table, x0, inv, pt, sunk):
+    """Read all tables under the contact points → Ground."""
+    ahead, _ = read_table(table, AHEAD, x0, inv, pt.hx)
+    hard, hard_s = read_table(table, HARD, x0, inv, pt.hx)
+    q, _ = read_table(table, STRENGTH, x0, inv, pt.hx)
+    gauge, gauge_s = read_table(table, GAUGE, x0, inv, pt.gx)
+    press, press_s = read_table(table, PRESS, x0, inv, pt.px)
+    return Ground(ahead, hard, hard_s, gauge, gauge_s, press, press_s, largest(q, 0.0), sunk)
+
+
+@part
+def evaluate(m, law, bar, y, table, x0, inv, sunk):
+    """Linkage, points, ground, forces, bodies and accelerations at one instant."""
+    k = closures(m, y.th)
+    pt = contact_points(m, bar, y, k)
+    gr = ground_under(m, table, x0, inv, pt, sunk)
+    f = contact_forces(m, law, bar, y, k, pt, gr)
+    b = bodies(m, bar, y, k, pt)
+    acc = accelerations(m, bar, y, k, pt, f, b)
+    return k, pt, gr, f, b, acc
+
+
+@part
+def slopes(y, f, acc):
+    """Time derivative of the state, as a State."""
+    return State(y.om, acc.th, y.ops, acc.ps, f.dg_rate, f.dp_rate, f.tg_rate, f.vo_rate)
+
+
+@part
+def ahead(y, r, h):
+    """y + h·r."""
+    return State(
+        y.th + h * r.th, y.om + h * r.om, y.ps + h * r.ps, y.ops + h * r.ops,
+        y.dg + h * r.dg, y.dp + h * r.dp, y.tg + h * r.tg, y.vo + h * r.vo,
+    )  # fmt: skip
+
+
+@part
+def reach(stage):
+    """Share of the step at which a stage of RK4 is evaluated."""
+    return 0.0 if stage == 0 else (1.0 if stage == 3 else 0.5)
+
+
+@part
+def weight(stage):
+    """Weight of a stage of RK4 in the step, times six."""
+    return 2.0 if 0 < stage < 3 else 1.0
+
+
+@part
+def add_powers(sums, s, f, acc):
+    """Add one stage's powers, times s [s], to the running sums (order: SUMS)."""
+    sums[0] += s * acc.power
+    sums[1] += s * abs(acc.power)
+    sums[2] += s * f.w_soil
+    sums[3] += s * f.w_rolling
+    sums[4] += s * f.w_tyre
+    sums[5] += s * f.w_rock
+    sums[6] += s * f.w_stops
+    sums[7] += s * f.w_damper
+    sums[8] += s * f.w_friction
+    sums[9] += s * f.w_orifice
+    sums[10] += s * f.w_atmosphere
+    sums[11] += s * f.w_heat
+    sums[12] += s * f.w_valve
+    sums[13] += s * f.w_column
+
+
+@part
+def bar_at(path, z_bar, x_start, speed, half, t_half):
+    """Toolbar at `t_half` half steps from the start (quintic between nodes) → Bar."""
+    i = min(int(t_half), path.shape[0] - 2)
+    u = t_half - i
+    z, vz, az = quintic(path[i, 0], path[i, 1], path[i, 2], path[i + 1, 0], path[i + 1, 1], path[i + 1, 2], half, u)
+    p, vp, ap = quintic(path[i, 3], path[i, 4], path[i, 5], path[i + 1, 3], path[i + 1, 4], path[i + 1, 5], half, u)
+    return Bar(x_start + speed * t_half * half, z_bar + z, vz, az, p, vp, ap)
+
+
+@part
+def bar_node(path, z_bar, x_start, speed, half, i):
+    """Toolbar at node i → Bar."""
+    return Bar(
+        x_start + speed * i * half,
+        z_bar + path[i, 0],
+        path[i, 1],
+        path[i, 2],
+        path[i, 3],
+        path[i, 4],
+        path[i, 5],
+    )
+
+
+@part
+def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
+    """One row of the series, in the order of sim.record.CHANNELS."""
+    depth = surface - (pt.hz - m.disc_r)
+    # five parts of the depth error, each from its own definition
+    o_pitched = (pt.gz - m.gauge_r) - (pt.hz - m.disc_r)
+    o_level = (pt.rgz - m.gauge_r) - (pt.rhz - m.disc_r)
+    ratio = magnitude(cylinder_geometry(m, k)[5]) / (m.l * k.cos)
+    chord = root(m.set_depth * (2.0 * m.disc_r - m.set_depth))
+    per_q = m.speed_term * (m.edge_w * chord + m.face_k * (2.0 / 3.0) * chord * m.set_depth * m.tilt_sin * m.sweep_cos)
+    spare = (
+        m.spare_weight
+        + (f.p_oil - ATMOSPHERE) * m.area * ratio
+        - per_q * gr.q
+        - m.boot_kz * m.set_depth * gr.q * m.q_share
+        - f.press_load
+    )
+    torque = m.face_mu * (f.edge + f.face) * m.disc_r
+    slip = select(f.depth > 0.0, select(torque < m.drag_torque, 1.0, 0.0), 0.0)
+    # the hub from the carrier's centre: p̈JΔ − p′²Δ
+    dx, dz = m.hub_x - m.carrier_x, m.hub_z - m.carrier_z
+    hub_x = b.carrier.bx + b.carrier.x_t * acc.th - bar.ap * dz - bar.vp * bar.vp * dx
+    hub_z = b.carrier.bz + b.carrier.z_t * acc.th + bar.ap * dx - bar.vp * bar.vp * dz
+    return (
+        time,
+        pt.hx,
+        bar.z,
+        bar.p,
+        y.th,
+        y.om,
+        y.ps,
+        y.ops,
+        depth,
+        surface - gr.gauge,
+        y.dg + largest(f.gauge_s, 0.0) - m.squash_set,
+        o_level - m.over_set,
+        o_pitched - o_level,
+        smallest(f.gauge_s, 0.0),
+        f.gauge_load,
+        f.press_load,
+        f.soil_z,
+        f.soil_x,
+        f.side,
+        slip,
+        f.rock * root(1.0 + f.rock_slope * f.rock_slope),
+        -f.stop / m.stop_arm,
+        spare,
+        f.p_oil,
+        f.p_cyl,
+        f.cyl,
+        f.volume,
+        y.tg,
+        pt.sp * hub_x + pt.cp * hub_z - GRAVITY,
+    )
+
+
+@kernel
+def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, sums):
+    """Step i of one row in CUTS parts → new state, sinking of the stone; powers are added to sums (14)."""
+    half = 0.5 * step
+    h = step / CUTS
+    for cut in range(CUTS):
+        total = y
+        slope = y
+        ys = y
+        for stage in range(4):
+            bar = bar_at(path, z_bar, x_start, m.speed, half, 2.0 * (i + (cut + reach(stage)) / CUTS))
+            if stage > 0:
+                ys = ahead(y, slope, h * reach(stage))
+            _, _, _, f, _, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk)
+            if stage == 0:
+                sunk = max(sunk, f.penetration - m.rock_limit)
+            slope = slopes(ys, f, acc)
+            total = ahead(total, slope, h / 6.0 * weight(stage))
+            add_powers(sums, h / 6.0 * weight(stage), f, acc)
+        y = total
+    return y, sunk
+
+
+@kernel
+def march(
+    m, law, table, stone, x0, inv, path, z_bar, x_start, step, limit_low, limit_high, y, out, pins_out, checks,
+    sums, info,
+):  # fmt: skip
+    """March as many steps as `out` holds.
+
+    m Model, law GasLaw · table (n, 6) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
+    path (2·steps + 1, 6) toolbar nodes half a step apart, z_bar height of O on flat ground, x_start [m], step [s],
+    allowed arm angles [rad] · y State · out (steps, 29), pins_out (steps, 28) and checks (steps, 4: actuator and
+    left-over equations) given flat, sums (14), info (4): steps done, cut steps, energy stored at start and end.
+    Returns a status. A step that must be cut is tried once whole and then marched in CUTS parts by the same lines
+    (as `cut_step` does for a row among others).
+    """
+    half = 0.5 * step
+    n = out.size // N_CHANNELS
+    sunk = 0.0
+    met = -1
+    kept = np.empty(sums.size)
+    i = 0
+    parts_left = 0  # of a step that is being cut
+    while True:
+        h = step
+        if parts_left > 0:
+            h = step / CUTS
+        else:
+            kept[:] = sums
+        total = y
+        slope = y
+        ys = y
+        signature = 0.0
+        switched = False
+        for stage in range(4):
+            if parts_left > 0:
+                t = 2.0 * (i + (CUTS - parts_left + reach(stage)) / CUTS)
+                bar = bar_at(path, z_bar, x_start, m.speed, half, t)
+            else:
+                bar = bar_node(path, z_bar, x_start, m.speed, half, 2 * i + (stage + 1) // 2)
+            if stage > 0:
+                ys = ahead(y, slope, h * reach(stage))
+            k, pt, gr, f, b, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk)
+            if stage == 0 and parts_left == 0:
+                if not (y.th > limit_low and y.th < limit_high):
+                    info[0] = i
+                    return OPEN_CLOSURE if math.isfinite(y.th) else NOT_FINITE
+                if f.volume < 0.05 * m.v_acc:
+                    info[0] = i
+                    return GAS_RANGE
+                # a new stone starts unsunk
+                j = min(max(int((pt.hx - x0) * inv + 0.5), 0), stone.size - 1)
+                if stone[j] != met:
+                    met = stone[j]
+                    sunk = 0.0
+                sunk = max(sunk, f.penetration - m.rock_limit)
+                surface, _ = read_table(table, SURFACE, x0, inv, pt.hx)
+                put(out, i * N_CHANNELS, channels(m, bar, y, k, pt, gr, f, b, acc, surface, i * step))
+                pins = pin_forces(m, bar, y, k, pt, f, b, acc)
+                put(pins_out, i * N_PINS, pins[:N_PINS])
+                put(checks, i * N_CHECKS, pins[N_PINS:])
+                if i in (0, n - 1):
+                    info[3] = stored_energy(m, law, bar, y, k, pt, f, b, sunk)
+                    if i == 0:
+                        info[2] = info[3]
+                    if i == n - 1:
+                        info[0] = n
+                        return OK
+                signature = f.signature
+            if stage == 0:
+                # the stone met sinks as far as it was pressed beyond its strength
+                sunk = max(sunk, f.penetration - m.rock_limit)
+            switched = switched or f.signature != signature
+            slope = slopes(ys, f, acc)
+            total = ahead(total, slope, h / 6.0 * weight(stage))
+            add_powers(sums, h / 6.0 * weight(stage), f, acc)
+        if parts_left > 0:
+            y = total
+            parts_left -= 1
+        elif switched:
+            sums[:] = kept
+            info[1] += 1
+            parts_left = CUTS
+            continue
+        else:
+            y = total
+        if parts_left == 0:
+            i += 1

@@ -1,0 +1,226 @@
+"""The compiled time loop for eight rows at once.
+
+The same equations as `sim.march.loop`, read with `Lanes`: eight rows share speed and step, each has its own track and
+its own settings. A step in which a contact of one row switches is repeated for that row alone, cut as
+`sim.march.loop` does. The loop runs over a chunk of steps and writes the channels below for each of them; whoever
+calls it reduces the chunk and calls again, so that memory stays flat in distance.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sim.arithmetic.compiled import kernel, part
+from sim.arithmetic.simd import (
+    WIDTH,
+    anywhere,
+    as_lanes,
+    gather,
+    lane,
+    largest,
+    load,
+    load_index,
+    mask_bits,
+    moved,
+    put,
+    store,
+    with_lane,
+)
+from sim.laws.contact import COLUMNS, Tracks, read_table
+from sim.march.loop import OK, OPEN_CLOSURE, SURFACE, ahead, channels, cut_step, evaluate, reach, slopes, weight
+from sim.mechanism.motion import Bar, State
+from sim.mechanism.pins import pin_forces
+from sim.model import Model
+
+NEAR_STONE = 0.19  # the hard profile is nearer to the surface than this only by a stone [m]
+
+# channels of a chunk, in this order, then the squared size of each pin's force [N²]
+ROW_CHANNELS = (
+    "depth",
+    "ground_shape",
+    "tyre_and_sinkage",
+    "linkage",
+    "toolbar_pitch",
+    "lift_off",
+    "gauge_load",
+    "press_load",
+    "rock_force",
+    "stop_force",
+    "spare_load",
+    "oil_pressure",
+    "gas_volume",
+    "arm_angle",
+    "disc_slip",
+    "disc_vertical",
+)
+CHUNK_WIDTH = len(ROW_CHANNELS) + 14
+
+# what may differ between the rows of one march; everything else of the model is shared
+VARIED = (
+    "crank_x",
+    "crank_z",
+    "v_nominal",
+    "gas_mass",
+    "p_set",
+    "set_depth",
+    "squash_set",
+    "over_set",
+    "spare_weight",
+)
+
+
+def _constructor(name: str, read: str):
+    """Compiled function that builds a Model whose VARIED fields are read from an array by `read`."""
+    given = [read.format(VARIED.index(f)) if f in VARIED else f"m.{f}" for f in Model._fields]
+    space: dict = {"Model": Model, "load": load}
+    exec(f"def {name}(m, varied, j):\n    return Model({', '.join(given)})\n", space)
+    return part(space[name])
+
+
+_rows_model = _constructor("rows_model", f"load(varied, {{0}} * {WIDTH})")
+_row_model = _constructor("row_model", f"varied[{{0}} * {WIDTH} + j]")
+
+
+@part
+def _bar(paths, start, z_bar, x, i):
+    """Toolbar of each row at node i → Bar of Lanes; `start` is where each row's path begins in `paths`."""
+    at = moved(start, 6 * i)
+    return Bar(
+        x,
+        z_bar + gather(paths, at, 0),
+        gather(paths, at, 1),
+        gather(paths, at, 2),
+        gather(paths, at, 3),
+        gather(paths, at, 4),
+        gather(paths, at, 5),
+    )
+
+
+@part
+def _row_state(y, j):
+    return State(
+        lane(y.th, j), lane(y.om, j), lane(y.ps, j), lane(y.ops, j),
+        lane(y.dg, j), lane(y.dp, j), lane(y.tg, j), lane(y.vo, j),
+    )  # fmt: skip
+
+
+@part
+def _with_row(y, j, r):
+    return State(
+        with_lane(y.th, j, r.th), with_lane(y.om, j, r.om), with_lane(y.ps, j, r.ps), with_lane(y.ops, j, r.ops),
+        with_lane(y.dg, j, r.dg), with_lane(y.dp, j, r.dp), with_lane(y.tg, j, r.tg), with_lane(y.vo, j, r.vo),
+    )  # fmt: skip
+
+
+@part
+def _square(x, z):
+    return x * x + z * z
+
+
+@part
+def _chosen(row, p):
+    """ROW_CHANNELS of one step, then the squared pin forces."""
+    return (
+        row[8], row[9], row[10], row[11], row[12], row[13], row[14], row[15], row[20], row[21], row[22], row[23],
+        row[26], row[4], row[19], row[16],
+        _square(p.uf_x, p.uf_z), _square(p.ur_x, p.ur_z), _square(p.lf_x, p.lf_z), _square(p.lr_x, p.lr_z),
+        _square(p.cf_x, p.cf_z), _square(p.ca_x, p.ca_z), _square(p.crank_x, p.crank_z), _square(p.rf_x, p.rf_z),
+        _square(p.rr_x, p.rr_z), _square(p.bell_x, p.bell_z), _square(p.tf_x, p.tf_z), _square(p.tr_x, p.tr_z),
+        _square(p.arm_x, p.arm_z), _square(p.press_x, p.press_z),
+    )  # fmt: skip
+
+
+@kernel
+def march_rows(
+    m, varied, law, tables, stones, which, x0, inv, paths, z_bar, x_start, step, limit_low, limit_high,
+    path_first, first, state, sunk, met, out, info,
+):  # fmt: skip
+    """March steps first … first + chunk of eight rows.
+
+    m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, 6), stones (tracks, n), which (8)
+    int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
+    rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
+    first step; state (8·8) flat, sunk (8), met (8): carried from chunk to chunk · out (chunk·CHUNK_WIDTH·8) flat,
+    info (3): steps done, cut steps, rows at fault
+    as bits.
+    Returns a status of `sim.march.loop`.
+    """
+    half = 0.5 * step
+    n = out.size // (CHUNK_WIDTH * WIDTH)
+    rows = _rows_model(m, varied, 0)
+    samples = tables.shape[1]
+    starts = np.empty(WIDTH)
+    path_starts = np.empty(WIDTH, dtype=np.int64)
+    for j in range(WIDTH):
+        starts[j] = which[j] * samples * COLUMNS
+        path_starts[j] = which[j] * paths.shape[1] * 6
+    ground = Tracks(tables.reshape(-1), samples, load(starts, 0))
+    flat_paths = paths.reshape(-1)
+    path_start = load_index(path_starts, 0)
+    z = load(z_bar, 0)
+    sink = load(sunk, 0)
+    y = State(
+        load(state, 0), load(state, 8), load(state, 16), load(state, 24),
+        load(state, 32), load(state, 40), load(state, 48), load(state, 56),
+    )  # fmt: skip
+    no_sums = np.empty(14)
+    for count in range(n):
+        i = first + count
+        total = y
+        slope = y
+        ys = y
+        signature = as_lanes(0.0)
+        switched = signature != 0.0
+        for stage in range(4):
+            node = 2 * i + (stage + 1) // 2
+            x_bar = as_lanes(x_start + m.speed * node * half)
+            bar = _bar(flat_paths, path_start, z, x_bar, node - path_first)
+            if stage > 0:
+                ys = ahead(y, slope, step * reach(stage))
+            k, pt, gr, f, b, acc = evaluate(rows, law, bar, ys, ground, x0, inv, sink)
+            if stage == 0:
+                bad = (y.th < limit_low) | (y.th > limit_high) | (y.th != y.th) | (f.volume < 0.05 * m.v_acc)
+                if anywhere(bad):
+                    info[0] = count
+                    info[2] = mask_bits(bad)
+                    return OPEN_CLOSURE
+                # stones are rare: look only where a disc is within reach of one
+                if anywhere(gr.hard > gr.ahead - NEAR_STONE):
+                    for j in range(WIDTH):
+                        s = min(max(int((lane(pt.hx, j) - x0) * inv + 0.5), 0), samples - 1)
+                        if stones[which[j], s] != met[j]:
+                            met[j] = stones[which[j], s]
+                            sink = with_lane(sink, j, 0.0)
+                    sink = largest(sink, f.penetration - m.rock_limit)
+                surface, _ = read_table(ground, SURFACE, x0, inv, pt.hx)
+                row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, x_bar)
+                pins = pin_forces(rows, bar, y, k, pt, f, b, acc)
+                put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))
+                signature = f.signature
+            switched = switched | (f.signature != signature)
+            slope = slopes(ys, f, acc)
+            total = ahead(total, slope, step / 6.0 * weight(stage))
+        if anywhere(switched):
+            bits = mask_bits(switched)
+            for j in range(WIDTH):
+                if (bits >> j) & 1:
+                    one = _row_model(m, varied, j)
+                    r, deep = cut_step(
+                        one, law, _row_state(y, j), i - path_first // 2, tables[which[j]], x0, inv, paths[which[j]],
+                        z_bar[j], x_start + m.speed * path_first * half, step, lane(sink, j), no_sums,
+                    )  # fmt: skip
+                    total = _with_row(total, j, r)
+                    sink = with_lane(sink, j, deep)
+                    info[1] += 1
+        y = total
+    store(state, 0, y.th)
+    store(state, 8, y.om)
+    store(state, 16, y.ps)
+    store(state, 24, y.ops)
+    store(state, 32, y.dg)
+    store(state, 40, y.dp)
+    store(state, 48, y.tg)
+    store(state, 56, y.vo)
+    store(sunk, 0, sink)
+    info[0] = n
+    return OK

@@ -1,0 +1,155 @@
+"""Many rows at one speed, eight in a march: chunks of channels come out, memory stays flat in distance.
+
+Rows may differ in track and in settings (pressures, precharge, depth, setting redone or not), not in unit, soil
+constants, speed, gas temperature or the stones' contact law. `march_group` yields the channels of
+`sim.march.march_rows.ROW_CHANNELS` and the squared pin forces for a chunk of steps at a time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.arithmetic.simd import WIDTH
+from sim.laws.gas import GasLaw, law_named
+from sim.march import loop as kernel
+from sim.march.march_rows import CHUNK_WIDTH, VARIED, march_rows
+from sim.mechanism.motion import State
+from sim.model import Model
+from sim.run import GroundTables, Prepared, RunError, prepare, start_position, start_state
+from sim.setting import TRAVEL_MARGIN
+from sim.toolbar.path import path
+from sim.track import Track
+from sim.unit import Rock, Settings, Soil, Unit
+
+CHUNK = 256  # steps in a chunk: its channels stay in the second cache
+
+SHARED = ("speed", "gas_temperature", "precharge_temperature", "gas", "oil", "press_notch", "toolbar")
+
+
+@dataclass(frozen=True)
+class Grounds:
+    """Tables of several tracks on one grid, and the toolbar's path over each at one speed and step."""
+
+    tables: NDArray[np.float64]  # (tracks, n, 6)
+    stones: NDArray[np.int32]  # (tracks, n)
+    x0: float
+    dx: float
+    paths: NDArray[np.float64]  # (tracks, nodes, 6)
+    path_first: int = 0  # node of the run at which `paths` begins
+
+
+def stack_tables(tables: Sequence[GroundTables]) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
+    """Tables (tracks, n, 6) and stones (tracks, n) of tracks on one grid; ValueError where the grids differ."""
+    first = tables[0]
+    if any((t.x0, t.dx, t.table.shape) != (first.x0, first.dx, first.table.shape) for t in tables):
+        raise ValueError("tracks of one group lie on different grids: allowed is one x0, spacing and length for all")
+    return np.stack([t.table for t in tables]), np.stack([t.stone for t in tables])
+
+
+def toolbar_paths(
+    unit: Unit, tracks: Sequence[Track], speed: float, step: float, steps: int, carried: bool
+) -> NDArray[np.float64]:
+    """Toolbar's path over each track for `steps` steps → (tracks, 2·steps + 3, 6)."""
+    nodes = 2 * steps + 3
+    return np.stack(
+        [
+            path(unit, t.surface, t.x0, t.dx, start_position(unit, t.x_from), speed, 0.5 * step, nodes, carried)
+            for t in tracks
+        ]
+    )
+
+
+@dataclass(frozen=True)
+class Case:
+    """One row: which track it runs on, and its settings."""
+
+    track: int
+    settings: Settings
+
+
+@dataclass
+class Group:
+    """Up to eight rows ready to march; the arrays are the rows' state and move with the march."""
+
+    model: Model
+    law: GasLaw
+    ready: tuple[Prepared, ...]  # by row
+    varied: NDArray[np.float64]  # (len(VARIED), 8)
+    which: NDArray[np.int64]  # (8,)
+    z_bar: NDArray[np.float64]  # (8,)
+    state: NDArray[np.float64]  # (8 quantities, 8 rows)
+    sunk: NDArray[np.float64]  # (8,)
+    met: NDArray[np.int64]  # (8,)
+    limits: tuple[float, float]  # allowed arm angles [rad]
+    rows: int  # rows that count; the other lanes repeat the last
+    cut_steps: int = 0
+    step: int = 0  # steps done
+
+
+@lru_cache(maxsize=512)
+def _ready(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> tuple[Prepared, State]:
+    """What stands before the first step, and the state there (remembered: many rows share one)."""
+    ready = prepare(unit, soil, rock, settings)
+    return ready, start_state(unit, soil, ready)
+
+
+def prepare_group(unit: Unit, soil: Soil, rock: Rock, cases: Sequence[Case]) -> Group:
+    """Settings and equilibria of one to eight rows. Errors as `sim.run.prepare`; ValueError for unlike rows."""
+    if not 1 <= len(cases) <= WIDTH:
+        raise ValueError(f"{len(cases)} rows in a group: allowed are 1 to {WIDTH}")
+    lead = cases[0].settings
+    for case in cases:
+        unlike = [name for name in SHARED if getattr(case.settings, name) != getattr(lead, name)]
+        if unlike:
+            raise ValueError(f"rows of one group differ in {', '.join(unlike)}: march them in groups of their own")
+    ready, state = zip(*(_ready(unit, soil, rock, case.settings) for case in cases), strict=True)
+    fill = [*range(len(cases)), *[len(cases) - 1] * (WIDTH - len(cases))]
+    return Group(
+        model=ready[0].model,
+        law=law_named(lead.gas),
+        ready=ready,
+        varied=np.array([[getattr(ready[j].model, f) for j in fill] for f in VARIED]),
+        which=np.array([cases[j].track for j in fill], dtype=np.int64),
+        z_bar=np.array([ready[j].setting.toolbar_height for j in fill]),
+        state=np.array([state[j] for j in fill]).T.copy(),
+        sunk=np.zeros(WIDTH),
+        met=np.full(WIDTH, -1, dtype=np.int64),
+        limits=(unit.main_links.stop_down - TRAVEL_MARGIN, unit.main_links.stop_up + TRAVEL_MARGIN),
+        rows=len(cases),
+    )
+
+
+def march_group(
+    group: Group, grounds: Grounds, x_start: float, step: float, steps: int, chunk: int = CHUNK
+) -> Iterator[tuple[int, NDArray[np.float64]]]:
+    """March a group on to `steps` steps in all; yields (first step, channels (n, CHUNK_WIDTH, 8)) chunk by chunk.
+
+    The array is used again for the next chunk: reduce or copy it. x_start [m] as `sim.run.start_position`, step [s].
+    Raises RunError where a row leaves what the model can describe.
+    """
+    buffer = np.empty((chunk, CHUNK_WIDTH, WIDTH))
+    info = np.zeros(3)
+    while group.step < steps:
+        n = min(chunk, steps - group.step)
+        out = buffer[:n]
+        status = march_rows(
+            group.model, group.varied.reshape(-1), group.law, grounds.tables, grounds.stones, group.which, grounds.x0,
+            1.0 / grounds.dx, grounds.paths, group.z_bar, x_start, step, *group.limits, grounds.path_first,
+            group.step, group.state.reshape(-1), group.sunk, group.met, out.reshape(-1), info,
+        )  # fmt: skip
+        if status != kernel.OK:
+            rows = [j for j in range(group.rows) if int(info[2]) >> j & 1]
+            at = (group.step + info[0]) * step
+            raise RunError(
+                f"the arm was pressed far into a travel stop, or the gas too small, {at:.3f} s after the start in "
+                f"row {', '.join(str(j) for j in rows)} of its group; run that row alone for the exact place"
+            )
+        first = group.step
+        group.step += n
+        yield first, out
+    group.cut_steps = int(info[1])

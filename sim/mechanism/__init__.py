@@ -1,0 +1,1 @@
+"""The unit as a mechanism: linkages, bodies, equations of motion, pin reactions."""

@@ -1,0 +1,1 @@
+"""The second engine: the same unit as loose bodies in a general rigid-body engine."""

@@ -1,0 +1,257 @@
+"""Forces on the loose bodies at one instant, from the bodies' own places and velocities (ground axes).
+
+The laws of soil, tyre, gas and stone are those of the compiled model (sim.laws.soil, sim.laws.contact, sim.laws.gas,
+sim.mechanism.motion.hydraulics); where they act, how fast, and what moves with them is read from the bodies. Arguments:
+c the constants (sim.rigid.laws.Laws) · m, gas the compiled model's tuple and gas law, handed on to `hydraulics` ·
+part the points on the bodies.
+"""
+
+from __future__ import annotations
+
+import math
+
+from numba import njit
+
+from sim.laws.contact import impact_force, read_table
+from sim.laws.soil import disc_force, motion_resistance, wheel_load
+from sim.mechanism.motion import hydraulics
+from sim.rigid.bodies import ARM, CARRIER, LOWER, PRESS, TOOLBAR
+from sim.unit import ATMOSPHERE
+
+# ground columns, in the order of sim.run.ground_tables
+SURFACE, AHEAD, HARD, GAUGE, PRESSED, STRENGTH = range(6)
+
+# slow states beside the bodies, and what is kept from one instant to the next
+TYRE, PRESS_TYRE, GAS, OIL, SUNK, STONE, GAUGE_Q, PRESS_Q, GAS_RATE, OIL_RATE = range(10)
+
+# lost (or gained) power by name [W], the order of the energy record after work and traffic
+LOSSES = (
+    "soil", "rolling", "tyre", "rock", "stops", "press_damper", "seal_friction", "orifice", "atmosphere", "heat",
+    "valve", "column",
+)  # fmt: skip
+GAINS = ("heat", "valve", "column")
+
+
+@njit(error_model="numpy", forceinline=True)
+def point_at(pose, vel, body, point):
+    """Place and velocity of a body's point → x, z, v_x, v_z, and its lever (x, z) from the centre of mass."""
+    c, s = math.cos(pose[body, 2]), math.sin(pose[body, 2])
+    rx = c * point[0] - s * point[1]
+    rz = s * point[0] + c * point[1]
+    w = vel[body, 2]
+    return pose[body, 0] + rx, pose[body, 1] + rz, vel[body, 0] - w * rz, vel[body, 1] + w * rx, rx, rz
+
+
+@njit(error_model="numpy", forceinline=True)
+def _push(force, body, fx, fz, rx, rz):
+    """Add a force at a lever to a body's force and torque."""
+    force[body, 0] += fx
+    force[body, 1] += fz
+    force[body, 2] += rx * fz - rz * fx
+
+
+@njit(error_model="numpy")
+def _load(sink, tyre):
+    """Load N [N] of a wheel at soil sinkage s [m]."""
+    return wheel_load(sink, tyre.soil, tyre.exponent)
+
+
+@njit(error_model="numpy")
+def _oil(m, gas, length, rate, temperature, oil):
+    """`hydraulics`, compiled once for both places that call it."""
+    return hydraulics(m, gas, length, rate, temperature, oil)
+
+
+@njit(error_model="numpy", forceinline=True)
+def _creep(q, deflection, tyre):
+    """Rate of the tyre's deflection δ at total squash q."""
+    return (_load(q - deflection, tyre) - tyre.stiffness * deflection) / tyre.damping
+
+
+@njit(error_model="numpy")
+def _deflection(start, q0, q1, step, tyre):
+    """Tyre deflection δ [m] after a step in which the total squash goes from q0 to q1 (RK4, fine enough steps)."""
+    n = max(1, math.ceil(4.0 * step * tyre.stiffness / tyre.damping))
+    h = step / n
+    d = start
+    for i in range(n):
+        qa = q0 + (q1 - q0) * i / n
+        qb = q0 + (q1 - q0) * (i + 0.5) / n
+        qc = q0 + (q1 - q0) * (i + 1) / n
+        k1 = _creep(qa, d, tyre)
+        k2 = _creep(qb, d + 0.5 * h * k1, tyre)
+        k3 = _creep(qb, d + 0.5 * h * k2, tyre)
+        k4 = _creep(qc, d + h * k3, tyre)
+        d += h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4)
+    return d
+
+
+@njit(error_model="numpy", forceinline=True)
+def _stops(angle, rate, stops):
+    """Couple of two travel stops on an angle, the power lost and the energy held in them."""
+    over, under = max(angle - stops.up, 0.0), max(stops.down - angle, 0.0)
+    high = impact_force(over, rate, stops.stiffness, stops.damping)
+    low = impact_force(under, -rate, stops.stiffness, stops.damping)
+    lost = (high - low - stops.stiffness * (over - under)) * rate
+    return low - high, lost, 0.5 * stops.stiffness * (over**2 + under**2)
+
+
+@njit(error_model="numpy")
+def _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost):
+    """Soil and stone on the disc, soil on the boot → disc's x, bottom, surface and strength there, energy held."""
+    x, z, vx, vz, rx, rz = point_at(pose, vel, CARRIER, part.hub)
+    bottom = z - c.disc_radius
+    ahead, _ = read_table(table, AHEAD, x0, inv, x)
+    hard, slope = read_table(table, HARD, x0, inv, x)
+    strength, _ = read_table(table, STRENGTH, x0, inv, x)
+    strength = max(strength, 0.0)
+    deep = min(max(ahead - bottom, 0.0), c.disc_radius)
+    soil_x, soil_z, edge, face, side = disc_force(
+        deep, vx, vz, strength, c.speed_term, c.edge_width, c.disc_radius, c.face_factor, c.face_friction,
+        c.tilt_sin, c.tilt_cos, c.sweep_sin, c.sweep_cos,
+    )  # fmt: skip
+    # a stone sinks by what it is pressed beyond its strength; the next one starts unsunk
+    near = stone[min(max(int((x - x0) * inv + 0.5), 0), stone.size - 1)]
+    if near != slow[STONE]:
+        slow[STONE] = near
+        slow[SUNK] = 0.0
+    inside = hard - bottom
+    slow[SUNK] = max(slow[SUNK], inside - c.rock_limit)
+    rate = slope * vx - vz
+    pressed = min(inside - slow[SUNK], c.rock_limit)
+    rock = impact_force(pressed, rate, c.rock_stiffness, c.rock_damping)
+    elastic = c.rock_stiffness * max(pressed, 0.0)
+    _push(force, CARRIER, soil_x - rock * slope, soil_z + rock, rx, rz)
+    _, _, bvx, bvz, brx, brz = point_at(pose, vel, CARRIER, part.boot)
+    boot_x, boot_z = -c.boot_back * deep * strength, c.boot_up * deep * strength
+    _push(force, CARRIER, boot_x, boot_z, brx, brz)
+    lost[0] = -(soil_x * vx + soil_z * vz + boot_x * bvx + boot_z * bvz)
+    lost[3] = rock * rate - (elastic * rate if pressed < c.rock_limit else 0.0)
+    surface, _ = read_table(table, SURFACE, x0, inv, x)
+    row[1] = x
+    row[8] = surface - bottom
+    row[16], row[17], row[18] = soil_z, soil_x, side
+    row[19] = 1.0 if deep > 0.0 and c.face_friction * (edge + face) * c.disc_radius < c.drag_torque else 0.0
+    row[20] = rock * math.sqrt(1.0 + slope * slope)
+    return x, bottom, surface, strength, 0.5 * c.rock_stiffness * max(pressed, 0.0) ** 2
+
+
+@njit(error_model="numpy")
+def _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost, strength):
+    """Gauge and press wheel on tyre and soil → gauge axle x, z, envelope there, and energy held in both tyres."""
+    x, z, vx, vz, rx, rz = point_at(pose, vel, ARM, part.axle)
+    env, slope = read_table(table, GAUGE, x0, inv, x)
+    q = env - (z - c.gauge.radius)
+    slow[TYRE] = _deflection(slow[TYRE], slow[GAUGE_Q], q, step, c.gauge)
+    slow[GAUGE_Q] = q
+    sink = q - slow[TYRE]
+    load = _load(sink, c.gauge)
+    rho = motion_resistance(load, strength * c.wheel_area)
+    _push(force, ARM, -load * (slope + rho), load * (1.0 - rho * slope), rx, rz)
+    lost[1] = rho * load * (vx + slope * vz)
+    lost[2] = (load - c.gauge.stiffness * slow[TYRE]) ** 2 / c.gauge.damping
+    held = 0.5 * c.gauge.stiffness * slow[TYRE] ** 2 + load * max(sink, 0.0) / (c.gauge.exponent + 1.0)
+    row[10] = slow[TYRE] + max(sink, 0.0) - c.squash_set
+    row[13] = min(sink, 0.0)
+    row[14] = load
+
+    px, pz, vx, vz, rx, rz = point_at(pose, vel, PRESS, part.press_axle)
+    below, slope = read_table(table, PRESSED, x0, inv, px)
+    q = below - (pz - c.press.radius)
+    slow[PRESS_TYRE] = _deflection(slow[PRESS_TYRE], slow[PRESS_Q], q, step, c.press)
+    slow[PRESS_Q] = q
+    sink = q - slow[PRESS_TYRE]
+    load = _load(sink, c.press)
+    rho = c.press_rolling
+    _push(force, PRESS, -load * (slope + rho), load * (1.0 - rho * slope), rx, rz)
+    lost[1] += rho * load * (vx + slope * vz)
+    lost[2] += (load - c.press.stiffness * slow[PRESS_TYRE]) ** 2 / c.press.damping
+    held += 0.5 * c.press.stiffness * slow[PRESS_TYRE] ** 2 + load * max(sink, 0.0) / (c.press.exponent + 1.0)
+    row[15] = load
+    return x, z, env, held
+
+
+@njit(error_model="numpy")
+def _cylinder(c, m, gas, part, pose, vel, step, slow, force, row, lost):
+    """Cylinder between toolbar and lower link → its force on the link (x, z) and |dL/dθ|."""
+    bx, bz, bvx, bvz, brx, brz = point_at(pose, vel, TOOLBAR, part.cylinder_bar)
+    x, z, vx, vz, rx, rz = point_at(pose, vel, LOWER, part.cylinder_link)
+    length = math.hypot(x - bx, z - bz)
+    ux, uz = (x - bx) / length, (z - bz) / length
+    rate = ux * (vx - bvx) + uz * (vz - bvz)
+    # gas temperature and let-in oil: Heun's rule over the step
+    t0, o0, td, od = slow[GAS], slow[OIL], slow[GAS_RATE], slow[OIL_RATE]
+    ahead = _oil(m, gas, length, rate, t0 + step * td, o0 + step * od)
+    slow[GAS] = t0 + 0.5 * step * (td + ahead[4])
+    slow[OIL] = o0 + 0.5 * step * (od + ahead[5])
+    now = _oil(m, gas, length, rate, slow[GAS], slow[OIL])
+    slow[GAS_RATE], slow[OIL_RATE] = now[4], now[5]
+    push = now[0]
+    _push(force, LOWER, push * ux, push * uz, rx, rz)
+    _push(force, TOOLBAR, -push * ux, -push * uz, brx, brz)
+    for i in range(6):
+        lost[6 + i] = now[6 + i]
+    row[23], row[24], row[25], row[26], row[27] = now[1], now[2], push, now[3], slow[GAS]
+    # the link's front pin lies half a length ahead of its centre: lever of the cylinder's line about it
+    half_x = 0.5 * c.link * math.cos(pose[LOWER, 2])
+    half_z = 0.5 * c.link * math.sin(pose[LOWER, 2])
+    return push * ux, push * uz, abs((rx - half_x) * uz - (rz - half_z) * ux)
+
+
+@njit(error_model="numpy")
+def _springs(c, part, pose, vel, force, row, lost):
+    """Travel stops of both coordinates and the press arm's spring → energy held in them."""
+    th, om = pose[TOOLBAR, 2] - pose[LOWER, 2], vel[TOOLBAR, 2] - vel[LOWER, 2]
+    ps, ops = pose[CARRIER, 2] - pose[PRESS, 2], vel[CARRIER, 2] - vel[PRESS, 2]
+    stop, lost_stop, held_stop = _stops(th, om, c.main_stops)
+    x, z, _, _, rx, rz = point_at(pose, vel, LOWER, part.stop)
+    # square to the link, at its stop
+    fx = -math.sin(pose[LOWER, 2]) * stop / c.stop_arm
+    fz = math.cos(pose[LOWER, 2]) * stop / c.stop_arm
+    _push(force, LOWER, fx, fz, rx, rz)
+    _push(force, TOOLBAR, -fx, -fz, x - pose[TOOLBAR, 0], z - pose[TOOLBAR, 1])
+    press_stop, lost_press, held_press = _stops(ps, ops, c.press_stops)
+    bent = ps - c.spring_angle
+    couple = -(c.preload + c.spring * bent) - c.spring_damping * ops + press_stop
+    force[PRESS, 2] -= couple
+    force[CARRIER, 2] += couple
+    row[4], row[5], row[6], row[7] = th, om, ps, ops
+    row[21] = -stop / c.stop_arm
+    lost[4] = lost_stop + lost_press
+    lost[5] = c.spring_damping * ops * ops
+    return c.preload * bent + 0.5 * c.spring * bent * bent + held_stop + held_press
+
+
+@njit(error_model="numpy", cache=True)
+def loads(c, m, gas, part, pose, vel, table, stone, x0, inv, step, slow, force, row, lost):
+    """All forces at one instant.
+
+    pose, vel (10, 3): places and velocities of all bodies · slow (10,): the slow states, moved on by one step ·
+    out: force (10, 3) force and torque about each centre of mass (the toolbar's row: what the unit's cylinder and
+    stops put on it), row (29,): the channels of sim.record (those that need accelerations are left out), lost (12,):
+    powers in the order of LOSSES. Returns the energy held in tyres, stone, springs and stops [J] and the force of
+    the toolbar's cylinder pin on the cylinder (x, z) [N].
+    """
+    force[:] = 0.0
+    x, bottom, surface, strength, held = _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost)
+    gx, gz, env, held_tyres = _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost, strength)
+    cyl_x, cyl_z, ratio = _cylinder(c, m, gas, part, pose, vel, step, slow, force, row, lost)
+    held += held_tyres + _springs(c, part, pose, vel, force, row, lost)
+    # the depth error's parts: wheel over disc, as it stands and with the toolbar's pitch taken out
+    pitch = pose[TOOLBAR, 2]
+    over = (gz - c.gauge.radius) - bottom
+    hub_z = bottom + c.disc_radius
+    level = -math.sin(pitch) * (gx - x) + math.cos(pitch) * (gz - hub_z) - c.gauge.radius + c.disc_radius
+    row[2], row[3] = pose[TOOLBAR, 1], pitch
+    row[9] = surface - env
+    row[11] = level - c.over_set
+    row[12] = over - level
+    chord = math.sqrt(c.set_depth * (2.0 * c.disc_radius - c.set_depth))
+    bearing = c.edge_width + c.face_factor * (2.0 / 3.0) * c.set_depth * c.tilt_sin * c.sweep_cos
+    row[22] = (
+        c.spare_weight
+        + (row[23] - ATMOSPHERE) * c.piston * ratio / (c.link * math.cos(row[4]))
+        - (c.speed_term * bearing * chord + c.boot_up * c.set_depth) * strength
+        - row[15]
+    )
+    return held, cyl_x, cyl_z

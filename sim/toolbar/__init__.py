@@ -1,0 +1,1 @@
+"""The toolbar's own ride over the ground."""

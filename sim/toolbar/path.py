@@ -1,0 +1,117 @@
+"""The toolbar's own path over the ground: heave and pitch on two axles, marched before the rows."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.arithmetic.compiled import kernel, part
+from sim.laws.contact import envelope, read_table
+from sim.unit import Unit
+
+NODE_STEP = 1.6e-3  # largest step of the toolbar's march [s]
+
+
+@part
+def _push(table, x0, inverse_dx, x, speed, z, vz, p, vp, front, rear, k, c, by_mass, by_inertia):
+    """Heave and pitch acceleration of the toolbar at position x."""
+    gf, sf = read_table(table, 0, x0, inverse_dx, x + front)
+    gr, sr = read_table(table, 0, x0, inverse_dx, x - rear)
+    force_f = k * (gf - z - front * p) + c * (sf * speed - vz - front * vp)
+    force_r = k * (gr - z + rear * p) + c * (sr * speed - vz + rear * vp)
+    return (force_f + force_r) * by_mass, (front * force_f - rear * force_r) * by_inertia
+
+
+@kernel
+def _march(
+    table, x0, inverse_dx, x_start, speed, step, per_node, by_mass, by_inertia, front, rear, k, c, state, first, out
+):  # fmt: skip
+    """RK4 from node to node; out (n, 6): z, z′, z″, p, p′, p″; state (4): z, z′, p, p′, carried on between calls.
+
+    Node i of `out` is node first + i of the path.
+    """
+    z, vz, p, vp = state[0], state[1], state[2], state[3]
+    n = out.shape[0]
+    h2 = 0.5 * step
+    for node in range(n):
+        for sub in range(per_node):
+            x = x_start + speed * ((first + node) * per_node + sub) * step
+            a1, b1 = _push(table, x0, inverse_dx, x, speed, z, vz, p, vp, front, rear, k, c, by_mass, by_inertia)
+            if sub == 0:
+                out[node, 0] = z
+                out[node, 1] = vz
+                out[node, 2] = a1
+                out[node, 3] = p
+                out[node, 4] = vp
+                out[node, 5] = b1
+            xm = x + speed * h2
+            v2, w2 = vz + h2 * a1, vp + h2 * b1
+            a2, b2 = _push(
+                table, x0, inverse_dx, xm, speed, z + h2 * vz, v2, p + h2 * vp, w2, front, rear, k, c,
+                by_mass, by_inertia,
+            )  # fmt: skip
+            v3, w3 = vz + h2 * a2, vp + h2 * b2
+            a3, b3 = _push(
+                table, x0, inverse_dx, xm, speed, z + h2 * v2, v3, p + h2 * w2, w3, front, rear, k, c,
+                by_mass, by_inertia,
+            )  # fmt: skip
+            v4, w4 = vz + step * a3, vp + step * b3
+            a4, b4 = _push(
+                table, x0, inverse_dx, x + speed * step, speed, z + step * v3, v4, p + step * w3, w4,
+                front, rear, k, c, by_mass, by_inertia,
+            )  # fmt: skip
+            z += step / 6.0 * (vz + 2.0 * (v2 + v3) + v4)
+            p += step / 6.0 * (vp + 2.0 * (w2 + w3) + w4)
+            vz += step / 6.0 * (a1 + 2.0 * (a2 + a3) + a4)
+            vp += step / 6.0 * (b1 + 2.0 * (b2 + b3) + b4)
+    state[0], state[1], state[2], state[3] = z, vz, p, vp
+
+
+def path(
+    unit: Unit,
+    surface: NDArray[np.float64],
+    x0: float,
+    dx: float,
+    x_start: float,
+    speed: float,
+    node_step: float,
+    nodes: int,
+    carried: bool,
+) -> NDArray[np.float64]:
+    """Motion of O at `nodes` instants `node_step` [s] apart, from rest at x_start [m] → (nodes, 6).
+
+    Columns z, z′, z″ [m, m/s, m/s²] from the height on flat ground at level 0, and p, p′, p″ [rad …]. The axles
+    ride on linear tyres that may pull, over the envelope of their wheel; rows do not react on the toolbar.
+    `carried` False: a bench test at constant height.
+    """
+    out = np.zeros((nodes, 6))
+    if not carried:
+        return out
+    bar = unit.toolbar
+    table = envelope(surface, dx, bar.wheel_radius)[:, None].copy()
+    per_node = max(1, math.ceil(node_step / NODE_STEP - 1e-9))
+    _march(
+        table, x0, 1.0 / dx, x_start, speed, node_step / per_node, per_node, 1.0 / bar.mass, 1.0 / bar.inertia,
+        bar.axle_front, bar.axle_rear, bar.stiffness, bar.damping, np.zeros(4), 0, out,
+    )  # fmt: skip
+    return out
+
+
+@part
+def quintic(a, va, aa, b, vb, ab, h, u):
+    """Quintic Hermite over a step h between (value, rate, acceleration) at both ends, at the share u ∈ [0, 1].
+
+    Returns value, rate and acceleration: the acceleration is the exact second derivative of the motion used.
+    """
+    d = b - a - h * (va + 0.5 * h * aa)
+    e = h * (vb - va - h * aa)
+    g = h * h * (ab - aa)
+    c3 = 10.0 * d - 4.0 * e + 0.5 * g
+    c4 = -15.0 * d + 7.0 * e - g
+    c5 = 6.0 * d - 3.0 * e + 0.5 * g
+    value = a + u * h * va + 0.5 * (u * h) ** 2 * aa + u * u * u * (c3 + u * (c4 + u * c5))
+    rate = va + u * h * aa + u * u * (3.0 * c3 + u * (4.0 * c4 + u * 5.0 * c5)) / h
+    acc = aa + u * (6.0 * c3 + u * (12.0 * c4 + u * 20.0 * c5)) / (h * h)
+    return value, rate, acc

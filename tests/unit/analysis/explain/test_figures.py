@@ -1,0 +1,104 @@
+"""Figures of one crossing that stand alone: titles from numbers, spectrum and drift against known answers."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from analysis.crossing.loads import pin_loads
+from analysis.explain.explain import explain
+from analysis.explain.figure_causes import apart
+from analysis.explain.figure_drift import depth_drift, drift_figure
+from analysis.explain.figure_gas import gas_figure, isotherm
+from analysis.explain.figure_histograms import depth_figure, gauge_load_figure
+from analysis.explain.figure_pins import pins_figure
+from analysis.explain.figure_spectrum import class_of, fitted, spectrum, spectrum_figure
+from analysis.explain.figures import all_figures
+from scenarios.load import load
+from sim.mechanism.linkage import drift
+from sim.run import prepare
+from sim.unit import ATMOSPHERE
+
+
+@pytest.fixture(scope="module")
+def rough():
+    return explain(load("rough"), workers=1)
+
+
+def words(figure):
+    """All text outside the axes: title, settings, note."""
+    return " ".join(" ".join(text.get_text().split()) for text in figure.texts)
+
+
+FIGURES = (gauge_load_figure, depth_figure, pins_figure, gas_figure, drift_figure, spectrum_figure)
+
+
+@pytest.mark.parametrize("make", FIGURES)
+def test_a_figure_stands_alone(rough, make):
+    figure = make(rough)
+    text = words(figure)
+    assert "60 bar = 209 kgf a row, 8 km/h, set depth 40 mm, 300 m, ground number 1" in text
+    assert "Rough field" in text
+    for axes in figure.axes:
+        assert axes.get_xlabel()
+    figure.draw_without_rendering()
+    edges = figure.get_tightbbox(figure.canvas.get_renderer())
+    width, height = figure.get_size_inches()
+    assert edges.x0 >= -0.01 and edges.y0 >= -0.01 and edges.x1 <= width + 0.01 and edges.y1 <= height + 0.01  # noqa: PT018
+
+
+def test_titles_tell_the_measured_finding(rough):
+    load_n = rough.run.series["gauge_load"]
+    assert f"{load_n.mean():.0f} N on average" in words(gauge_load_figure(rough))
+    within = np.mean(np.abs(rough.run.series["depth"] - 0.040) <= 0.010)
+    assert f"{within * 100:.1f} % of the way within ±10 mm" in words(depth_figure(rough))
+    loads = pin_loads(rough.run)
+    worst = max(loads, key=lambda name: loads[name].peak)
+    assert f"{worst.replace('_', ' ')}, up to {loads[worst].peak / 1e3:.1f} kN" in words(pins_figure(rough))
+
+
+def test_a_spectrum_finds_the_density_that_the_ground_was_made_with(rough):
+    n, density = spectrum(rough.run.track)
+    assert fitted(n, density) == pytest.approx(1024e-6, rel=0.10)  # class D, ISO 8608: geometric mean 1024e-6 m³
+    assert "class D" in words(spectrum_figure(rough))
+
+
+def test_a_class_reaches_from_half_to_twice_its_mean():
+    assert [class_of(16e-6 * f) for f in (0.6, 1.0, 1.9, 2.1, 4.0)] == ["A", "A", "A", "B", "B"]
+    assert class_of(16e-6 * 4.0**7 * 50) == "H"
+
+
+def test_the_slow_curve_passes_through_the_setting(rough):
+
+    run = rough.run
+    volume = prepare(run.unit, run.soil, run.track.rock, run.settings).gas.volume
+    assert isotherm(rough, np.array([volume]))[0] == pytest.approx(60.0, abs=1e-6)
+    assert run.series["oil_pressure"].max() > ATMOSPHERE
+
+
+def test_the_drawn_drift_is_that_of_the_linkage(rough):
+    run = rough.run
+    angles = np.radians([-20.0, 0.0, 20.0])
+    np.testing.assert_array_equal(depth_drift(run.unit, run.setting.crank_angle, angles),
+                                  drift(run.unit, run.setting.crank_angle, angles))  # fmt: skip
+    assert "holds the depth" in words(drift_figure(rough))
+
+
+def test_every_figure_is_written(rough, tmp_path):
+    made = all_figures(rough)
+    assert [name for name, _ in made] == ["crossing", "causes", "gauge_load", "depth", "pins", "gas", "drift",
+                                          "spectrum"]  # fmt: skip
+    for name, write in made[1:3]:
+        write(tmp_path / f"{name}.png")
+        assert (tmp_path / f"{name}.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_numbers_of_places_near_each_other_stand_apart():
+    x = np.linspace(0.0, 20.0, 5)
+    places = [13.9, 2.0, 14.0, 9.0]
+    found = apart(places, x)
+    assert found[1] == 2.0
+    assert found[3] == 9.0
+    assert found[2] - found[0] == pytest.approx(0.8)
+    assert found[2] + found[0] == pytest.approx(13.9 + 14.0)
+    assert apart([], x) == []

@@ -1,0 +1,286 @@
+"""Summary, sentences, exports and figures of a paddock, from invented results whose answers are known."""
+
+from __future__ import annotations
+
+import csv
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from analysis.cli.paddock_progress import RateMeter
+from analysis.paddock.export import section_rows, write_csv, write_geojson
+from analysis.paddock.figure_map import SHADES, map_figure
+from analysis.paddock.figure_rows import rows_figure
+from analysis.paddock.figure_settings import settings_figure
+from analysis.paddock.summary import row_means, summarise, to_dict
+from analysis.paddock.table import PaddockTable
+from analysis.paddock.words import paddock_text
+from analysis.window.pick import Nearest, Pick
+from scenarios.format.errors import ScenarioError
+from scenarios.paddock.spec import PaddockMachine, Zone
+from scenarios.spec import Limits
+
+PASSES, ROWS, SECTIONS = 3, 6, 10
+SHAPE = (4, PASSES, ROWS, SECTIONS)
+
+
+def invented(seed: int = 1, **changes) -> PaddockTable:
+    """45 and 60 bar at 8 and 10 km/h. Zone "clay" is the second half of the sections of pass 1.
+
+    On depth: 0.86 at 45 bar, 0.96 at 60 bar, 0.04 less at 10 km/h; in the clay 0.2 less at 45 bar. Row 2 (from 0)
+    runs 3 mm shallow.
+    """
+    rng = np.random.default_rng(seed)
+    share = np.empty(SHAPE)
+    for k, base in enumerate((0.86, 0.96, 0.82, 0.92)):
+        share[k] = base
+    share[0::2, 1, :, 5:] -= 0.2
+    error = rng.normal(0.0, 1.5e-3, SHAPE) - 1e-3
+    error[:, :, 2] -= 3e-3
+    zone = np.zeros(SHAPE[1:], dtype=np.int8)
+    zone[1, :, 5:] = 1
+    pins = np.full(SHAPE, 6000.0)
+    pins[1, 2, 3, 4] = 15000.0
+    worst = np.zeros(SHAPE, dtype=np.int8)
+    worst[1, 2, 3, 4] = 2
+    sections = {
+        "on_depth_share": share, "error_mean": error, "error_sd": np.full(SHAPE, 4e-3),
+        "wheel_off_share": np.full(SHAPE, 0.01), "gauge_load_mean": np.full(SHAPE, 800.0), "pin_peak": pins,
+        "pin_worst": worst, "rock_peak": np.zeros(SHAPE), "oil_pressure_max": np.full(SHAPE, 70e5),
+    }  # fmt: skip
+    table = PaddockTable(
+        path=Path("r.h5"), name="invented", title="Invented", seed=5, pressures=np.array([45e5, 60e5]),
+        speeds=np.array([8.0, 10.0]) / 3.6, downforce=np.array([1500.0, 2000.0]), reached=np.ones(4),
+        setting_change=np.zeros(4), machine=PaddockMachine(rows=ROWS, front_wheels=(0.0,), rear_wheels=(-0.5, 0.5)),
+        zones=(Zone(name="clay", start=(50.0, 1.5), end=(100.0, 3.0)),), tracks=(0.125,), limits=Limits(),
+        section_x=np.tile(10.0 * np.arange(SECTIONS) + 5.0, (PASSES, 1)),
+        section_length=np.full((PASSES, SECTIONS), 10.0),
+        row_y=1.5 * np.arange(PASSES)[:, None] + 0.125 + 0.25 * np.arange(ROWS)[::-1][None, :], zone=zone,
+        latitude=None, longitude=None, sections={n: v.astype(np.float32) for n, v in sections.items()}, totals={},
+        error_count=np.zeros((4, 502), dtype=np.int64),
+        breakouts={n: np.array(v) for n, v in (("setting", [1, 1, 0]), ("pass", [1, 0, 1]), ("row", [0, 0, 0]),
+                                               ("start", [75.0, 5.0, 5.0]))},
+        problems=(), warnings=("a note of the input",), versions={"numpy": "1"},
+        inputs={"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 1}}},
+    )  # fmt: skip
+    return replace(table, **changes)
+
+
+def said_by(table: PaddockTable, limits: Limits | None = None) -> str:
+    """The text of a summary in one line."""
+    return " ".join(paddock_text(summarise(table, limits)).split())
+
+
+def test_areas_and_means():
+    table = invented()
+    assert table.area == pytest.approx(PASSES * SECTIONS * 10.0 * 1.5)
+    assert table.mean_of("on_depth_share", 1) == pytest.approx(0.96)
+    assert table.mean_of("on_depth_share", 0) == pytest.approx(0.86 - 0.2 / 6.0)
+    assert table.area_on_depth(0, 0.8) == pytest.approx(table.area * 5.0 / 6.0)
+    assert table.area_on_depth(1, 0.9) == pytest.approx(table.area)
+    assert table.worst_pin(1) == ("main_lower_front", pytest.approx(15000.0))
+    assert [table.breakouts_in(k) for k in range(4)] == [1, 2, 0, 0]
+    assert table.breakouts_in(1, table.zone == 1) == 1
+
+
+def test_scatter_is_that_within_and_between_sections():
+    table = invented()
+    mean = table.sections["error_mean"][0].astype(float)
+    assert table.error_sd(0) == pytest.approx(np.sqrt(4e-3**2 + mean.var()), rel=1e-5)
+
+
+def test_a_section_that_counts_half_weighs_half():
+    length = np.full((PASSES, SECTIONS), 10.0)
+    length[1] = np.nan
+    length[0, -1] = 5.0
+    table = invented(section_length=length)
+    share = table.sections["on_depth_share"].copy()
+    share[0, 0, :, -1] = 0.0
+    table = replace(table, sections={**table.sections, "on_depth_share": share})
+    assert table.area == pytest.approx((19 * 10.0 + 5.0) * 1.5)
+    assert table.mean_of("on_depth_share", 0) == pytest.approx(0.86 * 190.0 / 195.0)
+
+
+def test_the_pick_for_the_whole_paddock():
+    summary = summarise(invented())
+    assert isinstance(summary.choice, Pick)
+    assert (summary.choice.oil_pressure, summary.choice.speed * 3.6) == (60e5, pytest.approx(10.0))
+    assert summary.setting == 3
+    text = said_by(summary.table)
+    assert "60 bar (204 kgf a row) at 10 km/h" in text
+    assert "It meets every limit; tightest is on-depth share 92 % against at least 90 %" in text
+    assert "(seed" not in text
+
+
+def test_no_setting_that_meets_the_limits():
+    summary = summarise(invented(), replace(Limits(), on_depth_share_min=0.97))
+    assert isinstance(summary.choice, Nearest)
+    assert "no setting tried meets every limit; nearest is 60 bar" in said_by(summary.table, summary.limits)
+
+
+def test_rows_that_stand_out():
+    rows = row_means(invented(), 1)
+    out = [r for r in rows if r.stands_out]
+    assert [r.row for r in out] == [2]
+    assert out[0].apart == pytest.approx(-3e-3 * 5.0 / 6.0, abs=0.6e-3)
+    assert all(r.low < r.mean < r.high for r in rows)
+    assert "row 3" in said_by(invented())
+    assert "mm shallower" in said_by(invented())
+
+
+def test_intervals_hold_what_they_say():
+    """The 95 % interval of a row's mean covers the true mean in 95 of 100 invented paddocks, within chance."""
+    hits = 0
+    for seed in range(200):
+        row = row_means(invented(seed), 1)[0]
+        hits += row.low <= -1e-3 <= row.high
+    assert 180 <= hits <= 200
+
+
+def test_even_rows_are_called_even():
+    table = invented()
+    even = {**table.sections, "error_mean": np.zeros(SHAPE, dtype=np.float32)}
+    assert "no row runs deeper or shallower" in said_by(replace(table, sections=even))
+
+
+def test_zones_and_what_setting_by_zone_gains():
+    table = invented()
+    share = table.sections["on_depth_share"].copy()
+    share[1:, 1, :, 5:] = 0.5  # in the clay 60 bar does worse
+    share[0, 1, :, 5:] = 0.91
+    summary = summarise(replace(table, sections={**table.sections, "on_depth_share": share}))
+    rest, clay = summary.zones
+    assert (rest.name, clay.name) == ("rest", "clay")
+    assert clay.area == pytest.approx(table.area / 6.0)
+    assert clay.choice.oil_pressure == 45e5
+    assert clay.choice.speed * 3.6 == pytest.approx(8.0)
+    assert clay.on_depth_share == pytest.approx(0.91)
+    wanted = rest.on_depth_share * 5.0 / 6.0 + 0.91 / 6.0
+    assert summary.by_zone_share == pytest.approx(wanted)
+    assert summary.one_share == pytest.approx(summary.table.mean_of("on_depth_share", summary.setting))
+    text = paddock_text(summary)
+    assert "By zone:" in text
+    assert f"({(summary.by_zone_share - summary.one_share) * 100:+.1f} points)" in text
+
+
+def test_sentences_follow_the_numbers():
+    one, two = invented(), invented()
+    two.sections["on_depth_share"][:, 0, :, 0] = 0.11
+    a, b = said_by(one), said_by(two)
+    assert a != b
+    assert "pass 1 at x 5 m, y 1 m (11 % on depth)" in b
+
+
+def test_notes_say_what_is_approximate():
+    text = said_by(invented())
+    assert "rows do not react on it" in text
+    assert "A note of the input." in text
+    assert "shared by" not in text
+    shared = invented(inputs={"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 6}}})
+    assert "shared by 6 units" in said_by(shared)
+
+
+def test_what_could_not_be_crossed_is_told():
+    table = invented(problems=((1, 0, 3, "the arm was pressed far into a stop"),))
+    table.sections["on_depth_share"][1, 0, 3] = np.nan
+    summary = summarise(table)
+    assert summary.setting != 1
+    text = said_by(table)
+    assert "1 row could not be crossed, the first: pass 1, row 4, 60 bar" in text
+    assert "failed" in text
+    json.dumps(to_dict(summary), allow_nan=False)
+
+
+def test_json_has_units_and_no_nan():
+    found = json.loads(json.dumps(to_dict(summarise(invented())), allow_nan=False))
+    assert found["area_ha"] == pytest.approx(0.045)
+    assert [s["oil_pressure_bar"] for s in found["settings"]] == [45.0, 60.0, 45.0, 60.0]
+    assert found["settings"][1]["on_depth_share"] == pytest.approx(0.96)
+    assert found["pick"]["speed_kmh"] == pytest.approx(10.0)
+    assert found["row_means"][2]["stands_out"]
+    assert found["zones"][1]["name"] == "clay"
+
+
+def test_csv_holds_every_section(tmp_path):
+    table = invented()
+    write_csv(tmp_path / "t.csv", table, range(4))
+    with (tmp_path / "t.csv").open() as stream:
+        rows = list(csv.DictReader(stream))
+    assert len(rows) == np.prod(SHAPE)
+    last = rows[-1]
+    assert (last["oil_pressure_bar"], last["speed_kmh"], last["pass"], last["row"]) == ("60.0", "10.0", "3", "6")
+    assert float(last["on_depth_share"]) == pytest.approx(0.92)
+    assert rows[0]["zone"] == "rest"
+
+
+def test_geojson_is_points_with_properties(tmp_path):
+    with pytest.raises(ScenarioError, match="no latitudes and longitudes"):
+        write_geojson(tmp_path / "t.json", invented(), 0)
+    place = np.broadcast_to(np.linspace(-33.0, -32.9, SECTIONS), SHAPE[1:])
+    write_geojson(tmp_path / "t.json", invented(latitude=place, longitude=place + 180.0), 1)
+    found = json.loads((tmp_path / "t.json").read_text())
+    assert found["type"] == "FeatureCollection"
+    assert len(found["features"]) == np.prod(SHAPE[1:])
+    first = found["features"][0]
+    assert first["geometry"] == {"type": "Point", "coordinates": [147.0, -33.0]}
+    assert first["properties"]["on_depth_share"] == pytest.approx(0.96)
+
+
+def test_a_row_that_failed_is_empty_in_exports():
+    table = invented()
+    table.sections["pin_peak"][0, 0, 0] = np.nan
+    assert next(section_rows(table, 0))["pin_peak_N"] is None
+    assert next(section_rows(table, 0))["pin"] is None
+
+
+@pytest.mark.parametrize("shade", list(SHADES))
+def test_maps_show_the_sections(shade):
+    table = invented()
+    figure = map_figure(table, 0, shade)
+    meshes = figure.axes[0].collections
+    assert len(meshes) == PASSES
+    factor = SHADES[shade].factor
+    shown = np.asarray(meshes[1].get_array()).reshape(ROWS, SECTIONS)
+    assert shown == pytest.approx(table.sections[SHADES[shade].measure][0, 1] * factor)
+    x = meshes[1].get_coordinates()[:, :, 0]
+    y = meshes[1].get_coordinates()[:, :, 1]
+    assert (x.min(), x.max()) == (0.0, 100.0)
+    assert (y.min(), y.max()) == (pytest.approx(1.5), pytest.approx(3.0))
+    assert y[0, 0] > y[-1, 0]  # the first row is the leftmost
+
+
+def test_the_rows_figure_shows_every_mean():
+    summary = summarise(invented())
+    figure = rows_figure(summary)
+    shown = [
+        line.get_ydata()[0] for line in figure.axes[0].lines if line.get_marker() in "os" and len(line.get_xdata()) == 1
+    ]
+    assert sorted(shown) == pytest.approx(sorted(r.mean * 1e3 for r in summary.rows))
+    other = rows_figure(summary, 0)
+    assert "45 bar" in "".join(text.get_text() for text in other.texts)
+    assert "One row stands out; row 3 runs" in "".join(text.get_text() for text in figure.texts).replace("\n", " ")
+
+
+def test_the_settings_figure_shows_areas():
+    summary = summarise(invented())
+    figure = settings_figure(summary)
+    slow, fast = figure.axes[0].lines[:2]
+    assert slow.get_ydata() == pytest.approx([0.0, 0.045])
+    assert fast.get_ydata() == pytest.approx([0.0, 0.045])
+    assert "the most of all settings tried" in "".join(text.get_text() for text in figure.texts).replace("\n", " ")
+
+
+def test_progress_tells_rate_and_time_left():
+    now = [0.0]
+    said: list[str] = []
+    meter = RateMeter(lambda text, end="\n": said.append(text), 10.0, clock=lambda: now[0])
+    for done, at in ((3, 5.0), (4, 12.0), (6, 20.0)):
+        now[0] = at
+        meter(done, 6, 1000.0 * (done - 2))
+    assert said == [
+        "passes: 4 of 6, 167 unit-seconds a second, about 12 s left",
+        "passes: 6 of 6, 200 unit-seconds a second, 20 s taken",
+    ]

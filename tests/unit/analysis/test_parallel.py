@@ -1,0 +1,43 @@
+import threading
+import time
+
+import pytest
+
+from analysis.parallel import run_all, usable_cores
+
+
+@pytest.mark.parametrize("workers", [1, 2, 4, None])
+def test_results_keep_the_order_of_the_jobs(workers):
+    def job(n):
+        time.sleep(0.002 * (5 - n))  # the first ends last
+        return n * n
+
+    assert run_all(job, [1, 2, 3, 4, 5], workers) == [1, 4, 9, 16, 25]
+
+
+def test_progress_is_told_in_the_calling_thread():
+    told = []
+    run_all(lambda n: n, [1, 2, 3], 2, lambda done, total: told.append((done, total, threading.get_ident())))
+    assert told == [(n, 3, threading.get_ident()) for n in (1, 2, 3)]
+
+
+def test_a_job_that_fails_ends_the_rest():
+    begun = []
+
+    def job(n):
+        begun.append(n)
+        if n == 0:
+            raise RuntimeError("no")
+        time.sleep(0.01)
+
+    with pytest.raises(RuntimeError, match="no"):
+        run_all(job, list(range(100)), 2)
+    assert len(begun) < 50
+
+
+def test_no_jobs_no_results():
+    assert run_all(lambda n: n, [], 4) == []
+
+
+def test_at_least_one_core():
+    assert usable_cores() >= 1

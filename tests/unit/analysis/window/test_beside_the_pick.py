@@ -1,0 +1,258 @@
+"""What stands beside a pick: robustness, gain, stones, weight, and the document that holds them."""
+
+import json
+from dataclasses import replace
+
+import invented
+import numpy as np
+import pytest
+from invented import by_pressure, by_speed, window
+
+from analysis.crossing.loads import worst_pin
+from analysis.stones.strike import STIFFNESSES, stone_loads, stone_track
+from analysis.window.advice import advise
+from analysis.window.gain import gain, present_use
+from analysis.window.grid import search
+from analysis.window.pick import Nearest, Pick, choose
+from analysis.window.robustness import robustness, spread
+from analysis.window.weight import Weight, weight
+from scenarios.spec import Limits
+from sim.run import simulate
+from sim.unit import GRAVITY
+
+PRESSURES, SPEEDS = [30.0, 40.0, 50.0, 60.0, 70.0], [5.0, 7.0, 9.0, 11.0]
+EASY = Limits(depth_tolerance=0.012, wheel_off_share_max=0.03)
+
+
+@pytest.fixture(scope="module")
+def scenario():
+    return replace(invented.short_scenario("rough", 40.0), limits=EASY)
+
+
+@pytest.fixture(scope="module")
+def made(scenario):
+    return search(scenario, PRESSURES, SPEEDS, 2, unchanged=False)
+
+
+@pytest.fixture(scope="module")
+def pick(made):
+    found = choose(made)
+    assert isinstance(found, Pick), found.sentence()
+    return found
+
+
+@pytest.fixture(scope="module")
+def sure(scenario, made, pick):
+    return robustness(scenario, made, pick)
+
+
+# --- robustness -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("name", "change"),
+    [
+        ("no_speed_term", lambda s: s.with_soil(speed_factor=0.0)),
+        ("strength_lower", lambda s: s.with_soil(strength=0.7 * s.soil.strength)),
+        ("strength_higher", lambda s: s.with_soil(strength=1.3 * s.soil.strength)),
+        ("one_class_rougher", lambda s: s.with_roughness_scaled(4.0)),
+    ],
+)
+def test_a_variant_is_the_pick_of_the_changed_scenario(scenario, pick, sure, name, change):
+    variant = next(v for v in sure.variants if v.name == name)
+    whole = search(change(scenario), PRESSURES, SPEEDS, 2, unchanged=False)
+    expected = choose(whole)
+    assert variant.applies
+    assert variant.still_meets == whole.meets_limits()[pick.i, pick.j]
+    if isinstance(expected, Nearest):
+        assert variant.pick is None
+        assert "no setting meets every limit" in variant.sentence()
+    else:
+        assert (variant.pick.oil_pressure, variant.pick.speed) == (expected.oil_pressure, expected.speed)
+        assert f"{expected.oil_pressure / 1e5:g} bar at {expected.speed * 3.6:g} km/h" in variant.sentence()
+    if not variant.still_meets:
+        assert "against at" in variant.sentence()
+
+
+def test_variants_differ_and_speeds_are_searched_downward(pick, sure):
+    found = {v.name: v.pick for v in sure.variants}
+    speeds = {name: round(3.6 * variant.speed) for name, variant in found.items() if variant is not None}
+    assert round(3.6 * pick.speed) == 11
+    assert speeds["strength_higher"] < 9 < speeds["strength_lower"]
+    assert found["strength_lower"].oil_pressure < pick.oil_pressure
+    assert found["one_class_rougher"] is None
+
+
+def test_speeds_are_searched_upward_as_far_as_they_go(scenario):
+    hard = scenario.with_soil(strength=1.3 * scenario.soil.strength)
+    slow = search(hard, PRESSURES, SPEEDS, 2, unchanged=False)
+    pick = choose(slow)
+    assert round(3.6 * pick.speed) == 5
+    variant = next(v for v in robustness(hard, slow, pick).variants if v.name == "strength_lower")
+    whole = choose(search(hard.with_soil(strength=0.7 * hard.soil.strength), PRESSURES, SPEEDS, 2, unchanged=False))
+    assert (variant.pick.oil_pressure, variant.pick.speed) == (whole.oil_pressure, whole.speed)
+    assert round(3.6 * variant.pick.speed) > 7
+    assert SPEEDS[variant.pick.j] == pytest.approx(3.6 * variant.pick.speed)
+
+
+def test_the_files_own_speed_term_is_not_crossed_again(pick, sure):
+    variant = next(v for v in sure.variants if v.name == "default_speed_term")
+    assert variant.pick is pick
+    assert variant.still_meets
+
+
+def test_ground_without_roughness_cannot_be_made_rougher(scenario):
+    flat = replace(scenario, ground=replace(scenario.ground, roughness=None))
+    narrow = search(flat, [60.0], [9.0], 1, unchanged=False)
+    found = robustness(flat, narrow, choose(narrow))
+    variant = next(v for v in found.variants if v.name == "one_class_rougher")
+    assert not variant.applies
+    assert "not applicable" in variant.sentence()
+
+
+def test_spread_tells_the_pick_of_every_seed_and_the_measures_at_the_pick():
+    share = np.full((3, 2, 2), 0.95)
+    share[:, 1, 0] = 0.80  # seed 1 alone allows 5 km/h only, seed 2 both
+    share[0, 0] = (0.91, 0.93)
+    share[0, 1, 1] = 0.91
+    many = window((3, 2, 2), on_depth_share=share)
+    found = spread(many, choose(many))
+    assert [round(p.speed * 3.6) for p in found.picks] == [5, 6]
+    assert found.sentence() == "each of 2 seeds alone: 40 bar at 5–6 km/h"
+    assert found.at_pick["on_depth_share"] == (0.95, 0.95)
+    share[:, :, 0] = 0.5
+    none = spread(window((3, 2, 2), on_depth_share=share), choose(many))
+    assert none.picks[0] is None
+    assert "1 without a setting" in none.sentence()
+
+
+def test_spread_leaves_out_a_count_that_one_seed_alone_cannot_show():
+    limits = Limits(breakouts_per_km_max=8.0)  # none on 0.3 km: up to 12.3 per km; on 0.9 km: up to 4.1
+    many = window((2, 2, 3), limits)
+    assert isinstance(choose(many.only_seed(0)), Nearest)
+    assert all(isinstance(pick, Pick) for pick in spread(many, choose(many)).picks)
+
+
+def test_spread_of_one_ground_says_so():
+    one = window((1, 1, 1))
+    assert "one ground only" in spread(one, choose(one)).sentence()
+
+
+# --- gain -------------------------------------------------------------------------------------------------------
+
+
+def test_gain_sets_the_pick_beside_the_present_settings(scenario, made, pick):
+    now = scenario.with_settings(oil_pressure=70e5, speed=7.0 / 3.6)
+    found = gain(now, made, pick)
+    assert (found.pick.setting, found.present.setting) == ("redone", "redone")
+    i, j = 4, 1
+    assert found.present.on_depth_share == pytest.approx(made.grids["on_depth_share"][i, j].mean())
+    assert found.present.wheel_off_share == pytest.approx(made.grids["wheel_off_share"][i, j].mean())
+    assert found.pick.on_depth_share == pytest.approx(made.grids["on_depth_share"][pick.i, pick.j].mean())
+    machine = scenario.machine
+    # field capacity: width [m] × speed [km/h] × efficiency / 10 [ha/h] (ASABE EP496; value from memory)
+    expected = machine.rows * machine.row_spacing * pick.speed * 3.6 * machine.field_efficiency / 10.0
+    assert found.pick.hectares_per_hour == pytest.approx(expected)
+    assert found.present.hectares_per_hour == pytest.approx(expected * (7.0 / 3.6) / pick.speed)
+
+
+def test_present_settings_keep_the_files_own_depth_setting(scenario, made):
+    left = scenario.with_settings(oil_pressure=80e5, setting="unchanged")
+    redone = scenario.with_settings(oil_pressure=80e5)
+    assert present_use(left, made.seeds).on_depth_share < present_use(redone, made.seeds).on_depth_share
+
+
+# --- stones -----------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def loads(scenario):
+    return stone_loads(scenario, 60e5, 10.0 / 3.6)
+
+
+def test_a_stone_30_mm_proud_gives_the_force_of_the_design(loads):
+    # design text, section 4: 0.30 m long, 30 mm proud, 60 bar, 10 km/h, 0.6 MN/m: 13.5 kN (computed apart)
+    assert STIFFNESSES[1] == 0.6e6
+    assert loads.disc_peaks[1] == pytest.approx(13.5e3, rel=0.02)
+
+
+def test_the_stone_is_met_with_a_level_toolbar_and_the_depth_set_anew(scenario, loads):
+    settings = scenario.with_settings(speed=10.0 / 3.6, toolbar="level", setting="redone").settings
+    alone = simulate(scenario.unit, scenario.soil, stone_track(scenario, STIFFNESSES[1]), settings)
+    assert loads.disc_peaks[1] == pytest.approx(alone.series["rock_force"].max(), rel=1e-9)
+    assert (loads.pins[1], loads.pin_peaks[1]) == (worst_pin(alone)[0], pytest.approx(worst_pin(alone)[1], rel=1e-9))
+
+
+def test_a_stone_loads_more_the_stiffer_the_faster_and_the_higher_the_pressure(scenario, loads):
+    assert loads.disc_peaks[0] < loads.disc_peaks[1] < loads.disc_peaks[2]
+    assert loads.pin_peaks[0] < loads.pin_peaks[1] < loads.pin_peaks[2]
+    assert min(stone_loads(scenario, 60e5, 12.0 / 3.6).disc_peaks[:2]) > loads.disc_peaks[0]
+    assert stone_loads(scenario, 80e5, 10.0 / 3.6).disc_peaks[1] > loads.disc_peaks[1]
+
+
+def test_the_stone_sentence_follows_its_numbers(loads):
+    assert f"disc {loads.disc_peaks[0] / 1e3:.1f}–{loads.disc_peaks[2] / 1e3:.1f} kN" in loads.sentence()
+    other = replace(loads, disc_peaks=(1.0e3, 2.0e3, 3.0e3), gives_way=True, give_way=3e3)
+    assert "disc 1.0–3.0 kN" in other.sentence()
+    assert "gives way at 3 kN" in other.sentence()
+
+
+# --- weight -----------------------------------------------------------------------------------------------------
+
+
+def test_weight_left_on_the_wheels():
+    found = Weight(rows=10, downforce=2000.0, weight=40e3)
+    assert found.lift == 20e3
+    assert found.remaining_share == 0.5
+    assert found.warning == ""
+
+
+def test_little_weight_left_warns_and_none_left_warns_harder():
+    assert Weight(10, 2000.0, 25e3).warning == ""  # 20 % exactly
+    assert "only 19.9 % of the weight" in Weight(10, 2000.0, 20e3 / 0.8004).warning
+    assert "would be lifted" in Weight(10, 2000.0, 20e3).warning
+    assert "10 rows lift 2039 kgf" in Weight(10, 2000.0, 15e3).warning
+
+
+def test_weight_of_a_scenario_comes_from_its_rows_and_its_toolbar(scenario):
+    found = weight(scenario, 200.0 * GRAVITY)
+    mass, rows = scenario.unit.toolbar.mass, scenario.machine.rows
+    assert found.remaining_share == pytest.approx(1.0 - rows * 200.0 / mass)
+    assert found.sentence().startswith(f"{rows} rows × 200 kgf = {rows * 200} kgf against {mass:.0f} kg")
+
+
+# --- the whole document -----------------------------------------------------------------------------------------
+
+
+def test_the_document_of_a_pick(scenario, made, pick):
+    document = advise(scenario, made, sure=False).to_dict()
+    json.dumps(document, allow_nan=False)
+    assert document["nearest"] is None
+    keys = {"oil_pressure_bar", "speed_kmh", "downforce_kgf", "depth_setting_change_mm", "why", "robustness"}
+    assert keys <= set(document["pick"])
+    assert document["pick"]["oil_pressure_bar"] == pick.oil_pressure / 1e5
+    assert document["pick"]["robustness"] is None
+    assert document["stones"]["oil_pressure_bar"] == document["pick"]["oil_pressure_bar"]
+    assert document["weight"]["downforce_kgf"] == pytest.approx(document["pick"]["downforce_kgf"])
+
+
+def test_the_document_of_robustness(sure):
+    document = json.loads(json.dumps(sure.to_dict(), allow_nan=False))
+    assert {"seeds", "no_speed_term", "default_speed_term", "strength_lower", "strength_higher",
+            "one_class_rougher"} == set(document)  # fmt: skip
+    low, high = document["seeds"]["at_pick"]["error_sd_mm"]
+    assert 1.0 < low < high < 20.0
+
+
+def test_the_document_without_a_pick(scenario, made):
+    hard = replace(made, limits=replace(made.limits, on_depth_share_min=0.9999))
+    document = advise(scenario, hard).to_dict()
+    json.dumps(document, allow_nan=False)
+    assert document["pick"] is None
+    assert document["nearest"]["helps"]
+    assert document["nearest"]["fails"][0] == "on_depth_share_min"
+
+
+def test_invented_windows_are_broadcast_as_named():
+    made = window((2, 3, 1), wheel_off_share=by_pressure(0.0, 0.01) + by_speed(0.0, 0.001, 0.002))
+    assert made.grids["wheel_off_share"][1, 2, 0] == pytest.approx(0.012)

@@ -1,0 +1,101 @@
+"""Units and soils that take over values from the library or from another file."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from scenarios.format.errors import ScenarioError
+from scenarios.format.library import library
+from scenarios.load import load
+from sim.unit import Soil, Unit
+
+GROUND = 'title = "t"\n[ground]\nlength_m = 50\n'
+
+
+def write(folder, name, text):
+    path = folder / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_without_a_word_the_unit_is_the_demonstration_unit_on_firm_soil(tmp_path):
+    found = load(write(tmp_path, "a.toml", GROUND))
+    assert found.unit == Unit()
+    assert found.soil == Soil()
+
+
+def test_ten_lines_make_a_scenario(tmp_path):
+    text = GROUND + '[unit]\nbase = "heavy"\n[unit.disc]\nsweep_deg = 7\n[soil]\nbase = "hard"\nvariation_cv = 0.1\n'
+    assert len(text.splitlines()) == 10
+    found = load(write(tmp_path, "ten.toml", text))
+    assert found.unit.carrier.mass == 130.0
+    assert found.unit.disc.edge_width == 0.010
+    assert found.unit.disc.sweep == pytest.approx(7 * 3.141592653589793 / 180)
+    assert found.soil.strength == 2.0e6
+    assert found.variation.variation_cv == 0.1
+    assert found.variation.correlation_length == 1.0
+
+
+@pytest.mark.parametrize(("name", "strength"), [("soft", 0.6e6), ("firm", 1.2e6), ("hard", 2.0e6)])
+def test_named_soil_strengths(name, strength, tmp_path):
+    assert name in [entry.name for entry in library("soil")]
+    found = load(write(tmp_path, "s.toml", f'{GROUND}[soil]\nbase = "{name}"\n'))
+    assert found.soil.strength == strength
+
+
+def test_a_chain_of_files_in_other_folders(tmp_path):
+    """Paths count from the file that names them; a nearer file wins over one farther down."""
+    write(tmp_path, "units/low.toml", '[unit]\nbase = "heavy"\n[unit.carrier]\nmass_kg = 111\ninertia_kg_m2 = 3\n')
+    write(tmp_path, "units/mid.toml", '[unit]\nbase = "low.toml"\n[unit.carrier]\nmass_kg = 122\n')
+    found = load(write(tmp_path, "jobs/a.toml", f'{GROUND}[unit]\nbase = "../units/mid.toml"\n'))
+    assert (found.unit.carrier.mass, found.unit.carrier.inertia) == (122.0, 3.0)
+    assert found.unit.disc.edge_width == 0.010  # from "heavy", at the end of the chain
+    assert found.unit.carrier.centre == Unit().carrier.centre
+
+
+def test_a_scenario_can_lend_its_unit(tmp_path):
+    write(tmp_path, "first.toml", GROUND + "[unit.main_links]\nlength_m = 0.6\n[unit.depth_linkage]\nrod_m = 0.6\n")
+    found = load(write(tmp_path, "second.toml", f'{GROUND}[unit]\nbase = "first.toml"\n'))
+    expected = replace(Unit().main_links, length=0.6)
+    assert found.unit.main_links == expected
+
+
+def test_faults_of_a_base_file_name_that_file(tmp_path):
+    write(tmp_path, "base.toml", "[unit.carrier]\nmass_kg = -3\n[unit.disk]\nradius_m = 0.3\n")
+    path = write(tmp_path, "a.toml", f'{GROUND}[unit]\nbase = "base.toml"\n[unit.cylinder]\nbore_mm = 500\n')
+    with pytest.raises(ScenarioError) as caught:
+        load(path)
+    assert len(caught.value.faults) == 3
+    text = str(caught.value)
+    assert "base.toml: unit.carrier.mass_kg: given -3" in text
+    assert "base.toml: unit.disk: unknown key" in text
+    assert '"disc"' in text
+    assert "a.toml: unit.cylinder.bore_mm: given 500" in text
+
+
+@pytest.mark.parametrize(
+    ("base", "part"), [("haevy", '"heavy"'), ("no/such.toml", "there is no such file"), ("", "demo, heavy")]
+)
+def test_a_base_that_is_not_there(base, part, tmp_path):
+    path = write(tmp_path, "a.toml", f'{GROUND}[unit]\nbase = "{base}"\n')
+    with pytest.raises(ScenarioError) as caught:
+        load(path)
+    assert len(caught.value.faults) == 1
+    assert "unit.base" in str(caught.value)
+    assert part in str(caught.value)
+
+
+def test_a_circle_of_bases(tmp_path):
+    write(tmp_path, "b.toml", '[soil]\nbase = "c.toml"\n')
+    write(tmp_path, "c.toml", '[soil]\nbase = "b.toml"\n')
+    path = write(tmp_path, "a.toml", f'{GROUND}[soil]\nbase = "b.toml"\n')
+    with pytest.raises(ScenarioError, match="a circle"):
+        load(path)
+
+
+def test_a_file_that_is_its_own_base(tmp_path):
+    with pytest.raises(ScenarioError, match="a circle"):
+        load(write(tmp_path, "a.toml", f'{GROUND}[unit]\nbase = "a.toml"\n'))

@@ -1,0 +1,150 @@
+"""Every parameter becomes a key of the file, and every key sets its parameter and nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import fields, is_dataclass, replace
+from typing import Any
+
+import pytest
+
+from scenarios.format.edge_units import EDGE_UNITS, to_si
+from scenarios.format.keys import keys_of, read_series
+from scenarios.format.tables import ROOT, walk
+from scenarios.load import load
+from scenarios.spec import Limits, Machine, Search, Stones
+from sim.unit import Rock, Settings, Soil, Unit
+
+HEAD = 'title = "t"\n[ground]\nlength_m = 50\n'
+GROUPS = [*(type(getattr(Unit(), f.name)) for f in fields(Unit)), Soil, Rock, Settings, Stones, Machine, Limits, Search]
+
+
+@pytest.mark.parametrize("group", GROUPS, ids=lambda group: group.__name__)
+def test_every_field_has_a_key_with_the_suffix_of_its_unit(group):
+    keys = {key.field: key for key in keys_of(group).values()}
+    for item in fields(group):
+        if item.name in ("contact", "placed"):
+            continue  # a table and a list of tables
+        key = keys.pop(item.name)
+        edge = item.metadata.get("edge", "1")
+        suffix = EDGE_UNITS[edge].suffix
+        assert key.name == (f"{item.name}_{suffix}" if suffix else item.name)
+        assert key.doc
+        if item.metadata:
+            assert key.doc == item.metadata["doc"]
+    assert not keys
+
+
+def test_defaults_come_out_of_their_keys_unchanged():
+    """Default in SI → edge unit → SI gives the same bits, so that a starter file equals the defaults."""
+    checked = 0
+    for group in GROUPS:
+        for key in keys_of(group).values():
+            if key.default is not None:
+                assert key.si(key.default) == getattr(group(), key.field), f"{group.__name__}.{key.name}"
+                checked += 1
+    assert checked > 100
+
+
+@pytest.mark.parametrize("group", GROUPS, ids=lambda group: group.__name__)
+def test_bounds_of_the_keys_are_those_of_the_fields(group):
+    """Converted back they lie inside the field's range, by at most 0.1 % of it."""
+    metas = {item.name: item.metadata for item in fields(group) if "low" in item.metadata}
+    for key in keys_of(group).values():
+        if key.field not in metas or key.kind == "whole":
+            continue
+        low, high = metas[key.field]["low"], metas[key.field]["high"]
+        slack = 1e-3 * (abs(low) + abs(high))
+        assert low - 1e-9 * slack <= to_si(key.low, key.edge) <= low + slack, key.name
+        assert high - slack <= to_si(key.high, key.edge) <= high * (1 + 1e-12) + 1e-15, key.name
+
+
+def _other(key: Any) -> Any:
+    """A value of a key that is allowed and not the default."""
+    if key.kind == "choice":
+        return next(word for word in reversed(key.choices) if word != key.default)
+    if key.kind == "whole":
+        return int(key.low) if key.default != key.low else int(key.low) + 1
+    if key.kind == "pair":
+        return [round(v + 0.01 * (key.high - key.low), 6) for v in key.default]
+    if key.kind == "series":
+        return [key.low, key.high]
+    base = key.default if key.default is not None else key.example
+    return round(base + 0.05 * (key.high - base), 6)
+
+
+def _toml(value: Any) -> str:
+    return f'"{value}"' if isinstance(value, str) else str(value)
+
+
+UNIT_KEYS = [
+    pytest.param(path, key, id=f"{path[-1]}.{key.name}")
+    for path, key in walk()
+    if path and path[0] in ("unit", "settings", "machine", "limits", "search") and key.name != "base"
+]
+
+
+@pytest.mark.parametrize(("path", "key"), UNIT_KEYS)
+def test_a_key_sets_its_parameter_and_no_other(path, key, tmp_path):
+    value = _other(key)
+    file = tmp_path / "one.toml"
+    file.write_text(f"{HEAD}[{'.'.join(path)}]\n{key.name} = {_toml(value)}\n", encoding="utf-8")
+    found, plain = load(file), load("smooth")
+    group = getattr(found, path[0])
+    default: Any = {"unit": Unit(), "settings": Settings()}.get(path[0]) or getattr(plain, path[0])
+    expected = key.si(value)
+    if len(path) == 1:
+        assert group == replace(default, **{key.field: expected})
+        assert group != default
+        return
+    inner = replace(getattr(default, path[1]), **{key.field: expected})
+    assert group == replace(default, **{path[1]: inner})
+    assert group != default
+
+
+def test_soil_keys_reach_soil_and_variation(tmp_path):
+    lines = {key.name: _other(key) for key in ROOT.tables["soil"].keys.values() if key.name != "base"}
+    file = tmp_path / "soil.toml"
+    file.write_text(HEAD + "[soil]\n" + "".join(f"{k} = {_toml(v)}\n" for k, v in lines.items()), encoding="utf-8")
+    found = load(file)
+    for key in ROOT.tables["soil"].keys.values():
+        if key.name != "base":
+            holder = found.soil if hasattr(found.soil, key.field) else found.variation
+            assert getattr(holder, key.field) == key.si(lines[key.name]), key.name
+
+
+def test_stone_contact_is_the_rock_of_the_track(tmp_path):
+    file = tmp_path / "rock.toml"
+    file.write_text(f"{HEAD}[stones.contact]\nstiffness_MN_per_m = 1.2\ngive_way_kN = 8\n", encoding="utf-8")
+    assert load(file).track().rock == Rock(stiffness=1.2e6, give_way=8e3)
+
+
+def test_tables_mirror_the_dataclasses():
+    """A dataclass inside a dataclass is a table; a tuple of dataclasses is a list of tables."""
+    assert list(ROOT.tables["unit"].tables) == [f.name for f in fields(Unit) if is_dataclass(getattr(Unit(), f.name))]
+    assert list(ROOT.tables["ground"].lists["features"].tables) == [
+        "hump", "hollow", "sine", "gilgai", "drop", "bank", "ramp", "edge", "rut", "ridges", "patch", "patches",
+        "stone_field",
+    ]  # fmt: skip
+    assert list(ROOT.tables["stones"].lists["placed"].tables) == [""]
+
+
+@pytest.mark.parametrize(
+    ("given", "values"),
+    [
+        ("30:90:3", [30.0, 60.0, 90.0]),
+        ("5:15.5:8", [5.0, 6.5, 8.0, 9.5, 11.0, 12.5, 14.0, 15.5]),
+        ("60", [60.0]),
+        ([70, 50, 50], [50.0, 70.0]),
+        (8, [8.0]),
+    ],
+)
+def test_series(given, values):
+    assert read_series(given) == values
+
+
+@pytest.mark.parametrize(
+    "given", ["", "30:90", "30:90:2.5", "90:30:3", "a:b:c", "1:2:3:4", "30:90:0", [], [True], ["8"]]
+)
+def test_series_that_make_no_sense(given):
+    with pytest.raises(ValueError, match=r"."):
+        read_series(given)

@@ -1,0 +1,155 @@
+"""Envelopes, the average ahead of the disc, table reading and the hard profile."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import synthetic_ground
+from scipy.integrate import quad
+from scipy.ndimage import grey_dilation
+
+from sim.laws.contact import HARD_FLOOR, averaged_ahead, envelope, hard_profile, impact_force, read_table
+from sim.track import NO_STONE
+
+
+def heights(n: int = 3000, seed: int = 4) -> np.ndarray:
+    return synthetic_ground.random_heights(n, 0.005, 1024e-6, np.random.default_rng(seed))
+
+
+PROFILES = {
+    "random ground": heights(),
+    "tops of stones": synthetic_ground.named("stony").stone_top[6000:9000],
+    "a step": np.where(np.arange(3000) > 1500, 0.3, 0.0),
+    "noise": 0.05 * np.random.default_rng(3).standard_normal(3000),
+    "one spike": np.where(np.arange(3000) == 1501, 0.1, 0.0),
+    "shorter than the wheel": heights(37),
+}
+
+
+@pytest.mark.parametrize("radius", [0.15, 0.20, 0.28, 0.5])
+@pytest.mark.parametrize("dx", [0.005, 0.0034])
+@pytest.mark.parametrize("profile", PROFILES)
+def test_envelope_is_a_grey_dilation(profile, radius, dx):
+    h = PROFILES[profile]
+    reach = math.floor(radius / dx)
+    u = dx * np.arange(-reach, reach + 1)
+    cap = np.sqrt(np.maximum(radius**2 - u**2, 0.0)) - radius
+    yardstick = grey_dilation(np.pad(h, reach, mode="edge"), structure=cap, mode="nearest")[reach : reach + h.size]
+    assert np.abs(envelope(h, dx, radius) - yardstick).max() < 1e-9
+
+
+def test_envelope_lies_on_or_over_the_ground_and_keeps_its_top():
+    h = heights()
+    e = envelope(h, 0.005, 0.2)
+    assert (e >= h - 1e-15).all()
+    assert e.max() == pytest.approx(h.max(), abs=1e-15)
+
+
+def test_envelope_does_not_roll_lower_on_higher_ground():
+    h = heights()
+    higher = h + np.maximum(heights(seed=9), 0.0)
+    assert (envelope(higher, 0.005, 0.2) >= envelope(h, 0.005, 0.2)).all()
+    assert envelope(h + 1.0, 0.005, 0.2) == pytest.approx(envelope(h, 0.005, 0.2) + 1.0, abs=1e-12)
+
+
+def test_envelope_of_level_ground_and_of_a_wheel_smaller_than_the_grid():
+    assert np.array_equal(envelope(np.zeros(100), 0.005, 0.2), np.zeros(100))
+    h = heights(200)
+    assert np.array_equal(envelope(h, 0.005, 0.004), h)
+
+
+@pytest.mark.parametrize("length", [0.1, 0.1437, 0.005, 0.0023])
+def test_average_ahead_against_quadrature(length):
+    dx = 0.005
+    h = heights(400)
+    x = dx * np.arange(h.size)
+    ours = averaged_ahead(h, dx, length)
+    for i in (0, 17, 200, 340):
+        knots = [p for p in x if x[i] < p < x[i] + length]
+        exact = quad(lambda s: np.interp(s, x, h), x[i], x[i] + length, points=knots or None, limit=200)[0] / length
+        assert ours[i] == pytest.approx(exact, abs=1e-12)
+
+
+def test_average_ahead_goes_on_level_at_the_end():
+    h = np.linspace(0.0, 1.0, 50)
+    assert averaged_ahead(h, 0.005, 0.1)[-1] == pytest.approx(1.0)
+
+
+def two_columns() -> np.ndarray:
+    return np.ascontiguousarray(np.stack([heights(60), np.linspace(0.0, 1.0, 60) ** 2], axis=1))
+
+
+def test_table_meets_its_samples():
+    table = two_columns()
+    for i in range(2, 56):
+        assert read_table(table, 0, -1.0, 200.0, -1.0 + i * 0.005)[0] == pytest.approx(table[i, 0], abs=1e-12)
+
+
+def test_slope_is_the_derivative_of_the_value():
+    table, eps = two_columns(), 1e-6
+    rng = np.random.default_rng(1)
+    for x in rng.uniform(0.02, 0.27, 200):
+        slope = read_table(table, 0, 0.0, 200.0, x)[1]
+        near = [read_table(table, 0, 0.0, 200.0, x + k * eps)[0] for k in (-1, 1)]
+        assert slope == pytest.approx((near[1] - near[0]) / (2 * eps), rel=1e-6, abs=1e-6)
+
+
+def test_value_and_slope_do_not_jump_at_the_samples():
+    table = two_columns()
+    for i in range(3, 55):
+        below = read_table(table, 0, 0.0, 200.0, i * 0.005 - 1e-12)
+        above = read_table(table, 0, 0.0, 200.0, i * 0.005 + 1e-12)
+        assert below[0] == pytest.approx(above[0], abs=1e-10)
+        assert below[1] == pytest.approx(above[1], abs=1e-7)
+
+
+def test_parabola_is_read_exactly():
+    table = two_columns()
+    span = 59 * 0.005
+    for x in np.linspace(0.02, 0.27, 37):
+        value, slope = read_table(table, 1, 0.0, 200.0, x)
+        assert value == pytest.approx((x / span) ** 2, abs=1e-13)
+        assert slope == pytest.approx(2 * x / span**2, rel=1e-9)
+
+
+def test_beyond_the_ends_the_reading_stays_finite():
+    table = two_columns()
+    for x in (-100.0, 100.0):
+        value, slope = read_table(table, 0, 0.0, 200.0, x)
+        assert abs(value) <= 2 * np.abs(table[:, 0]).max()
+        assert math.isfinite(slope)
+
+
+def test_hard_profile_without_stones_is_out_of_reach():
+    ground = heights(300)
+    hard, which = hard_profile(ground, np.full(300, NO_STONE), np.full(300, -1, dtype=np.int32), 0.005, 0.28)
+    assert np.array_equal(hard, ground - HARD_FLOOR)
+    assert (which == -1).all()
+
+
+def test_hard_profile_carries_the_envelope_and_the_number_of_the_stone():
+    track = synthetic_ground.named("one stone")
+    hard, which = hard_profile(track.ground, track.stone_top, track.stone_id, track.dx, 0.28)
+    env = envelope(track.stone_top, track.dx, 0.28)
+    near = env > track.ground - HARD_FLOOR
+    assert np.array_equal(hard[near], env[near])
+    assert np.array_equal(hard[~near], track.ground[~near] - HARD_FLOOR)
+    assert (which[near] == 0).all()
+    assert (which[~near] == -1).all()
+    assert hard.max() == pytest.approx(0.030, abs=1e-9)
+
+
+def test_two_stones_each_keep_their_number():
+    track = synthetic_ground.with_stone(synthetic_ground.named("one stone"), 7.0, 0.2, 0.01, number=5)
+    _, which = hard_profile(track.ground, track.stone_top, track.stone_id, track.dx, 0.28)
+    at = [int(np.argmin(np.abs(track.x - x))) for x in (4.0, 7.0)]
+    assert [int(which[i]) for i in at] == [0, 5]
+
+
+def test_impact_force_is_linear_in_penetration_and_damped_by_rate():
+    assert impact_force(0.01, 0.0, 1e6, 0.5) == pytest.approx(1e4)
+    assert impact_force(0.01, 1.0, 1e6, 0.5) == pytest.approx(1.5e4)
+    assert impact_force(0.01, -1.0, 1e6, 0.5) == pytest.approx(0.5e4)
+    assert impact_force(-0.01, 1.0, 1e6, 0.5) == 0.0

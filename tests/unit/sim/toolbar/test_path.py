@@ -1,0 +1,70 @@
+"""Quintic between the nodes of the toolbar's path, and the path itself."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import synthetic_ground
+
+from sim.toolbar.path import path, quintic
+from sim.unit import Unit
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_quintic_is_exact_for_polynomials_of_the_fifth_degree(seed):
+    rng = np.random.default_rng(seed)
+    p = np.polynomial.Polynomial(rng.normal(size=6))
+    h = 0.3
+    first, second = p.deriv(), p.deriv(2)
+    ends = [f(t) for t in (0.0, h) for f in (p, first, second)]
+    for u in (0.0, 0.1, 0.37, 0.5, 0.9, 1.0):
+        value, rate, acc = quintic(*ends, h, u)
+        assert value == pytest.approx(p(u * h), abs=1e-12)
+        assert rate == pytest.approx(first(u * h), abs=1e-11)
+        assert acc == pytest.approx(second(u * h), abs=1e-10)
+
+
+def test_quintic_rates_are_the_derivatives_of_its_value():
+    ends, h, eps = (0.02, -0.3, 4.0, -0.01, 0.5, -2.0), 2e-3, 1e-4
+    for u in (0.2, 0.5, 0.8):
+        near = [quintic(*ends, h, u + k * eps) for k in (-1, 1)]
+        _, rate, acc = quintic(*ends, h, u)
+        assert (near[1][0] - near[0][0]) / (2 * eps * h) == pytest.approx(rate, rel=1e-6)
+        assert (near[1][1] - near[0][1]) / (2 * eps * h) == pytest.approx(acc, rel=1e-6)
+
+
+def test_level_toolbar_does_not_move():
+    track = synthetic_ground.named("class D short")
+    out = path(Unit(), track.surface, track.x0, track.dx, -25.0, 2.5, 1e-3, 500, False)
+    assert np.array_equal(out, np.zeros((500, 6)))
+
+
+def test_carried_toolbar_rests_on_flat_ground():
+    out = path(Unit(), np.zeros(4000), -30.0, 0.005, -25.0, 2.5, 1e-3, 500, True)
+    assert np.array_equal(out, np.zeros((500, 6)))
+
+
+def test_carried_toolbar_climbs_to_higher_ground():
+    surface = np.where(np.arange(20_000) * 0.005 - 30.0 > 0.0, 0.10, 0.0)
+    out = path(Unit(), surface, -30.0, 0.005, -10.0, 2.5, 2e-3, 10_000, True)
+    assert out[-1, 0] == pytest.approx(0.10, abs=1e-6)
+    assert out[-1, 3] == pytest.approx(0.0, abs=1e-6)
+    assert out[:, 3].max() > 0.01  # nose up on the way
+
+
+def test_columns_are_derivatives_of_one_another():
+    track = synthetic_ground.named("waves")
+    h = 1e-3
+    out = path(Unit(), track.surface, track.x0, track.dx, -20.0, 2.5, h, 6000, True)
+    for column in (0, 1, 3, 4):
+        slope = np.gradient(out[:, column], h)[1:-1]
+        assert np.abs(slope - out[1:-1, column + 1]).max() < 5e-3 * np.abs(slope).max()
+
+
+def test_path_does_not_depend_on_how_often_it_is_read():
+    """The march inside takes steps of a millisecond or less: nodes at 1 and 2 ms meet."""
+    track = synthetic_ground.named("class D short")
+    fine = path(Unit(), track.surface, track.x0, track.dx, -20.0, 2.5, 0.5e-3, 8001, True)
+    coarse = path(Unit(), track.surface, track.x0, track.dx, -20.0, 2.5, 2e-3, 2001, True)
+    assert np.abs(fine[::4, 0] - coarse[:, 0]).max() < 1e-5
+    assert np.abs(fine[::4, 3] - coarse[:, 3]).max() < 1e-5
