@@ -100,6 +100,7 @@ def _folder_fault(folder: Path) -> str | None:
 
 def answer(request: Request, scenario: Scenario, warm_up: Callable[[], float], meter: Callable[[str], Meter]) -> Answer:
     """Explain a scenario → document, text and files. Raises ScenarioError for a stretch off the measured ground."""
+    from analysis.explain.document import document  # noqa: PLC0415
     from analysis.explain.explain import check_stretch, explain  # noqa: PLC0415
     from analysis.explain.words import explain_text  # noqa: PLC0415
     from analysis.present.scenario_words import scenario_title  # noqa: PLC0415
@@ -126,4 +127,4 @@ def answer(request: Request, scenario: Scenario, warm_up: Callable[[], float], m
 
         extra["figures"].mkdir(exist_ok=True)
         files += [(extra["figures"] / f"{name}.png", write) for name, write in all_figures(told)]
-    return Answer(told.to_dict(), explain_text(told, scenario_title(scenario)), tuple(files))
+    return Answer(document(told), explain_text(told, scenario_title(scenario)), tuple(files))

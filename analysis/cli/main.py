@@ -177,7 +177,7 @@ def _new(request: Request) -> int:
 
 def _window(request: Request) -> int:
     from analysis.window.advice import advise  # noqa: PLC0415
-    from analysis.window.grid import search  # noqa: PLC0415
+    from analysis.window.cross_grid import search  # noqa: PLC0415
     from analysis.window.pins_at import pins_at  # noqa: PLC0415
     from analysis.window.words import pins_text, window_text  # noqa: PLC0415
 

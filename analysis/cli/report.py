@@ -128,7 +128,8 @@ def answer(request: Request, scenario: Scenario, warm_up: Callable[[], float], m
     """Search the window, cross the stretch at every setting, make the page → document, text, file."""
     from datetime import UTC, datetime  # noqa: PLC0415
 
-    from analysis.report.report import make_report, write_page  # noqa: PLC0415
+    from analysis.report.page import page as write_page  # noqa: PLC0415
+    from analysis.report.report import make_report  # noqa: PLC0415
 
     warm_up()
     made = make_report(scenario, request.workers or None, meter, request.changes)

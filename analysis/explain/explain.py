@@ -3,21 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 from analysis.crossing.breakouts import Breakout, breakouts
 from analysis.crossing.episodes import Episode, wheel_off_episodes
 from analysis.explain.changes import Event, Suggestion, Tried, Whole, outcomes, suggestions, try_changes, whole
-from analysis.explain.parts import along, told_parts
 from analysis.explain.places import Place, worst_places
-from analysis.explain.words import breakout_sentence, episode_sentence, place_sentence, suggestion_sentences
 from analysis.parallel import Progress
-from analysis.present.edge import bar, kgf, kmh, mm
-from analysis.version import VERSION
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.scenario import Scenario
 from sim.mechanism.linkage import LinkageError
-from sim.record import CAUSES, Run
+from sim.record import Run
 from sim.run import RunError, simulate
 
 FIGURE_LENGTH = 20.0  # stretch that a figure shows where none was asked for [m]
@@ -45,55 +40,6 @@ class Explanation:
     episodes: tuple[Told, ...]
     breakouts: tuple[Told, ...]
     tried: tuple[Tried, ...]
-
-    def to_dict(self) -> dict[str, Any]:
-        """JSON document: settings, stretch, mean parts, places, episodes, breakouts and all changes tried."""
-        run, s = self.run, self.run.settings
-        x = along(run)
-        inside = (x >= self.stretch[0]) & (x <= self.stretch[1])
-        parts = told_parts(run)
-        error = run.series["depth"] - s.set_depth
-        return {
-            "scenario": self.scenario.name,
-            "settings": {
-                "oil_pressure_bar": bar(s.oil_pressure), "speed_kmh": kmh(s.speed), "set_depth_mm": mm(s.set_depth),
-                "downforce_kgf": kgf(run.downforce), "setting": s.setting,
-            },
-            "from_m": self.stretch[0],
-            "to_m": self.stretch[1],
-            "depth_tolerance_mm": mm(self.scenario.limits.depth_tolerance),
-            "stretch": self.whole.to_dict(),
-            "parts_mean_mm": {name: mm(float(parts[name][inside].mean())) for name in CAUSES},
-            "sum_residual_mm": mm(float(abs(sum(parts.values()) - error).max())),
-            "places": [{**_place(t), "says": self.says(t)} for t in self.places],
-            "wheel_off_episodes": [{**_episode(t, run), "says": self.says(t)} for t in self.episodes],
-            "breakouts": [{**_breakout(t, run), "says": self.says(t)} for t in self.breakouts],
-            "tried": [t.to_dict() for t in self.tried],
-            "run": {"seed": self.scenario.seed, "version": VERSION},
-        }  # fmt: skip
-
-    def says(self, told: Told) -> list[str]:
-        """What happens there, then each suggestion with the figure it helps by."""
-        what = told.what
-        if isinstance(what, Place):
-            first = place_sentence(what, self.run)
-            if meant := self.within(told):
-                return [first, meant]
-        elif isinstance(what, Episode):
-            first = episode_sentence(what, self.run)
-        else:
-            first = breakout_sentence(what, self.run)
-        return [first, *suggestion_sentences(told.event, told.suggestions, self.tried)]
-
-    def within(self, told: Told) -> str:
-        """Which breakout or episode a place belongs to, in words; "" where it stands alone."""
-        at, start = told.event, self.run.track.x_from
-        for other in (*self.breakouts, *self.episodes):
-            if other.event.first - 0.05 <= at.last and at.first <= other.event.last + 0.05:
-                kind = "breakout" if isinstance(other.what, Breakout) else "wheel-off episode"
-                where = other.what.position if isinstance(other.what, Breakout) else other.what.start  # type: ignore[union-attr]
-                return f"Part of the {kind} at {where - start:.2f} m, below."
-        return ""
 
 
 def explain(
@@ -171,31 +117,3 @@ def _event(what: Place | Episode | Breakout, run: Run) -> Event:
         return Event("wheel_off", start, start + what.length)
     start = what.position - run.track.x_from
     return Event("breakout", start, start + (0.5 if what.regain is None else min(what.regain, 0.5)))
-
-
-def _of(told: Told) -> dict[str, Any]:
-    return {"helps": [s.to_dict() for s in told.suggestions]}
-
-
-def _place(told: Told) -> dict[str, Any]:
-    assert isinstance(told.what, Place)
-    return {**told.what.to_dict(), **_of(told)}
-
-
-def _episode(told: Told, run: Run) -> dict[str, Any]:
-    e = told.what
-    assert isinstance(e, Episode)
-    return {
-        "start_m": e.start - run.track.x_from, "length_m": e.length, "rise_mm": mm(e.rise), "gap_mm": mm(e.gap),
-        "shallow_m": e.shallow, "cause": e.cause, **_of(told),
-    }  # fmt: skip
-
-
-def _breakout(told: Told, run: Run) -> dict[str, Any]:
-    b = told.what
-    assert isinstance(b, Breakout)
-    return {
-        "position_m": b.position - run.track.x_from, "rise_mm": mm(b.rise), "regain_m": b.regain,
-        "disc_peak_N": b.disc_peak, "pin": b.pin, "pin_peak_N": b.pin_peak,
-        "pressure_max_bar": bar(b.pressure_max), **_of(told),
-    }  # fmt: skip

@@ -15,7 +15,7 @@ from analysis.explain.explain import Explanation, shown_stretch
 from analysis.explain.figure_words import settings_line
 from analysis.explain.parts import Parts, along, stacked, told_parts, wheel_off
 from analysis.explain.places import Place
-from analysis.explain.words import PART_NAMES
+from analysis.explain.sentences import PART_NAMES
 from analysis.present.edge import mm
 from analysis.present.figure_style import (
     BLACK,

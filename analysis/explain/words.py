@@ -8,32 +8,21 @@ from typing import TYPE_CHECKING
 from analysis.crossing.breakouts import Breakout
 from analysis.crossing.episodes import AT_STOP, NO_CUSHION, ROCK, THROWN, TOO_HARD, Episode
 from analysis.explain.changes import (
-    DEPTH,
-    KNOBS,
-    PRESSURE,
-    SPEED,
-    Change,
-    Event,
-    Suggestion,
-    Tried,
     Whole,
-    unhelpful,
 )
-from analysis.explain.places import GroundThere, Place, wheel_behind
+from analysis.explain.document import says
+from analysis.explain.sentences import change_words
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.texts import (
     LOADS_NOTE,
     SLOT_NOTE,
     labelled,
-    number,
     paragraph,
     percent,
     plural,
     short,
-    signed,
     table,
 )
-from sim.record import Run
 
 if TYPE_CHECKING:
     from analysis.explain.explain import Explanation, Told
@@ -75,7 +64,7 @@ def explain_text(told: Explanation, title: str) -> str:
         ),
     ]
     lines += ["", f"Worst places (largest depth error first{_beyond(told)})"]
-    lines += [line for n, t in enumerate(told.places, 1) for line in _entry(str(n), told.says(t))]
+    lines += [line for n, t in enumerate(told.places, 1) for line in _entry(str(n), says(told, t))]
     lines += [] if told.places else ["  none: the depth error is below half a millimetre everywhere"]
     lines += ["", *_events("Wheel-off episodes", "wheel-off episode", told, told.episodes)]
     lines += ["", *_events("Breakouts", "breakout", told, told.breakouts)]
@@ -104,7 +93,7 @@ def _events(head: str, one: str, told: Explanation, events: Sequence[Told]) -> l
     rest = "" if len(events) <= MOST_EVENTS else f", the {MOST_EVENTS} gravest of them below (--json has all)"
     lines = [f"{head}: {plural(len(events), one)}{rest}"]
     for t in ranked:
-        lines += _entry("·", told.says(t))
+        lines += _entry("·", says(told, t))
     return [line.replace("  ·. ", "  · ") for line in lines]
 
 
@@ -130,140 +119,3 @@ def _shares(w: Whole) -> tuple[str, str, str]:
 
 
 # --- one place, episode, breakout -------------------------------------------------------------------------------
-
-
-def place_sentence(place: Place, run: Run) -> str:
-    """Where, how much, what the ground does, which part gives how much, what the wheel carries."""
-    way = "too deep" if place.error > 0 else "too shallow"
-    reach = "" if place.beyond is None else f" (beyond the tolerance from {_span(place.beyond)} m)"
-    text = f"At {place.at:.2f} m, {number(mm(abs(place.error)))} mm {way}{reach}. {ground_words(place.ground)}. "
-    parts = sorted(place.parts.items(), key=lambda item: -abs(item[1]))
-    said = [_part(name, value, place, run) for name, value in parts if abs(value) >= TOLD_PART]
-    text += _capital("; ".join(said)) if said else "No part gives as much as half a millimetre"
-    rest = place.error - sum(value for _, value in parts if abs(value) >= TOLD_PART)
-    left = f"; the rest together {signed(mm(rest))} mm" if said and abs(rest) >= 0.00005 else ""
-    wheel = "" if place.off else f" The gauge wheel carries {place.gauge_load:.0f} N, {place.set_load:.0f} N when set."
-    return f"{text}{left}.{wheel}"
-
-
-def _span(ends: tuple[float, float]) -> str:
-    return f"{ends[0]:.2f} to {ends[1]:.2f}"
-
-
-def ground_words(ground: GroundThere) -> str:
-    """What the ground does at the disc, in words."""
-    rate = f"{abs(ground.slope) * 100:.0f} cm a metre"
-    way = (
-        f"climbs {rate}" if ground.slope >= STEEP else f"falls {rate}" if ground.slope <= -STEEP else "is nearly level"
-    )
-    text = f"the ground {way}"
-    if ground.bend >= BENT:
-        text += f" over a crest ({mm(ground.bend):.0f} mm above the ground half a metre either side)"
-    elif ground.bend <= -BENT:
-        text += f" through a dip ({-mm(ground.bend):.0f} mm below the ground half a metre either side)"
-    if ground.stone > 0.0:
-        where = (
-            f"{number(ground.stone_behind, 2)} m behind the disc" if ground.stone_behind >= 0.03 else "under the disc"
-        )
-        text += f"; a stone {mm(ground.stone):.0f} mm proud lies {where}"
-    return _capital(text)
-
-
-def _part(name: str, value: float, place: Place, run: Run) -> str:
-    """One part of the error with what stands behind it."""
-    figure = f"{signed(mm(value))} mm"
-    if name == "ground_shape":
-        behind = wheel_behind(run)
-        way = "higher" if value > 0 else "lower"
-        side = "behind" if behind >= 0 else "ahead of"
-        return (
-            f"the ground under the disc is {number(mm(abs(value)))} mm {way} than what the gauge wheel rides on, its "
-            f"axle {mm(abs(behind)):.0f} mm {side} the disc's: {PART_NAMES[name]} {figure}"
-        )
-    if name == "tyre_and_sinkage":
-        way = "more" if value > 0 else "less"
-        return f"tyre and soil give way {way} under the wheel than when set: {PART_NAMES[name]} {figure}"
-    if name == "lift_off":
-        return (
-            f"the gauge wheel is off, {number(mm(place.gap))} mm over the ground; gap and lost squash together: "
-            f"{PART_NAMES[name]} {figure}"
-        )
-    if name == "linkage":
-        return f"the arm stands {_degrees(place.arm)} from where it was set: {PART_NAMES[name]} {figure}"
-    return f"the toolbar's nose points {_degrees(abs(place.pitch))} {'up' if place.pitch > 0 else 'down'}: " \
-           f"{PART_NAMES[name]} {figure}"  # fmt: skip
-
-
-def _degrees(angle: float) -> str:
-    return f"{number(angle * 57.29577951308232)}°"
-
-
-def episode_sentence(e: Episode, run: Run) -> str:
-    """Where the wheel is off, for how long, how high, and why."""
-    start = e.start - run.track.x_from
-    shallow = f"; {number(e.shallow, 2)} m of it too shallow" if e.shallow > 0 else "; depth stays within the tolerance"
-    return (
-        f"At {start:.2f} m the wheel is off for {number(e.length, 2)} m, up to {number(mm(e.gap))} mm over the "
-        f"ground, the slot up to {number(mm(max(e.rise, 0.0)))} mm too shallow{shallow}. Cause: {CAUSES[e.cause]}."
-    )
-
-
-def breakout_sentence(b: Breakout, run: Run) -> str:
-    """Where the unit is thrown out, how high, how hard, and how long it takes to be back."""
-    back = "depth is not regained" if b.regain is None else f"depth is back after {number(b.regain, 2)} m"
-    return (
-        f"At {b.position - run.track.x_from:.2f} m a stone lifts the disc {number(mm(b.rise), 0)} mm; {back}. "
-        f"Up to {number(b.disc_peak / 1e3)} kN on the disc, {number(b.pin_peak / 1e3)} kN on the most loaded pin "
-        f"({b.pin.replace('_', ' ')}), oil up to {number(bar(b.pressure_max))} bar."
-    )
-
-
-# --- suggestions ------------------------------------------------------------------------------------------------
-
-
-def change_words(change: Change) -> str:
-    """A change as a user would say it: "70 bar (+10)"."""
-    value, step, unit = change.edge()
-    if change.knob == DEPTH:
-        return f"set depth {short(value)} mm ({signed(step, 0)})"
-    return f"{number(value, 1).removesuffix('.0')} {unit} ({signed(step, 0)})"
-
-
-def suggestion_sentences(event: Event, found: Sequence[Suggestion], tried: Sequence[Tried]) -> list[str]:
-    """Each suggestion with its figure, then the changes that were tried and do not help."""
-    said = [suggestion_sentence(event, s) for s in found]
-    idle = unhelpful(tried, found)
-    if idle:
-        verb = "does" if len(idle) == 1 else "do"
-        named = [_tried_words(knob, tried) for knob in KNOBS if knob in idle]
-        said.append(f"Tried, {verb} not help here: {', '.join(named)}.")
-    return said
-
-
-def suggestion_sentence(event: Event, s: Suggestion) -> str:
-    """What a change does at an event: figure before and after, as run."""
-    start = f"{_capital(change_words(s.change))}"
-    if event.kind == "wheel_off":
-        figures = f"off for {number(s.before, 2)} m → {number(s.after, 2)} m"
-        verdict = "prevents it" if s.prevents else "shortens it"
-    elif event.kind == "breakout":
-        figures = f"lifted {number(mm(s.before), 0)} mm → {number(mm(s.after), 0)} mm"
-        verdict = "prevents it" if s.prevents else "lowers it"
-    else:
-        figures = f"largest error {number(mm(s.before))} mm → {number(mm(s.after))} mm"
-        verdict = "brings it within the tolerance" if s.prevents else "lessens it"
-    return f"{start} {verdict}: {figures}."
-
-
-def _tried_words(knob: str, tried: Sequence[Tried]) -> str:
-    """The knob and the farthest step of it that was tried."""
-    _, step, unit = max((t.change for t in tried if t.change.knob == knob and not t.problem),
-                        key=lambda c: abs(c.step)).edge()  # fmt: skip
-    amount = f"{number(abs(step), 0)} {unit}"
-    if knob == PRESSURE:
-        return f"up to {amount} more"
-    return f"up to {amount} slower" if knob == SPEED else f"up to {amount} shallower"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from analysis.crossing.poisson import rate
 from analysis.paddock.table import PaddockTable
 from analysis.present.edge import bar, kgf, kmh, mm
-from analysis.window.grid import limits_dict
+from analysis.window.document import limits_document
 from analysis.window.limits import Check
 from analysis.window.pick import Nearest, Pick, choose
 from scenarios.spec import Limits
@@ -147,7 +147,7 @@ def to_dict(summary: Summary) -> dict[str, Any]:
         "passes": int(table.zone.shape[0]),
         "rows": table.machine.rows,
         "seed": table.seed,
-        "limits": limits_dict(summary.limits),
+        "limits": limits_document(summary.limits),
         "settings": [setting_dict(summary, number) for number in range(len(table.settings))],
         "pick" if isinstance(choice, Pick) else "nearest": _choice_dict(table, choice),
         "row_means": [_row_dict(r) for r in summary.rows],

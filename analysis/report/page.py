@@ -21,7 +21,7 @@ from analysis.report.stretch import breakout_rows, ground_line, packed
 from analysis.report.templates import rendered
 from analysis.report.words import after_colon, buys, depth_change, sentences, sure
 from analysis.version import VERSION
-from analysis.window.limits import checks, given, hindrance, not_checked, value_text
+from analysis.window.limits import checks, given, hindrance, meets, not_checked, value_text
 from analysis.window.pick import Pick
 from analysis.window.weight import LEAST_SHARE
 from scenarios.format.library import FOLDER as LIBRARY
@@ -202,7 +202,7 @@ def _cell(made: Report, i: int, j: int) -> dict[str, Any]:
     stopped = hindrance(window, window.limits, i, j)
     failing = [] if stopped else [c.sentence() for c in checks(window, window.limits, i, j) if not c.met]
     return {
-        "ok": bool(window.meets_limits()[i, j]),
+        "ok": bool(meets(window, window.limits)[i, j]),
         "fails": [stopped] if stopped else failing,
         "share": share if known else None,
         "on_depth": percent(share) if known else "–",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 from analysis.crossing.loads import PinLoad
@@ -14,7 +13,7 @@ from analysis.present.progress import Meter
 from analysis.report.stretch import Stretch, cross_stretch
 from analysis.version import VERSION
 from analysis.window.advice import Advice, advise
-from analysis.window.grid import search
+from analysis.window.cross_grid import search
 from analysis.window.pick import Pick
 from analysis.window.pins_at import pins_at
 from scenarios.scenario import Scenario
@@ -65,10 +64,3 @@ def make_report(
     pins = pins_at(scenario, window.seeds, found, workers)
     stretch = cross_stretch(scenario, window, (found.i, found.j), workers, told("stretch on the page"))
     return Report(scenario, dict(changes or {}), advice, pins, stretch)
-
-
-def write_page(made: Report, day: date) -> str:
-    """The page as one text (HTML); `day` is the only thing on it that the same scenario and seed do not fix."""
-    from analysis.report.page import page  # noqa: PLC0415 (brings the template library along)
-
-    return page(made, day)

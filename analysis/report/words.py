@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 from analysis.present import texts
 from analysis.present.edge import bar, kmh, mm
+from analysis.report.report import Report
+from analysis.window.gain import Use
 from analysis.window.pick import Pick
-
-if TYPE_CHECKING:
-    from analysis.report.report import Report
-    from analysis.window.gain import Use
 
 
 def after_colon(text: str) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 
 from analysis.parallel import Progress
 from analysis.stones.strike import StoneLoads, stone_loads
+from analysis.window.document import window_document
 from analysis.window.gain import Gain, gain
 from analysis.window.grid import Window
 from analysis.window.pick import Nearest, Pick, choose
@@ -39,7 +40,7 @@ class Advice:
             pick = {**self.outcome.to_dict(), "robustness": sure, "buys": buys}
         return {
             "scenario": self.window.scenario,
-            **self.window.to_dict(),
+            **window_document(self.window),
             "pick": pick,
             "nearest": None if picked else self.outcome.to_dict(),
             "stones": self.stones.to_dict(),

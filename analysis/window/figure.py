@@ -18,7 +18,7 @@ from analysis.present.edge import bar, kgf, kmh
 from analysis.present.figure_style import BLACK, ORANGE, PURPLE, SKY, VERMILION, YELLOW, blank, headline, style
 from analysis.present.scenario_words import scenario_title
 from analysis.window.grid import Window
-from analysis.window.limits import Limit, given, margins, value_text
+from analysis.window.limits import Limit, given, margins, meets, value_text
 from analysis.window.pick import Nearest, Pick
 from scenarios.scenario import Scenario
 
@@ -55,7 +55,7 @@ def window_figure(window: Window, choice: Pick | Nearest, scenario: Scenario) ->
         cells = axes.pcolormesh(x, y, share, cmap="cividis", vmin=low, vmax=100.0, edgecolors="face", linewidth=0.2)
         _numbers(axes, share)
         handles = _limits(axes, window)
-        _region(axes, window.meets_limits(), handles)
+        _region(axes, meets(window, window.limits), handles)
         _mark(axes, choice, picked, handles)
         _present(axes, window, scenario, handles)
         _ticks(axes, window)

@@ -11,17 +11,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.poisson import LEVEL, interval, least_exposure
 from analysis.present.edge import bar
+from analysis.window.grid import Window
 from scenarios.spec import Limits
-
-if TYPE_CHECKING:
-    from analysis.window.grid import Window
 
 
 class Limit(NamedTuple):

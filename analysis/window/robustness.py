@@ -15,7 +15,8 @@ from analysis.parallel import Progress
 from analysis.present.edge import bar, kmh
 from analysis.rows.cells import Crossing, Laid, lay
 from analysis.rows.crossings import Cell, cross_all
-from analysis.window.grid import Window, assemble
+from analysis.window.cross_grid import assemble
+from analysis.window.grid import Window
 from analysis.window.limits import meets
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.reasons import stops
@@ -197,7 +198,7 @@ def _outward(
     at_start, failing = _column(scenario, window, laid, pick.j, workers)
     found = choose(at_start)
     fails = failing.get(pick.i, "")
-    if not fails and not at_start.meets_limits()[pick.i, 0]:
+    if not fails and not meets(at_start, at_start.limits)[pick.i, 0]:
         fails = stops(at_start, at_start.limits, pick.i, 0)
     step = 1 if isinstance(found, Pick) else -1
     best = found if isinstance(found, Pick) else None

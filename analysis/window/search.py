@@ -15,8 +15,10 @@ from typing import Any
 from analysis.parallel import Progress
 from analysis.present.edge import bar, mm
 from analysis.window.advice import Advice, advise
+from analysis.window.cross_grid import search
+from analysis.window.document import window_document
 from analysis.window.gain import present_use
-from analysis.window.grid import Window, search
+from analysis.window.grid import Window
 from analysis.window.pick import SAME, Nearest, Pick, choose
 from scenarios.consistency import settings_faults
 from scenarios.format.errors import ScenarioError
@@ -43,7 +45,7 @@ class Tried:
         picked = isinstance(self.outcome, Pick)
         return {
             **self.pair(),
-            **self.window.to_dict(),
+            **window_document(self.window),
             "pick": found if picked else None,
             "nearest": None if picked else found,
         }

@@ -11,7 +11,8 @@ import time
 from pathlib import Path
 from typing import NamedTuple
 
-from analysis.window.grid import Window, search
+from analysis.window.cross_grid import search
+from analysis.window.grid import Window
 from sim.march.rows import _ready
 from sim.run import _setting_at
 

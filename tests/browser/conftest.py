@@ -8,7 +8,8 @@ from datetime import date
 
 import pytest
 
-from analysis.report.report import make_report, write_page
+from analysis.report.page import page as write_page
+from analysis.report.report import make_report
 from scenarios.load import load
 
 BROWSERS = ("chromium", "chromium-browser")

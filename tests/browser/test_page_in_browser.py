@@ -10,7 +10,7 @@ import pytest
 
 from analysis.explain.movie_scene import turned
 from analysis.present.unit_points import unit_points
-from analysis.report.report import write_page
+from analysis.report.page import page as write_page
 from analysis.report.stretch import Crossed
 
 WIDTHS = (360, 768, 1280)

@@ -11,11 +11,13 @@ from analysis.crossing.breakouts import Breakout
 from analysis.crossing.depth import depth_error
 from analysis.crossing.episodes import Episode, wheel_off_episodes
 from analysis.explain.changes import DEPTH, PRESSURE, SPEED, Event, Outcome, changes, outcomes
+from analysis.explain.document import document, says
 from analysis.explain.explain import explain, shown_stretch
 from analysis.explain.figure_causes import LOOKS, causes_figure, figure_data
 from analysis.explain.parts import along, stacked, told_parts, wheel_off
 from analysis.explain.places import Place, ground_there, wheel_behind, worst_places
-from analysis.explain.words import explain_text, ground_words, place_sentence
+from analysis.explain.sentences import ground_words, place_sentence
+from analysis.explain.words import explain_text
 from scenarios.format.errors import ScenarioError
 from scenarios.load import load
 from sim.record import CAUSES
@@ -169,7 +171,7 @@ def test_prevented_means_that_no_episode_is_left_there():
     smaller = [x for x in told.tried if x.change.knob == PRESSURE and 0 < x.change.step < s.change.step]
     n = [*told.places, *told.episodes].index(t)
     assert all(x.outcomes[n].there for x in smaller)
-    assert f"{s.change.value / 1e5:.0f} bar (+{s.change.step / 1e5:.0f}) prevents it" in " ".join(told.says(t))
+    assert f"{s.change.value / 1e5:.0f} bar (+{s.change.step / 1e5:.0f}) prevents it" in " ".join(says(told, t))
 
 
 def test_changes_stay_within_what_may_be_set():
@@ -200,7 +202,7 @@ def test_the_text_tells_places_episodes_breakouts_and_what_was_tried(stony):
 
 
 def test_the_document_is_whole(stony):
-    d = stony.to_dict()
+    d = document(stony)
     assert d["sum_residual_mm"] < 1e-9
     assert {e["cause"] for e in d["wheel_off_episodes"]} == {"rock"}
     assert all(60.0 - 1.0 <= b["position_m"] <= 90.0 for b in d["breakouts"])

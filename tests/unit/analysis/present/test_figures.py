@@ -19,8 +19,8 @@ from analysis.present.texts import percent
 from analysis.present.unit_points import unit_points
 from analysis.verify.checks import Check, VerifyResult
 from analysis.verify.figure import share_of_bound, verify_figure
+from analysis.window.cross_grid import search
 from analysis.window.figure import borders, window_figure
-from analysis.window.grid import search
 from analysis.window.pick import choose
 from scenarios.load import load
 from sim.mechanism.linkage import wheel_over_disc

@@ -13,8 +13,9 @@ import pytest
 from analysis.crossing.depth import depth_error
 from analysis.explain.parts import along, wheel_off
 from analysis.report.assumptions import assumptions, value_text
+from analysis.report.page import page as write_page
 from analysis.report.page import page_data
-from analysis.report.report import make_report, write_page
+from analysis.report.report import make_report
 from analysis.report.stretch import FULL, SERIES, packed, sample_places, sampled, worst_stretch
 from analysis.report.words import sentences
 from scenarios.load import load

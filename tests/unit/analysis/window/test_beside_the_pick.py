@@ -11,8 +11,9 @@ from invented import by_pressure, by_speed, window
 from analysis.crossing.loads import worst_pin
 from analysis.stones.strike import STIFFNESSES, stone_loads, stone_track
 from analysis.window.advice import advise
+from analysis.window.cross_grid import search
 from analysis.window.gain import gain, present_use
-from analysis.window.grid import search
+from analysis.window.limits import meets
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.robustness import robustness, spread
 from analysis.window.weight import Weight, weight
@@ -63,7 +64,7 @@ def test_a_variant_is_the_pick_of_the_changed_scenario(scenario, pick, sure, nam
     whole = search(change(scenario), PRESSURES, SPEEDS, 2, unchanged=False)
     expected = choose(whole)
     assert variant.applies
-    assert variant.still_meets == whole.meets_limits()[pick.i, pick.j]
+    assert variant.still_meets == meets(whole, whole.limits)[pick.i, pick.j]
     if isinstance(expected, Nearest):
         assert variant.pick is None
         assert "no setting meets every limit" in variant.sentence()

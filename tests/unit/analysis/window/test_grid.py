@@ -11,7 +11,9 @@ from analysis.crossing.loads import wheel_load, worst_pin
 from analysis.rows import cells
 from analysis.rows import crossings as cell_rows
 from analysis.rows.cells import Crossing, lay
-from analysis.window.grid import GRIDS, search
+from analysis.window.cross_grid import search
+from analysis.window.document import window_document
+from analysis.window.grid import GRIDS
 from scenarios.format.errors import ScenarioError
 from sim.run import RunError, simulate
 
@@ -39,7 +41,7 @@ def test_threads_give_the_same_bit_for_bit(scenario, serial):
     for name in GRIDS:
         assert serial.grids[name].shape == (2, 2, 2)
         assert serial.grids[name].tobytes() == threaded.grids[name].tobytes(), name
-    assert serial.to_dict() == threaded.to_dict()
+    assert window_document(serial) == window_document(threaded)
 
 
 def test_cells_hold_the_measures_of_single_crossings(scenario, serial):
@@ -61,7 +63,7 @@ def test_the_same_ground_in_every_cell(scenario, serial):
 
 
 def test_json_has_its_keys_and_shapes_and_no_nan(serial):
-    document = serial.to_dict()
+    document = window_document(serial)
     assert set(KEYS) <= set(document)
     assert (document["pressures_bar"], document["speeds_kmh"]) == (PRESSURES, SPEEDS)
     for key in KEYS[2:-1]:
@@ -73,7 +75,7 @@ def test_json_has_its_keys_and_shapes_and_no_nan(serial):
 
 
 def test_grids_over_seeds_are_means_and_peaks_and_pooled_counts(serial):
-    document, grids = serial.to_dict(), serial.grids
+    document, grids = window_document(serial), serial.grids
     assert document["error_sd_mm"][0][1] == pytest.approx(1e3 * grids["error_sd"][0, 1].mean())
     assert document["pin_peak_N"][1][0] == grids["pin_peak"][1, 0].max()
     assert document["pressure_max_bar"][1][1] == pytest.approx(grids["pressure_max"][1, 1].max() / 1e5)
@@ -95,15 +97,15 @@ def test_progress_counts_every_cell_and_seed(scenario):
 
 def test_pressures_and_speeds_are_sorted_and_counted_once(scenario):
     made = search(scenario, [60.0, 40.0, 60.0], [10.0], [1], workers=1, unchanged=False)
-    assert made.to_dict()["pressures_bar"] == [40.0, 60.0]
+    assert window_document(made)["pressures_bar"] == [40.0, 60.0]
     assert np.isnan(made.grids["on_depth_share_unchanged_setting"]).all()
-    assert made.to_dict()["on_depth_share_unchanged_setting"] == [[None], [None]]
+    assert window_document(made)["on_depth_share_unchanged_setting"] == [[None], [None]]
 
 
 def test_axes_and_seeds_left_out_are_those_of_the_file(scenario, monkeypatch):
-    monkeypatch.setattr("analysis.window.grid.cross_all", lambda *given: [Crossing()] * len(given[2]))
+    monkeypatch.setattr("analysis.window.cross_grid.cross_all", lambda *given: [Crossing()] * len(given[2]))
     monkeypatch.setattr(
-        "analysis.window.grid.lay", lambda scenario, seeds: [cells.Laid(seed, None, None) for seed in seeds]
+        "analysis.window.cross_grid.lay", lambda scenario, seeds: [cells.Laid(seed, None, None) for seed in seeds]
     )
     made = search(scenario, workers=1)
     assert made.pressures.tolist() == list(scenario.search.pressures)
@@ -126,7 +128,7 @@ def test_a_crossing_that_fails_leaves_its_reason_and_the_rest_stands(soft):
     with pytest.raises(RunError) as alone:
         simulate(soft.unit, soft.soil, soft.track(), settings)
     assert made.problems[2, 0, 0] == str(alone.value)
-    document = made.to_dict()
+    document = window_document(made)
     assert document["on_depth_share"][0][0] > 0.0
     assert document["on_depth_share"][2] == document["pin_peak_N"][2] == document["breakouts_per_km"][2] == [None]
     assert document["meets_limits"][2] == [False]

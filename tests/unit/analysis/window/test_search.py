@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import invented
 import pytest
 
-from analysis.window.grid import search
+from analysis.window.cross_grid import search
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.search import (
     Searched,

@@ -1,0 +1,95 @@
+"""An explanation as the document that `--json` prints, and what it says of each happening."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from analysis.crossing.breakouts import Breakout
+from analysis.crossing.episodes import Episode
+from analysis.explain.explain import Explanation, Told
+from analysis.explain.parts import along, told_parts
+from analysis.explain.places import Place
+from analysis.explain.sentences import breakout_sentence, episode_sentence, place_sentence, suggestion_sentences
+from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.version import VERSION
+from sim.record import CAUSES, Run
+
+
+def document(made: Explanation) -> dict[str, Any]:
+    """JSON document: settings, stretch, mean parts, places, episodes, breakouts and all changes tried."""
+    run, s = made.run, made.run.settings
+    x = along(run)
+    inside = (x >= made.stretch[0]) & (x <= made.stretch[1])
+    parts = told_parts(run)
+    error = run.series["depth"] - s.set_depth
+    return {
+        "scenario": made.scenario.name,
+        "settings": {
+            "oil_pressure_bar": bar(s.oil_pressure), "speed_kmh": kmh(s.speed), "set_depth_mm": mm(s.set_depth),
+            "downforce_kgf": kgf(run.downforce), "setting": s.setting,
+        },
+        "from_m": made.stretch[0],
+        "to_m": made.stretch[1],
+        "depth_tolerance_mm": mm(made.scenario.limits.depth_tolerance),
+        "stretch": made.whole.to_dict(),
+        "parts_mean_mm": {name: mm(float(parts[name][inside].mean())) for name in CAUSES},
+        "sum_residual_mm": mm(float(abs(sum(parts.values()) - error).max())),
+        "places": [{**_place(t), "says": says(made, t)} for t in made.places],
+        "wheel_off_episodes": [{**_episode(t, run), "says": says(made, t)} for t in made.episodes],
+        "breakouts": [{**_breakout(t, run), "says": says(made, t)} for t in made.breakouts],
+        "tried": [t.to_dict() for t in made.tried],
+        "run": {"seed": made.scenario.seed, "version": VERSION},
+    }  # fmt: skip
+
+
+def says(made: Explanation, told: Told) -> list[str]:
+    """What happens there, then each suggestion with the figure it helps by."""
+    what = told.what
+    if isinstance(what, Place):
+        first = place_sentence(what, made.run)
+        if meant := within(made, told):
+            return [first, meant]
+    elif isinstance(what, Episode):
+        first = episode_sentence(what, made.run)
+    else:
+        first = breakout_sentence(what, made.run)
+    return [first, *suggestion_sentences(told.event, told.suggestions, made.tried)]
+
+
+def within(made: Explanation, told: Told) -> str:
+    """Which breakout or episode a place belongs to, in words; "" where it stands alone."""
+    at, start = told.event, made.run.track.x_from
+    for other in (*made.breakouts, *made.episodes):
+        if other.event.first - 0.05 <= at.last and at.first <= other.event.last + 0.05:
+            kind = "breakout" if isinstance(other.what, Breakout) else "wheel-off episode"
+            where = other.what.position if isinstance(other.what, Breakout) else other.what.start  # type: ignore[union-attr]
+            return f"Part of the {kind} at {where - start:.2f} m, below."
+    return ""
+
+
+def _of(told: Told) -> dict[str, Any]:
+    return {"helps": [s.to_dict() for s in told.suggestions]}
+
+
+def _place(told: Told) -> dict[str, Any]:
+    assert isinstance(told.what, Place)
+    return {**told.what.to_dict(), **_of(told)}
+
+
+def _episode(told: Told, run: Run) -> dict[str, Any]:
+    e = told.what
+    assert isinstance(e, Episode)
+    return {
+        "start_m": e.start - run.track.x_from, "length_m": e.length, "rise_mm": mm(e.rise), "gap_mm": mm(e.gap),
+        "shallow_m": e.shallow, "cause": e.cause, **_of(told),
+    }  # fmt: skip
+
+
+def _breakout(told: Told, run: Run) -> dict[str, Any]:
+    b = told.what
+    assert isinstance(b, Breakout)
+    return {
+        "position_m": b.position - run.track.x_from, "rise_mm": mm(b.rise), "regain_m": b.regain,
+        "disc_peak_N": b.disc_peak, "pin": b.pin, "pin_peak_N": b.pin_peak,
+        "pressure_max_bar": bar(b.pressure_max), **_of(told),
+    }  # fmt: skip
