@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import time
-from pathlib import Path
+
+from sim.arithmetic.compilecache import cache_folder
 
 # on two cores of a server of 2024; said in messages, nothing depends on it [s]
 USUAL_COMPILE_TIME = 15  # one row, kept as a run
@@ -16,11 +16,8 @@ def is_compiled(rows: bool = False) -> bool:
 
     rows: of the march of eight rows that windows and paddocks use, else of the single row's.
     """
-    import sim  # noqa: F401, PLC0415 (sets the cache folder)
-
-    folder = Path(os.environ.get("NUMBA_CACHE_DIR", ""))
     name = "feed.march_and_feed" if rows else "loop.march"
-    return folder.is_dir() and any(folder.rglob(f"{name}-*.nbc"))
+    return any(cache_folder().rglob(f"{name}-*.nbc"))
 
 
 def warm_up() -> float:

@@ -11,9 +11,9 @@ from typing import NamedTuple
 import numpy as np
 import pymunk
 import pymunk.batch
-from numba import njit
 from numpy.typing import NDArray
 
+from sim.arithmetic.compiled import kernel_apart
 from sim.laws.gas import internal_energy
 from sim.rigid.bodies import CARRIER, CRANK, TOOLBAR, Parts
 from sim.rigid.laws import Laws
@@ -62,7 +62,7 @@ def scene_of(part: Parts, pose: NDArray[np.float64], speed: float, step: float) 
     return Scene(space, toolbar, pivots)
 
 
-@njit(error_model="numpy", cache=True)
+@kernel_apart
 def _before(
     c, m, gas, part, now, last_vel, toolbar, step, ground, stone, x0, inv, slow, pose, vel, force, row, lost
 ):  # fmt: skip
@@ -81,7 +81,7 @@ def _before(
     return loads(c, m, gas, part, pose, vel, ground, stone, x0, inv, step, slow, force, row, lost)
 
 
-@njit(error_model="numpy", cache=True)
+@kernel_apart
 def _after(part, now, old, toolbar, step, pose, force, told, cyl_x, cyl_z, row, pins, worst):
     """Reactions and energy of an instant from the engine's velocities before (`old`) and after its step (`now`).
 

@@ -12,6 +12,7 @@ import math
 
 from numba import njit
 
+from sim.arithmetic.compiled import kernel_apart
 from sim.laws.contact import impact_force, read_table
 from sim.laws.soil import disc_force, motion_resistance, wheel_load
 from sim.mechanism.motion import hydraulics
@@ -222,7 +223,7 @@ def _springs(c, part, pose, vel, force, row, lost):
     return c.preload * bent + 0.5 * c.spring * bent * bent + held_stop + held_press
 
 
-@njit(error_model="numpy", cache=True)
+@kernel_apart
 def loads(c, m, gas, part, pose, vel, table, stone, x0, inv, step, slow, force, row, lost):
     """All forces at one instant.
 
