@@ -10,6 +10,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from sim.errors import RunError
 from sim.laws.contact import averaged_ahead, envelope, hard_profile
 from sim.laws.gas import Fill, GasLaw, fill
 from sim.march import loop as kernel
@@ -30,10 +31,6 @@ PRESSURE_WARNING = 200e5  # gauge pressure above which a run warns (assumed) [Pa
 def default_step(speed: float) -> float:
     """Time step [s] at a speed [m/s]: the error follows the travel in one step, so that is what is held."""
     return min(LONGEST_STEP, STEP_LENGTH / speed)
-
-
-class RunError(RuntimeError):
-    """A run that could not be finished; the text says when, where and why."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +75,7 @@ def ground_tables(unit: Unit, track: Track, set_depth: float) -> GroundTables:
 def prepare(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> Prepared:
     """Fill the accumulator, find the depth setting and pack the model.
 
-    Raises LinkageError (linkage cannot be closed or set) and ValueError (gas beyond its law, no equilibrium).
+    Raises LinkageError (linkage cannot be closed or set), LawError (gas beyond its law) and EquilibriumError.
     """
     law = gas_law(settings)
     # the reference: same unit and soil at the pressure and speed at which the depth was set
@@ -150,7 +147,7 @@ def simulate(
     """March one unit along a track at constant speed and keep every step of the measured stretch.
 
     step [s], by default `default_step`; `tables` may be given where several runs share a track and set depth. Raises
-    LinkageError, ValueError (see `prepare`) and RunError when the unit leaves what the model can describe.
+    SimulationError: as `prepare`, and RunError when the unit leaves what the model can describe.
     """
     begin = time.perf_counter()
     step = step or default_step(settings.speed)

@@ -11,8 +11,9 @@ from numba import njit
 from scipy.optimize import brentq
 
 from sim.arithmetic.compiled import ARITHMETIC, kernel, part
+from sim.errors import EquilibriumError, LinkageError
 from sim.laws.gas import GasLaw
-from sim.mechanism.linkage import LinkageError, check_travel, closures, wheel_over_disc
+from sim.mechanism.linkage import check_travel, closures, wheel_over_disc
 from sim.mechanism.motion import (
     Bar,
     Ground,
@@ -269,13 +270,13 @@ def spare_weight(unit: Unit, m: Model, law: GasLaw, setting: DepthSetting, stren
 def equilibrium(unit: Unit, m: Model, law: GasLaw, z_bar: float, strength: float) -> tuple[float, float]:
     """Arm and press arm angle [rad] at rest on flat ground, nearest to the nominal arm angle.
 
-    Raises ValueError where there is none between the travel stops.
+    Raises EquilibriumError where there is none between the travel stops.
     """
     links = unit.main_links
     grid = np.linspace(links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, 69)
     th = float(_rest_angle(m, law, z_bar, grid, links.angle_nominal, strength))
     if math.isnan(th):
-        raise ValueError(
+        raise EquilibriumError(
             "the unit finds no equilibrium on flat ground between its travel stops; check masses, oil pressure and "
             "the cylinder's pins"
         )

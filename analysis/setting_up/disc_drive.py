@@ -23,6 +23,7 @@ from scipy.optimize import brentq
 
 from analysis.present.edge import kgf, mm
 from scenarios.scenario import Scenario
+from sim.errors import LawError
 from sim.laws.soil import disc_force
 from sim.model import downforce
 from sim.record import Run
@@ -80,10 +81,10 @@ class Drive:
 
 
 def drive(unit: Unit, soil: Soil, speed: float, depth: float, stickiness: float = 1.0) -> Drive:
-    """The disc of a unit in a soil at a speed [m/s] and depth [m]. Raises ValueError for a depth beyond the law."""
+    """The disc of a unit in a soil at a speed [m/s] and depth [m]. Raises LawError for a depth beyond the law."""
     disc = unit.disc
     if not 0.0 < depth <= DEEPEST * disc.radius * (1.0 + 1e-12):
-        raise ValueError(
+        raise LawError(
             f"depth {mm(depth):g} mm given; above 0 up to {DEEPEST:g} of the radius, {mm(DEEPEST * disc.radius):g} mm"
         )
     f_x, f_z, edge, face, _ = disc_force(

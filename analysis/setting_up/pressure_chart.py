@@ -15,6 +15,7 @@ from scipy.optimize import brentq
 
 from analysis.present.edge import bar, kgf, mm
 from scenarios.scenario import Scenario
+from sim.errors import LawError
 from sim.laws.gas import fill, state
 from sim.laws.trapped_gas import SMALLEST, Pushing, lever, pushing, swept
 from sim.model import gas_law
@@ -253,7 +254,7 @@ def _travel_end(at: Pushing, angle: float) -> End:
     share = at.volume(angle) / at.gas.space
     try:
         pressures = [at.pressure(angle, fast) for fast in (False, True)]
-    except ValueError:
+    except LawError:
         return End(None, None, None, None, share)
     per_pressure = at.area * lever(at.unit, angle).ratio
     slow, fast = pressures

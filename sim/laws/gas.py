@@ -16,6 +16,7 @@ from scipy.optimize import brentq
 
 from sim.arithmetic.compiled import ARITHMETIC, part
 from sim.arithmetic.elementary import exponential
+from sim.errors import LawError
 from sim.unit import ATMOSPHERE, Unit
 
 MOLAR_MASS = 28.01348  # nitrogen [kg/kmol]
@@ -99,9 +100,9 @@ def internal_energy(density, temperature, law):
 
 
 def density(pressure: float, temperature: float, law: GasLaw) -> float:
-    """Density [kg/m³] at pressure [Pa, absolute] and temperature [K]; ValueError beyond 1000 bar."""
+    """Density [kg/m³] at pressure [Pa, absolute] and temperature [K]; LawError beyond 1000 bar."""
     if not 0.0 < pressure <= HIGHEST_PRESSURE:
-        raise ValueError(f"gas pressure {pressure / 1e5:.0f} bar is beyond the gas law (0…1000 bar)")
+        raise LawError(f"gas pressure {pressure / 1e5:.0f} bar is beyond the gas law (0…1000 bar)")
     ideal = pressure * MOLAR_MASS / (1e3 * GAS_CONSTANT * temperature)
     low, high = 0.2 * ideal, 2.0 * ideal
     while state(high, temperature, law)[0] < pressure:

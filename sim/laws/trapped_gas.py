@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from sim.errors import LawError
 from sim.laws.gas import HIGHEST_PRESSURE, GasLaw, fill, state
 from sim.model import cylinder_length, gas_law
 from sim.unit import ATMOSPHERE, Settings, Unit
@@ -111,20 +112,20 @@ class Filling:
 
     def _pressure(self, volume: float, temperature: float) -> float:
         if volume < SMALLEST * self.space:
-            raise ValueError(
+            raise LawError(
                 f"the gas would be pressed to {volume / self.space * 100:.0f} % of the accumulator, beyond its law "
                 f"({SMALLEST * 100:.0f} %): raise the precharge or the accumulator's volume"
             )
         gas = float(state(self.mass / min(volume, self.space), temperature, self.law)[0])
         if gas > HIGHEST_PRESSURE:
-            raise ValueError(f"the gas would reach {gas / 1e5:.0f} bar, beyond its law (1000 bar)")
+            raise LawError(f"the gas would reach {gas / 1e5:.0f} bar, beyond its law (1000 bar)")
         return max(gas - self.column * max(volume - self.space, 0.0), 0.0)
 
 
 def filling(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> Filling:
     """Gas and oil with the oil pressure (gauge, [Pa]) set at a temperature [K]; precharge and gas law of the settings.
 
-    Raises ValueError where the gas law does not hold.
+    Raises LawError where the gas law does not hold.
     """
     acc, law = unit.accumulator, gas_law(settings)
     filled = fill(unit, oil_pressure, settings.precharge, settings.precharge_temperature, temperature, law)

@@ -27,6 +27,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from sim.errors import RunError
 from sim.model import downforce
 from sim.record import CHANNELS, Energy, Run
 from sim.rigid.bodies import BODIES, CARRIER, LOWER, TOOLBAR, Parts, assemble, parts
@@ -36,7 +37,6 @@ from sim.rigid.loads import GAINS, GAS, LOSSES, OIL, PRESS_TYRE, STONE, TYRE
 from sim.run import (
     GroundTables,
     Prepared,
-    RunError,
     ground_tables,
     measured_steps,
     prepare,
@@ -214,7 +214,7 @@ def simulate_rigid(
     instants are those of `sim.run.simulate` at the same step. Reactions are Newton's law on the engine's own velocity
     changes (sim.rigid.reactions); in `pin_residuals` stand the largest residual of a body's momentum balance, the
     largest difference between a vector's size and the engine's impulse, and the widest gap in a pivot. Raises as
-    `simulate` does, and ValueError or RunError where a part is too light for this engine.
+    `simulate` does, and RunError where a part is too light for this engine.
     """
     begin = time.perf_counter()
     case = _case(unit, soil, track, settings, step)

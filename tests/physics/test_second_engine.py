@@ -19,11 +19,12 @@ from synthetic_ground import FIRM, GEOMETRIC_MEAN, drop, rough, with_stone
 
 import sim
 from analysis.verify.checks import common, difference
-from sim.mechanism.linkage import LinkageError, wheel_over_disc
+from sim.errors import LinkageError, RunError
+from sim.mechanism.linkage import wheel_over_disc
 from sim.record import CAUSES, CHANNELS, PINS, Run
 from sim.rigid.bodies import ARM, CARRIER, PIVOTS, assemble, parts
 from sim.rigid.simulate import simulate_rigid
-from sim.run import RunError, simulate
+from sim.run import simulate
 from sim.track import flat_track
 from sim.unit import Settings, Soil, Unit
 
@@ -148,7 +149,7 @@ def test_assembly_closes_every_pivot(unit, arm_angle):
 
 def test_linkage_that_does_not_close_is_refused():
     short = replace(Unit().depth_linkage, turnbuckle=0.06)
-    with pytest.raises(ValueError, match="cannot be put together"):
+    with pytest.raises(LinkageError, match="cannot be put together"):
         assemble(replace(Unit(), depth_linkage=short), 1.7, 0.0, -0.2)
     with pytest.raises(LinkageError):
         simulate_rigid(replace(Unit(), depth_linkage=short), Soil(), flat_track(1.0, FIRM), Settings())
@@ -156,7 +157,7 @@ def test_linkage_that_does_not_close_is_refused():
 
 def test_parts_without_mass_are_refused():
     light = replace(Unit(), depth_linkage=replace(Unit().depth_linkage, rod_mass=0.0, crank_mass=0.01))
-    with pytest.raises(ValueError, match=r"crank 0\.01 kg, rod 0 kg, allowed from 0\.05 kg"):
+    with pytest.raises(RunError, match=r"crank 0\.01 kg, rod 0 kg, allowed from 0\.05 kg"):
         simulate_rigid(light, Soil(), flat_track(1.0, FIRM), Settings())
 
 

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from packed_model import packed
 
+from sim.errors import EquilibriumError, LinkageError
 from sim.laws.gas import NITROGEN
-from sim.mechanism.linkage import LinkageError
 from sim.run import prepare, simulate, start_state
 from sim.setting import equilibrium, nominal_height, press_angle, settled
 from sim.track import flat_track
@@ -107,5 +107,5 @@ def test_unit_without_equilibrium_is_refused():
     """A cylinder under the arm that throws the unit against its upper stop and beyond."""
     unit = replace(Unit(), cylinder=Cylinder(frame=(-0.05, -0.43), bore=0.15), accumulator=Accumulator(volume=0.1))
     m = packed(unit)
-    with pytest.raises(ValueError, match=r"no equilibrium"):
+    with pytest.raises(EquilibriumError, match=r"no equilibrium"):
         equilibrium(unit, m, NITROGEN, 0.69, 1.2e6)
