@@ -11,11 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.errors import RunError
+from sim.hydraulics.accumulator import Fill, fill
+from sim.hydraulics.cylinder import downforce
 from sim.laws.contact import averaged_ahead, envelope, hard_profile
-from sim.laws.gas import Fill, GasLaw, fill
+from sim.laws.gas import GasLaw, gas_law
 from sim.march import loop as kernel
-from sim.mechanism.motion import State
-from sim.model import Model, downforce, gas_law, pack
+from sim.mechanism.kinematics import State
+from sim.model import Model, pack
 from sim.record import CHANNELS, DepthSetting, Energy, Run
 from sim.setting import TRAVEL_MARGIN, at_rest, equilibrium, find_setting, spare_weight, with_crank
 from sim.toolbar.path import path

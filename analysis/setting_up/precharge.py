@@ -22,7 +22,8 @@ from scipy.optimize import brentq
 from analysis.present.edge import bar, mm
 from analysis.setting_up.pressure_chart import Chart, State, full_pressure
 from sim.errors import LawError
-from sim.laws.trapped_gas import lever, pushing, with_accumulator
+from sim.hydraulics.accumulator import pushing, with_accumulator
+from sim.hydraulics.cylinder import lever
 from sim.unit import ATMOSPHERE, Settings, Unit
 
 MOST, FIRST_PASS, SMOOTHING, SQUEEZE = 0.9, 0.8, 0.6, 4.0

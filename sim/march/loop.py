@@ -11,20 +11,15 @@ import math
 import numpy as np
 
 from sim.arithmetic.compiled import kernel, part
-from sim.arithmetic.simd import largest, magnitude, put, root, select, smallest
+from sim.arithmetic.simd import largest, put, root, select, smallest
+from sim.hydraulics.cylinder import motion_ratio
 from sim.laws.contact import read_table
+from sim.laws.gas import SMALLEST_SHARE
+from sim.mechanism.bodies import accelerations, bodies
+from sim.mechanism.energy import stored_energy
+from sim.mechanism.forces import Ground, contact_forces
+from sim.mechanism.kinematics import Bar, State, contact_points
 from sim.mechanism.linkage import closures
-from sim.mechanism.motion import (
-    Bar,
-    Ground,
-    State,
-    accelerations,
-    bodies,
-    contact_forces,
-    contact_points,
-    cylinder_geometry,
-    stored_energy,
-)
 from sim.mechanism.pins import pin_forces
 from sim.toolbar.path import quintic
 from sim.unit import ATMOSPHERE, GRAVITY
@@ -160,12 +155,11 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
     # five parts of the depth error, each from its own definition
     o_pitched = (pt.gz - m.gauge_r) - (pt.hz - m.disc_r)
     o_level = (pt.rgz - m.gauge_r) - (pt.rhz - m.disc_r)
-    ratio = magnitude(cylinder_geometry(m, k)[5]) / (m.l * k.cos)
     chord = root(m.set_depth * (2.0 * m.disc_r - m.set_depth))
     per_q = m.speed_term * (m.edge_w * chord + m.face_k * (2.0 / 3.0) * chord * m.set_depth * m.tilt_sin * m.sweep_cos)
     spare = (
         m.spare_weight
-        + (f.p_oil - ATMOSPHERE) * m.area * ratio
+        + (f.p_oil - ATMOSPHERE) * m.area * motion_ratio(m, k)
         - per_q * gr.q
         - m.boot_kz * m.set_depth * gr.q * m.q_share
         - f.press_load
@@ -277,7 +271,7 @@ def march(
                 if not (y.th > limit_low and y.th < limit_high):
                     info[0] = i
                     return OPEN_CLOSURE if math.isfinite(y.th) else NOT_FINITE
-                if f.volume < 0.05 * m.v_acc:
+                if f.volume < SMALLEST_SHARE * m.v_acc:
                     info[0] = i
                     return GAS_RANGE
                 # a new stone starts unsunk

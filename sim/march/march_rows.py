@@ -27,8 +27,9 @@ from sim.arithmetic.simd import (
     with_lane,
 )
 from sim.laws.contact import COLUMNS, Tracks, read_table
+from sim.laws.gas import SMALLEST_SHARE
 from sim.march.loop import OK, OPEN_CLOSURE, SURFACE, ahead, channels, cut_step, evaluate, reach, slopes, weight
-from sim.mechanism.motion import Bar, State
+from sim.mechanism.kinematics import Bar, State
 from sim.mechanism.pins import pin_forces
 from sim.model import Model
 
@@ -179,7 +180,7 @@ def march_rows(
                 ys = ahead(y, slope, step * reach(stage))
             k, pt, gr, f, b, acc = evaluate(rows, law, bar, ys, ground, x0, inv, sink)
             if stage == 0:
-                bad = (y.th < limit_low) | (y.th > limit_high) | (y.th != y.th) | (f.volume < 0.05 * m.v_acc)
+                bad = (y.th < limit_low) | (y.th > limit_high) | (y.th != y.th) | (f.volume < SMALLEST_SHARE * m.v_acc)
                 if anywhere(bad):
                     info[0] = count
                     info[2] = mask_bits(bad)

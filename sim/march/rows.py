@@ -19,7 +19,7 @@ from sim.errors import GridError, RowsError
 from sim.laws.gas import GasLaw, law_named
 from sim.march import loop as kernel
 from sim.march.march_rows import CHUNK_WIDTH, VARIED, march_rows
-from sim.mechanism.motion import State
+from sim.mechanism.kinematics import State
 from sim.model import Model
 from sim.run import GroundTables, Prepared, prepare, start_position, start_state
 from sim.setting import TRAVEL_MARGIN

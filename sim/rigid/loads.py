@@ -1,9 +1,9 @@
 """Forces on the loose bodies at one instant, from the bodies' own places and velocities (ground axes).
 
-The laws of soil, tyre, gas and stone are those of the compiled model (sim.laws.soil, sim.laws.contact, sim.laws.gas,
-sim.mechanism.motion.hydraulics); where they act, how fast, and what moves with them is read from the bodies. Arguments:
-c the constants (sim.rigid.laws.Laws) · m, gas the compiled model's tuple and gas law, handed on to `hydraulics` ·
-part the points on the bodies.
+The laws of soil, tyre, gas and stone are those of the compiled model (sim.laws, sim.hydraulics.oil.hydraulics); where
+they act, how fast, and what moves with them is read from the bodies. Arguments: c the constants
+(sim.rigid.laws.Laws) · m, gas the compiled model's tuple and gas law, handed on to `hydraulics` · part the points on
+the bodies.
 """
 
 from __future__ import annotations
@@ -12,9 +12,10 @@ import math
 
 from numba import njit
 
+from sim.hydraulics.oil import hydraulics
 from sim.laws.contact import impact_force, read_table
-from sim.laws.soil import disc_force, motion_resistance, wheel_load
-from sim.mechanism.motion import hydraulics
+from sim.laws.disc import disc_force
+from sim.laws.wheel_soil import motion_resistance, soil_energy, tyre_energy, wheel_load
 from sim.rigid.bodies import ARM, CARRIER, LOWER, PRESS, TOOLBAR
 from sim.unit import ATMOSPHERE
 
@@ -150,7 +151,7 @@ def _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost, st
     _push(force, ARM, -load * (slope + rho), load * (1.0 - rho * slope), rx, rz)
     lost[1] = rho * load * (vx + slope * vz)
     lost[2] = (load - c.gauge.stiffness * slow[TYRE]) ** 2 / c.gauge.damping
-    held = 0.5 * c.gauge.stiffness * slow[TYRE] ** 2 + load * max(sink, 0.0) / (c.gauge.exponent + 1.0)
+    held = tyre_energy(slow[TYRE], c.gauge.stiffness) + soil_energy(load, sink, c.gauge.exponent)
     row[10] = slow[TYRE] + max(sink, 0.0) - c.squash_set
     row[13] = min(sink, 0.0)
     row[14] = load
@@ -166,7 +167,7 @@ def _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost, st
     _push(force, PRESS, -load * (slope + rho), load * (1.0 - rho * slope), rx, rz)
     lost[1] += rho * load * (vx + slope * vz)
     lost[2] += (load - c.press.stiffness * slow[PRESS_TYRE]) ** 2 / c.press.damping
-    held += 0.5 * c.press.stiffness * slow[PRESS_TYRE] ** 2 + load * max(sink, 0.0) / (c.press.exponent + 1.0)
+    held += tyre_energy(slow[PRESS_TYRE], c.press.stiffness) + soil_energy(load, sink, c.press.exponent)
     row[15] = load
     return x, z, env, held
 

@@ -28,7 +28,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.errors import RunError
-from sim.model import downforce
+from sim.hydraulics.cylinder import downforce
 from sim.record import CHANNELS, Energy, Run
 from sim.rigid.bodies import BODIES, CARRIER, LOWER, TOOLBAR, Parts, assemble, parts
 from sim.rigid.engine import Engine, scene_of

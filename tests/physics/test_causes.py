@@ -17,8 +17,8 @@ from reduced_unit import level_table, march_from
 from sim.laws.contact import read_table
 from sim.laws.gas import NITROGEN
 from sim.march.loop import AHEAD, GAUGE, SURFACE
+from sim.mechanism.kinematics import State
 from sim.mechanism.linkage import drift, wheel_over_disc
-from sim.mechanism.motion import State
 from sim.record import CAUSES
 from sim.run import ground_tables
 from sim.unit import DepthLinkage, Settings, Unit

@@ -17,7 +17,7 @@ import synthetic_ground
 
 from sim.laws.gas import GasLaw
 from sim.march import loop as kernel
-from sim.mechanism.motion import State
+from sim.mechanism.kinematics import State
 from sim.model import Model
 from sim.run import ground_tables, prepare, start_position
 from sim.setting import TRAVEL_MARGIN

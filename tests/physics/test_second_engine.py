@@ -190,7 +190,7 @@ def test_pins_come_in_the_recorded_order():
 def test_it_shares_laws_but_no_motion():
     """What the engine's files take from the compiled model: laws and what stands before the first step, no motion."""
     allowed = {
-        "sim.mechanism.motion": {"hydraulics"},
+        "sim.hydraulics.oil": {"hydraulics"},
         "sim.setting": {"TRAVEL_MARGIN"},
         "sim.laws.contact": {"impact_force", "read_table"},
     }

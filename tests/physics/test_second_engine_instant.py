@@ -15,8 +15,9 @@ import pytest
 from crooked import CROOKED, TRUE
 from numpy.typing import NDArray
 
+from sim.hydraulics.oil import hydraulics
 from sim.march import loop as kernel
-from sim.mechanism.motion import State, hydraulics
+from sim.mechanism.kinematics import State
 from sim.record import CHANNELS
 from sim.rigid.bodies import CARRIER, CRANK, LOWER, PRESS, TOOLBAR, Parts, assemble, parts
 from sim.rigid.laws import laws

@@ -10,7 +10,7 @@ from numba import config
 
 from sim.laws.gas import GasLaw
 from sim.march import loop as kernel
-from sim.mechanism.motion import State
+from sim.mechanism.kinematics import State
 from sim.model import Model
 
 if __name__ == "__main__":

@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sim.laws.gas import IDEAL, Fill, GasLaw, fill
+from sim.hydraulics.accumulator import Fill, fill
+from sim.laws.gas import IDEAL, GasLaw
 from sim.march import loop as kernel
-from sim.mechanism.motion import State
+from sim.mechanism.kinematics import State
 from sim.model import Model
 from sim.record import CHANNELS
 from sim.unit import (

@@ -11,8 +11,9 @@ from packed_model import packed
 
 from sim.errors import EquilibriumError, LinkageError
 from sim.laws.gas import NITROGEN
+from sim.laws.wheel_soil import settled
 from sim.run import prepare, simulate, start_state
-from sim.setting import equilibrium, nominal_height, press_angle, settled
+from sim.setting import equilibrium, nominal_height, press_angle
 from sim.track import flat_track
 from sim.unit import Accumulator, Cylinder, DepthLinkage, MainLinks, Rock, Settings, Soil, Unit
 

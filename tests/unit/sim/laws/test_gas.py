@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from sim.errors import LawError
-from sim.laws.gas import IDEAL, NITROGEN, density, fill, law_named, state
+from sim.hydraulics.accumulator import fill
+from sim.laws.gas import IDEAL, NITROGEN, density, law_named, state
 from sim.unit import ATMOSPHERE, Accumulator, Unit
 
 COLD = WARM = 293.15
