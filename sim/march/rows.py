@@ -21,8 +21,7 @@ from sim.march import loop as kernel
 from sim.march.march_rows import CHUNK_WIDTH, VARIED, march_rows
 from sim.mechanism.kinematics import State
 from sim.model import Model
-from sim.run import GroundTables, Prepared, prepare, start_position, start_state
-from sim.setting import TRAVEL_MARGIN
+from sim.run import GroundTables, Prepared, arm_limits, prepare, start_position, start_state
 from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import Rock, Settings, Soil, Unit
@@ -120,7 +119,7 @@ def prepare_group(unit: Unit, soil: Soil, rock: Rock, cases: Sequence[Case]) -> 
         state=np.array([state[j] for j in fill]).T.copy(),
         sunk=np.zeros(WIDTH),
         met=np.full(WIDTH, -1, dtype=np.int64),
-        limits=(unit.main_links.stop_down - TRAVEL_MARGIN, unit.main_links.stop_up + TRAVEL_MARGIN),
+        limits=arm_limits(unit),
         rows=len(cases),
     )
 
