@@ -11,7 +11,6 @@ from packed_model import packed
 
 from sim.errors import EquilibriumError, LinkageError
 from sim.laws.gas import NITROGEN
-from sim.laws.wheel_soil import settled
 from sim.run import prepare, simulate, start_state
 from sim.setting import equilibrium, nominal_height, press_angle
 from sim.track import flat_track
@@ -55,13 +54,6 @@ def test_unchanged_setting_is_that_of_the_reference():
     redone = prepare(Unit(), Soil(), Rock(), replace(settings, setting="redone"))
     assert redone.setting.crank_angle != ready.setting.crank_angle
     assert redone.reference == reference.setting
-
-
-def test_tyre_and_soil_settle_in_series():
-    for q in (1e-6, 1e-3, 0.02):
-        d = settled(q, 200e3, 273e3, 1.1)
-        assert 200e3 * d == pytest.approx(273e3 * (q - d) ** 1.1, rel=1e-9)
-    assert settled(-0.01, 200e3, 273e3, 1.1) == 0.0
 
 
 def test_nominal_height_puts_the_disc_at_the_set_depth():
