@@ -14,9 +14,9 @@ from analysis.crossing.spans import travelled
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.version import VERSION
 from scenarios.scenario import Scenario
-from sim.mechanism.linkage import LinkageError
+from sim.errors import SimulationError
 from sim.record import Run
-from sim.run import RunError, simulate
+from sim.run import simulate
 
 SQUARE_METRES_PER_HA = 1e4
 
@@ -74,7 +74,7 @@ def unchanged_share(run: Run, tolerance: float, unchanged: Run | None = None) ->
             return on_depth_share(run, tolerance), ""
         try:
             unchanged = simulate(run.unit, run.soil, run.track, replace(run.settings, setting="unchanged"))
-        except (RunError, LinkageError, ValueError) as error:
+        except SimulationError as error:
             return None, f"with the setting left alone: {error}"
     return on_depth_share(unchanged, tolerance), ""
 

@@ -11,9 +11,9 @@ from analysis.explain.places import Place, worst_places
 from analysis.parallel import Progress
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.scenario import Scenario
-from sim.mechanism.linkage import LinkageError
+from sim.errors import SimulationError
 from sim.record import Run
-from sim.run import RunError, simulate
+from sim.run import simulate
 
 FIGURE_LENGTH = 20.0  # stretch that a figure shows where none was asked for [m]
 SHOWN_WHOLE = 25.0  # a measured stretch up to this long is shown whole [m]
@@ -58,7 +58,7 @@ def explain(
     track = scenario.track()
     try:
         run = simulate(scenario.unit, scenario.soil, track, scenario.settings)
-    except (RunError, LinkageError, ValueError) as error:
+    except SimulationError as error:
         raise ScenarioError([f"{scenario.path}: {error}"]) from None
     tolerance = scenario.limits.depth_tolerance
     places = worst_places(run, tolerance, *stretch)

@@ -15,7 +15,8 @@ from analysis.explain.figure_words import settings_line
 from analysis.present.edge import mm
 from analysis.present.figure_style import BLACK, BLUE, GREY, ORANGE, PALE, SKY, blank, headline, style
 from analysis.present.texts import number
-from sim.mechanism.linkage import LinkageError, drift
+from sim.errors import LinkageError
+from sim.mechanism.linkage import drift
 from sim.record import Run
 from sim.unit import Unit
 

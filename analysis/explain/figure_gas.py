@@ -12,8 +12,7 @@ from analysis.explain.figure_words import settings_line
 from analysis.present.edge import bar
 from analysis.present.figure_style import BLACK, BLUE, GREY, VERMILION, blank, headline, style
 from analysis.present.texts import PRESSURE_NOTE, number
-from sim.laws.gas import state
-from sim.model import gas_law
+from sim.laws.gas import gas_law, state
 from sim.run import prepare
 from sim.unit import ATMOSPHERE
 

@@ -20,9 +20,9 @@ from scenarios.ground.lay import STEP
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.rows import Lanes
 from sim.arithmetic.simd import WIDTH
+from sim.errors import SimulationError
 from sim.march.rows import Case, Grounds, Group, march_group, prepare_group
-from sim.mechanism.linkage import LinkageError
-from sim.run import LEAD_IN, RunError, default_step, ground_tables, start_position
+from sim.run import LEAD_IN, default_step, ground_tables, start_position
 from sim.toolbar.roll import RollingBar, row_paths
 from sim.track import Track
 from sim.unit import Settings
@@ -172,7 +172,7 @@ def _start(
         speed = made[lead.speed]
         try:
             group = prepare_group(paddock.unit, soil, rock, [Case(j, settings[i]) for i, j in places])
-        except (LinkageError, ValueError) as error:
+        except SimulationError as error:
             if len(places) > 1:
                 lost.append(places)
             else:
@@ -200,7 +200,7 @@ def _march(
             for first, chunk in march_group(group.march, grounds, speed.x_start, speed.step, steps):
                 group.reducer.feed(first, chunk, grounds, stones)
                 group.sampler.feed(first, chunk)
-        except RunError as error:
+        except SimulationError as error:
             speed.groups.remove(group)
             if len(group.places) > 1:
                 lost.append(group.places)

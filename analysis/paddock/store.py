@@ -27,7 +27,7 @@ from analysis.paddock.store_parts import FORMAT, FORMAT_VERSION, Parts, sync_fol
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Histogram
 from scenarios.format.errors import ScenarioError, fault, shown
 from scenarios.paddock.paddock import Paddock
-from sim.model import downforce
+from sim.hydraulics.cylinder import downforce
 from sim.record import CAUSES, PINS
 
 SPARE = 500_000  # room for what the joined file holds beside the passes [bytes]

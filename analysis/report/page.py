@@ -48,7 +48,8 @@ def _words(made: Report) -> dict[str, Any]:
         "pressures": [{"bar": short(bar(p)), "kgf": number(kgf(f), 0)}
                       for p, f in zip(window.pressures, window.downforce, strict=True)],
         "speeds": [short(kmh(v)) for v in window.speeds],
-        "stretch": {"from": short(made.stretch.first), "to": short(made.stretch.last), "seed": made.stretch.seed},
+        "stretch": {"from": short(made.stretch.first), "to": short(made.stretch.last), "seed": made.stretch.seed,
+                    "worst": not made.stretch.problem},
         "chosen": (found.i, found.j),
         "breakouts": _breakouts(made),
         "pins": _pins(made),
@@ -137,6 +138,13 @@ def _cautions(made: Report) -> list[str]:
     if window.problems:
         first = next(iter(sorted(window.problems.items())))[1]
         notes.append(f"{len(window.problems)} crossings could not be made; the first: {first}")
+    if made.pins.problem:
+        notes.append(f"no pin loads at the setting: {made.pins.problem}")
+    if made.stretch.problem:
+        notes.append(
+            f"the stretch shown is the head of the ground, not where the depth error is largest, since the setting "
+            f"could not be crossed: {made.stretch.problem}"
+        )
     return [after_colon(note) for note in dict.fromkeys(notes)]
 
 

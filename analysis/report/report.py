@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from analysis.crossing.loads import PinLoad
 from analysis.parallel import Progress
 from analysis.present.edge import bar, kgf, kmh
 from analysis.present.progress import Meter
@@ -15,7 +14,7 @@ from analysis.version import VERSION
 from analysis.window.advice import Advice, advise
 from analysis.window.cross_grid import search
 from analysis.window.pick import Pick
-from analysis.window.pins_at import pins_at
+from analysis.window.pins_at import PinsAt, pins_at
 from scenarios.scenario import Scenario
 
 
@@ -26,7 +25,7 @@ class Report:
     scenario: Scenario
     changes: Mapping[str, Any]  # what the command line put in place of the file's values, by dotted key
     advice: Advice
-    pins: Mapping[str, PinLoad]  # at the setting found, the highest of the seeds
+    pins: PinsAt  # at the setting found, the highest of the seeds
     stretch: Stretch
 
     def headline(self) -> str:
@@ -42,7 +41,13 @@ class Report:
         return {
             **self.advice.to_dict(),
             "pins": {n: {"peak_N": p.peak, "rms_N": p.rms, "mean_N": p.mean} for n, p in self.pins.items()},
-            "shown": {"from_m": self.stretch.first, "to_m": self.stretch.last, "seed": self.stretch.seed},
+            **({"pins_problem": self.pins.problem} if self.pins.problem else {}),
+            "shown": {
+                "from_m": self.stretch.first,
+                "to_m": self.stretch.last,
+                "seed": self.stretch.seed,
+                **({"problem": self.stretch.problem} if self.stretch.problem else {}),
+            },
             "run": {"version": VERSION},
         }
 

@@ -17,12 +17,12 @@ from numpy.typing import NDArray
 from analysis.parallel import Progress, run_all
 from analysis.rows.cells import NAN, Crossing, Laid
 from analysis.rows.reduced import Reduced
-from analysis.rows.reducer import RowsError, reduce_group, stack_stones, whole_run
+from analysis.rows.reducer import reduce_group, stack_stones, whole_run
 from scenarios.scenario import Scenario
 from sim.arithmetic.simd import WIDTH
+from sim.errors import RowsError, SimulationError
 from sim.march.rows import SHARED, Case, Grounds, Group, prepare_group, stack_tables
-from sim.mechanism.linkage import LinkageError
-from sim.run import RunError, default_step, simulate, start_position
+from sim.run import default_step, simulate, start_position
 from sim.toolbar.path import path
 from sim.unit import ATMOSPHERE, Settings
 
@@ -227,7 +227,7 @@ def _prepared(scenario: Scenario, rows: list[Row], found: Found) -> list[Row]:
     for row in rows:
         try:
             prepare_group(scenario.unit, scenario.soil, scenario.stones.contact, [row.case])
-        except (LinkageError, ValueError) as error:
+        except SimulationError as error:
             found[_name(row)] = str(error)
         else:
             able.append(row)
@@ -250,7 +250,7 @@ def _reason(scenario: Scenario, field: _Field, case: Case, error: RowsError) -> 
     ground = field.laid[case.track]
     try:
         simulate(scenario.unit, scenario.soil, ground.track, case.settings, tables=ground.tables)
-    except RunError as alone:
+    except SimulationError as alone:
         return str(alone)
     return str(error)
 

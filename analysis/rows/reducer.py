@@ -22,9 +22,10 @@ from analysis.rows.feed import BREAKOUTS, EPISODES, KEPT, LATE, SEEN, Kept, Wher
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Histogram, Reduced, values_of
 from analysis.rows.sums import RECORD, STRIDE
 from sim.arithmetic.simd import WIDTH
+from sim.errors import RowsError
 from sim.march.loop import OK
 from sim.march.rows import Grounds, Group
-from sim.run import RunError, measured_steps
+from sim.run import measured_steps
 from sim.track import Track
 from sim.unit import Unit
 
@@ -56,17 +57,6 @@ def stack_stones(tracks: list[Track]) -> NDArray[np.float64]:
     if not any((track.stone_id >= 0).any() for track in tracks):
         return np.zeros((0, 0))
     return np.stack([stone_heights(track) for track in tracks])
-
-
-class RowsError(RunError):
-    """A march that could not be finished; `rows` of the group are at fault."""
-
-    def __init__(self, rows: list[int], at: float):
-        super().__init__(
-            f"the arm was pressed far into a travel stop, or the gas too small, {at:.3f} s after the start in row "
-            f"{', '.join(str(j) for j in rows)} of its group; run that row alone for the exact place"
-        )
-        self.rows = rows
 
 
 class Reducer:

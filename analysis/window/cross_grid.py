@@ -14,7 +14,7 @@ from analysis.rows.crossings import Cell, cross_all
 from analysis.window.grid import GRIDS, Window
 from scenarios.format.errors import ScenarioError
 from scenarios.scenario import Scenario
-from sim.model import downforce
+from sim.hydraulics.cylinder import downforce
 
 
 def search(

@@ -27,6 +27,7 @@ from analysis.window.gain import Use
 from analysis.window.grid import Window
 from analysis.window.limits import not_checked
 from analysis.window.pick import Nearest, Pick
+from analysis.window.pins_at import PinsAt
 from analysis.window.robustness import Robustness
 from scenarios.scenario import Scenario
 from sim.unit import KELVIN
@@ -66,7 +67,10 @@ def pins_text(window: Window, outcome: Pick | Nearest, pins: Mapping[str, PinLoa
         for name, p in pins.items()
     ]
     title = f"{what}, kN (highest of the seeds)"
-    return "\n".join([*table(head, rows, indent=0), "", *table((title, "peak", "RMS", "mean"), each, indent=0)])
+    lines = [*table(head, rows, indent=0), "", *table((title, "peak", "RMS", "mean"), each, indent=0)]
+    if isinstance(pins, PinsAt) and pins.problem:
+        lines += ["", *_sentence(f"no pin loads at this setting: {pins.problem}")]
+    return "\n".join(lines)
 
 
 def _title(window: Window, scenario: Scenario) -> str:

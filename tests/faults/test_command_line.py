@@ -12,7 +12,7 @@ from analysis.cli.main import main
 from analysis.present.progress import Meter
 from analysis.storage.safe_write import output_fault, replacing
 from scenarios.load import load
-from sim.run import RunError
+from sim.errors import RunError
 
 
 @pytest.fixture(autouse=True)

@@ -12,8 +12,8 @@ from analysis.crossing.spans import travelled
 from analysis.crossing.summary import setting_change
 from analysis.rows.cells import NAN, Crossing, Laid
 from scenarios.scenario import Scenario
-from sim.mechanism.linkage import LinkageError
-from sim.run import RunError, simulate
+from sim.errors import SimulationError
+from sim.run import simulate
 from sim.unit import Settings
 
 
@@ -23,7 +23,7 @@ def cross(scenario: Scenario, laid: Laid, settings: Settings, unchanged: bool) -
     redone = replace(settings, setting="redone")
     try:
         run = simulate(scenario.unit, scenario.soil, laid.track, redone, tables=laid.tables)
-    except (RunError, LinkageError, ValueError) as error:
+    except SimulationError as error:
         return Crossing(problem=str(error))
     depth, wheel = depth_measures(run, tolerance), wheel_load(run)
     kept = Crossing(
@@ -54,6 +54,6 @@ def _share_unchanged(scenario: Scenario, laid: Laid, settings: Settings) -> floa
     left = replace(settings, setting="unchanged")
     try:
         run = simulate(scenario.unit, scenario.soil, laid.track, left, tables=laid.tables)
-    except (RunError, LinkageError, ValueError):
+    except SimulationError:
         return NAN
     return on_depth_share(run, scenario.limits.depth_tolerance)

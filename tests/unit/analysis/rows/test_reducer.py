@@ -11,7 +11,8 @@ from analysis.crossing.depth import causes, depth_measures
 from analysis.crossing.episodes import wheel_off_episodes
 from analysis.crossing.loads import gas, pin_loads, wheel_load
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS
-from analysis.rows.reducer import Reducer, RowsError, reduce_group, sections, stack_stones, whole_run
+from analysis.rows.reducer import Reducer, reduce_group, sections, stack_stones, whole_run
+from sim.errors import RowsError
 from sim.march.rows import Case, Grounds, march_group, prepare_group, stack_tables, toolbar_paths
 from sim.record import CAUSES, PINS
 from sim.run import default_step, ground_tables, simulate, start_position

@@ -15,7 +15,8 @@ from analysis.window.cross_grid import search
 from analysis.window.document import window_document
 from analysis.window.grid import GRIDS
 from scenarios.format.errors import ScenarioError
-from sim.run import RunError, simulate
+from sim.errors import RunError
+from sim.run import simulate
 
 PRESSURES, SPEEDS = [40.0, 60.0], [6.0, 10.0]
 
