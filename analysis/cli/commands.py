@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import argparse
 from importlib import import_module
-from typing import TYPE_CHECKING, Protocol, cast
+from typing import Protocol, cast
 
-if TYPE_CHECKING:
-    from analysis.cli.answer import Answer
-    from analysis.cli.request import Request
+from analysis.cli.answer import Answer
+from analysis.cli.request import Request
 
 # in the order of `rowbench --help`; each is a module of this folder
 COMMANDS = {

@@ -11,8 +11,8 @@ from dataclasses import replace
 from typing import Any
 
 from analysis.cli.answer import Answer, Stopped
+from analysis.cli.command_line import VERSION_ASKED, help_text, read_request
 from analysis.cli.commands import command
-from analysis.cli.request import VERSION_ASKED, help_text, read_request
 from analysis.present.progress import Meter
 from analysis.storage.safe_write import replacing
 from analysis.version import VERSION

@@ -44,7 +44,7 @@ def answer(request: Request) -> Answer:
     need_file(request, faults)
     stone_asked = read_stone(given, faults)
     engine = _engine(given, faults)
-    figure, save = read_figure(given, faults), read_output(given, "save", RESULTS, faults)
+    figure, kept = read_figure(given, faults), read_output(given, "save", RESULTS, faults)
     scenario = read_scenario(request, faults, changes, lambda scenario: stone_faults(stone_asked, scenario))
     compiled = ready(request)
     with told_as_fault(scenario):
@@ -68,7 +68,7 @@ def answer(request: Request) -> Answer:
         f"{text}\n\n{stone.text}" if stone else text,
         {**document, **({"stone": stone.document} if stone else {})},
         figures=() if figure is None else ((figure, draw),),
-        files=() if save is None else ((save, write),),
+        files=() if kept is None else ((kept, write),),
     )
 
 

@@ -32,7 +32,7 @@ def read_figure(given: Mapping[str, Any], faults: list[str], name: str = "figure
 
 
 def free_place(name: str, where: str) -> Path:
-    """Path of a new NAME.toml, for the command `where`. Raises ScenarioError: it cannot be written, or is there already."""
+    """Path of a new NAME.toml for the command `where`. Raises ScenarioError: no place to write, or taken already."""
     given = Path(name)
     path = given if given.suffix == ".toml" else given.with_name(f"{given.name}.toml")
     wrong = output_fault(path, where, (".toml",))
