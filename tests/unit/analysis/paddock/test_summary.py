@@ -10,7 +10,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.cli.paddock_progress import RateMeter
 from analysis.paddock.export import section_rows, write_csv, write_geojson
 from analysis.paddock.figure_map import SHADES, map_figure
 from analysis.paddock.figure_rows import rows_figure
@@ -271,16 +270,3 @@ def test_the_settings_figure_shows_areas():
     assert slow.get_ydata() == pytest.approx([0.0, 0.045])
     assert fast.get_ydata() == pytest.approx([0.0, 0.045])
     assert "the most of all settings tried" in "".join(text.get_text() for text in figure.texts).replace("\n", " ")
-
-
-def test_progress_tells_rate_and_time_left():
-    now = [0.0]
-    said: list[str] = []
-    meter = RateMeter(lambda text, end="\n": said.append(text), 10.0, clock=lambda: now[0])
-    for done, at in ((3, 5.0), (4, 12.0), (6, 20.0)):
-        now[0] = at
-        meter(done, 6, 1000.0 * (done - 2))
-    assert said == [
-        "passes: 4 of 6, 167 unit-seconds a second, about 12 s left",
-        "passes: 6 of 6, 200 unit-seconds a second, 20 s taken",
-    ]
