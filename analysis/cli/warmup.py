@@ -1,53 +1,7 @@
-"""Readies the compiled model: tells whether it has to be compiled first, and does so on a few metres of flat ground."""
+"""Readying the compiled model, as the commands need it."""
 
 from __future__ import annotations
 
-import time
+from analysis.rows.ready import USUAL_COMPILE_TIME, USUAL_COMPILE_TIME_ROWS, is_compiled, warm_up, warm_up_rows
 
-from sim.arithmetic.compilecache import cache_folder
-
-# on two cores of a server of 2024; said in messages, nothing depends on it [s]
-USUAL_COMPILE_TIME = 15  # one row, kept as a run
-USUAL_COMPILE_TIME_ROWS = 30  # rows in groups of eight, reduced on the way
-
-
-def is_compiled(rows: bool = False) -> bool:
-    """Whether the cache holds machine code of the march for these sources; imports no compiler.
-
-    rows: of the march of eight rows that windows and paddocks use, else of the single row's.
-    """
-    name = "feed.march_and_feed" if rows else "loop.march"
-    return any(cache_folder().rglob(f"{name}-*.nbc"))
-
-
-def warm_up() -> float:
-    """Compile the model, or fetch it from the cache → time taken [s]."""
-    from sim.run import simulate  # noqa: PLC0415
-    from sim.track import flat_track  # noqa: PLC0415
-    from sim.unit import Settings, Soil, Unit  # noqa: PLC0415
-
-    begin = time.perf_counter()
-    soil = Soil()
-    simulate(Unit(), soil, flat_track(1.0, soil.strength), Settings(speed=30.0 / 3.6))
-    return time.perf_counter() - begin
-
-
-def warm_up_rows() -> float:
-    """Compile the march of eight rows and its reduction, or fetch them from the cache → time taken [s]."""
-    from analysis.rows.reducer import reduce_group, stack_stones, whole_run  # noqa: PLC0415
-    from sim.march.rows import Case, Grounds, prepare_group, stack_tables, toolbar_paths  # noqa: PLC0415
-    from sim.run import default_step, ground_tables, start_position  # noqa: PLC0415
-    from sim.track import flat_track  # noqa: PLC0415
-    from sim.unit import Settings, Soil, Unit  # noqa: PLC0415
-
-    begin = time.perf_counter()
-    unit, soil, settings = Unit(), Soil(), Settings(speed=30.0 / 3.6)
-    track, step = flat_track(1.0, soil.strength), default_step(settings.speed)
-    bounds = whole_run(track, settings.speed, step)
-    tables = ground_tables(unit, track, settings.set_depth)
-    paths = toolbar_paths(unit, [track], settings.speed, step, int(bounds[-1]), True)
-    grounds = Grounds(*stack_tables([tables]), tables.x0, tables.dx, paths)
-    group = prepare_group(unit, soil, track.rock, [Case(0, settings)])
-    x_start = start_position(unit, track.x_from)
-    reduce_group(unit, group, grounds, stack_stones([track]), x_start, step, bounds, 0.01)
-    return time.perf_counter() - begin
+__all__ = ["USUAL_COMPILE_TIME", "USUAL_COMPILE_TIME_ROWS", "is_compiled", "warm_up", "warm_up_rows"]
