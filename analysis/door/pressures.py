@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, fields
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from analysis.present.scenario_words import scenario_title
 from analysis.setting_up import pressure_chart as charted
 from analysis.setting_up.precharge import Precharge, Size, precharge, sizes
 from analysis.setting_up.pressure_words import pressures_text
@@ -48,7 +47,8 @@ class Pressures(charted.Chart):
 
     def text(self) -> str:
         """The screen of `rowbench pressures`."""
-        return pressures_text(self, self.precharge, self.sizes, scenario_title(self.scenario))
+        title = f"{self.scenario.title} ({self.scenario.name})"
+        return pressures_text(self, self.precharge, self.sizes, title)
 
     def figure(self) -> Figure:
         """Downforce over the travel, spring rate and use of the gas against oil pressure."""

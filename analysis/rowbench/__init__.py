@@ -98,7 +98,8 @@ def _check_own() -> None:
             raise ImportError(f"rowbench is not whole: its package {name!r} is missing; install it again", name=name)
         raise ImportError(
             f"{found} is in the way: rowbench has a package {name!r} of its own, and Python takes yours for it. Rename "
-            "yours; or, where it lies beside the script that you start, use python -P script.py (PYTHONSAFEPATH=1)",
+            "yours; or, where it lies beside the script or notebook that you start, set PYTHONSAFEPATH=1 (for a script "
+            "also: python -P script.py)",
             name=name,
             path=found,
         )
