@@ -92,7 +92,7 @@ def test_the_second_engine_is_asked_for_by_name(scenario, monkeypatch):
 
     monkeypatch.setattr(
         "sim.rigid.simulate.simulate_rigid", instead
-    )  # itself takes many seconds, and has its own tests
+    )  # itself takes many seconds; it has tests of its own
     run = scenario.run(engine="rigid", speed_kmh=7)
     assert run.summary()["engine"] == run.engine == "rigid"
     assert run.settings.speed == 7 / 3.6
