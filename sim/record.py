@@ -146,7 +146,7 @@ def energy_of(sums: NDArray[np.float64], stored: float) -> Energy:
     return Energy(total.work, total.traffic, float(stored), losses, total.work - stored - sum(losses.values()))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Run:
     """One crossing: series over the measured stretch, and what belongs to the whole of it.
 
@@ -173,6 +173,13 @@ class Run:
     compile_wall: float  # [s]
     engine: str = "compiled"
     warnings: tuple[str, ...] = field(default=())
+
+    def __repr__(self) -> str:
+        s, length = self.settings, self.track.x_to - self.track.x_from
+        return (
+            f"{type(self).__name__}: {s.oil_pressure / 1e5:.6g} bar, {s.speed * 3.6:.6g} km/h, "
+            f"set depth {s.set_depth * 1e3:.6g} mm, {length:.6g} m ({self.engine})"
+        )
 
     def pin_load(self, name: str) -> NDArray[np.float64]:
         """Size of one pin's reaction over the run, shape (n,) [N]."""

@@ -28,7 +28,7 @@ class Told:
     suggestions: tuple[Suggestion, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Explanation:
     """One crossing explained between two distances along its measured stretch [m]."""
 
@@ -40,6 +40,13 @@ class Explanation:
     episodes: tuple[Told, ...]
     breakouts: tuple[Told, ...]
     tried: tuple[Tried, ...]
+
+    def __repr__(self) -> str:
+        first, last = self.stretch
+        return (
+            f"Explanation of {self.scenario.name} from {first:.6g} to {last:.6g} m: {len(self.places)} worst places, "
+            f"{len(self.episodes)} wheel-off episodes, {len(self.breakouts)} breakouts, {len(self.tried)} changes tried"
+        )
 
 
 def explain(

@@ -76,7 +76,7 @@ class ZonePick:
     shared_wheel_off: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Summary:
     """A paddock summed up; SI units."""
 
@@ -86,6 +86,9 @@ class Summary:
     setting: int  # number of the chosen setting
     rows: list[RowMean]
     zones: list[ZonePick]
+
+    def __repr__(self) -> str:
+        return f"{self.table}\n  {self.choice}"
 
     @property
     def by_zone_share(self) -> float:

@@ -24,7 +24,7 @@ SHAPED = ("on_depth_share", "error_mean", "error_sd", "wheel_off_share", "gauge_
           "rock_peak", "oil_pressure_max")  # fmt: skip
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class PaddockTable:
     """A result of `rowbench paddock`. Settings are numbered speed by speed, pressures rising within each.
 
@@ -59,6 +59,12 @@ class PaddockTable:
     warnings: tuple[str, ...]
     versions: Mapping[str, str]
     inputs: Mapping[str, Any]
+
+    def __repr__(self) -> str:
+        return (
+            f"PaddockTable {self.name}: {self.area / 1e4:.3g} ha in {self.zone.shape[0]} passes of {self.machine.rows} "
+            f"rows, {len(self.settings)} settings ({self.path.name})"
+        )
 
     @property
     def settings(self) -> list[tuple[float, float]]:

@@ -128,7 +128,7 @@ class State:
         }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Chart:
     """The pressure chart of a scenario's unit; `own` is the line of the file's own oil pressure by state."""
 
@@ -139,6 +139,13 @@ class Chart:
     warmed: float  # reading of the file's pressure set in the cold with the oil trapped, in the heat, gauge [Pa]
     max_oil_pressure: float | None
     pressure_warning: float
+
+    def __repr__(self) -> str:
+        own = self.own[0]
+        return (
+            f"{type(self).__name__}: {len(self.states[0].lines)} oil pressures, cold and hot; the file's "
+            f"{bar(own.oil_pressure):g} bar give {kgf(own.downforce):.0f} kgf a row"
+        )
 
     @property
     def travel(self) -> tuple[float, float]:

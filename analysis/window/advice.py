@@ -16,7 +16,7 @@ from analysis.window.weight import Weight, weight
 from scenarios.scenario import Scenario
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Advice:
     """A window, its pick (or what comes nearest) and all that is told beside it.
 
@@ -29,6 +29,9 @@ class Advice:
     weight: Weight
     gain: Gain | None = None  # None: no pick
     robustness: Robustness | None = None  # None: no pick, or not asked for
+
+    def __repr__(self) -> str:
+        return f"Advice on {self.window.scenario}: {self.outcome}"
 
     def to_dict(self) -> dict[str, Any]:
         """JSON document of a window: axes, grids, limits, then `pick` (or None and `nearest`)."""

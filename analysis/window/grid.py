@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.poisson import rate
+from analysis.present.edge import bar, kmh
 from analysis.rows.cells import Crossing
 from scenarios.spec import Limits
 
@@ -16,7 +17,7 @@ GRIDS = tuple(name for name in Crossing._fields if name != "problem")
 PEAKS = ("pin_peak", "pressure_max", "rock_peak")  # over the seeds: the highest; all else: the mean
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Window:
     """Measures over (pressure, speed, seed).
 
@@ -34,6 +35,12 @@ class Window:
     limits: Limits
     problems: Mapping[tuple[int, int, int], str]
     notes: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        p, v = self.pressures, self.speeds
+        spans = f"{bar(p[0]):g} to {bar(p[-1]):g} bar, {kmh(v[0]):g} to {kmh(v[-1]):g} km/h"
+        grounds = f"{len(self.seeds)} ground{'s' if len(self.seeds) > 1 else ''}"
+        return f"{type(self).__name__} {self.scenario}: {p.size} × {v.size} settings ({spans}), {grounds}"
 
     def over_seeds(self, name: str) -> NDArray[np.float64]:
         """A grid over all seeds, shape (pressures, speeds): the mean; of peaks the highest. NaN if one is missing."""

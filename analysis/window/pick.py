@@ -32,9 +32,9 @@ from scenarios.spec import Limits
 SAME = 1e-12  # margins that differ by less are a tie
 
 
-@dataclass(frozen=True)
-class Pick:
-    """What to set, and why; SI units."""
+@dataclass(frozen=True, repr=False)
+class Choice:
+    """One cell of a window; SI units."""
 
     i: int  # index of the pressure in the window, and of the speed
     j: int
@@ -42,6 +42,28 @@ class Pick:
     speed: float  # [m/s]
     downforce: float  # [N]
     setting_change: float  # change of the depth setting against the reference [m], positive = set deeper
+
+    def __repr__(self) -> str:
+        return (
+            f"{type(self).__name__}: {self.oil_pressure_bar:g} bar, {self.speed_kmh:g} km/h "
+            f"({kgf(self.downforce):.0f} kgf a row, depth setting {mm(self.setting_change):+.1f} mm)"
+        )
+
+    @property
+    def oil_pressure_bar(self) -> float:
+        """Oil pressure, gauge [bar]."""
+        return bar(self.oil_pressure)
+
+    @property
+    def speed_kmh(self) -> float:
+        """Speed [km/h]."""
+        return kmh(self.speed)
+
+
+@dataclass(frozen=True, repr=False)
+class Pick(Choice):
+    """What to set, and why."""
+
     checks: tuple[Check, ...]  # every limit at this setting, the smallest margin first
     why: tuple[str, ...]
     notes: tuple[str, ...] = ()
@@ -59,16 +81,10 @@ class Pick:
         }
 
 
-@dataclass(frozen=True)
-class Nearest:
-    """No setting meets every limit: the one whose worst limit fails least; SI units."""
+@dataclass(frozen=True, repr=False)
+class Nearest(Choice):
+    """No setting meets every limit: the one whose worst limit fails least."""
 
-    i: int
-    j: int
-    oil_pressure: float
-    speed: float
-    downforce: float
-    setting_change: float
     checks: tuple[Check, ...]  # the limit that fails worst first
     helps: tuple[str, ...]  # what would help, from the numbers around it
     hindrance: str = ""  # what keeps it from being chosen, beside its limits; "" if nothing does

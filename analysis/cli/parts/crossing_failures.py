@@ -7,10 +7,7 @@ from contextlib import contextmanager
 
 from scenarios.format.errors import ScenarioError
 from scenarios.scenario import Scenario
-from sim.mechanism.linkage import LinkageError
-from sim.run import RunError
-
-CROSSING_FAILURES = (LinkageError, RunError, ValueError)
+from sim.errors import SimulationError
 
 
 @contextmanager
@@ -18,7 +15,5 @@ def told_as_fault(scenario: Scenario) -> Iterator[None]:
     """A failure of a crossing in the block is raised as ScenarioError with the path of the file."""
     try:
         yield
-    except ScenarioError:
-        raise
-    except CROSSING_FAILURES as error:
+    except SimulationError as error:
         raise ScenarioError([f"{scenario.path}: {error}"]) from None
