@@ -76,7 +76,7 @@ def write_geojson(path: Path, table: PaddockTable, setting: int) -> None:
                    "a paddock whose [passes] give latitude and longitude, or measured lines with positions",
                    "--csv, which gives places in metres")]
         )  # fmt: skip
-    with path.open("w", encoding="utf-8") as stream:
+    with path.open("w", newline="\n", encoding="utf-8") as stream:
         stream.write('{"type": "FeatureCollection", "features": [')
         for count, row in enumerate(section_rows(table, setting)):
             place = [row.pop("longitude"), row.pop("latitude")]

@@ -8,7 +8,6 @@ paddock file's text, everything that decides the numbers, and the seeds; attribu
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict
@@ -23,56 +22,24 @@ from analysis.paddock.fingerprint import inputs, versions
 from analysis.paddock.positions import positions
 from analysis.paddock.result import BREAKOUT, EPISODE, SECTIONS, SIZES, TOTALS, Measure, PassResult, sections_of
 from analysis.paddock.series import SERIES
-from analysis.paddock.store_parts import FORMAT, FORMAT_VERSION, Parts, sync_folder
+from analysis.paddock.store_parts import FORMAT, FORMAT_VERSION, Parts
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Histogram
 from scenarios.format.errors import ScenarioError, fault, shown
 from scenarios.paddock.paddock import Paddock
 from sim.hydraulics.cylinder import downforce
 from sim.record import CAUSES, PINS
 
-SPARE = 500_000  # room for what the joined file holds beside the passes [bytes]
 WANTED = "a whole file that rowbench paddock wrote"
 _PACKED: dict[str, Any] = {"compression": "gzip", "compression_opts": 4, "shuffle": True, "fletcher32": True}
 
 
-def join_parts(out: Path, paddock: Paddock, parts: Parts, print_: str) -> None:
-    """Join all passes to `out`: one at a time into a temporary file, flushed to disk, then renamed.
+def join_parts(paddock: Paddock, parts: Parts, print_: str) -> None:
+    """Join all passes to the result they belong to, one at a time.
 
     Raises ScenarioError where the disk is full or cannot be written, or a pass is damaged.
     """
-    temporary = parts.folder / ".joined.tmp"
-    try:
-        _make_sure_of_room(temporary, parts)
-        with h5py.File(temporary, "w", libver=("earliest", "v110")) as file:
-            _Writer(file, paddock, print_).write(parts)
-        handle = os.open(temporary, os.O_RDWR)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
-        temporary.replace(out)
-        sync_folder(out.parent)
-    except ScenarioError:
-        raise
-    except (OSError, RuntimeError, ValueError) as error:
-        reason = os.strerror(error.errno) if isinstance(error, OSError) and error.errno else str(error)
-        raise ScenarioError(
-            [fault(f"--out {out}", f"the passes could not be joined ({reason})", "room for the result and its passes",
-                   "make room; all passes are kept, and the same command joins them")]
-        ) from None  # fmt: skip
-    finally:
-        temporary.unlink(missing_ok=True)
-
-
-def _make_sure_of_room(temporary: Path, parts: Parts) -> None:
-    """Take as much room as the passes take, and give it back: HDF5 does not survive a disk that fills up under it.
-
-    The joined file is smaller, as its datasets are packed. Raises OSError where there is not that much.
-    """
-    needed = sum(place.stat().st_size for place in parts.folder.glob("pass-*.npz")) + SPARE
-    with temporary.open("wb") as stream:
-        os.posix_fallocate(stream.fileno(), 0, needed)
-    temporary.unlink()
+    with parts.joining() as temporary, h5py.File(temporary, "w", libver=("earliest", "v110")) as file:
+        _Writer(file, paddock, print_).write(parts)
 
 
 class _Writer:
