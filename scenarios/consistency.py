@@ -1,19 +1,28 @@
-"""Checks that need several keys together. Each gives faults that name the key to change."""
+"""Checks that need several keys together. Each gives faults that name the key to change, `file` in front."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from scenarios.format.assembly import Assembly
 from scenarios.format.errors import fault
 from scenarios.ground.feature_faults import edge_text, feature_faults, on_stretch, top_faults
 from scenarios.ground.lay import BLEND, SETTLE, reach
 from scenarios.ground.profile import Profile
 from scenarios.ground.stones import HEIGHT_SHARE
-from scenarios.spec import Ground, Limits, Stones
+from scenarios.spec import Ground, Limits, Roughness, Stones
 from sim.unit import Settings, Unit
 
 LEAST_MEASURED = 5.0  # [m]
 LONGEST = 20_000.0  # [m]
+
+
+def check_together(found: Assembly, unit: Unit, settings: Settings, limits: Limits) -> None:
+    """The checks that every kind of file has in common, noted in what is being assembled."""
+    file = str(found.path)
+    found.check({"unit"}, lambda: unit_faults(unit, file))
+    found.check({"settings", "unit"}, lambda: settings_faults(settings, unit, file))
+    found.check({"limits"}, lambda: limits_faults(limits, file))
 
 
 def unit_faults(unit: Unit, file: str) -> Iterator[str]:
@@ -65,10 +74,14 @@ def limits_faults(limits: Limits, file: str) -> Iterator[str]:
 
 
 def ground_faults(ground: Ground, stretch: tuple[float, float], file: str) -> Iterator[str]:
-    """Faults of single features (`scenarios.ground.feature_faults`); roughness given twice or not at all."""
+    """Faults of single features (`scenarios.ground.feature_faults`), and of the roughness."""
     for i, feature in enumerate(ground.features):
         yield from feature_faults(feature, f"{file}: ground.features[{i}]", stretch)
-    rough = ground.roughness
+    yield from roughness_faults(ground.roughness, file)
+
+
+def roughness_faults(rough: Roughness | None, file: str) -> Iterator[str]:
+    """A roughness given in two ways or in none."""
     if rough is not None and (rough.letter is None) == (rough.gd_n0 is None):
         given = "both class and gd_n0_m3" if rough.letter else "neither class nor gd_n0_m3"
         yield fault(f"{file}: ground.roughness", given, "one of the two", 'class = "D"')

@@ -19,7 +19,7 @@ FAR = 1e5  # [m]
 def place(doc: str, *, example: tuple[float, float]) -> Any:
     """A place in plan (x, y) [m] that has to be given."""
     meta = {"unit": "m", "low": -FAR, "high": FAR, "doc": doc, "edge": "m", "source": "", "needed": True}
-    return field(metadata={**meta, "shown": example})
+    return field(metadata={**meta, "axes": "x, y", "example": example})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,7 +70,7 @@ class PlanHump:
     """One hump, a raised cosine in both directions; with a negative height a hollow."""
 
     kind: ClassVar[str] = "hump"
-    at: tuple[float, float] = place("place of its top", example=(100.0, 4.0))
+    at: tuple[float, float] = place("place of its top", example=(20.0, 4.0))
     height: float = needed("m", -2.0, 2.0, "height of its top; negative: a hollow", edge="mm", example=0.15)
     length: float = needed("m", 0.1, 500.0, "length from foot to foot along the passes", example=3.0)
     width: float = needed("m", 0.1, 500.0, "width from foot to foot across them", example=6.0)
@@ -81,8 +81,8 @@ class PlanBank:
     """A bank from one place to another, a raised cosine square to that line, its ends rounded over half its base."""
 
     kind: ClassVar[str] = "bank"
-    start: tuple[float, float] = place("place at which it starts", example=(120.0, 0.0))
-    end: tuple[float, float] = place("place at which it ends", example=(150.0, 36.0))
+    start: tuple[float, float] = place("place at which it starts", example=(20.0, 4.0))
+    end: tuple[float, float] = place("place at which it ends", example=(60.0, 20.0))
     height: float = needed("m", -2.0, 2.0, "height of its crest; negative: a channel", edge="mm", example=0.35)
     base: float = needed("m", 0.3, 100.0, "width from toe to toe, square to it", example=6.0)
 
@@ -105,7 +105,7 @@ class StonePatch:
     """A patch of stones, an ellipse in plan: so many more (or fewer) stones than elsewhere."""
 
     kind: ClassVar[str] = "stone_patch"
-    at: tuple[float, float] = place("place of its middle", example=(200.0, 10.0))
+    at: tuple[float, float] = place("place of its middle", example=(20.0, 4.0))
     length: float = needed("m", 0.5, FAR, "length along the passes", example=60.0)
     width: float = needed("m", 0.5, FAR, "width across them", example=20.0)
     stones_per_ha: float = needed("1/ha", 0.0, 1e6, "stones on a hectare in it", example=8000.0)
@@ -145,8 +145,8 @@ class Zone:
     """A rectangle in plan with a name: soil of another strength, or a part that may be set by itself."""
 
     name: str = text(MISSING, "its name in tables and figures", example="clay rise")
-    start: tuple[float, float] = place("one corner", example=(0.0, 0.0))
-    end: tuple[float, float] = place("the opposite corner", example=(150.0, 36.0))
+    start: tuple[float, float] = place("one corner", example=(20.0, 4.0))
+    end: tuple[float, float] = place("the opposite corner", example=(60.0, 20.0))
     strength: float | None = optional("Pa", 5e4, 1e7, "mean soil strength in it", edge="MPa", example=1.8e6)
 
 

@@ -57,27 +57,25 @@ def _table(table: Table, path: tuple[str, ...], *, off: bool, item: bool = False
 
 
 def _line(key: Key, path: tuple[str, ...], off: bool) -> str:
-    notes = [key.doc, key.allowed.replace("[x, z]", "[x, y]") if path[0] != "unit" else key.allowed]
+    notes = [key.doc, key.allowed]
     used = _ON.get(path)
     if used is not None:
         value, mark = used, ""
     else:
-        value = _value(key, path)
+        value = _value(key)
         mark = "#" if off or key.default is None else ""
     if key.default is not None:
-        notes.append(f"default {_value(key, path)}")
+        notes.append(f"default {_value(key)}")
     return (
         f"{'#' if off else mark}{key.name} = {value}  # {' · '.join([*notes, *([key.source] if key.source else [])])}"
     )
 
 
-def _value(key: Key, path: tuple[str, ...]) -> str:
+def _value(key: Key) -> str:
     """The default, or an example where there is none (edge unit), as TOML."""
     value = key.example if key.default is None else key.default
     if key.kind in ("choice", "text"):
         return _quoted(value or (key.choices[0] if key.choices else ""))
-    if value is None and key.kind == "pair":
-        return "[60, 20]" if path[-1] == "end_m" else "[20, 4]"
     if key.kind == "series":
         triple = f"{number_text(value[0])}:{number_text(value[-1])}:{len(value)}"
         if tuple(read_series(triple)) == tuple(value):
