@@ -155,7 +155,7 @@ def _library(request: Request) -> int:
 
 def _new(request: Request) -> int:
     from analysis.storage.safe_write import output_fault, replacing  # noqa: PLC0415
-    from scenarios.format.starter import starter_text  # noqa: PLC0415
+    from scenarios.format.starters import starter_text  # noqa: PLC0415
 
     _refuse(request)
     given = Path(request.source)

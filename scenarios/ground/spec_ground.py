@@ -44,7 +44,11 @@ class Roughness:
 class ProfileFile:
     """Measured ground in place of (and added to) made-up ground."""
 
-    file: str = text(MISSING, "CSV with distance_m, height_m and perhaps strength_MPa; path from this file's folder")
+    file: str = text(
+        MISSING,
+        "CSV with distance_m, height_m and perhaps strength_MPa; path from this file's folder",
+        example="profile.csv",
+    )
     roughness_class: str | None = choice(
         None,
         tuple(ROUGHNESS_CLASSES),
