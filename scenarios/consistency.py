@@ -6,11 +6,10 @@ from collections.abc import Iterator
 
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import fault
-from scenarios.ground.feature_faults import edge_text, feature_faults, on_stretch, top_faults
+from scenarios.ground.feature import edge_text
 from scenarios.ground.lay import BLEND, SETTLE, reach
 from scenarios.ground.profile import Profile
-from scenarios.ground.stones import HEIGHT_SHARE
-from scenarios.spec import Ground, Limits, Roughness, Stones
+from scenarios.spec import Ground, Limits, Roughness
 from sim.unit import Settings, Unit
 
 LEAST_MEASURED = 5.0  # [m]
@@ -74,9 +73,9 @@ def limits_faults(limits: Limits, file: str) -> Iterator[str]:
 
 
 def ground_faults(ground: Ground, stretch: tuple[float, float], file: str) -> Iterator[str]:
-    """Faults of single features (`scenarios.ground.feature_faults`), and of the roughness."""
+    """Faults of single features, each told by itself (`Feature.faults`), and of the roughness."""
     for i, feature in enumerate(ground.features):
-        yield from feature_faults(feature, f"{file}: ground.features[{i}]", stretch)
+        yield from feature.faults(f"{file}: ground.features[{i}]", stretch)
     yield from roughness_faults(ground.roughness, file)
 
 
@@ -85,24 +84,6 @@ def roughness_faults(rough: Roughness | None, file: str) -> Iterator[str]:
     if rough is not None and (rough.letter is None) == (rough.gd_n0 is None):
         given = "both class and gd_n0_m3" if rough.letter else "neither class nor gd_n0_m3"
         yield fault(f"{file}: ground.roughness", given, "one of the two", 'class = "D"')
-
-
-def stones_faults(stones: Stones, stretch: tuple[float, float], file: str) -> Iterator[str]:
-    """Stones off the stretch, in the lead-in, or so high that they would hang over the ground."""
-    if stones.rate_per_100m > 0.0:
-        yield from top_faults(f"{file}: stones", stones.length, stones.top)
-    for i, stone in enumerate(stones.placed):
-        where = f"{file}: stones.placed[{i}]"
-        if not stretch[0] <= stone.at - 0.5 * stone.length <= stone.at <= stretch[1]:
-            hint = f"{sum(stretch) / 2:g}"
-            yield fault(f"{where}.at_m", f"given {stone.at:g}", f"the whole stone {on_stretch(stretch)}", hint)
-        if stone.top > HEIGHT_SHARE * stone.length + 1e-9:
-            yield fault(
-                f"{where}.top_mm",
-                f"given {edge_text(stone.top, 'mm')}",
-                f"up to 0.3 of its length, {edge_text(HEIGHT_SHARE * stone.length, 'mm')} mm",
-                f"{edge_text(HEIGHT_SHARE * stone.length, 'mm')}",
-            )
 
 
 def profile_faults(profile: Profile, unit: Unit) -> Iterator[str]:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from scenarios.consistency import check_together, ground_faults, profile_faults, profile_stretch, stones_faults
+from scenarios.consistency import check_together, ground_faults, profile_faults, profile_stretch
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, closest, fault, shown
 from scenarios.format.library import find, library
@@ -17,6 +17,7 @@ from scenarios.format.read import read_toml
 from scenarios.format.tables import SCENARIO
 from scenarios.ground.profile import Profile, added_notes, warnings_of
 from scenarios.ground.profile_read import read_profile
+from scenarios.ground.stones import stones_faults
 from scenarios.scenario import Scenario
 from scenarios.spec import Ground
 from sim.unit import Unit

@@ -195,12 +195,12 @@ def _kind(hint: Any, meta: Mapping[str, Any]) -> str:
 def keys_of(group: type) -> dict[str, Key]:
     """All keys of a dataclass by their name in the file, in the order of its fields.
 
-    Fields without metadata are tables or lists of tables and are left to `scenarios.format.tables`.
+    Fields without metadata, or with that of `kinds`, are tables or lists of tables, left to `scenarios.format.tables`.
     """
     hints = get_type_hints(group)
     extra = SETTINGS_META if group is Settings else {}
     described = ((item, item.metadata or extra.get(item.name)) for item in fields(group))
-    found = [key_of(item, hints[item.name], meta) for item, meta in described if meta]
+    found = [key_of(item, hints[item.name], meta) for item, meta in described if meta and "kinds" not in meta]
     return {key.name: key for key in found}
 
 

@@ -56,7 +56,7 @@ def table_of(group: type) -> Table:
     lists: dict[str, Variants] = {}
     hints = get_type_hints(group)
     for item in fields(group):
-        inner = _dataclasses_in(hints[item.name])
+        inner = list(item.metadata.get("kinds", ())) or _dataclasses_in(hints[item.name])
         if not inner:
             continue
         if get_origin(hints[item.name]) is tuple:

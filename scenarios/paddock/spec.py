@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import MISSING, dataclass, field
 from typing import Any, ClassVar
 
-from scenarios.format.described import choice, needed, optional, series, span, text, whole
-from scenarios.spec import Roughness
+from scenarios.format.described import choice, needed, optional, series, text, whole
+from scenarios.ground.stone_field import ByTheHectare
+from scenarios.spec import Machine, Roughness
 from sim.unit import Rock, quantity
 
 FAR = 1e5  # [m]
@@ -23,31 +24,17 @@ def place(doc: str, *, example: tuple[float, float]) -> Any:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PaddockMachine:
+class PaddockMachine(Machine):
     """The machine: rows across, and the wheels that carry the toolbar; across counts from its middle, left positive."""
 
     rows: int = whole(36, 1, 200, "rows of the machine")
-    row_spacing: float = quantity(0.25, "m", 0.05, 2.0, "distance between rows")
-    field_efficiency: float = quantity(
-        0.70, "1", 0.1, 1.0, "share of the time that is spent seeding",
-        source="typical of drills in ASABE D497; value from memory",
-    )  # fmt: skip
     front_wheels: tuple[float, ...] = series((-1.5, 1.5), "m", -30.0, 30.0, "places of the front wheels", edge="m")
     rear_wheels: tuple[float, ...] = series((-3.0, 3.0), "m", -30.0, 30.0, "places of the rear wheels", edge="m")
     roll_inertia: float = quantity(2.0e4, "kg m2", 10.0, 1e7, "moment of inertia of the toolbar in roll")
 
-    @property
-    def width(self) -> float:
-        """Working width [m]."""
-        return self.rows * self.row_spacing
-
     def offset(self, row: int) -> float:
         """Place of a row (from 0, the leftmost) across from the middle [m], left positive."""
         return (0.5 * (self.rows - 1) - row) * self.row_spacing
-
-    def hectares_per_hour(self, speed: float) -> float:
-        """Effective field capacity at a speed [m/s] → [ha/h]: width × speed × field efficiency."""
-        return self.width * speed * 3600.0 / 1e4 * self.field_efficiency
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,19 +111,9 @@ class PlanGround:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PlanStones:
+class PlanStones(ByTheHectare):
     """Stones by the hectare, half ellipsoids round in plan, 0.3 as high as long; rows cut those that they meet."""
 
-    stones_per_ha: float = quantity(0.0, "1/ha", 0.0, 1e6, "stones on a hectare outside patches")
-    length: tuple[float, float] = span((0.10, 0.35), "m", 0.03, 2.0, "lengths (diameters in plan), spread evenly")
-    top: tuple[float, float] = span(
-        (-0.050, 0.030), "m", -0.3, 0.3, "heights of the top over the ground, spread evenly; negative: buried",
-        edge="mm",
-    )  # fmt: skip
-    groove: float = quantity(
-        0.025, "m", 0.0, 0.3, "width that the disc opens: a stone is struck if any of it lies in that width",
-        edge="mm", source="derived: chord of the default disc at 40 mm depth × sin of its sweep",
-    )  # fmt: skip
     contact: Rock = field(default_factory=Rock)
 
 
