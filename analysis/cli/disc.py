@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from analysis.cli.answer import Answer
-from analysis.cli.parts.crossing_failures import CROSSING_FAILURES, told_as_fault
+from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import Option, add_numbers, read_numbers
 from analysis.cli.parts.output_files import read_figure
@@ -18,6 +18,7 @@ from analysis.cli.request import Request
 from analysis.setting_up.disc_drive import STICKINESS, DiscDrive, disc_drive
 from analysis.setting_up.disc_words import disc_text
 from scenarios.scenario import Scenario
+from sim.errors import SimulationError
 from sim.run import simulate
 
 OPTIONS = {
@@ -60,7 +61,7 @@ def _driven(scenario: Scenario, asked: Mapping[str, Any]) -> DiscDrive:
     run, reason = None, ""
     try:
         run = simulate(scenario.unit, scenario.soil, scenario.track(), scenario.settings)
-    except CROSSING_FAILURES as error:
+    except SimulationError as error:
         reason = str(error)
     return disc_drive(
         scenario,

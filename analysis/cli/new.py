@@ -10,7 +10,7 @@ from analysis.cli.parts.output_files import free_place
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.request import Request
 from scenarios.format.errors import fault
-from scenarios.format.starter import starter_text
+from scenarios.format.starters import starter_text
 
 WHERE = "rowbench new"
 
