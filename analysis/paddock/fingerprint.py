@@ -19,6 +19,7 @@ from scenarios.paddock.paddock import Paddock
 REDUCING = (
     "paddock/crossing", "paddock/series", "paddock/result", "rows/reducer", "rows/feed", "rows/sums", "rows/reduced",
     "crossing/events", "crossing/episodes", "crossing/breakouts", "crossing/peaks", "crossing/spans",
+    "crossing/measures",
 )  # fmt: skip
 
 

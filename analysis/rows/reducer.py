@@ -186,6 +186,7 @@ class Reducer:
         return Reduced(
             bounds=self.bounds,
             travel=self.travel,
+            set_depth=kept.set_depth[: kept.rows],
             values=values_of(self._done, np.diff(self.bounds), kept.rows),
             found_episodes=self._found(EPISODES),
             found_breakouts=self._found(BREAKOUTS),
