@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.crossing.episodes import CAUSES_IN_ORDER
 from analysis.crossing.measures import Join, Measure, by_row, by_section, by_setting
-from analysis.paddock.series import SERIES, Sampler
+from analysis.paddock.series import SERIES, Sampler, sample_count
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Reduced
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_shapes import zone_number
@@ -22,9 +22,9 @@ from sim.unit import Settings
 
 SIZES = {"pin": len(PINS), "cause": len(CAUSES), "error_bin": ERROR_BINS.bins + 2, "load_bin": GAUGE_BINS.bins + 2}
 
+_WHOSE = (("setting", "1", "number of the setting"), ("row", "1", "number of the row, from the left"))
 EPISODE = (
-    ("setting", "1", "number of the setting"),
-    ("row", "1", "number of the row, from the left"),
+    *_WHOSE,
     ("start", "m", "travel of the disc at which it begins"),
     ("length", "m", "travel with no load on the gauge wheel, short contacts bridged"),
     ("rise", "m", "greatest set depth − depth"),
@@ -33,8 +33,7 @@ EPISODE = (
     ("cause", "1", f"cause: {', '.join(f'{i} {name}' for i, name in enumerate(CAUSES_IN_ORDER))}"),
 )
 BREAKOUT = (
-    ("setting", "1", "number of the setting"),
-    ("row", "1", "number of the row, from the left"),
+    *_WHOSE,
     ("start", "m", "travel of the disc at the first contact"),
     ("rise", "m", "greatest height of the disc over set depth, from the ground without the stone"),
     ("regain", "m", "travel until depth is back within the tolerance; NaN: not in this pass"),
@@ -94,7 +93,7 @@ def empty_result(paddock: Paddock, lanes: Lanes, settings: Sequence[Settings]) -
     ends = section_ends(lanes.length, paddock.passes.section)
     x, y = lanes.places(middles(ends), np.zeros(1))[0], lanes.places(np.zeros(rows), lanes.rows)[1]
     every = paddock.keep.series_every
-    samples = 0 if every is None else max(int((lanes.length - 1e-3) / every) + 1, 1)
+    samples = 0 if every is None else sample_count(lanes.length, every)
     return PassResult(
         number=lanes.number,
         length=lanes.length,

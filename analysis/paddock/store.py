@@ -23,7 +23,7 @@ from analysis.crossing.measures import by_row, by_section, by_setting
 from analysis.paddock.fingerprint import inputs, versions
 from analysis.paddock.positions import positions
 from analysis.paddock.result import BREAKOUT, EPISODE, SIZES, PassResult, row_kind, section_kind, sections_of
-from analysis.paddock.series import SERIES
+from analysis.paddock.series import SERIES, sample_count
 from analysis.paddock.store_parts import FORMAT, FORMAT_VERSION, Parts, sync_folder
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Histogram
 from scenarios.format.errors import ScenarioError, fault, shown
@@ -160,12 +160,11 @@ class _Writer:
         every = self.paddock.keep.series_every
         if every is not None:
             longest = max(self.paddock.length(i) for i in range(self.paddock.count))
-            at = every * np.arange(max(int((longest - 1e-3) / every) + 1, 1))
+            at = every * np.arange(sample_count(longest, every))
             self._scale("sample", at, "m", "travel from the start of the measured stretch")
             self.sizes["sample"] = at.size
-            units = {"depth_error": ("m", "depth error at a place"), "gauge_load": ("N", "gauge load at a place")}
-            for name in SERIES:
-                self._make(f"series_{name}", Kept(*units[name]), ("setting", "pass", "row", "sample"))
+            for name, described in SERIES.items():
+                self._make(f"series_{name}", Kept(*described), ("setting", "pass", "row", "sample"))
 
     def _scale(self, name: str, values: NDArray[Any], unit: str, doc: str) -> None:
         made = self.file.create_dataset(name, data=values)

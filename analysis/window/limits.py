@@ -34,6 +34,11 @@ class Limit(NamedTuple):
     words: str
     unit: str  # name in `analysis.crossing.measures.EDGES`
 
+    @property
+    def way(self) -> str:
+        """Its direction in words."""
+        return "at least" if self.least else "at most"
+
 
 def limits_of(limits: Limits) -> list[Limit]:
     """All limits on measures, in the order of the scenario file's keys, whether given or not."""
@@ -69,7 +74,7 @@ class Check(NamedTuple):
         """Value against limit, in words: "on-depth share 87 % (seed 3) against at least 90 %"."""
         value, asked = _apart(self.value, self.asked, self.limit.unit)
         who = f" (seed {self.seed})" if self.seed is not None else f" (upper end of the {LEVEL * 100:.0f} % interval)"
-        return f"{self.limit.words} {value}{who} against {'at least' if self.limit.least else 'at most'} {asked}"
+        return f"{self.limit.words} {value}{who} against {self.limit.way} {asked}"
 
 
 def given(limits: Limits) -> list[tuple[Limit, float]]:
@@ -210,10 +215,15 @@ def value_text(value: float, unit: str) -> str:
     return f"{value * form.text_factor:.{form.decimals}f}{form.text}"
 
 
+def asked_text(limit: Limit, asked: float) -> str:
+    """A limit in words: "mean gauge load at most 1200 N"."""
+    return f"{limit.words} {limit.way} {value_text(asked, limit.unit)}"
+
+
 def eased_text(value: float, limit: Limit) -> str:
     """The limit that a value would just meet, rounded to the easy side: "at least 85.7 %", "at most 1269 N"."""
     form = EDGES[limit.unit]
     scale = 10.0**form.decimals
     round_ = math.floor if limit.least else math.ceil
     text = f"{round_(value * form.text_factor * scale) / scale:.{form.decimals}f}{form.text}"
-    return f"{'at least' if limit.least else 'at most'} {text}"
+    return f"{limit.way} {text}"
