@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.paddock.result import PassResult, empty_result, put_group
+from analysis.paddock.result import PassResult, empty_result, put_group, sections_of
 from analysis.paddock.series import Sampler
-from analysis.rows.reducer import Reducer
+from analysis.rows.reducer import Reducer, even_bounds
 from scenarios.ground.lay import STEP
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.rows import Lanes
@@ -110,10 +110,8 @@ def section_bounds(length: float, section: float, speed: float, step: float) -> 
     """
     travel = speed * step
     first = math.ceil(LEAD_IN / travel - 1e-9)
-    number = max(1, round(length / section))
-    bounds = first + np.round(np.arange(number + 1) * (section / travel)).astype(np.int64)
-    bounds[-1] = first + max(number, math.floor(length / travel + 1e-9))
-    return bounds
+    number = sections_of(length, section)
+    return even_bounds(first, number, section / travel, first + max(number, math.floor(length / travel + 1e-9)))
 
 
 def _by_eight(places: list[tuple[int, int]]) -> Iterator[Places]:

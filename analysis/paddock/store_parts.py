@@ -34,9 +34,7 @@ from scenarios.format.errors import ScenarioError, fault
 FORMAT, FORMAT_VERSION = "rowbench paddock", 1
 SPARE = 500_000  # room for what the joined file holds beside the passes [bytes]
 _BLOCK = 1_000_000  # [bytes]
-ARRAYS = (
-    "section_x", "section_length", "row_y", "zone", "episodes", "breakouts", "series", "reached", "setting_change",
-)  # fmt: skip
+ARRAYS = ("section_x", "section_length", "row_y", "zone", "episodes", "breakouts", "series")
 
 
 def to_bytes(result: PassResult, fingerprint: str) -> bytes:
@@ -44,6 +42,7 @@ def to_bytes(result: PassResult, fingerprint: str) -> bytes:
     arrays: dict[str, Any] = {name: getattr(result, name) for name in ARRAYS}
     arrays |= {f"sections/{name}": values for name, values in result.sections.items()}
     arrays |= {f"totals/{name}": values for name, values in result.totals.items()}
+    arrays |= {f"by_setting/{name}": values for name, values in result.by_setting.items()}
     problems = [[i, j, text] for (i, j), text in sorted(result.problems.items())]
     about = {"number": result.number, "length": result.length, "fingerprint": fingerprint,
              "format_version": FORMAT_VERSION, "problems": problems}  # fmt: skip
@@ -69,6 +68,7 @@ def from_bytes(stream: Any, fingerprint: str) -> PassResult:
         length=about["length"],
         sections=inside("sections/"),
         totals=inside("totals/"),
+        by_setting=inside("by_setting/"),
         problems={(i, j): text for i, j, text in about["problems"]},
         **{name: arrays[name] for name in ARRAYS},
     )

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from analysis.crossing.loads import pin_table
 from analysis.parallel import Progress
 from analysis.present.edge import bar, kgf, kmh
 from analysis.present.progress import Meter
@@ -40,7 +41,7 @@ class Report:
         """JSON form: the window's document, the pins, and where the stretch lies."""
         return {
             **self.advice.to_dict(),
-            "pins": {n: {"peak_N": p.peak, "rms_N": p.rms, "mean_N": p.mean} for n, p in self.pins.items()},
+            "pins": pin_table(self.pins),
             **({"pins_problem": self.pins.problem} if self.pins.problem else {}),
             "shown": {
                 "from_m": self.stretch.first,

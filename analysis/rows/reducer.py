@@ -46,7 +46,11 @@ def sections(track: Track, speed: float, step: float, length: float) -> Bounds:
     """
     first, last = measured_steps(track, speed, step)
     per_section = length / (speed * step)
-    number = max(1, round((last - first) / per_section))
+    return even_bounds(first, max(1, round((last - first) / per_section)), per_section, last)
+
+
+def even_bounds(first: int, number: int, per_section: float, last: int) -> Bounds:
+    """A number of sections of so many steps, the last one up to step `last` → (number + 1,)."""
     bounds = first + np.round(np.arange(number + 1) * per_section).astype(np.int64)
     bounds[-1] = last
     return bounds
@@ -176,6 +180,7 @@ class Reducer:
         return Reduced(
             bounds=self.bounds,
             travel=self.travel,
+            set_depth=kept.set_depth[: kept.rows],
             values=values_of(self._done, np.diff(self.bounds), kept.rows),
             found_episodes=self._found(EPISODES),
             found_breakouts=self._found(BREAKOUTS),

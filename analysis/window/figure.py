@@ -18,7 +18,7 @@ from analysis.present.edge import bar, kgf, kmh
 from analysis.present.figure_style import BLACK, ORANGE, PURPLE, SKY, VERMILION, YELLOW, blank, headline, style
 from analysis.present.scenario_words import scenario_title
 from analysis.window.grid import Window
-from analysis.window.limits import Limit, given, margins, meets, value_text
+from analysis.window.limits import asked_text, given, margins, meets
 from analysis.window.pick import Nearest, Pick
 from scenarios.scenario import Scenario
 
@@ -132,13 +132,9 @@ def _limits(axes: Axes, window: Window) -> list[Any]:
             axes.plot(piece.x, piece.y, zorder=3, path_effects=[withStroke(linewidth=3.2, foreground=BLACK)], **look)
         where = "" if not met.all() else " (met everywhere)"
         where = where if met.any() else " (met nowhere)"
-        handles.append(Line2D([], [], label=_words(limit, asked) + where,
+        handles.append(Line2D([], [], label=asked_text(limit, asked) + where,
                               path_effects=[withStroke(linewidth=3.2, foreground=BLACK)], **look))  # fmt: skip
     return handles
-
-
-def _words(limit: Limit, asked: float) -> str:
-    return f"{limit.words} {'at least' if limit.least else 'at most'} {value_text(asked, limit.unit)}"
 
 
 def _region(axes: Axes, met: NDArray[np.bool_], handles: list[Any]) -> None:

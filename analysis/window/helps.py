@@ -8,7 +8,17 @@ import numpy as np
 
 from analysis.present.edge import bar, kmh
 from analysis.window.grid import Window
-from analysis.window.limits import Check, checks, choosable, eased_text, ground_notes, margins, value_text, worst
+from analysis.window.limits import (
+    Check,
+    asked_text,
+    checks,
+    choosable,
+    eased_text,
+    ground_notes,
+    margins,
+    value_text,
+    worst,
+)
 from scenarios.spec import Limits
 
 NOISE = 1e-3  # margins that differ by less do not show a trend
@@ -72,8 +82,7 @@ def _edge(window: Window, limits: Limits, here: tuple[int, int], way: tuple[int,
 def _lone(window: Window, limits: Limits, check: Check) -> str:
     """Where a failing limit is met at all, whatever the others do; or that it is met nowhere."""
     room = np.where(choosable(window, limits), margins(window, limits)[check.limit.name], -np.inf)
-    kind = f"{check.limit.words} {'at least' if check.limit.least else 'at most'} "
-    kind += value_text(check.asked, check.limit.unit)
+    kind = asked_text(check.limit, check.asked)
     kind = kind[0].upper() + kind[1:]
     if not (room >= 0.0).any():
         i, j = divmod(int(room.argmax()), room.shape[1])

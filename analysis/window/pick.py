@@ -7,7 +7,7 @@ pressure.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -25,6 +25,7 @@ from analysis.window.limits import (
     meets,
     smallest_margin,
     too_little_ground,
+    without_counts,
 )
 from analysis.window.reasons import reasons
 from scenarios.spec import Limits
@@ -157,7 +158,7 @@ def _nearest(window: Window, limits: Limits, notes: tuple[str, ...]) -> Nearest:
 
     Where there is too little ground for the limit on a count, no setting can meet it: the other limits decide.
     """
-    decides = replace(limits, breakouts_per_km_max=None) if too_little_ground(window, limits) else limits
+    decides = without_counts(limits) if too_little_ground(window, limits) else limits
     able, met = choosable(window, decides), meets(window, decides)
     if met.any():
         i, j = _best(window, decides, met)

@@ -11,13 +11,14 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from analysis.crossing.measures import EDGES, MEASURES
 from analysis.parallel import Progress
 from analysis.present.edge import bar, kmh
 from analysis.rows.cells import Crossing, Laid, lay
 from analysis.rows.crossings import Cell, cross_all
 from analysis.window.cross_grid import assemble
 from analysis.window.grid import Window
-from analysis.window.limits import meets
+from analysis.window.limits import meets, without_counts
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.reasons import stops
 from scenarios.scenario import Scenario
@@ -80,8 +81,7 @@ class Robustness:
 
     def to_dict(self) -> dict[str, Any]:
         """JSON form."""
-        units = {"on_depth_share": ("", 1.0), "wheel_off_share": ("", 1.0), "gauge_load_mean": ("_N", 1.0),
-                 "error_sd": ("_mm", 1e3)}  # fmt: skip
+        told = {name: MEASURES[name] for name in self.spread.at_pick}
         return {
             "seeds": {
                 "picks": [
@@ -89,8 +89,8 @@ class Robustness:
                     for seed, pick in zip(self.spread.seeds, self.spread.picks, strict=True)
                 ],
                 "at_pick": {
-                    name + units[name][0]: [low * units[name][1], high * units[name][1]]
-                    for name, (low, high) in self.spread.at_pick.items()
+                    told[name].window_key: [end * EDGES[told[name].edge].factor for end in ends]
+                    for name, ends in self.spread.at_pick.items()
                 },
                 "says": self.spread.sentence(),
             },
@@ -121,7 +121,7 @@ def spread(window: Window, pick: Pick) -> Spread:
 
     A limit on a count is left out here: one seed alone is less ground than all of them together.
     """
-    limits = replace(window.limits, breakouts_per_km_max=None)
+    limits = without_counts(window.limits)
     alone = [choose(window.only_seed(k), limits) for k in range(len(window.seeds))]
     cells = {name: window.grids[name][pick.i, pick.j] for name in AT_PICK}
     return Spread(
@@ -223,7 +223,7 @@ def _column(
     All pressures are tried in the first seed, in the next ones only those that still meet every limit.
     """
     p, v = window.pressures, window.speeds[j : j + 1]
-    no_counts = replace(scenario.limits, breakouts_per_km_max=None)
+    no_counts = without_counts(scenario.limits)
     results: dict[tuple[int, int, int], Crossing] = {}
     failing: dict[int, str] = {}
     rows = list(range(p.size))
