@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from matplotlib.transforms import blended_transform_factory
 from numpy.typing import NDArray
 
-from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.present.edge import kmh, mm
 from analysis.present.figure_style import (
     BLACK,
     BLUE,
@@ -25,6 +25,7 @@ from analysis.present.figure_style import (
     headline,
     style,
 )
+from analysis.present.sentences import loaded
 from analysis.present.texts import number, percent
 from sim.record import CAUSES, Run
 from sim.track import NO_STONE
@@ -109,7 +110,7 @@ def _settings(run: Run, title: str) -> str:
     s = run.settings
     made = "depth set for this pressure and speed" if s.setting == "redone" else "depth setting left as it was"
     return (
-        f"“{title}”: {bar(s.oil_pressure):.4g} bar = {kgf(run.downforce):.0f} kgf a row, {kmh(s.speed):.3g} km/h, "
+        f"“{title}”: {loaded(s.oil_pressure, run.downforce)}, {kmh(s.speed):.3g} km/h, "
         f"set depth {mm(s.set_depth):.3g} mm ({made}), {run.track.x_to - run.track.x_from:.0f} m."
     )
 

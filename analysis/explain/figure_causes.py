@@ -16,6 +16,7 @@ from analysis.explain.figure_words import settings_line
 from analysis.explain.parts import Parts, along, stacked, told_parts, wheel_off
 from analysis.explain.places import Place
 from analysis.explain.sentences import PART_NAMES
+from analysis.present.cautions import SLOT_SHORT
 from analysis.present.edge import mm
 from analysis.present.figure_style import (
     BLACK,
@@ -30,6 +31,7 @@ from analysis.present.figure_style import (
     headline,
     style,
 )
+from analysis.present.sentences import by_mm
 from analysis.present.texts import number, percent
 from sim.record import Run
 from sim.track import NO_STONE
@@ -87,10 +89,9 @@ def _finding(told: Explanation) -> str:
     place = told.places[0].what
     assert isinstance(place, Place)
     name = max(place.parts, key=lambda part: abs(place.parts[part]))
-    way = "too deep" if place.error > 0 else "too shallow"
     part = place.parts[name] if place.error > 0 else -place.parts[name]
     return (
-        f"{number(mm(abs(place.error)))} mm {way} at {place.at:.1f} m; {number(mm(part))} mm of it "
+        f"{by_mm(place.error, 'too deep', 'too shallow')} at {place.at:.1f} m; {number(mm(part))} mm of it "
         f"from {PART_NAMES[name]}"
     )
 
@@ -99,8 +100,7 @@ def _note(told: Explanation) -> str:
     w = told.whole
     return (
         f"Parts above zero are piled up, those below zero down; together they are the black line. On depth over "
-        f"{told.stretch[0]:.4g} to {told.stretch[1]:.4g} m: {percent(w.on_depth_share)}. Depth of the slot, not of "
-        "the seed."
+        f"{told.stretch[0]:.4g} to {told.stretch[1]:.4g} m: {percent(w.on_depth_share)}. {SLOT_SHORT}"
     )
 
 

@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 from analysis.crossing.loads import gas
 from analysis.explain.explain import Explanation
 from analysis.explain.figure_words import settings_line
+from analysis.present.cautions import PRESSURE_NOTE
 from analysis.present.edge import bar
 from analysis.present.figure_style import BLACK, BLUE, GREY, VERMILION, blank, headline, style
-from analysis.present.texts import PRESSURE_NOTE, number
+from analysis.present.texts import number
 from sim.laws.gas import state
 from sim.model import gas_law
 from sim.run import prepare

@@ -12,6 +12,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
+from analysis.present.cautions import STORED_NOTE
 from analysis.present.edge import bar, kgf, mm
 from analysis.present.figure_style import BLACK, BLUE, GREY, PALE, VERMILION, blank, headline, style
 from analysis.setting_up.pressure_chart import Chart, Line, State, chart
@@ -20,6 +21,7 @@ from scenarios.scenario import Scenario
 
 _COLOURS = {"cold": BLUE, "hot": VERMILION}
 _POINTS = 90
+NOTE = f"Top and bottom after a slow move, oil trapped, friction left out. {STORED_NOTE}"
 
 
 def pressures_figure(scenario: Scenario, found: Chart, title: str) -> Figure:
@@ -28,7 +30,7 @@ def pressures_figure(scenario: Scenario, found: Chart, title: str) -> Figure:
     dense = _dense(scenario, found)
     with style():
         figure = blank(9.2)
-        headline(figure, _finding(found), _settings(found, title), _note(found))
+        headline(figure, _finding(found), _settings(found, title), NOTE)
         force, spring, gas = figure.subplots(3, 1, sharex=True, height_ratios=(1.25, 1.0, 1.0))
         for state in dense.states:
             _state_lines(state, force, spring, gas)
@@ -155,12 +157,4 @@ def _settings(found: Chart, title: str) -> str:
         f"“{title}”: precharge {bar(s.precharge):.4g} bar at {celsius(s.precharge_temperature)}, accumulator "
         f"{found.unit.accumulator.volume * 1e3:.3g} l; travel from {mm(-down):.0f} mm under to {mm(up):.0f} mm over "
         "the disc's nominal place."
-    )
-
-
-def _note(found: Chart) -> str:
-    del found
-    return (
-        "Top and bottom after a slow move, oil trapped, friction left out. Stored gas and oil under pressure can kill: "
-        "work on them is for licensed people."
     )

@@ -9,7 +9,7 @@ import pytest
 from packed_model import packed
 
 from analysis.present.figure_style import save
-from analysis.present.texts import PRESSURE_NOTE
+from analysis.present.cautions import PRESSURE_NOTE
 from analysis.setting_up.figure_pressures import pressures_figure
 from analysis.setting_up.precharge import (
     MOST,
