@@ -177,6 +177,7 @@ def _new(request: Request) -> int:
 
 def _window(request: Request) -> int:
     from analysis.window.advice import advise  # noqa: PLC0415
+    from analysis.window.advice_document import advice_document  # noqa: PLC0415
     from analysis.window.cross_grid import search  # noqa: PLC0415
     from analysis.window.pins_at import pins_at  # noqa: PLC0415
     from analysis.window.words import pins_text, window_text  # noqa: PLC0415
@@ -204,7 +205,7 @@ def _window(request: Request) -> int:
     if request.json:
         table = {name: {"peak_N": p.peak, "rms_N": p.rms, "mean_N": p.mean} for name, p in pins.items()}
         more = {**({"pins": table} if request.pins else {}), **({"stone": stone.document} if stone else {})}
-        _print_json({**(searched.document if searched else advice.to_dict()), **more, "run": taken})
+        _print_json({**(searched.document if searched else advice_document(advice)), **more, "run": taken})
     else:
         parts = [searched.text if searched else "", window_text(advice, scenario)]
         parts += [stone.text if stone else "", pins_text(window, advice.outcome, pins) if request.pins else ""]

@@ -288,23 +288,24 @@ def stone_part(request: Request, scenario: Scenario, oil_pressure: float, speed:
     """
     if "stone" not in request.extra:
         return None
-    from analysis.present.texts import paragraph  # noqa: PLC0415
+    from analysis.stones.document import met_document  # noqa: PLC0415
     from analysis.stones.per_hectare import stone_chance  # noqa: PLC0415
     from analysis.stones.speed import Limit, stone_speed  # noqa: PLC0415
+    from analysis.stones.words import met_text  # noqa: PLC0415
 
     extra, workers = request.extra, request.workers or None
     limits = [Limit("disc", extra["disc_limit"] * 1e3)] if "disc_limit" in extra else []
     limits += [Limit("pin", extra["pin_limit"] * 1e3)] if "pin_limit" in extra else []
     if not limits:
         limits = [Limit("pin", value) for value in [scenario.limits.pin_peak_max] if value is not None]
-    document, lines = [], ["How fast over a stone"]
-    for limit in limits:
-        fastest = stone_speed(scenario, limit, extra["stone"] / 1e3, oil_pressure, workers)
-        chance = stone_chance(scenario, limit, oil_pressure, speed, workers)
-        document.append({**fastest.to_dict(), "per_hectare": chance.to_dict()})
-        for said in (fastest.sentence(), chance.sentence()):
-            lines += paragraph(f"{said[0].upper()}{said[1:]}.", first="  ", indent=4)
-    return StonePart(document, "\n".join(lines))
+    found = [
+        (
+            stone_speed(scenario, limit, extra["stone"] / 1e3, oil_pressure, workers),
+            stone_chance(scenario, limit, oil_pressure, speed, workers),
+        )
+        for limit in limits
+    ]
+    return StonePart([met_document(*one) for one in found], met_text(found))
 
 
 def stone_faults(request: Request, scenario: Scenario) -> list[str]:
@@ -331,11 +332,12 @@ def window_part(request: Request, scenario: Scenario, meter: Callable[[str], Met
     """Search precharges and depths too; None where neither is asked for."""
     if not set(SEARCH) & set(request.extra):
         return None
-    from analysis.window.search import advise_searched, search_settings, searched_dict  # noqa: PLC0415
+    from analysis.window.advice_document import searched_document  # noqa: PLC0415
+    from analysis.window.search import advise_searched, search_settings  # noqa: PLC0415
     from analysis.window.search_words import searched_text  # noqa: PLC0415
 
     precharges, depths = (request.extra.get(name) for name in SEARCH)
     workers = request.workers or None
     found = search_settings(scenario, precharges, depths, workers=workers, progress=meter("crossings"))
     advice = advise_searched(found, workers, meter("how sure: changes tried"))
-    return WindowPart(found.best.scenario, advice, searched_dict(found, advice), searched_text(found))
+    return WindowPart(found.best.scenario, advice, searched_document(found, advice), searched_text(found))

@@ -128,11 +128,13 @@ def answer(request: Request, scenario: Scenario, warm_up: Callable[[], float], m
     """Search the window, cross the stretch at every setting, make the page → document, text, file."""
     from datetime import UTC, datetime  # noqa: PLC0415
 
+    from analysis.report.document import report_document  # noqa: PLC0415
     from analysis.report.page import page as write_page  # noqa: PLC0415
     from analysis.report.report import make_report  # noqa: PLC0415
+    from analysis.window.sentences import headline  # noqa: PLC0415
 
     warm_up()
     made = make_report(scenario, request.workers or None, meter, request.changes)
     out: Path = request.extra["out"]
     page = write_page(made, datetime.now(UTC).date())
-    return _handed_over(page, out, made.document(), made.headline())
+    return _handed_over(page, out, report_document(made), f"{headline(made.advice.outcome)}.")

@@ -11,18 +11,22 @@ from typing import Any
 import matplotlib as mpl
 import numpy as np
 
+from analysis.present.cautions import page_notes
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.scenario_words import scenario_title
-from analysis.present.texts import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, number, percent, short
+from analysis.present.sentences import SCREEN, sentence, setting, spoken
+from analysis.present.texts import number, percent, short
 from analysis.present.unit_points import unit_points
 from analysis.report.assumptions import assumptions
 from analysis.report.report import Report
 from analysis.report.stretch import breakout_rows, ground_line, packed
 from analysis.report.templates import rendered
-from analysis.report.words import after_colon, buys, depth_change, sentences, sure
+from analysis.report.words import buys, depth_change, sentences, sure
+from analysis.stones.words import loads_sentence
 from analysis.version import VERSION
-from analysis.window.limits import checks, given, hindrance, meets, not_checked, value_text
+from analysis.window.limits import checks, hindrance, meets
 from analysis.window.pick import Pick
+from analysis.window.sentences import caution_notes, headline, limit_words, weight_sentence, weight_warning
 from analysis.window.weight import LEAST_SHARE
 from scenarios.format.library import FOLDER as LIBRARY
 from sim.run import prepare
@@ -53,10 +57,8 @@ def _words(made: Report) -> dict[str, Any]:
         "breakouts": _breakouts(made),
         "pins": _pins(made),
         "assumptions": assumptions(scenario),
-        "cautions": _cautions(made),
-        "pressure_note": PRESSURE_NOTE,
-        "loads_note": LOADS_NOTE,
-        "slot_note": SLOT_NOTE,
+        "cautions": [sentence(note) for note in caution_notes(window, found, scenario.warnings)],
+        **page_notes(),
         "version": VERSION,
         "command": _command(made),
     }  # fmt: skip
@@ -71,7 +73,7 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "title": scenario_title(scenario),
         "name": scenario.name,
         "picked": isinstance(found, Pick),
-        "headline": made.headline(),
+        "headline": f"{headline(found)}.",
         "why": sentences(made),
         "pressure": short(bar(found.oil_pressure)),
         "downforce": number(kgf(found.downforce), 0),
@@ -80,19 +82,16 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "precharge_at": number(s.precharge_temperature - KELVIN, 0),
         "set_depth": short(mm(s.set_depth)),
         "change": depth_change(found.setting_change),
-        "made_at": f"{short(bar(s.reference_pressure))} bar and {short(kmh(s.reference_speed))} km/h",
+        "made_at": setting(s.reference_pressure, s.reference_speed, SCREEN, " and "),
         "buys": buys(made),
         "sure": sure(made),
         "sure_short": sure(made, short=True),
         "tolerance": short(mm(window.limits.depth_tolerance)),
-        "limits": [
-            f"{limit.words} {'at least' if limit.least else 'at most'} {value_text(asked, limit.unit)}"
-            for limit, asked in given(window.limits)
-        ],
-        "weight": after_colon(advice.weight.sentence()),
-        "weight_warning": advice.weight.warning,
+        "limits": limit_words(window.limits),
+        "weight": sentence(weight_sentence(advice.weight)),
+        "weight_warning": weight_warning(advice.weight),
         "least_weight": f"{LEAST_SHARE * 100:.0f} %",
-        "stones": after_colon(advice.stones.sentence()).replace("_", " "),
+        "stones": spoken(sentence(loads_sentence(advice.stones))),
     }  # fmt: skip
 
 
@@ -123,21 +122,10 @@ def _breakouts(made: Report) -> dict[str, Any]:
 def _pins(made: Report) -> list[dict[str, Any]]:
     most = max((p.peak for p in made.pins.values()), default=1.0)
     return [
-        {"name": name.replace("_", " "), "peak": number(p.peak / 1e3, 2), "rms": number(p.rms / 1e3, 2),
+        {"name": spoken(name), "peak": number(p.peak / 1e3, 2), "rms": number(p.rms / 1e3, 2),
          "mean": number(p.mean / 1e3, 2), "share": f"{100 * p.peak / most:.1f}"}
         for name, p in sorted(made.pins.items(), key=lambda item: -item[1].peak)
     ]  # fmt: skip
-
-
-def _cautions(made: Report) -> list[str]:
-    window, scenario = made.advice.window, made.scenario
-    unchecked = not_checked(window.limits)
-    notes = [f"not checked, for want of a limit: {', '.join(unchecked)}"] if unchecked else []
-    notes += [*scenario.warnings, *window.notes, *made.advice.outcome.notes]
-    if window.problems:
-        first = next(iter(sorted(window.problems.items())))[1]
-        notes.append(f"{len(window.problems)} crossings could not be made; the first: {first}")
-    return [after_colon(note) for note in dict.fromkeys(notes)]
 
 
 def _command(made: Report) -> str:

@@ -8,13 +8,10 @@ from typing import Any
 
 from analysis.crossing.loads import PinLoad
 from analysis.parallel import Progress
-from analysis.present.edge import bar, kgf, kmh
 from analysis.present.progress import Meter
 from analysis.report.stretch import Stretch, cross_stretch
-from analysis.version import VERSION
 from analysis.window.advice import Advice, advise
 from analysis.window.cross_grid import search
-from analysis.window.pick import Pick
 from analysis.window.pins_at import pins_at
 from scenarios.scenario import Scenario
 
@@ -28,23 +25,6 @@ class Report:
     advice: Advice
     pins: Mapping[str, PinLoad]  # at the setting found, the highest of the seeds
     stretch: Stretch
-
-    def headline(self) -> str:
-        """What to set, in one sentence."""
-        found = self.advice.outcome
-        where = f"{bar(found.oil_pressure):g} bar ({kgf(found.downforce):.0f} kgf a row) at {kmh(found.speed):g} km/h"
-        if isinstance(found, Pick):
-            return f"Set {where}."
-        return f"No setting meets every limit; {where} comes nearest."
-
-    def document(self) -> dict[str, Any]:
-        """JSON form: the window's document, the pins, and where the stretch lies."""
-        return {
-            **self.advice.to_dict(),
-            "pins": {n: {"peak_N": p.peak, "rms_N": p.rms, "mean_N": p.mean} for n, p in self.pins.items()},
-            "shown": {"from_m": self.stretch.first, "to_m": self.stretch.last, "seed": self.stretch.seed},
-            "run": {"version": VERSION},
-        }
 
 
 def make_report(

@@ -144,6 +144,11 @@ def hindrance(window: Window, limits: Limits, i: int, j: int) -> str:
     return ""
 
 
+def stops(window: Window, limits: Limits, i: int, j: int) -> str:
+    """What keeps a cell from being chosen: that it cannot be had, or the limit that fails worst."""
+    return hindrance(window, limits, i, j) or checks(window, limits, i, j)[0].sentence()
+
+
 def too_little_ground(window: Window, limits: Limits) -> bool:
     """Whether even a count of zero cannot meet the limit on breakouts: its interval is too wide on so little ground."""
     most = limits.breakouts_per_km_max
@@ -195,6 +200,11 @@ def value_text(value: float, unit: str) -> str:
     """A value with its unit: "87.3 %", "845 N", "93.1 bar", "4.1 per km"."""
     form = _FORMS[unit]
     return f"{value * form.factor:.{_decimals(unit)}f}{form.text}"
+
+
+def asked_text(limit: Limit, asked: float) -> str:
+    """A limit in words: "on-depth share at least 90.0 %"."""
+    return f"{limit.words} {'at least' if limit.least else 'at most'} {value_text(asked, limit.unit)}"
 
 
 def eased_text(value: float, limit: Limit) -> str:

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from packed_model import packed
 
-from analysis.present.figure_style import save
 from analysis.present.cautions import PRESSURE_NOTE
+from analysis.present.figure_style import save
 from analysis.setting_up.figure_pressures import pressures_figure
 from analysis.setting_up.precharge import (
     MOST,
