@@ -378,9 +378,10 @@ def _draw_checks(files: ExitStack, request: Request, result: VerifyResult, scena
 
         _save_figure(files, request.figure, verify_figure(result))
     if request.engines is not None:
+        from analysis.verify.engines import compare_engines  # noqa: PLC0415
         from analysis.verify.figure_engines import engines_figure  # noqa: PLC0415
 
-        _save_figure(files, request.engines, engines_figure(scenario))
+        _save_figure(files, request.engines, engines_figure(compare_engines(scenario)))
 
 
 def _print_json(document: dict[str, Any]) -> None:

@@ -203,7 +203,7 @@ def _pressures(request: Request, scenario: Scenario) -> Answer:
     def figure() -> Figure:
         from analysis.setting_up.figure_pressures import pressures_figure  # noqa: PLC0415
 
-        return pressures_figure(scenario, found, scenario.title)
+        return pressures_figure(found, scenario.title)
 
     document = {
         "scenario": scenario.name,

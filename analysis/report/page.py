@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import shlex
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -16,8 +15,8 @@ from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import SCREEN, sentence, setting, spoken
 from analysis.present.texts import number, percent, short
-from analysis.present.unit_points import unit_points
 from analysis.report.assumptions import assumptions
+from analysis.report.geometry import geometry, room
 from analysis.report.report import Report
 from analysis.report.stretch import breakout_rows, ground_line, packed
 from analysis.report.templates import rendered
@@ -29,8 +28,7 @@ from analysis.window.pick import Pick
 from analysis.window.sentences import caution_notes, headline, limit_words, weight_sentence, weight_warning
 from analysis.window.weight import LEAST_SHARE
 from scenarios.format.library import FOLDER as LIBRARY
-from sim.run import prepare
-from sim.unit import KELVIN, Unit
+from sim.unit import KELVIN
 
 BREAKOUTS = 8  # breakouts listed
 
@@ -166,20 +164,8 @@ def page_data(made: Report) -> dict[str, Any]:
         "to_m": stretch.last,
         "samples": packed(stretch, shape),
         "ground": ground_line(stretch),
-        "unit": {**geometry(made.scenario.unit), **_room(made)},
+        "unit": {**geometry(made.scenario.unit), **room(made.scenario, made.advice.outcome)},
     }
-
-
-def _room(made: Report) -> dict[str, float]:
-    """Height of the toolbar over the ground at the setting, and of the unit's highest point over the toolbar [m]."""
-    scenario = made.scenario
-    found = made.advice.outcome
-    settings = replace(scenario.settings, oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
-    setting = prepare(scenario.unit, scenario.soil, scenario.stones.contact, settings).setting
-    points = unit_points(
-        scenario.unit, setting.crank_angle, scenario.unit.main_links.angle_nominal, setting.press_angle
-    )
-    return {"toolbar_height": setting.toolbar_height, "above": max(z for _, z in points.values())}
 
 
 def _cell(made: Report, i: int, j: int) -> dict[str, Any]:
@@ -211,18 +197,3 @@ def _colour(share: float) -> str:
     """Colour of the map: cividis from half of the way on depth (dark) to all of it (bright)."""
     red, green, blue, _ = mpl.colormaps["cividis"](min(max((share - 0.5) / 0.5, 0.0), 1.0))
     return "#" + "".join(f"{round(255 * part):02X}" for part in (red, green, blue))
-
-
-def geometry(unit: Unit) -> dict[str, Any]:
-    """Lengths and points that the script closes the linkage with [m, rad]."""
-    links, depth, wheel, press = unit.main_links, unit.depth_linkage, unit.gauge_wheel, unit.press_wheel
-    return {
-        "upper_pin": unit.toolbar.upper_pin, "length": links.length, "spacing": links.spacing,
-        "crank_pivot": depth.crank_pivot, "crank": depth.crank, "rod": depth.rod, "bell_pivot": depth.bell_pivot,
-        "bell_first": depth.bell_first, "bell_second": depth.bell_second, "bell_angle": depth.bell_angle,
-        "turnbuckle": depth.turnbuckle, "actuator_base": depth.actuator_base, "actuator_arm": depth.actuator_arm,
-        "arm_pivot": wheel.arm_pivot, "arm_length": wheel.arm_length, "lug": wheel.lug,
-        "gauge_radius": wheel.radius, "disc_hub": unit.disc.hub, "disc_radius": unit.disc.radius,
-        "press_pivot": press.pivot, "press_length": press.arm_length, "press_radius": press.radius,
-        "cylinder_frame": unit.cylinder.frame, "cylinder_arm": unit.cylinder.arm,
-    }  # fmt: skip
