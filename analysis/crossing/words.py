@@ -7,7 +7,7 @@ from typing import Any
 
 from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, closing
 from analysis.present.sentences import spoken
-from analysis.present.texts import labelled, number, paragraph, percent, pin_table, plural, short, signed, table
+from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, plural, short, signed, table
 
 Document = Mapping[str, Any]
 
@@ -39,7 +39,7 @@ def run_text(d: Document, title: str, tolerance_mm: float, stones: bool) -> str:
     lines += _wheels(d)
     lines += _breakouts(d) if stones else []
     pins = {name: (load["peak_N"], load["rms_N"], load["mean_N"]) for name, load in d["pins"].items()}
-    lines += ["", *pin_table("Pin loads, kN", pins), ""]
+    lines += ["", *pin_lines("Pin loads, kN", pins), ""]
     lines += _gas(d["gas"]) + _energy(d["energy"])
     for warning in d["warnings"]:
         lines += labelled("Warning", f"{warning}.")

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from analysis.levelling.advice import DIG, LEAST_DIGS, LEAST_FREEDOM, TURN, Levelling, RowAdvice
 from analysis.levelling.spread import CONFIDENCE, MOST_DIGS, POWER
 from analysis.levelling.tracks import CHANCE, Tracks
-from analysis.levelling.turns import Turnbuckle, turns_text
+from analysis.levelling.turns import QUARTER, Turnbuckle
 from analysis.present.cautions import TURNBUCKLE_NOTE, closing
 from analysis.present.edge import mm
 from analysis.present.sentences import by_mm, capital, joined
@@ -130,6 +130,17 @@ def _cells(row: RowAdvice) -> tuple[str, ...]:
 
 def _way(turns: float) -> str:
     return "longer" if turns > 0.0 else "shorter"
+
+
+def turns_text(quarter_turns: float) -> str:
+    """Turns in quarters, without sign.
+
+    >>> turns_text(1.25), turns_text(-0.5), turns_text(3.0), turns_text(0.0)
+    ('1¼', '½', '3', '0')
+    """
+    whole, part = divmod(round(abs(quarter_turns) / QUARTER), 4)
+    fraction = ("", "¼", "½", "¾")[part]
+    return f"{whole}{fraction}" if whole or not fraction else fraction
 
 
 def span_text(low: float, high: float) -> str:

@@ -65,7 +65,7 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, indent: int = 2
     return made
 
 
-def pin_table(title: str, loads: Mapping[str, tuple[float, float, float]]) -> list[str]:
+def pin_lines(title: str, loads: Mapping[str, tuple[float, float, float]]) -> list[str]:
     """Lines of a table of pin loads in kN; loads: peak, root mean square and mean [N] by name of the pin."""
     rows = [(name.replace("_", " "), *(number(load / 1e3, 2) for load in of)) for name, of in loads.items()]
     return table((title, "peak", "RMS", "mean"), rows, indent=0)

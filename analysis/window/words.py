@@ -12,7 +12,7 @@ from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import SCREEN, items, known, loaded, numbered, sentence, setting, span
-from analysis.present.texts import labelled, number, paragraph, percent, pin_table, short, signed, table
+from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, short, signed, table
 from analysis.stones.words import loads_sentence
 from analysis.window.advice import Advice
 from analysis.window.gain import Use
@@ -63,7 +63,7 @@ def pins_text(window: Window, outcome: Pick | Nearest, pins: Mapping[str, PinLoa
     what = "Pick" if isinstance(outcome, Pick) else "Nearest"
     each = {name: (p.peak, p.rms, p.mean) for name, p in pins.items()}
     title = f"{what}, kN (highest of the seeds)"
-    return "\n".join([*table(head, rows, indent=0), "", *pin_table(title, each)])
+    return "\n".join([*table(head, rows, indent=0), "", *pin_lines(title, each)])
 
 
 def _title(window: Window, scenario: Scenario) -> str:
