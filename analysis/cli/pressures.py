@@ -52,7 +52,7 @@ def answer(request: Request) -> Answer:
     def draw():
         from analysis.setting_up.figure_pressures import pressures_figure  # noqa: PLC0415 (matplotlib: half a second)
 
-        return pressures_figure(scenario, found, scenario.title)
+        return pressures_figure(found, scenario.title)
 
     document = {
         "scenario": scenario.name,

@@ -19,12 +19,15 @@ from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
 from analysis.paddock.summary import Summary, summarise, to_dict
 from analysis.paddock.table import load_table
+from analysis.report.document import report_document
 from analysis.report.kind import PADDOCK, kind_of
-from analysis.report.paddock import headline, paddock_page
+from analysis.report.paddock import headline as paddock_headline
+from analysis.report.paddock import paddock_page
 from analysis.report.page import page as page_of_report
 from analysis.report.report import make_report
 from analysis.storage.formats import RESULTS
 from analysis.storage.stored_scenario import stored_scenario
+from analysis.window.sentences import headline
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.scenario import Scenario
 
@@ -59,7 +62,7 @@ def answer(request: Request) -> Answer:
     ready(request)
     made = make_report(scenario, workers, request.meter, changes)
     page = page_of_report(made, datetime.now(UTC).date())
-    return _handed_over(page, Path(given["out"]), made.document(), made.headline())
+    return _handed_over(page, Path(given["out"]), report_document(made), f"{headline(made.advice.outcome)}.")
 
 
 def _stored(
@@ -90,7 +93,7 @@ def _stored(
 
 def _of_paddock(summary: Summary, out: Path) -> Answer:
     page = paddock_page(summary, datetime.now(UTC).date())
-    return _handed_over(page, out, {**to_dict(summary), "result": str(summary.table.path)}, headline(summary))
+    return _handed_over(page, out, {**to_dict(summary), "result": str(summary.table.path)}, paddock_headline(summary))
 
 
 def _handed_over(page: str, out: Path, document: Mapping[str, Any], said: str) -> Answer:

@@ -13,6 +13,7 @@ from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
 from analysis.verify.checks import VerifyResult, verify_scenario
+from analysis.verify.engines import compare_engines
 from analysis.version import VERSION
 from scenarios.format.errors import fault
 from scenarios.format.library import library
@@ -50,7 +51,7 @@ def answer(request: Request) -> Answer:
         from analysis.verify.figure_engines import engines_figure  # noqa: PLC0415 (matplotlib: half a second)
 
         with told_as_fault(scenario):
-            return engines_figure(scenario)
+            return engines_figure(compare_engines(scenario))
 
     end = "All checks passed." if result.passed else "At least one check FAILED: do not trust this scenario's numbers."
     asked = ((figure, draw_checks), (engines, draw_engines))

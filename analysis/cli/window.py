@@ -16,8 +16,10 @@ from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.stone import add_stone, read_stone, stone_faults, stone_part
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
+from analysis.crossing.loads import pin_table
 from analysis.version import VERSION
 from analysis.window.advice import advise
+from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
 from analysis.window.pins_at import pins_at
 from analysis.window.words import pins_text, window_text
@@ -55,8 +57,7 @@ def answer(request: Request) -> Answer:
     stone = stone_part(stone_asked, scenario, found.oil_pressure, found.speed, workers)
     more: dict[str, Any] = {"stone": stone.document} if stone else {}
     if given["pins"]:
-        table = {name: {"peak_N": p.peak, "rms_N": p.rms, "mean_N": p.mean} for name, p in pins.items()}
-        more = {"pins": table, **more}
+        more = {"pins": pin_table(pins), **more}
     parts = [searched.text if searched else "", window_text(advice, scenario)]
     parts += [stone.text if stone else "", pins_text(window, found, pins) if given["pins"] else ""]
 
@@ -67,6 +68,6 @@ def answer(request: Request) -> Answer:
 
     return Answer(
         "\n\n".join(part for part in parts if part),
-        {**(searched.document if searched else advice.to_dict()), **more, "run": taken},
+        {**(searched.document if searched else advice_document(advice)), **more, "run": taken},
         figures=() if figure is None else ((figure, draw),),
     )

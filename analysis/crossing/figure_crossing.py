@@ -11,20 +11,9 @@ from matplotlib.figure import Figure
 from matplotlib.transforms import blended_transform_factory
 from numpy.typing import NDArray
 
-from analysis.present.edge import bar, kgf, kmh, mm
-from analysis.present.figure_style import (
-    BLACK,
-    BLUE,
-    GREEN,
-    GREY,
-    ORANGE,
-    PALE,
-    PURPLE,
-    VERMILION,
-    blank,
-    headline,
-    style,
-)
+from analysis.present.edge import kmh, mm
+from analysis.present.figure_style import BLACK, BLUE, CAUSE_COLOURS, GREY, PALE, blank, headline, style
+from analysis.present.sentences import loaded
 from analysis.present.texts import number, percent
 from sim.record import CAUSES, Run
 from sim.track import NO_STONE
@@ -32,13 +21,13 @@ from sim.track import NO_STONE
 COLUMNS = 700  # points across a panel; a longer series is drawn as the span of each column
 CLOSE_UP = 10.0  # length of the stretch that shows the causes [m]
 
-# colour, dashes, width: apart by line as well as by colour
-_LINES: dict[str, tuple[str, Any, float]] = {
-    "ground_shape": (ORANGE, "-", 2.4),
-    "tyre_and_sinkage": (BLUE, (0, (5, 1.5)), 1.6),
-    "linkage": (GREEN, (0, (1, 1)), 1.8),
-    "toolbar_pitch": (PURPLE, (0, (4, 1.5, 1, 1.5)), 1.6),
-    "lift_off": (VERMILION, "-", 1.2),
+# dashes, width: apart by line as well as by colour
+_LINES: dict[str, tuple[Any, float]] = {
+    "ground_shape": ("-", 2.4),
+    "tyre_and_sinkage": ((0, (5, 1.5)), 1.6),
+    "linkage": ((0, (1, 1)), 1.8),
+    "toolbar_pitch": ((0, (4, 1.5, 1, 1.5)), 1.6),
+    "lift_off": ("-", 1.2),
 }
 
 
@@ -109,7 +98,7 @@ def _settings(run: Run, title: str) -> str:
     s = run.settings
     made = "depth set for this pressure and speed" if s.setting == "redone" else "depth setting left as it was"
     return (
-        f"“{title}”: {bar(s.oil_pressure):.4g} bar = {kgf(run.downforce):.0f} kgf a row, {kmh(s.speed):.3g} km/h, "
+        f"“{title}”: {loaded(s.oil_pressure, run.downforce)}, {kmh(s.speed):.3g} km/h, "
         f"set depth {mm(s.set_depth):.3g} mm ({made}), {run.track.x_to - run.track.x_from:.0f} m."
     )
 
@@ -182,7 +171,7 @@ def _causes(
     inside = (x >= stretch[0]) & (x <= stretch[1])
     step = max(1, int(inside.sum()) // 1500)
     for name in CAUSES:
-        colour, dashes, width = _LINES[name]
+        colour, (dashes, width) = CAUSE_COLOURS[name], _LINES[name]
         share = summary["causes"][name]["share_of_variance"]
         known = "" if share is None else f" {number(100 * share, 0)} %"
         label = f"{'lift-off' if name == 'lift_off' else name.replace('_', ' ')}{known}"

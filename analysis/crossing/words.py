@@ -5,19 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from analysis.present.texts import (
-    LOADS_NOTE,
-    PRESSURE_NOTE,
-    SLOT_NOTE,
-    labelled,
-    number,
-    paragraph,
-    percent,
-    plural,
-    short,
-    signed,
-    table,
-)
+from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, closing
+from analysis.present.sentences import spoken
+from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, plural, short, signed, table
 
 Document = Mapping[str, Any]
 
@@ -48,12 +38,12 @@ def run_text(d: Document, title: str, tolerance_mm: float, stones: bool) -> str:
     lines += [*_causes(d["causes"]), ""]
     lines += _wheels(d)
     lines += _breakouts(d) if stones else []
-    lines += ["", *_pins(d), ""]
+    pins = {name: (load["peak_N"], load["rms_N"], load["mean_N"]) for name, load in d["pins"].items()}
+    lines += ["", *pin_lines("Pin loads, kN", pins), ""]
     lines += _gas(d["gas"]) + _energy(d["energy"])
     for warning in d["warnings"]:
         lines += labelled("Warning", f"{warning}.")
-    lines += ["", *paragraph(f"{SLOT_NOTE} {LOADS_NOTE} {PRESSURE_NOTE}")]
-    return "\n".join(lines)
+    return "\n".join([*lines, *closing(SLOT_NOTE, LOADS_NOTE, PRESSURE_NOTE)])
 
 
 def _settings(s: Document) -> list[str]:
@@ -123,18 +113,10 @@ def _breakouts(d: Document) -> list[str]:
         regained = "depth not regained" if back is None else f"depth regained after {number(back, 2)} m"
         text = (
             f"worst breakout at {number(worst['position_m'])} m: up {number(worst['rise_mm'], 0)} mm, {regained}, "
-            f"{number(worst['pin_peak_N'] / 1e3)} kN on {worst['pin'].replace('_', ' ')}"
+            f"{number(worst['pin_peak_N'] / 1e3)} kN on {spoken(worst['pin'])}"
         )
         lines += labelled("", text)
     return lines
-
-
-def _pins(d: Document) -> list[str]:
-    rows = [
-        (name.replace("_", " "), *(number(load[key] / 1e3, 2) for key in ("peak_N", "rms_N", "mean_N")))
-        for name, load in d["pins"].items()
-    ]
-    return table(("Pin loads, kN", "peak", "RMS", "mean"), rows, indent=0)
 
 
 def _gas(gas: Document) -> list[str]:

@@ -54,7 +54,7 @@ class Pressures(charted.Chart):
         """Downforce over the travel, spring rate and use of the gas against oil pressure."""
         from analysis.setting_up.figure_pressures import pressures_figure  # noqa: PLC0415
 
-        return pressures_figure(self.scenario, self, self.scenario.title)
+        return pressures_figure(self, self.scenario.title)
 
 
 def pressures(

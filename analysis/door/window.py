@@ -12,6 +12,7 @@ from analysis.door.ready import ready
 from analysis.parallel import Progress
 from analysis.window import grid
 from analysis.window.advice import Advice, advise
+from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.words import window_text
@@ -57,7 +58,7 @@ class Window(grid.Window):
 
     def summary(self) -> dict[str, Any]:
         """The document that `rowbench window --json` prints (without its own times); computes `advice`."""
-        return self.advice.to_dict()
+        return advice_document(self.advice)
 
     def text(self) -> str:
         """The screen of `rowbench window`; computes `advice`."""

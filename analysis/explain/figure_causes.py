@@ -16,31 +16,21 @@ from analysis.explain.figure_words import settings_line
 from analysis.explain.parts import Parts, along, stacked, told_parts, wheel_off
 from analysis.explain.places import Place
 from analysis.explain.sentences import PART_NAMES
+from analysis.present.cautions import SLOT_SHORT
 from analysis.present.edge import mm
-from analysis.present.figure_style import (
-    BLACK,
-    BLUE,
-    GREEN,
-    GREY,
-    ORANGE,
-    PALE,
-    PURPLE,
-    VERMILION,
-    blank,
-    headline,
-    style,
-)
+from analysis.present.figure_style import BLACK, BLUE, CAUSE_COLOURS, GREY, PALE, blank, headline, style
+from analysis.present.sentences import by_mm
 from analysis.present.texts import number, percent
 from sim.record import Run
 from sim.track import NO_STONE
 
 # apart by hatching as well as by colour
-LOOKS: dict[str, tuple[str, str]] = {
-    "ground_shape": (ORANGE, ""),
-    "tyre_and_sinkage": (BLUE, "...."),
-    "linkage": (GREEN, "xxxx"),
-    "toolbar_pitch": (PURPLE, "----"),
-    "lift_off": (VERMILION, "////"),
+HATCHES = {
+    "ground_shape": "",
+    "tyre_and_sinkage": "....",
+    "linkage": "xxxx",
+    "toolbar_pitch": "----",
+    "lift_off": "////",
 }
 LABEL_ROOM = 0.04  # least distance of two numbers, as a share of the stretch
 POINTS = 2000  # samples across a panel; more are thinned out
@@ -87,10 +77,9 @@ def _finding(told: Explanation) -> str:
     place = told.places[0].what
     assert isinstance(place, Place)
     name = max(place.parts, key=lambda part: abs(place.parts[part]))
-    way = "too deep" if place.error > 0 else "too shallow"
     part = place.parts[name] if place.error > 0 else -place.parts[name]
     return (
-        f"{number(mm(abs(place.error)))} mm {way} at {place.at:.1f} m; {number(mm(part))} mm of it "
+        f"{by_mm(place.error, 'too deep', 'too shallow')} at {place.at:.1f} m; {number(mm(part))} mm of it "
         f"from {PART_NAMES[name]}"
     )
 
@@ -99,8 +88,7 @@ def _note(told: Explanation) -> str:
     w = told.whole
     return (
         f"Parts above zero are piled up, those below zero down; together they are the black line. On depth over "
-        f"{told.stretch[0]:.4g} to {told.stretch[1]:.4g} m: {percent(w.on_depth_share)}. Depth of the slot, not of "
-        "the seed."
+        f"{told.stretch[0]:.4g} to {told.stretch[1]:.4g} m: {percent(w.on_depth_share)}. {SLOT_SHORT}"
     )
 
 
@@ -142,10 +130,10 @@ def apart(at: list[float], x: NDArray[np.float64]) -> list[float]:
 
 
 def _stack(axes: Axes, data: dict[str, NDArray[np.float64]], tolerance: float, places: list[Place]) -> None:
-    parts = {name: data[name] for name in LOOKS}
+    parts = {name: data[name] for name in HATCHES}
     for name, (lower, upper) in stacked(parts).items():
-        colour, hatch = LOOKS[name]
-        look: dict[str, Any] = {"facecolor": colour, "hatch": hatch, "edgecolor": "#FFFFFF", "linewidth": 0.0}
+        colour = CAUSE_COLOURS[name]
+        look: dict[str, Any] = {"facecolor": colour, "hatch": HATCHES[name], "edgecolor": "#FFFFFF", "linewidth": 0.0}
         axes.fill_between(data["x"], lower, upper, label=_label(name), zorder=2, **look)
     axes.plot(data["x"], data["error"], color=BLACK, linewidth=1.1, label="depth error (sum)", zorder=4)
     axes.axhline(0.0, color=BLACK, linewidth=0.6, zorder=3)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from analysis.crossing.loads import wheel_load
 from analysis.explain.explain import Explanation
 from analysis.explain.figure_words import settings_line
+from analysis.present.cautions import SLOT_SHORT
 from analysis.present.edge import mm
 from analysis.present.figure_style import BLACK, BLUE, GREY, PALE, SKY, VERMILION, blank, headline, style
 from analysis.present.texts import number, percent
@@ -67,7 +68,7 @@ def depth_figure(told: Explanation) -> Figure:
             f"{percent(1.0 - within - shallow)} too deep",
             settings_line(told),
             f"Mean {number(float(depth.mean()))} mm, scatter (SD) {number(float(depth.std()))} mm. "
-            "Grey band: tolerance. Depth of the slot, not of the seed.",
+            f"Grey band: tolerance. {SLOT_SHORT}",
         )
         axes = figure.add_subplot()
         edges = _edges(depth, set_depth, tolerance)

@@ -9,8 +9,10 @@ from analysis.crossing.loads import pin_loads
 from analysis.explain.explain import Explanation, shown_stretch
 from analysis.explain.figure_words import settings_line
 from analysis.explain.parts import along
+from analysis.present.cautions import LOADS_NOTE
 from analysis.present.figure_style import BLACK, BLUE, GREEN, GREY, ORANGE, PURPLE, VERMILION, blank, headline, style
-from analysis.present.texts import LOADS_NOTE, number
+from analysis.present.sentences import spoken
+from analysis.present.texts import number
 from sim.record import PINS
 
 SHOWN = 5  # pins drawn along the ground: the most loaded one of each part
@@ -32,14 +34,14 @@ def pins_figure(told: Explanation) -> Figure:
         figure = blank(7.4)
         headline(
             figure,
-            f"Most loaded pin: {worst.replace('_', ' ')}, up to {number(loads[worst].peak / 1e3)} kN",
+            f"Most loaded pin: {spoken(worst)}, up to {number(loads[worst].peak / 1e3)} kN",
             settings_line(told),
             LOADS_NOTE,
         )
         upper, lower = figure.subplots(2, 1, gridspec_kw={"height_ratios": [1.2, 1.5]})
         for name, (colour, dashes) in zip(_one_of_each(ranked)[:SHOWN], _LOOKS, strict=False):
             load = run.pin_load(name)[keep] / 1e3
-            upper.plot(x[keep], load, color=colour, linestyle=dashes, linewidth=1.1, label=name.replace("_", " "))
+            upper.plot(x[keep], load, color=colour, linestyle=dashes, linewidth=1.1, label=spoken(name))
         upper.set_xlim(first, last)
         upper.set_ylim(bottom=0.0)
         upper.set_xlabel("distance along the track [m]")
@@ -51,7 +53,7 @@ def pins_figure(told: Explanation) -> Figure:
         for at, name in zip(place, ranked, strict=True):
             lower.text(loads[name].peak / 1e3, at, f" {number(loads[name].peak / 1e3)}", va="center", fontsize=9,
                        color=GREY)  # fmt: skip
-        lower.set_yticks(place, [name.replace("_", " ") for name in ranked], fontsize=9)
+        lower.set_yticks(place, [spoken(name) for name in ranked], fontsize=9)
         lower.set_xlabel("pin load [kN]")
         lower.margins(x=0.1, y=0.01)
         lower.legend(loc="lower right")

@@ -7,54 +7,17 @@ from typing import Any
 import numpy as np
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
-from scipy.signal import welch
 
 from analysis.explain.explain import Explanation
 from analysis.explain.figure_words import settings_line
+from analysis.explain.spectrum import HIGH, LOW, N0, class_of, fitted
 from analysis.present.figure_style import BLACK, BLUE, GREY, blank, headline, style
 from scenarios.ground.spec_ground import CLASS_A_MEAN, ROUGHNESS_CLASSES
-from sim.track import Track
-
-N0 = 0.1  # reference spatial frequency [cycles/m]
-LONGEST_WINDOW = 60.0  # length of a piece that a spectrum is taken over [m]
-LOW, HIGH = 0.1, 10.0  # spatial frequencies that the class is read from, where the ground is long enough [c/m]
-BANDS_PER_DECADE = 10
 
 
-def spectrum(track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Spatial frequency [cycles/m] and one-sided density [m³] of the measured ground, averaged in bands, (n,) each.
-
-    Welch's method with a Hann window; stones are left out.
-    """
-    inside = (track.x >= track.x_from) & (track.x <= track.x_to)
-    ground = track.ground[inside]
-    piece = min(ground.size, round(LONGEST_WINDOW / track.dx))
-    n, density = welch(ground, fs=1.0 / track.dx, nperseg=piece, detrend="linear", scaling="density")
-    edges = np.logspace(np.log10(0.8 / (piece * track.dx)), np.log10(20.0), int(BANDS_PER_DECADE * 3.2))
-    which = np.digitize(n, edges)
-    found = [(n[which == k].mean(), density[which == k].mean()) for k in range(1, edges.size) if (which == k).any()]
-    middle, mean = np.array(found).T
-    keep = mean > 0.0
-    return middle[keep], mean[keep]
-
-
-def fitted(n: NDArray[np.float64], density: NDArray[np.float64]) -> float:
-    """Gd(0.1 c/m) [m³] of the line with slope −2 through the bands between LOW and HIGH, log mean; NaN without any."""
-    band = (n >= LOW) & (n <= HIGH)
-    if not band.any():
-        return float("nan")
-    return float(np.exp(np.mean(np.log(density[band] * (n[band] / N0) ** 2))))
-
-
-def class_of(density: float) -> str:
-    """Letter of the class with its geometric mean nearest to Gd(0.1) [m³] on a log scale; A and H also beyond them."""
-    place = round(np.log(density / CLASS_A_MEAN) / np.log(4.0))
-    return ROUGHNESS_CLASSES[int(np.clip(place, 0, len(ROUGHNESS_CLASSES) - 1))]
-
-
-def spectrum_figure(told: Explanation) -> Figure:
-    """Density of the ground over spatial frequency, in bands of a tenth of a decade, over the classes' means."""
-    n, density = spectrum(told.run.track)
+def spectrum_figure(told: Explanation, bands: tuple[NDArray[np.float64], NDArray[np.float64]]) -> Figure:
+    """Density of the ground over spatial frequency over the classes' means; bands: as from `spectrum`."""
+    n, density = bands
     fit = fitted(n, density)
     with style():
         figure = blank(5.2)

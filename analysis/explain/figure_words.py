@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from analysis.explain.explain import Explanation
-from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.present.edge import kmh, mm
 from analysis.present.scenario_words import scenario_title
+from analysis.present.sentences import loaded
 
 
 def settings_line(told: Explanation) -> str:
@@ -12,7 +13,7 @@ def settings_line(told: Explanation) -> str:
     s, run = told.run.settings, told.run
     made = "" if s.setting == "redone" else ", depth setting left as it was"
     return (
-        f"“{scenario_title(told.scenario)}”: {bar(s.oil_pressure):.4g} bar = {kgf(run.downforce):.0f} kgf a row, "
+        f"“{scenario_title(told.scenario)}”: {loaded(s.oil_pressure, run.downforce)}, "
         f"{kmh(s.speed):.3g} km/h, set depth {mm(s.set_depth):.3g} mm{made}, {told.scenario.length:.4g} m, ground "
         f"number {told.scenario.seed}."
     )

@@ -15,6 +15,9 @@ from analysis.explain.figure_gas import gas_figure
 from analysis.explain.figure_histograms import depth_figure, gauge_load_figure
 from analysis.explain.figure_pins import pins_figure
 from analysis.explain.figure_spectrum import spectrum_figure
+from analysis.explain.gas_loop import gas_loop
+from analysis.explain.spectrum import spectrum
+from analysis.explain.swing import swing
 from analysis.present.figure_style import save
 from analysis.present.scenario_words import scenario_title
 
@@ -38,9 +41,9 @@ def figure_makers(told: Explanation) -> dict[str, Callable[[], Figure]]:
         "gauge_load": lambda: gauge_load_figure(told),
         "depth": lambda: depth_figure(told),
         "pins": lambda: pins_figure(told),
-        "gas": lambda: gas_figure(told),
-        "drift": lambda: drift_figure(told),
-        "spectrum": lambda: spectrum_figure(told),
+        "gas": lambda: gas_figure(told, gas_loop(run)),
+        "drift": lambda: drift_figure(told, swing(run)),
+        "spectrum": lambda: spectrum_figure(told, spectrum(run.track)),
     }
 
 

@@ -3,37 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from analysis.crossing.breakouts import Breakout
 from analysis.crossing.episodes import AT_STOP, NO_CUSHION, ROCK, THROWN, TOO_HARD, Episode
-from analysis.explain.changes import (
-    DEPTH,
-    KNOBS,
-    PRESSURE,
-    SPEED,
-    Change,
-    Event,
-    Suggestion,
-    Tried,
-    unhelpful,
-)
+from analysis.explain.changes import DEPTH, KNOBS, PRESSURE, SPEED, Change, Event, Suggestion, Tried, unhelpful
 from analysis.explain.places import GroundThere, Place, wheel_behind
 from analysis.present.edge import bar, mm
-from analysis.present.texts import (
-    number,
-    short,
-    signed,
-)
+from analysis.present.sentences import by_mm, capital, spoken
+from analysis.present.texts import number, short, signed
 from sim.record import Run
-
-if TYPE_CHECKING:
-    pass
 
 STEEP = 0.03  # slope that is told [1]
 BENT = 0.008  # crest or dip that is told [m]
 TOLD_PART = 0.0005  # a smaller part of the error is not told singly [m]
-MOST_EVENTS = 6  # episodes, and breakouts, told one by one
 
 PART_NAMES = {
     "ground_shape": "ground shape",
@@ -53,12 +35,12 @@ CAUSES = {
 
 def place_sentence(place: Place, run: Run) -> str:
     """Where, how much, what the ground does, which part gives how much, what the wheel carries."""
-    way = "too deep" if place.error > 0 else "too shallow"
     reach = "" if place.beyond is None else f" (beyond the tolerance from {_span(place.beyond)} m)"
-    text = f"At {place.at:.2f} m, {number(mm(abs(place.error)))} mm {way}{reach}. {ground_words(place.ground)}. "
+    off = by_mm(place.error, "too deep", "too shallow")
+    text = f"At {place.at:.2f} m, {off}{reach}. {ground_words(place.ground)}. "
     parts = sorted(place.parts.items(), key=lambda item: -abs(item[1]))
     said = [_part(name, value, place, run) for name, value in parts if abs(value) >= TOLD_PART]
-    text += _capital("; ".join(said)) if said else "No part gives as much as half a millimetre"
+    text += capital("; ".join(said)) if said else "No part gives as much as half a millimetre"
     rest = place.error - sum(value for _, value in parts if abs(value) >= TOLD_PART)
     left = f"; the rest together {signed(mm(rest))} mm" if said and abs(rest) >= 0.00005 else ""
     wheel = "" if place.off else f" The gauge wheel carries {place.gauge_load:.0f} N, {place.set_load:.0f} N when set."
@@ -85,7 +67,7 @@ def ground_words(ground: GroundThere) -> str:
             f"{number(ground.stone_behind, 2)} m behind the disc" if ground.stone_behind >= 0.03 else "under the disc"
         )
         text += f"; a stone {mm(ground.stone):.0f} mm proud lies {where}"
-    return _capital(text)
+    return capital(text)
 
 
 def _part(name: str, value: float, place: Place, run: Run) -> str:
@@ -93,10 +75,9 @@ def _part(name: str, value: float, place: Place, run: Run) -> str:
     figure = f"{signed(mm(value))} mm"
     if name == "ground_shape":
         behind = wheel_behind(run)
-        way = "higher" if value > 0 else "lower"
         side = "behind" if behind >= 0 else "ahead of"
         return (
-            f"the ground under the disc is {number(mm(abs(value)))} mm {way} than what the gauge wheel rides on, its "
+            f"the ground under the disc is {by_mm(value, 'higher', 'lower')} than what the gauge wheel rides on, its "
             f"axle {mm(abs(behind)):.0f} mm {side} the disc's: {PART_NAMES[name]} {figure}"
         )
     if name == "tyre_and_sinkage":
@@ -133,7 +114,7 @@ def breakout_sentence(b: Breakout, run: Run) -> str:
     return (
         f"At {b.position - run.track.x_from:.2f} m a stone lifts the disc {number(mm(b.rise), 0)} mm; {back}. "
         f"Up to {number(b.disc_peak / 1e3)} kN on the disc, {number(b.pin_peak / 1e3)} kN on the most loaded pin "
-        f"({b.pin.replace('_', ' ')}), oil up to {number(bar(b.pressure_max))} bar."
+        f"({spoken(b.pin)}), oil up to {number(bar(b.pressure_max))} bar."
     )
 
 
@@ -161,7 +142,7 @@ def suggestion_sentences(event: Event, found: Sequence[Suggestion], tried: Seque
 
 def suggestion_sentence(event: Event, s: Suggestion) -> str:
     """What a change does at an event: figure before and after, as run."""
-    start = f"{_capital(change_words(s.change))}"
+    start = capital(change_words(s.change))
     if event.kind == "wheel_off":
         figures = f"off for {number(s.before, 2)} m → {number(s.after, 2)} m"
         verdict = "prevents it" if s.prevents else "shortens it"
@@ -182,7 +163,3 @@ def _tried_words(knob: str, tried: Sequence[Tried]) -> str:
     if knob == PRESSURE:
         return f"up to {amount} more"
     return f"up to {amount} slower" if knob == SPEED else f"up to {amount} shallower"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

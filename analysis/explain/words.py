@@ -6,46 +6,19 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from analysis.crossing.breakouts import Breakout
-from analysis.crossing.episodes import AT_STOP, NO_CUSHION, ROCK, THROWN, TOO_HARD, Episode
-from analysis.explain.changes import (
-    Whole,
-)
+from analysis.crossing.episodes import Episode
+from analysis.explain.changes import Whole
 from analysis.explain.document import says
 from analysis.explain.sentences import change_words
-from analysis.present.edge import bar, kgf, kmh, mm
-from analysis.present.texts import (
-    LOADS_NOTE,
-    SLOT_NOTE,
-    labelled,
-    paragraph,
-    percent,
-    plural,
-    short,
-    table,
-)
+from analysis.present.cautions import LOADS_NOTE, SLOT_NOTE, closing
+from analysis.present.edge import kmh, mm
+from analysis.present.sentences import items, loaded
+from analysis.present.texts import labelled, paragraph, percent, plural, short, table
 
 if TYPE_CHECKING:
     from analysis.explain.explain import Explanation, Told
 
-STEEP = 0.03  # slope that is told [1]
-BENT = 0.008  # crest or dip that is told [m]
-TOLD_PART = 0.0005  # a smaller part of the error is not told singly [m]
 MOST_EVENTS = 6  # episodes, and breakouts, told one by one
-
-PART_NAMES = {
-    "ground_shape": "ground shape",
-    "tyre_and_sinkage": "tyre and sinkage",
-    "linkage": "linkage",
-    "toolbar_pitch": "toolbar pitch",
-    "lift_off": "wheel off",
-}
-CAUSES = {
-    ROCK: "a stone lifted the disc",
-    AT_STOP: "the arm came to its travel stop",
-    NO_CUSHION: "the accumulator had no oil left, so the pressure fell",
-    TOO_HARD: "the soil there is too hard for the pressure",
-    THROWN: "the ground threw the unit up",
-}
 
 
 def explain_text(told: Explanation, title: str) -> str:
@@ -58,7 +31,7 @@ def explain_text(told: Explanation, title: str) -> str:
         f"{title} ({told.scenario.name}): why the depth moves from {short(first)} to {short(last)} m, "
         f"ground number {told.scenario.seed}",
         *paragraph(
-            f"{short(bar(s.oil_pressure))} bar = {kgf(run.downforce):.0f} kgf a row · {short(kmh(s.speed))} km/h · "
+            f"{loaded(s.oil_pressure, run.downforce)} · {short(kmh(s.speed))} km/h · "
             f"set depth {short(mm(s.set_depth))} mm · on depth {percent(w.on_depth_share)} (±{tolerance} mm) · wheel "
             f"off {percent(w.wheel_off_share)} · mean gauge load {w.gauge_load_mean:.0f} N"
         ),
@@ -71,7 +44,7 @@ def explain_text(told: Explanation, title: str) -> str:
     lines += ["", *_tried(told)]
     for warning in dict.fromkeys((*told.scenario.warnings, *run.warnings)):
         lines += labelled("Warning", f"{warning}.")
-    return "\n".join([*lines, "", *paragraph(f"{SLOT_NOTE} {LOADS_NOTE}")])
+    return "\n".join([*lines, *closing(SLOT_NOTE, LOADS_NOTE)])
 
 
 def _beyond(told: Explanation) -> str:
@@ -111,11 +84,8 @@ def _tried(told: Explanation) -> list[str]:
         else:
             rows.append((change_words(t.change), *_shares(t.whole)))
     head = ("Tried on the same ground", "on depth", "wheel off", "mean gauge load")
-    return table(head, rows, indent=0) + [line for text in missing for line in paragraph(text, first="  ", indent=4)]
+    return table(head, rows, indent=0) + items(*missing)
 
 
 def _shares(w: Whole) -> tuple[str, str, str]:
     return percent(w.on_depth_share), percent(w.wheel_off_share), f"{w.gauge_load_mean:.0f} N"
-
-
-# --- one place, episode, breakout -------------------------------------------------------------------------------

@@ -88,14 +88,3 @@ def outward(low: float, high: float) -> tuple[float, float]:
         math.floor(low / QUARTER + 1e-9) * QUARTER + 0.0,
         math.ceil(high / QUARTER - 1e-9) * QUARTER + 0.0,
     )
-
-
-def turns_text(quarter_turns: float) -> str:
-    """Turns in quarters, without sign.
-
-    >>> turns_text(1.25), turns_text(-0.5), turns_text(3.0), turns_text(0.0)
-    ('1¼', '½', '3', '0')
-    """
-    whole, part = divmod(round(abs(quarter_turns) / QUARTER), 4)
-    fraction = ("", "¼", "½", "¾")[part]
-    return f"{whole}{fraction}" if whole or not fraction else fraction

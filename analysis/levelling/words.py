@@ -8,14 +8,12 @@ from collections.abc import Iterable
 from analysis.levelling.advice import DIG, LEAST_DIGS, LEAST_FREEDOM, TURN, Levelling, RowAdvice
 from analysis.levelling.spread import CONFIDENCE, MOST_DIGS, POWER
 from analysis.levelling.tracks import CHANCE, Tracks
-from analysis.levelling.turns import Turnbuckle, turns_text
+from analysis.levelling.turns import QUARTER, Turnbuckle
+from analysis.present.cautions import TURNBUCKLE_NOTE, closing
 from analysis.present.edge import mm
-from analysis.present.texts import labelled, number, paragraph, percent, plural, signed, table
+from analysis.present.sentences import by_mm, capital, joined
+from analysis.present.texts import labelled, number, percent, plural, signed, table
 
-CAUTION = (
-    "Before anyone works at a turnbuckle: machine lowered onto stands or locked, tractor stopped, key out, oil "
-    "pressure relieved. Nobody stands under raised parts. Count the turns from a mark and tighten the lock nuts again."
-)
 AGAIN = 0.95  # share arriving below which a second round is announced
 NOTHING = 0.05  # share arriving below which turning is said to do nothing
 
@@ -33,7 +31,7 @@ def level_text(found: Levelling, unit: str) -> str:
     lines += labelled("To do", to_do_sentence(found))
     for note in notes(found):
         lines += labelled("Note", note)
-    return "\n".join([*lines, "", *paragraph(CAUTION)])
+    return "\n".join([*lines, *closing(TURNBUCKLE_NOTE)])
 
 
 def heading(found: Levelling) -> str:
@@ -47,9 +45,7 @@ def heading(found: Levelling) -> str:
 
 def turnbuckle_sentence(buckle: Turnbuckle) -> str:
     """What a turn does, which way, and how much of it arrives in soil."""
-    way = "deeper" if buckle.longer_is_deeper else "shallower"
-    step = number(abs(mm(buckle.depth_per_turn)))
-    turn = f"one turn is {mm(buckle.pitch):g} mm; a turn longer sets a row {step} mm {way}"
+    turn = f"one turn is {mm(buckle.pitch):g} mm; a turn longer sets a row {by_mm(buckle.depth_per_turn)}"
     ratio = f"{signed(buckle.depth_per_length, 2)} mm of depth for each mm, wheel against disc, by the unit's linkage"
     if buckle.arrives < NOTHING:
         soil = (
@@ -109,9 +105,7 @@ def tracks_sentence(tracks: Tracks | None) -> str:
 def _rows(rows: Iterable[int]) -> str:
     """Numbers of rows in words."""
     names = [str(row) for row in rows]
-    if len(names) == 1:
-        return f"row {names[0]}"
-    return f"rows {', '.join(names[:-1])} and {names[-1]}"
+    return f"row{'' if len(names) == 1 else 's'} {joined(names)}"
 
 
 def row_list(found: Levelling) -> list[str]:
@@ -136,6 +130,17 @@ def _cells(row: RowAdvice) -> tuple[str, ...]:
 
 def _way(turns: float) -> str:
     return "longer" if turns > 0.0 else "shorter"
+
+
+def turns_text(quarter_turns: float) -> str:
+    """Turns in quarters, without sign.
+
+    >>> turns_text(1.25), turns_text(-0.5), turns_text(3.0), turns_text(0.0)
+    ('1¼', '½', '3', '0')
+    """
+    whole, part = divmod(round(abs(quarter_turns) / QUARTER), 4)
+    fraction = ("", "¼", "½", "¾")[part]
+    return f"{whole}{fraction}" if whole or not fraction else fraction
 
 
 def span_text(low: float, high: float) -> str:
@@ -170,7 +175,7 @@ def to_do_sentence(found: Levelling) -> str:
     if dug:
         most = max(row.more for row in dug)
         few = f"{_rows(row.row for row in dug)} got no advice: fewer than {found.needed} digs"
-        text += f". {few[0].upper()}{few[1:]} (up to {most} more a row)"
+        text += f". {capital(few)} (up to {most} more a row)"
     return f"{text}."
 
 

@@ -12,8 +12,9 @@ from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
 from analysis.paddock.table import PaddockTable
-from analysis.present.edge import bar, kmh
 from analysis.present.figure_style import BLACK, WIDTH, blank, headline, style
+from analysis.present.sentences import DRAWN, spoken
+from analysis.present.sentences import setting as setting_words
 from analysis.present.texts import percent
 
 LEVELS = 40  # colours of a map: few enough for a small file
@@ -46,7 +47,7 @@ def map_figure(table: PaddockTable, setting: int, shade: str = "on-depth") -> Fi
     tall = (WIDTH - 1.0) * (y_ends[1] - y_ends[0]) / max(x_ends[1] - x_ends[0], 1e-9)
     with style():
         figure = blank(float(np.clip(tall, 0.9, 7.0)) + (2.45 if tall < 3.0 else 1.9))
-        headline(figure, _finding(table, setting, shade, values), _settings(table, setting), _note(table))
+        headline(figure, _finding(table, setting, shade, values), _settings(table), _note(table))
         axes = figure.add_subplot()
         cells: Any = None
         colours = mpl.colormaps[kind.colours].resampled(LEVELS)
@@ -105,10 +106,10 @@ def _outline(axes: Axes, name: str, start: tuple[float, float], end: tuple[float
 
 def _finding(table: PaddockTable, setting: int, shade: str, values: NDArray[np.float64]) -> str:
     pressure, speed = table.settings[setting]
-    where = f"{bar(pressure):.4g} bar, {kmh(speed):.3g} km/h"
+    where = setting_words(pressure, speed, DRAWN, ", ")
     if shade == "worst-pin":
         name, load = table.worst_pin(setting)
-        return f"{where}: largest pin load {load / 1e3:.1f} kN ({name.replace('_', ' ')})"
+        return f"{where}: largest pin load {load / 1e3:.1f} kN ({spoken(name)})"
     mean = table.mean_of(SHADES[shade].measure, setting)
     if not np.isfinite(values).any():
         return f"{where}: no row could be crossed"
@@ -119,8 +120,7 @@ def _finding(table: PaddockTable, setting: int, shade: str, values: NDArray[np.f
     return f"{where}: gauge wheel off {percent(mean)} of the way; in the worst twentieth of the area {worst} or more"
 
 
-def _settings(table: PaddockTable, setting: int) -> str:
-    del setting
+def _settings(table: PaddockTable) -> str:
     area, passes = table.area / 1e4, table.zone.shape[0]
     section = float(np.nanmedian(table.section_length))
     return (

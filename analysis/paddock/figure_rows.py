@@ -8,8 +8,9 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from analysis.paddock.summary import RowMean, Summary, row_means
-from analysis.present.edge import bar, kmh
 from analysis.present.figure_style import BLACK, BLUE, GREY, PALE, VERMILION, blank, headline, style
+from analysis.present.sentences import DRAWN, by_mm
+from analysis.present.sentences import setting as setting_words
 from analysis.present.texts import signed
 
 NOTE = (
@@ -68,16 +69,14 @@ def _finding(rows: list[RowMean]) -> str:
     if not out:
         return "No row runs deeper or shallower than the others"
     most = max(out, key=lambda r: abs(r.apart))
-    word = "deeper" if most.apart > 0 else "shallower"
-    size = signed(abs(most.apart) * 1e3).lstrip("+")
     count = f"{len(out)} rows stand out" if len(out) > 1 else "One row stands out"
-    return f"{count}; row {most.row + 1} runs {size} mm {word} than the others"
+    return f"{count}; row {most.row + 1} runs {by_mm(most.apart)} than the others"
 
 
 def _settings(summary: Summary, number: int, rows: list[RowMean]) -> str:
     pressure, speed = summary.table.settings[number]
     means = np.array([r.mean for r in rows]) * 1e3
     return (
-        f"“{summary.table.title}” at {bar(pressure):.4g} bar and {kmh(speed):.3g} km/h: mean of all rows "
+        f"“{summary.table.title}” at {setting_words(pressure, speed, DRAWN, ' and ')}: mean of all rows "
         f"{signed(float(means.mean()))} mm."
     )

@@ -12,6 +12,7 @@ from matplotlib.lines import Line2D
 from analysis.paddock.summary import HECTARE, Summary
 from analysis.present.edge import bar, kgf, kmh
 from analysis.present.figure_style import BLACK, BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILION, blank, headline, style
+from analysis.present.sentences import DRAWN, setting
 from analysis.window.pick import Pick
 
 _LOOKS = ((BLUE, "o"), (VERMILION, "s"), (GREEN, "^"), (ORANGE, "D"), (PURPLE, "v"), (SKY, "P"))
@@ -63,10 +64,9 @@ def _per_cent(total: float) -> tuple[Callable[[Any], Any], Callable[[Any], Any]]
 def _finding(summary: Summary, areas: np.ndarray, total: float) -> str:
     choice = summary.choice
     here = float(areas[choice.j, choice.i])
-    where = f"{bar(choice.oil_pressure):.4g} bar at {kmh(choice.speed):.3g} km/h"
-    said = f"{where}: {here:.3g} of {total:.3g} ha on depth"
+    said = f"{setting(choice.oil_pressure, choice.speed, DRAWN)}: {here:.3g} of {total:.3g} ha on depth"
     j, i = np.unravel_index(int(np.nanargmax(areas)), areas.shape)
     if areas[j, i] > here + 5e-4 * total:
-        most = f"{bar(float(summary.table.pressures[i])):.4g} bar at {kmh(float(summary.table.speeds[j])):.3g} km/h"
+        most = setting(float(summary.table.pressures[i]), float(summary.table.speeds[j]), DRAWN)
         return f"{said}; most is {areas[j, i]:.3g} ha with {most}"
     return f"{said}, the most of all settings tried"

@@ -2,25 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
 from analysis.paddock.summary import HECTARE, RowMean, Summary, check_sentence, setting_dict
-from analysis.present.edge import bar, kgf, kmh, mm
-from analysis.present.texts import (
-    LOADS_NOTE,
-    PRESSURE_NOTE,
-    SLOT_NOTE,
-    labelled,
-    number,
-    paragraph,
-    percent,
-    plural,
-    short,
-    signed,
-    table,
-)
+from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE
+from analysis.present.edge import bar, kmh
+from analysis.present.sentences import SCREEN, by_mm, items, sentence, setting
+from analysis.present.texts import labelled, number, percent, plural, short, signed, table
 from analysis.window.pick import Pick
 
 WORST = 3  # sections named as the worst
@@ -39,7 +29,8 @@ def paddock_text(summary: Summary) -> str:
         _zones(summary),
         _worst(summary),
     ]
-    parts.append(list(_notes(summary)))
+    notes = (*model_notes(summary), SLOT_NOTE, LOADS_NOTE, PRESSURE_NOTE)
+    parts.append(items(*map(sentence, notes), first="- ", indent=2))
     return "\n\n".join("\n".join(lines) for lines in parts if lines)
 
 
@@ -65,12 +56,11 @@ def _settings(summary: Summary) -> list[str]:
 
 def _choice(summary: Summary) -> list[str]:
     choice, found = summary.choice, summary.table
-    force = f"{number(kgf(choice.downforce), 0)} kgf a row"
-    where = f"{short(bar(choice.oil_pressure))} bar ({force}) at {short(kmh(choice.speed))} km/h"
+    where = setting(choice.oil_pressure, choice.speed, SCREEN, force=choice.downforce)
     change = choice.setting_change
     turn = "depth setting as at the reference"
     if np.isfinite(change) and abs(change) >= 5e-5:
-        turn = f"depth set {number(abs(mm(change)))} mm {'deeper' if change > 0 else 'shallower'} than at the reference"
+        turn = f"depth set {by_mm(change)} than at the reference"
     if isinstance(choice, Pick):
         tight = check_sentence(found, choice.checks[0])
         return labelled("Whole paddock:", f"{where}, {turn}. It meets every limit; tightest is {tight}.")
@@ -84,8 +74,8 @@ def rows_sentence(rows: Sequence[RowMean]) -> str:
     if not out:
         return "no row runs deeper or shallower than the others by more than 1 mm and more than chance."
     named = "; ".join(
-        f"{_numbers([r.row + 1 for r in group])} {number(abs(mm(float(np.mean([r.apart for r in group])))))} mm {word}"
-        for word, group in (("deeper", [r for r in out if r.apart > 0]), ("shallower", [r for r in out if r.apart < 0]))
+        f"{_numbers([r.row + 1 for r in group])} {by_mm(float(np.mean([r.apart for r in group])))}"
+        for group in ([r for r in out if r.apart > 0], [r for r in out if r.apart < 0])
         if group
     )
     return f"against the mean of all rows in the same sections: {named} (rows count from the left)."
@@ -150,12 +140,6 @@ def worst_places(summary: Summary) -> list[str]:
             at = f"x {found.section_x[p, s]:.0f} m, y {found.row_y[p].mean():.0f} m"
             places.append(f"pass {p + 1} at {at} ({percent(float(across[p, s]), 0)} on depth)")
     return places
-
-
-def _notes(summary: Summary) -> Iterator[str]:
-    for note in (*model_notes(summary), SLOT_NOTE, LOADS_NOTE, PRESSURE_NOTE):
-        text = note[0].upper() + note[1:]
-        yield from paragraph(text if text.endswith(".") else f"{text}.", first="- ")
 
 
 def model_notes(summary: Summary) -> list[str]:

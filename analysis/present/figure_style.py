@@ -20,6 +20,9 @@ from PIL import Image
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
 YELLOW, BLUE, VERMILION, PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"
 GREY, PALE = "#5A5A5A", "#DADADA"
+CAUSE_COLOURS = {  # the five parts of the depth error, in every figure of them
+    "ground_shape": ORANGE, "tyre_and_sinkage": BLUE, "linkage": GREEN, "toolbar_pitch": PURPLE, "lift_off": VERMILION,
+}  # fmt: skip
 
 WIDTH = 6.0  # [in]: narrow, so that letters stay readable on a phone
 DPI = 150

@@ -9,8 +9,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, FancyArrowPatch, Polygon
 
-from analysis.present.edge import bar, kmh, mm
+from analysis.present.edge import mm
 from analysis.present.figure_style import BLACK, BLUE, GREY, ORANGE, PALE, VERMILION, blank, headline, style
+from analysis.present.sentences import DRAWN
+from analysis.present.sentences import setting as setting_words
 from analysis.present.unit_points import Points, unit_points
 from sim.record import DepthSetting
 from sim.unit import Settings, Unit
@@ -37,7 +39,7 @@ def unit_figure(unit: Unit, setting: DepthSetting, settings: Settings, name: str
             figure,
             "Axes and signs: x forward, z up; every arrow points the positive way",
             f"Unit of “{name}”, drawn to scale: set to {mm(settings.set_depth):.3g} mm at "
-            f"{bar(settings.oil_pressure):.4g} bar and {kmh(settings.speed):.3g} km/h on flat ground; {angles}.",
+            f"{setting_words(settings.oil_pressure, settings.speed, DRAWN, ' and ')} on flat ground; {angles}.",
             "θ and ψ are positive with the rear end up (dashed: links at θ + 16°), the toolbar's pitch p with the nose "
             "up, α counter-clockwise. Depth counts down from the soil surface to the disc's lowest point; a depth "
             "error is positive where the slot is too deep.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from analysis.present.sentences import spoken
 from analysis.present.texts import number, paragraph, table
 
 HEADS = {"scenario": "Scenarios", "unit": "Units", "soil": "Soils", "paddock": "Paddocks"}
@@ -29,6 +30,6 @@ def library_text(entries: Mapping[str, Sequence[Mapping[str, Any]]]) -> str:
 
 def points_text(title: str, points: Mapping[str, tuple[float, float]]) -> str:
     """Where the pins, hubs and axles of a unit lie."""
-    rows = [(name.replace("_", " "), number(x, 3), number(z, 3)) for name, (x, z) in points.items()]
+    rows = [(spoken(name), number(x, 3), number(z, 3)) for name, (x, z) in points.items()]
     head = ("x forward, z up from the toolbar's centre of mass O", "x, m", "z, m")
     return "\n".join([f"Unit of {title}, at its depth setting", *table(head, rows, indent=0)])

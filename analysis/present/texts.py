@@ -1,20 +1,11 @@
-"""Pieces of text that all commands share: numbers, tables, notes."""
+"""Pieces of text that all commands share: numbers, tables, folded lines."""
 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 WIDTH = 100
-
-# What the tool does not know, and what must not be forgotten. In words of its own; no code or standard is replaced.
-LOADS_NOTE = "Simulated loads are for comparing settings; they are no design loads."
-PRESSURE_NOTE = (
-    "Before any work on cylinder, hose or accumulator: lower the machine onto stands, stop it, relieve the oil "
-    "pressure, and let no one stand under raised parts. Charge accumulators with dry nitrogen only, never oxygen or "
-    "air. This is work for licensed people, under the codes that hold where you are."
-)
-SLOT_NOTE = "Depth is that of the slot, not of the seed in it."
 
 
 def percent(share: float, digits: int = 1) -> str:
@@ -72,6 +63,12 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, indent: int = 2
         cells = [line[0].ljust(widths[0]), *numbers]
         made.append((" " * indent + "   ".join(cells)).rstrip())
     return made
+
+
+def pin_lines(title: str, loads: Mapping[str, tuple[float, float, float]]) -> list[str]:
+    """Lines of a table of pin loads in kN; loads: peak, root mean square and mean [N] by name of the pin."""
+    rows = [(name.replace("_", " "), *(number(load / 1e3, 2) for load in of)) for name, of in loads.items()]
+    return table((title, "peak", "RMS", "mean"), rows, indent=0)
 
 
 def paragraph(text: str, *, first: str = "", indent: int = 0, width: int = WIDTH) -> list[str]:

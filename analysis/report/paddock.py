@@ -17,26 +17,34 @@ from analysis.paddock.figure_rows import rows_figure
 from analysis.paddock.figure_settings import settings_figure
 from analysis.paddock.summary import HECTARE, Summary, setting_dict
 from analysis.paddock.words import gain_sentence, model_notes, rows_sentence, worst_places
+from analysis.present.cautions import page_notes
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.figure_style import save
-from analysis.present.texts import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, number, percent, plural, short
+from analysis.present.sentences import SCREEN, sentence, setting
+from analysis.present.texts import number, percent, plural, short
 from analysis.report.paddock_assumptions import paddock_assumptions
 from analysis.report.templates import rendered
-from analysis.report.words import after_colon, depth_change
+from analysis.report.words import depth_change
 from analysis.version import VERSION
-from analysis.window.limits import checks, given, hindrance, meets, not_checked, value_text
+from analysis.window.help_words import helps
+from analysis.window.limits import meets, stops
 from analysis.window.pick import Pick
+from analysis.window.sentences import headline as to_set
+from analysis.window.sentences import (
+    limit_words,
+    nearest_sentence,
+    unchecked_notes,
+    weight_sentence,
+    weight_warning,
+)
 from analysis.window.weight import LEAST_SHARE, Weight
+from analysis.window.why_words import why as reasons
 from sim.unit import GRAVITY, KELVIN
 
 
 def headline(summary: Summary) -> str:
     """What to set on the whole paddock, in one sentence."""
-    found = summary.choice
-    where = f"{bar(found.oil_pressure):g} bar ({kgf(found.downforce):.0f} kgf a row) at {kmh(found.speed):g} km/h"
-    if isinstance(found, Pick):
-        return f"Set {where}."
-    return f"No setting tried meets every limit; {where} comes nearest."
+    return f"{to_set(summary.choice, tried=True)}."
 
 
 def paddock_page(summary: Summary, day: date) -> str:
@@ -48,8 +56,8 @@ def paddock_page(summary: Summary, day: date) -> str:
 def _setting_words(summary: Summary) -> dict[str, Any]:
     """What to set, why, and what every other setting gives."""
     found, settings = summary.choice, summary.table.inputs["settings"]
-    made_at = bar(settings["reference_pressure"]), kmh(settings["reference_speed"])
     weight = _weight(summary)
+    warning = weight_warning(weight)
     return {
         "picked": isinstance(found, Pick),
         "headline": headline(summary),
@@ -61,16 +69,13 @@ def _setting_words(summary: Summary) -> dict[str, Any]:
         "precharge_at": number(settings["precharge_temperature"] - KELVIN, 0),
         "set_depth": short(mm(settings["set_depth"])),
         "change": depth_change(found.setting_change),
-        "made_at": f"{short(made_at[0])} bar and {short(made_at[1])} km/h",
+        "made_at": setting(settings["reference_pressure"], settings["reference_speed"], SCREEN, " and "),
         "tolerance": short(mm(summary.limits.depth_tolerance)),
-        "limits": [
-            f"{limit.words} {'at least' if limit.least else 'at most'} {value_text(asked, limit.unit)}"
-            for limit, asked in given(summary.limits)
-        ],
+        "limits": limit_words(summary.limits),
         "least": f"{summary.limits.on_depth_share_min * 100:g} %",
         "settings": settings_rows(summary),
-        "weight": after_colon(weight.sentence()) if weight.remaining_share > 0.0 else "",
-        "weight_warning": after_colon(weight.warning) if weight.warning else "",
+        "weight": sentence(weight_sentence(weight)) if weight.remaining_share > 0.0 else "",
+        "weight_warning": sentence(warning) if warning else "",
         "least_weight": f"{LEAST_SHARE * 100:.0f} %",
     }
 
@@ -78,24 +83,20 @@ def _setting_words(summary: Summary) -> dict[str, Any]:
 def _place_words(summary: Summary) -> dict[str, Any]:
     """Rows, zones, places, and what the page rests on."""
     table = summary.table
-    unchecked = not_checked(summary.limits)
-    notes = [f"not checked, for want of a limit: {', '.join(unchecked)}"] if unchecked else []
+    notes = [*unchecked_notes(summary.limits), *summary.choice.notes, *model_notes(summary)]
     return {
         "title": table.title,
         "name": table.name,
         "size": f"{number(table.area / HECTARE, 2)} ha in {plural(table.zone.shape[0], 'pass', 'passes')} of "
         f"{plural(table.machine.rows, 'row')}",
         "hours": number(summary.one_hours),
-        "rows_say": after_colon(rows_sentence(summary.rows)),
+        "rows_say": sentence(rows_sentence(summary.rows)),
         "zones": zone_rows(summary),
-        "gain": after_colon(gain_sentence(summary)) if summary.zones else "",
-        "worst": [after_colon(place) for place in worst_places(summary)],
-        "cautions": [after_colon(note) for note in dict.fromkeys([*notes, *summary.choice.notes,
-                                                                 *model_notes(summary)])],
+        "gain": sentence(gain_sentence(summary)) if summary.zones else "",
+        "worst": [sentence(place) for place in worst_places(summary)],
+        "cautions": [sentence(note) for note in dict.fromkeys(notes)],
         "assumptions": paddock_assumptions(table),
-        "pressure_note": PRESSURE_NOTE,
-        "loads_note": LOADS_NOTE,
-        "slot_note": SLOT_NOTE,
+        **page_notes(),
         "seed": table.seed,
         "version": VERSION,
         "versions": ", ".join(f"{name} {text}" for name, text in sorted(table.versions.items())),
@@ -106,13 +107,15 @@ def _place_words(summary: Summary) -> dict[str, Any]:
 def why(summary: Summary) -> list[str]:
     """The setting and why: what to set; what stops going faster; what stops less and more pressure."""
     found, seed = summary.choice, f" (seed {summary.table.seed})"
+    window = summary.table.window(summary.limits)
     if not isinstance(found, Pick):
-        return [after_colon(text.replace(seed, "")) for text in (found.sentence(), *found.helps[:2])]
+        said = (nearest_sentence(found), *helps(window, found)[:2])
+        return [sentence(text.replace(seed, "")) for text in said]
     first = (
         f"{headline(summary)[:-1]}: the fastest speed tried at which some pressure meets every limit over the whole "
         f"paddock, with {percent(summary.one_share)} of the way on depth."
     )
-    return [first, *(after_colon(text.replace(seed, "")) for text in found.why)]
+    return [first, *(sentence(text.replace(seed, "")) for text in reasons(window, found))]
 
 
 def settings_rows(summary: Summary) -> list[dict[str, Any]]:
@@ -124,7 +127,6 @@ def settings_rows(summary: Summary) -> list[dict[str, Any]]:
     for k in range(len(table.settings)):
         j, i = divmod(k, table.pressures.size)
         s = setting_dict(summary, k)
-        failed = hindrance(window, summary.limits, i, j) or checks(window, summary.limits, i, j)[0].sentence()
         rows.append({
             "chosen": k == summary.setting,
             "where": (short(s["oil_pressure_bar"]), short(s["speed_kmh"]), number(s["downforce_kgf"], 0)),
@@ -132,7 +134,7 @@ def settings_rows(summary: Summary) -> list[dict[str, Any]]:
                 percent(s["on_depth_share"]), f"{number(s['area_on_depth_ha'], 2)} ha", percent(s["wheel_off_share"]),
                 f"{number(s['pin_peak_N'] / 1e3)} kN", number(s["breakouts_per_ha"]), number(s["hectares_per_hour"]),
             ),
-            "fails": "" if met[i, j] else failed.replace(seed, ""),
+            "fails": "" if met[i, j] else stops(window, summary.limits, i, j).replace(seed, ""),
         })  # fmt: skip
     return rows
 
@@ -141,7 +143,7 @@ def zone_rows(summary: Summary) -> list[tuple[str, ...]]:
     """Every zone at a setting of its own, beside what it gets from the one setting."""
     return [
         (z.name, number(z.area / HECTARE, 2),
-         f"{short(bar(z.choice.oil_pressure))} bar, {short(kmh(z.choice.speed))} km/h",
+         setting(z.choice.oil_pressure, z.choice.speed, SCREEN, ", "),
          percent(z.on_depth_share), percent(z.shared), percent(z.wheel_off_share), percent(z.shared_wheel_off),
          "met" if isinstance(z.choice, Pick) else "not met")
         for z in summary.zones

@@ -4,29 +4,31 @@ from __future__ import annotations
 
 import json
 import shlex
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import matplotlib as mpl
 import numpy as np
 
+from analysis.present.cautions import page_notes
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.scenario_words import scenario_title
-from analysis.present.texts import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, number, percent, short
-from analysis.present.unit_points import unit_points
+from analysis.present.sentences import SCREEN, sentence, setting, spoken
+from analysis.present.texts import number, percent, short
 from analysis.report.assumptions import assumptions
+from analysis.report.geometry import geometry, room
 from analysis.report.report import Report
 from analysis.report.stretch import breakout_rows, ground_line, packed
 from analysis.report.templates import rendered
-from analysis.report.words import after_colon, buys, depth_change, sentences, sure
+from analysis.report.words import buys, depth_change, sentences, sure
+from analysis.stones.words import loads_sentence
 from analysis.version import VERSION
-from analysis.window.limits import checks, given, hindrance, meets, not_checked, value_text
+from analysis.window.limits import checks, hindrance, meets
 from analysis.window.pick import Pick
+from analysis.window.sentences import caution_notes, headline, limit_words, weight_sentence, weight_warning
 from analysis.window.weight import LEAST_SHARE
 from scenarios.format.library import FOLDER as LIBRARY
-from sim.run import prepare
-from sim.unit import KELVIN, Unit
+from sim.unit import KELVIN
 
 BREAKOUTS = 8  # breakouts listed
 
@@ -55,9 +57,7 @@ def _words(made: Report) -> dict[str, Any]:
         "pins": _pins(made),
         "assumptions": assumptions(scenario),
         "cautions": _cautions(made),
-        "pressure_note": PRESSURE_NOTE,
-        "loads_note": LOADS_NOTE,
-        "slot_note": SLOT_NOTE,
+        **page_notes(),
         "version": VERSION,
         "command": _command(made),
     }  # fmt: skip
@@ -72,7 +72,7 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "title": scenario_title(scenario),
         "name": scenario.name,
         "picked": isinstance(found, Pick),
-        "headline": made.headline(),
+        "headline": f"{headline(found)}.",
         "why": sentences(made),
         "pressure": short(bar(found.oil_pressure)),
         "downforce": number(kgf(found.downforce), 0),
@@ -81,19 +81,16 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "precharge_at": number(s.precharge_temperature - KELVIN, 0),
         "set_depth": short(mm(s.set_depth)),
         "change": depth_change(found.setting_change),
-        "made_at": f"{short(bar(s.reference_pressure))} bar and {short(kmh(s.reference_speed))} km/h",
+        "made_at": setting(s.reference_pressure, s.reference_speed, SCREEN, " and "),
         "buys": buys(made),
         "sure": sure(made),
         "sure_short": sure(made, short=True),
         "tolerance": short(mm(window.limits.depth_tolerance)),
-        "limits": [
-            f"{limit.words} {'at least' if limit.least else 'at most'} {value_text(asked, limit.unit)}"
-            for limit, asked in given(window.limits)
-        ],
-        "weight": after_colon(advice.weight.sentence()),
-        "weight_warning": advice.weight.warning,
+        "limits": limit_words(window.limits),
+        "weight": sentence(weight_sentence(advice.weight)),
+        "weight_warning": weight_warning(advice.weight),
         "least_weight": f"{LEAST_SHARE * 100:.0f} %",
-        "stones": after_colon(advice.stones.sentence()).replace("_", " "),
+        "stones": spoken(sentence(loads_sentence(advice.stones))),
     }  # fmt: skip
 
 
@@ -124,20 +121,14 @@ def _breakouts(made: Report) -> dict[str, Any]:
 def _pins(made: Report) -> list[dict[str, Any]]:
     most = max((p.peak for p in made.pins.values()), default=1.0)
     return [
-        {"name": name.replace("_", " "), "peak": number(p.peak / 1e3, 2), "rms": number(p.rms / 1e3, 2),
+        {"name": spoken(name), "peak": number(p.peak / 1e3, 2), "rms": number(p.rms / 1e3, 2),
          "mean": number(p.mean / 1e3, 2), "share": f"{100 * p.peak / most:.1f}"}
         for name, p in sorted(made.pins.items(), key=lambda item: -item[1].peak)
     ]  # fmt: skip
 
 
 def _cautions(made: Report) -> list[str]:
-    window, scenario = made.advice.window, made.scenario
-    unchecked = not_checked(window.limits)
-    notes = [f"not checked, for want of a limit: {', '.join(unchecked)}"] if unchecked else []
-    notes += [*scenario.warnings, *window.notes, *made.advice.outcome.notes]
-    if window.problems:
-        first = next(iter(sorted(window.problems.items())))[1]
-        notes.append(f"{len(window.problems)} crossings could not be made; the first: {first}")
+    notes = caution_notes(made.advice.window, made.advice.outcome, made.scenario.warnings)
     if made.pins.problem:
         notes.append(f"no pin loads at the setting: {made.pins.problem}")
     if made.stretch.problem:
@@ -145,7 +136,7 @@ def _cautions(made: Report) -> list[str]:
             f"the stretch shown is the head of the ground, not where the depth error is largest, since the setting "
             f"could not be crossed: {made.stretch.problem}"
         )
-    return [after_colon(note) for note in dict.fromkeys(notes)]
+    return [sentence(note) for note in notes]
 
 
 def _command(made: Report) -> str:
@@ -186,20 +177,8 @@ def page_data(made: Report) -> dict[str, Any]:
         "to_m": stretch.last,
         "samples": packed(stretch, shape),
         "ground": ground_line(stretch),
-        "unit": {**geometry(made.scenario.unit), **_room(made)},
+        "unit": {**geometry(made.scenario.unit), **room(made.scenario, made.advice.outcome)},
     }
-
-
-def _room(made: Report) -> dict[str, float]:
-    """Height of the toolbar over the ground at the setting, and of the unit's highest point over the toolbar [m]."""
-    scenario = made.scenario
-    found = made.advice.outcome
-    settings = replace(scenario.settings, oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
-    setting = prepare(scenario.unit, scenario.soil, scenario.stones.contact, settings).setting
-    points = unit_points(
-        scenario.unit, setting.crank_angle, scenario.unit.main_links.angle_nominal, setting.press_angle
-    )
-    return {"toolbar_height": setting.toolbar_height, "above": max(z for _, z in points.values())}
 
 
 def _cell(made: Report, i: int, j: int) -> dict[str, Any]:
@@ -231,18 +210,3 @@ def _colour(share: float) -> str:
     """Colour of the map: cividis from half of the way on depth (dark) to all of it (bright)."""
     red, green, blue, _ = mpl.colormaps["cividis"](min(max((share - 0.5) / 0.5, 0.0), 1.0))
     return "#" + "".join(f"{round(255 * part):02X}" for part in (red, green, blue))
-
-
-def geometry(unit: Unit) -> dict[str, Any]:
-    """Lengths and points that the script closes the linkage with [m, rad]."""
-    links, depth, wheel, press = unit.main_links, unit.depth_linkage, unit.gauge_wheel, unit.press_wheel
-    return {
-        "upper_pin": unit.toolbar.upper_pin, "length": links.length, "spacing": links.spacing,
-        "crank_pivot": depth.crank_pivot, "crank": depth.crank, "rod": depth.rod, "bell_pivot": depth.bell_pivot,
-        "bell_first": depth.bell_first, "bell_second": depth.bell_second, "bell_angle": depth.bell_angle,
-        "turnbuckle": depth.turnbuckle, "actuator_base": depth.actuator_base, "actuator_arm": depth.actuator_arm,
-        "arm_pivot": wheel.arm_pivot, "arm_length": wheel.arm_length, "lug": wheel.lug,
-        "gauge_radius": wheel.radius, "disc_hub": unit.disc.hub, "disc_radius": unit.disc.radius,
-        "press_pivot": press.pivot, "press_length": press.arm_length, "press_radius": press.radius,
-        "cylinder_frame": unit.cylinder.frame, "cylinder_arm": unit.cylinder.arm,
-    }  # fmt: skip

@@ -6,15 +6,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from analysis.crossing.loads import pin_table
 from analysis.parallel import Progress
-from analysis.present.edge import bar, kgf, kmh
 from analysis.present.progress import Meter
 from analysis.report.stretch import Stretch, cross_stretch
-from analysis.version import VERSION
 from analysis.window.advice import Advice, advise
 from analysis.window.cross_grid import search
-from analysis.window.pick import Pick
 from analysis.window.pins_at import PinsAt, pins_at
 from scenarios.scenario import Scenario
 
@@ -28,29 +24,6 @@ class Report:
     advice: Advice
     pins: PinsAt  # at the setting found, the highest of the seeds
     stretch: Stretch
-
-    def headline(self) -> str:
-        """What to set, in one sentence."""
-        found = self.advice.outcome
-        where = f"{bar(found.oil_pressure):g} bar ({kgf(found.downforce):.0f} kgf a row) at {kmh(found.speed):g} km/h"
-        if isinstance(found, Pick):
-            return f"Set {where}."
-        return f"No setting meets every limit; {where} comes nearest."
-
-    def document(self) -> dict[str, Any]:
-        """JSON form: the window's document, the pins, and where the stretch lies."""
-        return {
-            **self.advice.to_dict(),
-            "pins": pin_table(self.pins),
-            **({"pins_problem": self.pins.problem} if self.pins.problem else {}),
-            "shown": {
-                "from_m": self.stretch.first,
-                "to_m": self.stretch.last,
-                "seed": self.stretch.seed,
-                **({"problem": self.stretch.problem} if self.stretch.problem else {}),
-            },
-            "run": {"version": VERSION},
-        }
 
 
 def make_report(

@@ -4,21 +4,16 @@ from __future__ import annotations
 
 import math
 
-from analysis.present import texts
-from analysis.present.edge import bar, kmh, mm
+from analysis.present.edge import mm
+from analysis.present.sentences import SCREEN, by_mm, known, sentence, setting
+from analysis.present.texts import number, percent
 from analysis.report.report import Report
 from analysis.window.gain import Use
+from analysis.window.help_words import helps
 from analysis.window.pick import Pick
-
-
-def after_colon(text: str) -> str:
-    """A text as a sentence: capital in front, full stop behind.
-
-    >>> after_colon("three rows lift it")
-    'Three rows lift it.'
-    """
-    text = text[:1].upper() + text[1:]
-    return text if text.endswith(".") else f"{text}."
+from analysis.window.sentences import headline, nearest_sentence, spread_sentence, variant_sentence
+from analysis.window.why_words import why
+from analysis.window.words import at_pick
 
 
 def depth_change(change: float) -> str:
@@ -30,21 +25,20 @@ def depth_change(change: float) -> str:
     size = mm(change)
     if not math.isfinite(size) or abs(size) < 0.05:
         return "as it is"
-    return f"{texts.number(abs(size))} mm {'deeper' if size > 0 else 'shallower'}"
+    return by_mm(change)
 
 
 def sentences(made: Report) -> list[str]:
     """The pick and why: what to set; what stops going faster; what stops less and more pressure."""
-    found = made.advice.outcome
+    found, window = made.advice.outcome, made.advice.window
     if not isinstance(found, Pick):
-        return [after_colon(found.sentence()), *(after_colon(text) for text in found.helps[:2])]
-    window = made.advice.window
+        return [sentence(text) for text in (nearest_sentence(found), *helps(window, found)[:2])]
     share = float(window.over_seeds("on_depth_share")[found.i, found.j])
     first = (
-        f"{made.headline()[:-1]}: the fastest speed at which some pressure meets every limit, with "
-        f"{texts.percent(share)} of the way on depth."
+        f"{headline(found)}: the fastest speed at which some pressure meets every limit, with "
+        f"{percent(share)} of the way on depth."
     )
-    faster, lower, higher = (text.rstrip(".") for text in found.why)
+    faster, lower, higher = (text.rstrip(".") for text in why(window, found))
     return [first, f"{faster}.", f"{lower}; {higher[:1].lower()}{higher[1:]}."]
 
 
@@ -56,18 +50,14 @@ def buys(made: Report) -> list[tuple[str, str, str]]:
     pick, present = gain.pick, gain.present
     return [
         ("oil pressure and speed", _where(pick), _where(present)),
-        ("on depth", _share(pick.on_depth_share), _share(present.on_depth_share)),
-        ("gauge wheel off", _share(pick.wheel_off_share), _share(present.wheel_off_share)),
-        ("hectares an hour", texts.number(pick.hectares_per_hour, 2), texts.number(present.hectares_per_hour, 2)),
+        ("on depth", known(pick.on_depth_share), known(present.on_depth_share)),
+        ("gauge wheel off", known(pick.wheel_off_share), known(present.wheel_off_share)),
+        ("hectares an hour", number(pick.hectares_per_hour, 2), number(present.hectares_per_hour, 2)),
     ]
 
 
 def _where(use: Use) -> str:
-    return f"{texts.short(bar(use.oil_pressure))} bar, {texts.short(kmh(use.speed))} km/h"
-
-
-def _share(value: float | None) -> str:
-    return "–" if value is None or not math.isfinite(value) else texts.percent(value)
+    return setting(use.oil_pressure, use.speed, SCREEN, ", ")
 
 
 def sure(made: Report, *, short: bool = False) -> list[str]:
@@ -75,20 +65,11 @@ def sure(made: Report, *, short: bool = False) -> list[str]:
 
     short: of the changes only those under which the pick no longer meets every limit.
     """
-    known = made.advice.robustness
-    if known is None:
+    found = made.advice.robustness
+    if found is None:
         return []
-    said = [after_colon(known.spread.sentence())]
+    said = [spread_sentence(found.spread)]
     if len(made.advice.window.seeds) > 1:
-        low, high = known.spread.at_pick["on_depth_share"]
-        off_low, off_high = known.spread.at_pick["wheel_off_share"]
-        said.append(
-            f"At the pick, over the grounds: on depth {_span(low, high)}, wheel off {_span(off_low, off_high)}."
-        )
-    return said + [after_colon(variant.sentence()) for variant in known.variants
-                   if not short or variant.still_meets is False]  # fmt: skip
-
-
-def _span(low: float, high: float) -> str:
-    ends = texts.percent(low), texts.percent(high)
-    return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
+        said.append(f"at the pick, over the grounds: {at_pick(found)}")
+    said += [variant_sentence(v) for v in found.variants if not short or v.still_meets is False]
+    return [sentence(text) for text in said]

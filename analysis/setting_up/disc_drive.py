@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -30,6 +31,7 @@ from sim.record import Run
 from sim.unit import Soil, Unit
 
 STICKINESS = (1.0, 3.0, 10.0)  # tried unless others are asked for
+DRAWN = 41  # diameters that a line of a drawing goes through
 DEEPEST = 0.8  # share of the radius up to which the disc law is used, as for the set depth
 
 
@@ -215,6 +217,20 @@ class DiscDrive:
     def stall_strength(self) -> float:
         """Strength [Pa] under which the file's drag holds the disc at the set depth: the torque rises with it."""
         return self.own.strength / self.own.margin
+
+    @property
+    def reach(self) -> tuple[float, float]:
+        """Diameters that a drawing shows [m]: those of the table and a tenth around the own one, none too small."""
+        own = 2.0 * self.own.radius
+        shown = [row[0].other.radius * 2.0 for row in self.by_diameter]
+        low = max(min(*shown, 0.9 * own), least_diameter(self.scenario))
+        return low, max(*shown, 1.1 * own)
+
+    @cached_property
+    def dense(self) -> tuple[tuple[Larger, ...], ...]:
+        """As `by_diameter`, over DRAWN diameters, close enough to draw lines through."""
+        fine = [float(d) for d in np.linspace(*self.reach, DRAWN)]
+        return disc_drive(self.scenario, None, diameters=fine, stickiness=self.stickiness).by_diameter
 
     def to_dict(self) -> dict[str, Any]:
         """JSON form."""

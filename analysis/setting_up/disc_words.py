@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 
+from analysis.present.cautions import LOADS_NOTE, closing
 from analysis.present.edge import kgf, kmh, mm
-from analysis.present.texts import LOADS_NOTE, number, paragraph, percent, short, signed, table
+from analysis.present.sentences import changed, items
+from analysis.present.texts import number, paragraph, percent, short, table
 from analysis.setting_up.disc_drive import DiscDrive, Drive, Larger
 
 LEAST_DEPTH = 0.001  # shallower stalls are not told [m]
@@ -24,7 +26,7 @@ def disc_text(found: DiscDrive, title: str) -> str:
         f"Disc drive: {title}. Disc {short(mm(2.0 * own.radius))} mm, edge {short(mm(disc.edge_width))} mm, drag "
         f"{short(disc.drag_torque)} N m, {short(kmh(s.speed))} km/h"
     )
-    lines += ["", *_list(_own(found), *_stalls(found), *_along(found))]
+    lines += ["", *items(_own(found), *_stalls(found), *_along(found))]
     head = [f"{'margin ' if not n else ''}×{short(factor)}" for n, factor in enumerate(found.stickiness)]
     depths = [(f"{short(mm(row[0].depth))} mm", *_cells(row)) for row in found.by_depth]
     at = f"{short(own.strength / 1e6)} MPa"
@@ -34,8 +36,8 @@ def disc_text(found: DiscDrive, title: str) -> str:
     sizes = [_diameter(row) for row in found.by_diameter]
     costs = ("arc, mm", "to go in, kgf", "draught, N")
     lines += ["", *table(("By diameter", "torque, N m", *head, *costs), sizes, indent=0), ""]
-    lines += _list(*_larger(found))
-    return "\n".join([*lines, "", *paragraph(f"{STICKY_NOTE} {LOADS_NOTE}")])
+    lines += items(*_larger(found))
+    return "\n".join([*lines, *closing(STICKY_NOTE, LOADS_NOTE)])
 
 
 def _cells(row: tuple[Drive, ...]) -> tuple[str, ...]:
@@ -125,8 +127,4 @@ def _change(one: Larger) -> str:
 
 
 def _percent(ratio: float) -> str:
-    return f"{signed(100.0 * (ratio - 1.0))} %"
-
-
-def _list(*sentences: str) -> list[str]:
-    return [line for text in sentences for line in paragraph(text, first="  ", indent=4)]
+    return changed(ratio - 1.0)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -24,7 +23,7 @@ from analysis.present.figure_style import (
     headline,
     style,
 )
-from analysis.setting_up.disc_drive import DiscDrive, Larger, disc_drive, least_diameter
+from analysis.setting_up.disc_drive import DiscDrive, Larger
 from analysis.setting_up.disc_words import margin_text
 
 _LOOKS: tuple[tuple[str, Any], ...] = (
@@ -35,41 +34,32 @@ _LOOKS: tuple[tuple[str, Any], ...] = (
     (SKY, "-"),
     (ORANGE, (0, (3, 1))),
 )
-_POINTS = 41
 
 
 def disc_figure(found: DiscDrive, title: str) -> Figure:
     """Two panels over the diameters of a table; title: of the scenario."""
-    fine = np.linspace(*_reach(found), _POINTS)
-    dense = disc_drive(found.scenario, None, diameters=[float(d) for d in fine], stickiness=found.stickiness)
+    dense = found.dense
+    ends = [mm(2.0 * dense[k][0].other.radius) for k in (0, -1)]
     with style():
         figure = blank(7.6)
         headline(figure, _finding(found), _settings(found, title), _note(found))
         gain, cost = figure.subplots(2, 1, sharex=True, height_ratios=(1.15, 1.0))
-        _margins(dense, gain)
-        _costs(dense, cost)
+        _margins(found, gain)
+        _costs(found, cost)
         for axes in (gain, cost):
             axes.axvline(mm(2.0 * found.own.radius), color=GREY, linewidth=0.9)
-            axes.set_xlim(mm(float(fine[0])), mm(float(fine[-1])))
+            axes.set_xlim(*ends)
         cost.set_xlabel("diameter of the disc [mm]")
     return figure
 
 
-def _reach(found: DiscDrive) -> tuple[float, float]:
-    """Diameters drawn [m]: those of the table and a tenth around the own one, none too small for the depth."""
-    own = 2.0 * found.own.radius
-    shown = [row[0].other.radius * 2.0 for row in found.by_diameter]
-    low = max(min(*shown, 0.9 * own), least_diameter(found.scenario))
-    return low, max(*shown, 1.1 * own)
-
-
-def _margins(dense: DiscDrive, axes: Axes) -> None:
-    x = [mm(2.0 * row[0].other.radius) for row in dense.by_diameter]
+def _margins(found: DiscDrive, axes: Axes) -> None:
+    x = [mm(2.0 * row[0].other.radius) for row in found.dense]
     highest = lowest = 1.0
-    for k, factor in enumerate(dense.stickiness):
+    for k, factor in enumerate(found.stickiness):
         colour, dashes = _LOOKS[k % len(_LOOKS)]
-        margins = [row[k].other.margin for row in dense.by_diameter]
-        rim = [row[k].rim_margin for row in dense.by_diameter]
+        margins = [row[k].other.margin for row in found.dense]
+        rim = [row[k].rim_margin for row in found.dense]
         if not all(math.isfinite(m) for m in margins):
             continue
         highest, lowest = max(highest, *margins, *rim), min(lowest, *margins, *rim)
@@ -88,8 +78,8 @@ def _margins(dense: DiscDrive, axes: Axes) -> None:
     axes.legend(loc="upper left", fontsize=8.5, labelspacing=0.3, handlelength=2.8)
 
 
-def _costs(dense: DiscDrive, axes: Axes) -> None:
-    rows = [row[0] for row in dense.by_diameter]
+def _costs(found: DiscDrive, axes: Axes) -> None:
+    rows = [row[0] for row in found.dense]
     x = [mm(2.0 * one.other.radius) for one in rows]
     lines: tuple[tuple[str, Any, Any], ...] = (
         ("turning torque (gain)", BLUE, lambda one: one.gain),

@@ -12,25 +12,25 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
+from analysis.present.cautions import STORED_NOTE
 from analysis.present.edge import bar, kgf, mm
 from analysis.present.figure_style import BLACK, BLUE, GREY, PALE, VERMILION, blank, headline, style
-from analysis.setting_up.pressure_chart import Chart, Line, State, chart
+from analysis.setting_up.pressure_chart import Chart, Line, State
 from analysis.setting_up.pressure_words import celsius, state_name
-from scenarios.scenario import Scenario
 
 _COLOURS = {"cold": BLUE, "hot": VERMILION}
-_POINTS = 90
+NOTE = f"Top and bottom after a slow move, oil trapped, friction left out. {STORED_NOTE}"
 
 
-def pressures_figure(scenario: Scenario, found: Chart, title: str) -> Figure:
+def pressures_figure(found: Chart, title: str) -> Figure:
     """Three panels over the oil pressures of a chart; title: of the scenario."""
     cold, hot = found.states
-    dense = _dense(scenario, found)
+    dense = found.dense
     with style():
         figure = blank(9.2)
-        headline(figure, _finding(found), _settings(found, title), _note(found))
+        headline(figure, _finding(found), _settings(found, title), NOTE)
         force, spring, gas = figure.subplots(3, 1, sharex=True, height_ratios=(1.25, 1.0, 1.0))
-        for state in dense.states:
+        for state in dense:
             _state_lines(state, force, spring, gas)
         _nominal(dense, force)
         force.set_ylabel("downforce [kgf a row]")
@@ -53,18 +53,9 @@ def pressures_figure(scenario: Scenario, found: Chart, title: str) -> Figure:
 
 
 def _reach(found: Chart) -> tuple[float, float]:
-    """Oil pressures shown [bar]: those of the chart, and the cushion's end."""
-    shown = [bar(line.oil_pressure) for line in found.states[0].lines]
-    marks = [bar(state.full_pressure) for state in found.states] + [bar(found.own[0].oil_pressure)]
-    low, high = min(shown + marks), max(shown + marks)
-    return max(low - 2.0, 0.0), high + 2.0
-
-
-def _dense(scenario: Scenario, found: Chart) -> Chart:
-    low, high = _reach(found)
-    first = max(low, 1.0) * 1e5
-    cold, hot = (state.celsius for state in found.states)
-    return chart(scenario, [float(p) for p in np.linspace(first, high * 1e5, _POINTS)], cold, hot)
+    """Oil pressures shown [bar]."""
+    low, high = found.reach
+    return bar(low), bar(high)
 
 
 def _series(state: State, of: Callable[[Line], float | None]) -> NDArray[np.float64]:
@@ -90,15 +81,15 @@ def _state_lines(state: State, force: Axes, spring: Axes, gas: Axes) -> None:
         gas.plot(x, 100.0 * share, color=colour, linestyle=dashes)
 
 
-def _nominal(dense: Chart, force: Axes) -> None:
-    lines = dense.states[0].lines
+def _nominal(dense: tuple[State, ...], force: Axes) -> None:
+    lines = dense[0].lines
     force.plot([bar(a.oil_pressure) for a in lines], [kgf(a.downforce) for a in lines], color=BLACK)
 
 
-def _force_top(dense: Chart) -> float:
+def _force_top(dense: tuple[State, ...]) -> float:
     """Top of the downforce axis: the highest line, or three times the nominal where a stop runs away [kgf]."""
-    tops = [kgf(a.top.downforce) for s in dense.states for a in s.lines if a.top.downforce is not None and a.cushion]
-    nominal = max(kgf(line.downforce) for line in dense.states[0].lines)
+    tops = [kgf(a.top.downforce) for s in dense for a in s.lines if a.top.downforce is not None and a.cushion]
+    nominal = max(kgf(line.downforce) for line in dense[0].lines)
     return 1.05 * min(max([*tops, nominal]), 3.0 * nominal)
 
 
@@ -155,12 +146,4 @@ def _settings(found: Chart, title: str) -> str:
         f"“{title}”: precharge {bar(s.precharge):.4g} bar at {celsius(s.precharge_temperature)}, accumulator "
         f"{found.unit.accumulator.volume * 1e3:.3g} l; travel from {mm(-down):.0f} mm under to {mm(up):.0f} mm over "
         "the disc's nominal place."
-    )
-
-
-def _note(found: Chart) -> str:
-    del found
-    return (
-        "Top and bottom after a slow move, oil trapped, friction left out. Stored gas and oil under pressure can kill: "
-        "work on them is for licensed people."
     )

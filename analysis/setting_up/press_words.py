@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 
+from analysis.present.cautions import LOADS_NOTE, closing
 from analysis.present.edge import bar, kmh
-from analysis.present.texts import LOADS_NOTE, number, paragraph, percent, short, signed, table
+from analysis.present.sentences import items, numbered, span
+from analysis.present.texts import number, paragraph, percent, short, signed, table
 from analysis.setting_up.press_wheel import PressWheel
 
 NOTE = (
@@ -16,17 +18,16 @@ NOTE = (
 
 def press_text(found: PressWheel, title: str) -> str:
     """Notches at the file's speed, speeds at the file's notch, and what a notch does."""
-    seeds = found.seeds
-    grounds = f"seeds {seeds[0]}–{seeds[-1]}" if len(seeds) > 1 else f"seed {seeds[0]}"
+    grounds = numbered("seed", found.seeds)
     lines = paragraph(f"Press wheel: {title}, {grounds}, {short(bar(found.oil_pressure))} bar oil")
-    lines += ["", *_list(_own(found), _notch(found), _speed(found), _limits(found), *_missing(found)), ""]
+    lines += ["", *items(_own(found), _notch(found), _speed(found), _limits(found), *_missing(found)), ""]
     i, j = found.own
     head = ("load, N", "SD", "5–95 %", "none", "gauge, N", "change", "wheel off", "on depth")
     rows = [(_notch_name(found, n), *_cells(found, k, j)) for k, n in enumerate(found.notches)]
     lines += table((f"Notch, at {short(kmh(found.own_speed))} km/h", *head), rows, indent=0)
     speeds = [(f"{short(kmh(v))} km/h", *_cells(found, i, k)) for k, v in enumerate(found.speeds)]
     lines += ["", *table((f"Speed, at notch {_signed(found.own_notch)}", *head), speeds, indent=0)]
-    return "\n".join([*lines, "", *paragraph(f"{NOTE} {LOADS_NOTE}")])
+    return "\n".join([*lines, *closing(NOTE, LOADS_NOTE)])
 
 
 def _signed(notch: int) -> str:
@@ -104,7 +105,7 @@ def _limits(found: PressWheel) -> str:
         return f"No notch tried keeps the {between} {speed}."
     if len(kept) == len(found.notches):
         return f"Every notch tried keeps the {between} {speed}."
-    names = _signed(kept[0]) if len(kept) == 1 else f"{_signed(kept[0])} to {_signed(kept[-1])}"
+    names = span(_signed(kept[0]), _signed(kept[-1]))
     return f"Of the notches tried {names} {'keeps' if len(kept) == 1 else 'keep'} the {between} {speed}."
 
 
@@ -113,7 +114,3 @@ def _missing(found: PressWheel) -> list[str]:
         return []
     first = found.problems[min(found.problems)]
     return [f"{len(found.problems)} of the crossings could not be made; the first: {first}."]
-
-
-def _list(*sentences: str) -> list[str]:
-    return [line for text in sentences for line in paragraph(text, first="  ", indent=4)]

@@ -7,10 +7,11 @@ is what was filled in at the precharge and its own temperature. Top and bottom a
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
+import numpy as np
 from scipy.optimize import brentq
 
 from analysis.present.edge import bar, kgf, mm
@@ -22,6 +23,7 @@ from sim.laws.gas import SMALLEST_SHARE, gas_law, state
 from sim.unit import ATMOSPHERE, KELVIN, Settings, Unit
 
 COLD, HOT = 0.0, 35.0  # gas on a cold morning and on a hot afternoon [°C] (assumed)
+BESIDE, DRAWN = 2e5, 90  # oil pressures drawn beyond the chart's [Pa], and how many points a line has
 RANGE = (20e5, 200e5)  # absolute pressures within which the real gas law holds within 1–2 % [Pa]
 
 
@@ -158,6 +160,23 @@ class Chart:
         """Which pressures of the chart the file allows."""
         highest = self.max_oil_pressure
         return tuple(highest is None or allowed_pressure(line.oil_pressure, highest) for line in self.states[0].lines)
+
+    @property
+    def reach(self) -> tuple[float, float]:
+        """Oil pressures that a drawing shows, gauge [Pa]: those of the chart, and the cushion's end."""
+        shown = [line.oil_pressure for line in self.states[0].lines]
+        shown += [*(state.full_pressure for state in self.states), self.own[0].oil_pressure]
+        return max(min(shown) - BESIDE, 0.0), max(shown) + BESIDE
+
+    @cached_property
+    def dense(self) -> tuple[State, ...]:
+        """The states over DRAWN oil pressures, close enough to draw lines through."""
+        low, high = self.reach
+        pressures = [float(p) for p in np.linspace(max(low, 1e5), high, DRAWN)]
+        return tuple(
+            replace(s, lines=tuple(_line(self.unit, self.settings, p, s.temperature) for p in pressures))
+            for s in self.states
+        )
 
     def to_dict(self) -> dict[str, Any]:
         """JSON form."""

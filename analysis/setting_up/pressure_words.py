@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, VESSEL_NOTE
 from analysis.present.edge import bar, kgf, mm
-from analysis.present.texts import LOADS_NOTE, PRESSURE_NOTE, labelled, number, paragraph, percent, short, table
+from analysis.present.sentences import capital, items
+from analysis.present.texts import labelled, number, paragraph, percent, short, table
 from analysis.setting_up.precharge import FIRST_PASS, MOST, SMOOTHING, SQUEEZE, STATUS, Precharge, Size
 from analysis.setting_up.pressure_chart import RANGE, Chart, End, Line, State
 from sim.unit import ATMOSPHERE, KELVIN
@@ -13,7 +15,6 @@ METHOD_NOTE = (
     "Slow: the gas keeps its temperature. Fast: no heat passes. A unit at work lies between. Top and bottom are the "
     "arm's travel stops. Seal friction, throttled oil and the oil's own expansion in the heat are left out."
 )
-VESSEL_NOTE = "Never fill or set above the pressure on the plate of accumulator, cylinder, hose or valve."
 
 
 def pressures_text(found: Chart, advice: Precharge, sizes: tuple[Size, ...], title: str) -> str:
@@ -23,9 +24,8 @@ def pressures_text(found: Chart, advice: Precharge, sizes: tuple[Size, ...], tit
         lines += ["", *_table(found, state)]
     lines += ["", *_notes_of_tables(found), "", *_cushion(found), *_heat(found), *_highest(found, advice)]
     lines += ["", *_precharge(advice), "", *_size_lines(found, sizes), "", "Cautions"]
-    for note in (METHOD_NOTE, *_beyond_law(found), *_shared(found), VESSEL_NOTE, PRESSURE_NOTE, LOADS_NOTE):
-        lines += paragraph(note, first="  ", indent=4)
-    return "\n".join(lines)
+    cautions = (METHOD_NOTE, *_beyond_law(found), *_shared(found), VESSEL_NOTE, PRESSURE_NOTE, LOADS_NOTE)
+    return "\n".join([*lines, *items(*cautions)])
 
 
 def _title(found: Chart, title: str) -> str:
@@ -50,8 +50,7 @@ def _table(found: Chart, state: State) -> list[str]:
     down, up = found.travel
     rows = [_row(line, allowed) for line, allowed in zip(state.lines, found.allowed, strict=True)]
     head = ("oil", "kgf: nominal", "bottom", "top", "N/mm: slow", "fast", "gas: bottom", "nominal", "top")
-    name = state_name(state)
-    over = f"{name[0].upper()}{name[1:]}: downforce in kgf a row, spring rate at the disc, gas in % of the accumulator"
+    over = f"{capital(state_name(state))}: downforce in kgf a row, spring rate at the disc, gas in % of the accumulator"
     ends = f"oil in bar; bottom: disc {mm(-down):.0f} mm under, top: {mm(up):.0f} mm over its nominal place"
     return [over, f"({ends})", *table(head, rows)]
 

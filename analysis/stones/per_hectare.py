@@ -18,7 +18,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,8 +26,6 @@ from scipy.interpolate import RegularGridInterpolator
 from scipy.special import pdtr
 
 from analysis.parallel import run_all
-from analysis.present.edge import kmh
-from analysis.present.texts import percent
 from analysis.stones.speed import Limit, peak_force
 from analysis.stones.strike import STIFFNESSES
 from scenarios.ground.stone_field import HECTARE, cut, strikes_per_metre
@@ -98,60 +96,6 @@ class Chance:
     row_spacing: float
     found: tuple[Passing, ...]
     reason: str = ""  # why there are no figures
-
-    def sentence(self) -> str:
-        """The range of expected numbers and chances, in words."""
-        if self.reason:
-            return f"stones a hectare: {self.reason}"
-        rows = f"{kmh(self.speed):g} km/h, rows {self.row_spacing:g} m apart"
-        text = f"stones a hectare ({rows}): of {self.strikes_per_hectare:.0f} under the rows "
-        low, high = min(p.low for p in self.found), max(p.high for p in self.found)
-        if high == 0.0:
-            text += f"none brings {self.limit.passed}"
-        else:
-            ends = f"{self.found[0].stiffness / 1e6:g} to {self.found[-1].stiffness / 1e6:g} MN/m"
-            least, most = (percent(-math.expm1(-n), 0) for n in (low, high))
-            chance = least if least == most else f"{least} to {most}"
-            text += (
-                f"{_range(low, high)} bring {self.limit.passed} for a contact stiffness of {ends}; chance of one or "
-                f"more {chance}{self._middle()}"
-            )
-        error = 100.0 * max(p.error for p in self.found)
-        return f"{text}; flat ground, mean strength, peaks known to {error:.1f} % of the limit"
-
-    def _middle(self) -> str:
-        """What the middle stiffness gives, with the scatter of a count."""
-        p = self.found[len(self.found) // 2]
-        few, many = count_interval(p.per_hectare)
-        mean = f"{_few(p.per_hectare)} in the mean, {few} to {many} on 19 hectares of 20"
-        return f"; at {p.stiffness / 1e6:g} MN/m {mean if p.per_hectare > 0.0 else 'none'}"
-
-    def to_dict(self) -> dict[str, Any]:
-        """JSON form."""
-        return {
-            "limit_on": self.limit.part,
-            "limit_N": self.limit.force,
-            "speed_kmh": kmh(self.speed),
-            "row_spacing_m": self.row_spacing,
-            "strikes_per_ha": self.strikes_per_hectare,
-            "stiffness_MN_per_m": [p.stiffness / 1e6 for p in self.found],
-            "expected_per_ha": [p.per_hectare for p in self.found],
-            "expected_per_ha_with_grid_error": [[p.low, p.high] for p in self.found],
-            "grid_error_share_of_limit": [p.error for p in self.found],
-            "chance_per_ha": [p.chance for p in self.found],
-            "reason": self.reason or None,
-            "says": self.sentence(),
-        }
-
-
-def _few(value: float) -> str:
-    """A number of stones, in two figures or whole."""
-    return f"{value:.2g}" if value < 10.0 else f"{value:.0f}"
-
-
-def _range(low: float, high: float) -> str:
-    first, last = _few(low), _few(high)
-    return first if first == last else f"{first} to {last}"
 
 
 def count_interval(mean: float, level: float = 0.95) -> tuple[int, int]:

@@ -8,13 +8,12 @@ by bisection. The contact's stiffness is not known for a stone in the field: the
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 
 from analysis.crossing.peaks import peaks
 from analysis.parallel import run_all
-from analysis.present.edge import bar, kmh, mm
 from analysis.stones.strike import LENGTH, STIFFNESSES, stone_track
 from scenarios.ground.stones import HEIGHT_SHARE
 from scenarios.scenario import Scenario
@@ -26,7 +25,6 @@ STEP = 1e-3  # [s]
 NEAR = 0.005 / 3.6  # how closely the border is found [m/s]
 
 Part = Literal["disc", "pin"]
-PARTS: dict[Part, str] = {"disc": "the force on the disc", "pin": "the load on the most loaded pin"}
 
 
 @dataclass(frozen=True)
@@ -35,16 +33,6 @@ class Limit:
 
     part: Part
     force: float
-
-    @property
-    def kept(self) -> str:
-        """That the limit is kept, in words."""
-        return f"{PARTS[self.part]} stays within {self.force / 1e3:g} kN"
-
-    @property
-    def passed(self) -> str:
-        """What passes it, in words."""
-        return f"more than {self.force / 1e3:g} kN on the {'disc' if self.part == 'disc' else 'most loaded pin'}"
 
 
 @dataclass(frozen=True)
@@ -68,58 +56,6 @@ class StoneSpeed:
     limit: Limit
     give_way: float
     found: tuple[Fastest, ...]  # in the order of the stiffnesses, soft first
-
-    def sentence(self) -> str:
-        """How fast at the stiffest and at the softest contact, in words."""
-        stone = (
-            f"a stone {mm(self.proud):g} mm proud and {self.length:.3g} m long, flat ground, level toolbar, "
-            f"{bar(self.oil_pressure):g} bar"
-        )
-        text = f"{stone}: {self.limit.kept} {self._range()}"
-        if self.limit.part == "disc" and self.limit.force >= self.give_way:
-            text += f"; the stone gives way at {self.give_way / 1e3:g} kN"
-        return text
-
-    def _range(self) -> str:
-        slow = min(self.found, key=lambda f: f.speed or 0.0)
-        quick = max(self.found, key=lambda f: f.speed or 0.0)
-        ends = f"{self.found[0].stiffness / 1e6:g} to {self.found[-1].stiffness / 1e6:g} MN/m"
-        if _held(slow) == _held(quick):
-            return f"{_held(slow)} for any contact stiffness from {ends}"
-        return (
-            f"{_held(slow)} for a contact stiffness of {slow.stiffness / 1e6:g} MN/m, {_held(quick)} for "
-            f"{quick.stiffness / 1e6:g} MN/m"
-        )
-
-    def to_dict(self) -> dict[str, Any]:
-        """JSON form."""
-        return {
-            "proud_mm": mm(self.proud),
-            "length_m": self.length,
-            "oil_pressure_bar": bar(self.oil_pressure),
-            "limit_on": self.limit.part,
-            "limit_N": self.limit.force,
-            "stiffness_MN_per_m": [f.stiffness / 1e6 for f in self.found],
-            "highest_speed_kmh": [None if f.speed is None else kmh(f.speed) for f in self.found],
-            "passed_above": [f.passed for f in self.found],
-            "peak_N": [f.peak for f in self.found],
-            "reasons": [f.reason for f in self.found],
-            "says": self.sentence(),
-        }
-
-
-def _held(found: Fastest) -> str:
-    """Up to which speed a limit holds, in words."""
-    if found.speed is None:
-        return f"not even at {kmh(SPEEDS[0]):g} km/h"
-    if not found.passed:
-        return f"up to {kmh(found.speed):g} km/h (the fastest looked at)"
-    return f"up to {_speed(found.speed)}"
-
-
-def _speed(speed: float) -> str:
-    """A speed rounded down, so that the limit holds at what is said."""
-    return f"{np.floor(speed * 36.0 + 1e-6) / 10.0:.1f} km/h"
 
 
 def stone_length(proud: float) -> float:

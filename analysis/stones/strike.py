@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 from analysis.parallel import run_all
-from analysis.present.edge import bar, kmh, mm
 from analysis.rows.cells import Laid
 from analysis.rows.crossings import Row, cross_rows
 from scenarios.ground.stones import Stone, stone_profile
@@ -38,35 +36,6 @@ class StoneLoads:
     gives_way: bool  # the stone sinks away at its give-way force in at least one of the cases
     give_way: float  # [N]
     reason: str = ""  # why there are no figures
-
-    def sentence(self) -> str:
-        """The range of peaks, in words."""
-        if self.reason:
-            return f"stone {mm(PROUD):g} mm proud: not crossed, {self.reason}"
-        low, high = min(self.disc_peaks) / 1e3, max(self.disc_peaks) / 1e3
-        pin = self.pins[max(range(len(self.pins)), key=lambda n: self.pin_peaks[n])]
-        text = (
-            f"a stone {mm(PROUD):g} mm proud and {LENGTH:g} m long, flat ground, level toolbar, "
-            f"{bar(self.oil_pressure):g} bar, {kmh(self.speed):g} km/h: disc {low:.1f}–{high:.1f} kN, most loaded pin "
-            f"({pin}) {min(self.pin_peaks) / 1e3:.1f}–{max(self.pin_peaks) / 1e3:.1f} kN for a contact stiffness of "
-            f"{min(self.stiffnesses) / 1e6:g}–{max(self.stiffnesses) / 1e6:g} MN/m"
-        )
-        return f"{text}; it gives way at {self.give_way / 1e3:g} kN" if self.gives_way else text
-
-    def to_dict(self) -> dict[str, Any]:
-        """JSON form."""
-        return {
-            "proud_mm": mm(PROUD),
-            "length_m": LENGTH,
-            "oil_pressure_bar": bar(self.oil_pressure),
-            "speed_kmh": kmh(self.speed),
-            "stiffness_MN_per_m": [k / 1e6 for k in self.stiffnesses],
-            "disc_peak_N": list(self.disc_peaks),
-            "pin": list(self.pins),
-            "pin_peak_N": list(self.pin_peaks),
-            "gives_way": self.gives_way,
-            "says": self.sentence(),
-        }
 
 
 def stone_track(scenario: Scenario, stiffness: float, proud: float = PROUD, length: float = LENGTH) -> Track:

@@ -2,67 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from analysis.present.edge import bar, kmh
 from analysis.present.figure_style import BLACK, BLUE, GREY, ORANGE, PALE, blank, headline, style
+from analysis.present.sentences import SCREEN, setting
 from analysis.present.texts import number, short
-from analysis.verify.checks import RIGID_PARTS, difference
-from scenarios.scenario import Scenario
+from analysis.verify.checks import Difference
+from analysis.verify.engines import HUMP_HIGH, STONE_PROUD, Compared
 from sim.record import Run
-from sim.rigid.simulate import simulate_rigid
-from sim.run import default_step, simulate
-from sim.track import Track, flat_track
-from sim.unit import Rock
+from sim.track import Track
 
-LENGTH = 20.0  # [m]
-HUMP_AT, HUMP_LONG, HUMP_HIGH = 5.0, 4.0, 0.15  # middle, length and height of the hump [m]
-STONE_AT, STONE_LONG, STONE_PROUD = 14.0, 0.30, 0.03  # the stone, a half ellipse 0.3 times as high as long [m]
 VIEWS = (("over a hump", 2.0, 9.0), ("over a stone", 13.4, 15.4))  # stretches drawn [m]
 PIN = "main_lower_front"
 
 
-def course(strength: float, rock: Rock) -> Track:
-    """Flat ground with one hump and one stone."""
-    track = flat_track(LENGTH, strength, rock=rock)
-    x = track.x
-    u = np.clip((x - HUMP_AT) / HUMP_LONG, -0.5, 0.5)
-    ground = HUMP_HIGH * np.cos(np.pi * u) ** 2
-    v = (x - STONE_AT) / (0.5 * STONE_LONG)
-    inside = np.abs(v) < 1.0
-    height = 0.3 * STONE_LONG
-    top = STONE_PROUD - height + height * np.sqrt(np.maximum(1.0 - v**2, 0.0))
-    return replace(
-        track,
-        ground=ground,
-        stone_top=np.where(inside, top, track.stone_top),
-        stone_id=np.where(inside, 0, -1).astype(np.int32),
-    )
-
-
-def engines_figure(scenario: Scenario) -> Figure:
-    """Depth and one pin's load from both engines, with a scenario's unit, soil and settings.
-
-    Both cross the same made-up course; the compiled engine at a quarter of its default step, the other at an eighth.
-    Raises what `simulate` raises.
-    """
-    unit, soil, settings = scenario.unit, scenario.soil, scenario.settings
-    track = course(soil.strength, scenario.track().rock)
-    step = default_step(settings.speed)
-    compiled = simulate(unit, soil, track, settings, step=step / 4)
-    rigid = simulate_rigid(unit, soil, track, settings, step=step / RIGID_PARTS)
+def engines_figure(found: Compared) -> Figure:
+    """Depth and one pin's load from both engines over the same course."""
+    track, compiled, rigid, s = found.track, found.compiled, found.rigid, found.compiled.settings
     with style():
         figure = blank(6.6)
         headline(
             figure,
-            _finding(compiled, rigid),
-            f"{scenario.title}: its unit, soil and settings ({short(bar(settings.oil_pressure))} bar, "
-            f"{short(kmh(settings.speed))} km/h, set depth {short(settings.set_depth * 1e3)} mm) over a hump of "
+            _finding(found.apart),
+            f"{found.title}: its unit, soil and settings ({setting(s.oil_pressure, s.speed, SCREEN, ', ')}, set depth "
+            f"{short(s.set_depth * 1e3)} mm) over a hump of "
             f"{HUMP_HIGH * 1e3:.0f} mm and a stone {STONE_PROUD * 1e3:.0f} mm proud",
             "Depth: largest difference; pin loads: RMS difference over the RMS load, worst of 14 pins. Both engines "
             "share the force laws of soil, tyre, gas and stone, but not motion, pins and the measurement of depth.",
@@ -82,8 +48,7 @@ def engines_figure(scenario: Scenario) -> Figure:
     return figure
 
 
-def _finding(compiled: Run, rigid: Run) -> str:
-    d = difference(rigid, compiled)
+def _finding(d: Difference) -> str:
     return (
         f"Two engines, one answer: depth within {number(max(d.depth_worst * 1e3, 0.001), 3)} mm, "
         f"pin loads within {number(max(float(d.series.max()) * 1e2, 0.01), 2)} %"

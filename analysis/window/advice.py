@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 from analysis.parallel import Progress
 from analysis.stones.strike import StoneLoads, stone_loads
-from analysis.window.document import window_document
 from analysis.window.gain import Gain, gain
 from analysis.window.grid import Window
 from analysis.window.pick import Nearest, Pick, choose
@@ -32,23 +30,6 @@ class Advice:
 
     def __repr__(self) -> str:
         return f"Advice on {self.window.scenario}: {self.outcome}"
-
-    def to_dict(self) -> dict[str, Any]:
-        """JSON document of a window: axes, grids, limits, then `pick` (or None and `nearest`)."""
-        picked = isinstance(self.outcome, Pick)
-        pick: dict[str, Any] | None = None
-        if picked:
-            sure = self.robustness.to_dict() if self.robustness else None
-            buys = self.gain.to_dict() if self.gain else None
-            pick = {**self.outcome.to_dict(), "robustness": sure, "buys": buys}
-        return {
-            "scenario": self.window.scenario,
-            **window_document(self.window),
-            "pick": pick,
-            "nearest": None if picked else self.outcome.to_dict(),
-            "stones": self.stones.to_dict(),
-            "weight": self.weight.to_dict(),
-        }
 
 
 def advise(

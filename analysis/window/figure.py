@@ -17,9 +17,11 @@ from numpy.typing import NDArray
 from analysis.present.edge import bar, kgf, kmh
 from analysis.present.figure_style import BLACK, ORANGE, PURPLE, SKY, VERMILION, YELLOW, blank, headline, style
 from analysis.present.scenario_words import scenario_title
+from analysis.present.sentences import DRAWN, setting
 from analysis.window.grid import Window
 from analysis.window.limits import asked_text, given, margins, meets
 from analysis.window.pick import Nearest, Pick
+from analysis.window.sentences import headline as headline_words
 from scenarios.scenario import Scenario
 
 _BORDERS: tuple[tuple[str, Any], ...] = (
@@ -88,10 +90,8 @@ def borders(met: NDArray[np.bool_], inset: float = 0.0) -> Iterator[Segment]:
 
 
 def _finding(choice: Pick | Nearest) -> str:
-    where = f"{bar(choice.oil_pressure):.4g} bar, {kmh(choice.speed):.3g} km/h"
-    if isinstance(choice, Pick):
-        return f"Set {where}: the fastest that meets every limit"
-    return f"No setting meets every limit; {where} comes nearest"
+    said = headline_words(choice, setting(choice.oil_pressure, choice.speed, DRAWN, ", "))
+    return f"{said}: the fastest that meets every limit" if isinstance(choice, Pick) else said
 
 
 def _settings(window: Window, scenario: Scenario) -> str:

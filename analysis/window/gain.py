@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
-from analysis.present.edge import bar, kmh
 from analysis.rows.cells import lay
 from analysis.rows.crossings import Row, cross_rows
 from analysis.window.grid import Window
@@ -29,18 +27,6 @@ class Use:
     reason: str = ""
     elsewhere: bool = False  # found with another precharge or set depth than those of the window beside it
 
-    def to_dict(self) -> dict[str, Any]:
-        """JSON form."""
-        return {
-            "oil_pressure_bar": bar(self.oil_pressure),
-            "speed_kmh": kmh(self.speed),
-            "setting": self.setting,
-            "on_depth_share": self.on_depth_share,
-            "wheel_off_share": self.wheel_off_share,
-            "hectares_per_hour": self.hectares_per_hour,
-            **({"reason": self.reason} if self.reason else {}),
-        }
-
 
 @dataclass(frozen=True)
 class Gain:
@@ -48,10 +34,6 @@ class Gain:
 
     pick: Use
     present: Use
-
-    def to_dict(self) -> dict[str, Any]:
-        """JSON form."""
-        return {"pick": self.pick.to_dict(), "present": self.present.to_dict()}
 
 
 def gain(scenario: Scenario, window: Window, pick: Pick, workers: int | None = None) -> Gain:

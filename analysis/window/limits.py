@@ -160,6 +160,11 @@ def hindrance(window: Window, limits: Limits, i: int, j: int) -> str:
     return ""
 
 
+def stops(window: Window, limits: Limits, i: int, j: int) -> str:
+    """What keeps a cell from being chosen: that it cannot be had, or the limit that fails worst."""
+    return hindrance(window, limits, i, j) or checks(window, limits, i, j)[0].sentence()
+
+
 def too_little_ground(window: Window, limits: Limits) -> bool:
     """Whether even a count of zero cannot meet a limit on a count: its interval is too wide on so little ground."""
     return any(_too_little(most, _km(window)) for _, most in _counts(limits))

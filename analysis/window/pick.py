@@ -8,14 +8,12 @@ pressure.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.window.grid import Window
-from analysis.window.helps import helps
 from analysis.window.limits import (
     Check,
     checks,
@@ -27,7 +25,6 @@ from analysis.window.limits import (
     too_little_ground,
     without_counts,
 )
-from analysis.window.reasons import reasons
 from scenarios.spec import Limits
 
 SAME = 1e-12  # margins that differ by less are a tie
@@ -66,20 +63,7 @@ class Pick(Choice):
     """What to set, and why."""
 
     checks: tuple[Check, ...]  # every limit at this setting, the smallest margin first
-    why: tuple[str, ...]
     notes: tuple[str, ...] = ()
-
-    def to_dict(self) -> dict[str, Any]:
-        """JSON form."""
-        return {
-            "oil_pressure_bar": bar(self.oil_pressure),
-            "speed_kmh": kmh(self.speed),
-            "downforce_kgf": kgf(self.downforce),
-            "depth_setting_change_mm": mm(self.setting_change),
-            "why": list(self.why),
-            "margins": {check.limit.key: _finite(check.margin) for check in self.checks},
-            "notes": list(self.notes),
-        }
 
 
 @dataclass(frozen=True, repr=False)
@@ -87,7 +71,6 @@ class Nearest(Choice):
     """No setting meets every limit: the one whose worst limit fails least."""
 
     checks: tuple[Check, ...]  # the limit that fails worst first
-    helps: tuple[str, ...]  # what would help, from the numbers around it
     hindrance: str = ""  # what keeps it from being chosen, beside its limits; "" if nothing does
     notes: tuple[str, ...] = ()
 
@@ -95,28 +78,6 @@ class Nearest(Choice):
     def failing(self) -> tuple[Check, ...]:
         """The limits that fail here, the worst first."""
         return tuple(check for check in self.checks if not check.met)
-
-    def sentence(self) -> str:
-        """Which limit fails least, and where."""
-        where = f"{bar(self.oil_pressure):g} bar at {kmh(self.speed):g} km/h"
-        if self.hindrance:
-            return f"no setting can be chosen; nearest is {where}: {self.hindrance}"
-        said = " and ".join(check.sentence() for check in self.failing)
-        return f"no setting meets every limit; nearest is {where}, which fails with {said}"
-
-    def to_dict(self) -> dict[str, Any]:
-        """JSON form."""
-        return {
-            "oil_pressure_bar": bar(self.oil_pressure),
-            "speed_kmh": kmh(self.speed),
-            "downforce_kgf": kgf(self.downforce),
-            "depth_setting_change_mm": _finite(mm(self.setting_change)),
-            "fails": [check.limit.key for check in self.failing],
-            "says": self.sentence(),
-            "helps": list(self.helps),
-            "margins": {check.limit.key: _finite(check.margin) for check in self.checks},
-            "notes": list(self.notes),
-        }
 
 
 def choose(window: Window, limits: Limits | None = None) -> Pick | Nearest:
@@ -140,7 +101,6 @@ def choose(window: Window, limits: Limits | None = None) -> Pick | Nearest:
         j,
         *_setting(window, i, j),
         checks=checks(window, asked, i, j),
-        why=reasons(window, asked, i, j),
         notes=notes,
     )
 
@@ -172,7 +132,6 @@ def _nearest(window: Window, limits: Limits, notes: tuple[str, ...]) -> Nearest:
         j,
         *_setting(window, i, j),
         checks=checks(window, limits, i, j),
-        helps=() if hindrance(window, limits, i, j) else helps(window, limits, i, j),
         hindrance=hindrance(window, limits, i, j),
         notes=notes,
     )
@@ -182,7 +141,3 @@ def _setting(window: Window, i: int, j: int) -> tuple[float, float, float, float
     """Oil pressure, speed, downforce and change of the depth setting of a cell."""
     change = float(window.grids["setting_change"][i, j].mean())
     return float(window.pressures[i]), float(window.speeds[j]), float(window.downforce[i]), change
-
-
-def _finite(value: float) -> float | None:
-    return value if np.isfinite(value) else None

@@ -9,18 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
 
-from analysis.crossing.measures import EDGES, MEASURES
 from analysis.parallel import Progress
-from analysis.present.edge import bar, kmh
 from analysis.rows.cells import Crossing, Laid, lay
 from analysis.rows.crossings import Cell, cross_all
 from analysis.window.cross_grid import assemble
 from analysis.window.grid import Window
-from analysis.window.limits import meets, without_counts
+from analysis.window.limits import meets, stops, without_counts
 from analysis.window.pick import Nearest, Pick, choose
-from analysis.window.reasons import stops
 from scenarios.scenario import Scenario
 from sim.unit import Soil
 
@@ -41,15 +37,6 @@ class Variant:
     fails: str = ""  # the limit that the first pick then fails worst, in words
     note: str = ""  # why it does not apply, or that it is the file's own case
 
-    def sentence(self) -> str:
-        """What the change does to the pick."""
-        if not self.applies:
-            return f"{self.words}: {self.note}"
-        kept = "the pick still meets every limit" if self.still_meets else f"the pick then fails with {self.fails}"
-        if self.pick is None:
-            return f"{self.words}: no setting meets every limit; {kept}"
-        return f"{self.words}: {bar(self.pick.oil_pressure):g} bar at {kmh(self.pick.speed):g} km/h; {kept}"
-
 
 @dataclass(frozen=True)
 class Spread:
@@ -59,18 +46,6 @@ class Spread:
     picks: tuple[Pick | None, ...]
     at_pick: dict[str, tuple[float, float]]  # lowest and highest over the seeds, SI
 
-    def sentence(self) -> str:
-        """The picks of single seeds, in words."""
-        if len(self.seeds) == 1:
-            return f"one ground only (seed {self.seeds[0]}): no spread to tell"
-        found = [pick for pick in self.picks if pick is not None]
-        none = len(self.picks) - len(found)
-        if not found:
-            return f"alone, none of the {none} seeds has a setting that meets every limit"
-        speeds, pressures = sorted(kmh(p.speed) for p in found), sorted(bar(p.oil_pressure) for p in found)
-        text = f"each of {len(found)} seeds alone: {_range(pressures)} bar at {_range(speeds)} km/h"
-        return f"{text}; {none} without a setting" if none else text
-
 
 @dataclass(frozen=True)
 class Robustness:
@@ -78,42 +53,6 @@ class Robustness:
 
     spread: Spread
     variants: tuple[Variant, ...]
-
-    def to_dict(self) -> dict[str, Any]:
-        """JSON form."""
-        told = {name: MEASURES[name] for name in self.spread.at_pick}
-        return {
-            "seeds": {
-                "picks": [
-                    {"seed": seed, **(_short(pick) or {"oil_pressure_bar": None, "speed_kmh": None})}
-                    for seed, pick in zip(self.spread.seeds, self.spread.picks, strict=True)
-                ],
-                "at_pick": {
-                    told[name].window_key: [end * EDGES[told[name].edge].factor for end in ends]
-                    for name, ends in self.spread.at_pick.items()
-                },
-                "says": self.spread.sentence(),
-            },
-            **{
-                v.name: {
-                    "applies": v.applies,
-                    "pick": _short(v.pick),
-                    "pick_still_meets_limits": v.still_meets,
-                    "says": v.sentence(),
-                }
-                for v in self.variants
-            },
-        }
-
-
-def _short(pick: Pick | None) -> dict[str, Any] | None:
-    if pick is None:
-        return None
-    return {"oil_pressure_bar": bar(pick.oil_pressure), "speed_kmh": kmh(pick.speed)}
-
-
-def _range(values: list[float]) -> str:
-    return f"{values[0]:g}" if values[0] == values[-1] else f"{values[0]:g}–{values[-1]:g}"
 
 
 def spread(window: Window, pick: Pick) -> Spread:

@@ -10,13 +10,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 from analysis.parallel import Progress
 from analysis.present.edge import bar, mm
 from analysis.window.advice import Advice, advise
 from analysis.window.cross_grid import search
-from analysis.window.document import window_document
 from analysis.window.gain import present_use
 from analysis.window.grid import Window
 from analysis.window.pick import SAME, Nearest, Pick, choose
@@ -38,17 +36,6 @@ class Tried:
         """Smallest margin at the pick or the nearest setting, share of its limit; −inf: it cannot be chosen at all."""
         hindered = isinstance(self.outcome, Nearest) and self.outcome.hindrance
         return -math.inf if hindered else min(check.margin for check in self.outcome.checks)
-
-    def to_dict(self) -> dict[str, Any]:
-        """JSON form: the pair, its window, its pick or None and its nearest setting or None."""
-        found = {**self.outcome.to_dict(), **self.pair()}
-        picked = isinstance(self.outcome, Pick)
-        return {
-            **self.pair(),
-            **window_document(self.window),
-            "pick": found if picked else None,
-            "nearest": None if picked else found,
-        }
 
     def pair(self) -> dict[str, float]:
         """The precharge and the set depth in edge units."""
@@ -147,18 +134,3 @@ def advise_searched(
         return advice
     present = replace(present_use(found.scenario, best.window.seeds, workers), elsewhere=True)
     return replace(advice, gain=replace(advice.gain, present=present))
-
-
-def searched_dict(found: Searched, advice: Advice) -> dict[str, Any]:
-    """JSON document: the best window's, with precharge and depth in its pick, and every window under `searched`."""
-    document = advice.to_dict()
-    for key in ("pick", "nearest"):
-        if document[key] is not None:
-            document[key] = {**document[key], **found.best.pair()}
-    pairs = [one.pair() for one in found.tried]
-    return {
-        **document,
-        "precharges_bar": sorted({pair["precharge_bar"] for pair in pairs}),
-        "depths_mm": sorted({pair["set_depth_mm"] for pair in pairs}),
-        "searched": [one.to_dict() for one in found.tried],
-    }

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from analysis.present.edge import bar, kmh, mm
-from analysis.present.texts import number, paragraph, percent, short, signed, table
+from analysis.present.sentences import SCREEN, changed, items, known, setting
+from analysis.present.texts import number, paragraph, short, table
 from analysis.window.pick import Pick
 from analysis.window.search import Searched, Tried
 
@@ -15,9 +16,9 @@ def searched_text(found: Searched) -> str:
     best = found.best
     s = best.scenario.settings
     picked = isinstance(best.outcome, Pick)
-    setting = f"{short(bar(best.outcome.oil_pressure))} bar oil at {short(kmh(best.outcome.speed))} km/h"
+    at = setting(best.outcome.oil_pressure, best.outcome.speed, SCREEN, " oil at ")
     pair = f"precharge {short(bar(s.precharge))} bar, set depth {short(mm(s.set_depth))} mm"
-    said = f"pick over all: {pair}, {setting}" if picked else f"no pick in any; nearest over all: {pair}, {setting}"
+    said = f"pick over all: {pair}, {at}" if picked else f"no pick in any; nearest over all: {pair}, {at}"
     precharges = {one.scenario.settings.precharge for one in found.tried}
     depths = {one.scenario.settings.set_depth for one in found.tried}
     count = f"{len(precharges)} × {len(depths)} precharges and depths"
@@ -26,14 +27,15 @@ def searched_text(found: Searched) -> str:
     lines = [
         *paragraph(f"Searched {count}: {said}."),
         *table(head, rows),
-        *paragraph(_worth(found), first="  ", indent=4),
+        *items(_worth(found)),
     ]
     return "\n".join(lines)
 
 
 def _row(one: Tried, best: bool) -> tuple[str, ...]:
     outcome, s = one.outcome, one.scenario.settings
-    shares = [one.window.over_seeds(name)[outcome.i, outcome.j] for name in ("on_depth_share", "wheel_off_share")]
+    grids = (one.window.over_seeds(name) for name in ("on_depth_share", "wheel_off_share"))
+    shares = [float(grid[outcome.i, outcome.j]) for grid in grids]
     nearest = min(outcome.checks, key=lambda check: check.margin)
     room = f"{_room(one)} {nearest.limit.words}" if math.isfinite(one.margin) else _room(one)
     return (
@@ -41,7 +43,7 @@ def _row(one: Tried, best: bool) -> tuple[str, ...]:
         f"{short(mm(s.set_depth))} mm",
         short(bar(outcome.oil_pressure)),
         short(kmh(outcome.speed)),
-        *(percent(float(share)) if math.isfinite(share) else "–" for share in shares),
+        *map(known, shares),
         room,
         _kind(one, best),
     )
@@ -58,7 +60,7 @@ def _room(one: Tried) -> str:
     """Margin to the nearest limit, in words."""
     if one.margin == -math.inf:
         return "cannot be chosen"
-    return "any" if one.margin == math.inf else f"{signed(100.0 * one.margin)} %"
+    return "any" if one.margin == math.inf else changed(one.margin)
 
 
 def _worth(found: Searched) -> str:

@@ -3,52 +3,52 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 import numpy as np
 
 from analysis.crossing.loads import PinLoad
-from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE
+from analysis.present.edge import bar, kmh, mm
 from analysis.present.scenario_words import scenario_title
-from analysis.present.texts import (
-    LOADS_NOTE,
-    PRESSURE_NOTE,
-    SLOT_NOTE,
-    labelled,
-    number,
-    paragraph,
-    percent,
-    short,
-    signed,
-    table,
-)
+from analysis.present.sentences import SCREEN, items, known, loaded, numbered, sentence, setting, span
+from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, short, signed, table
+from analysis.stones.words import loads_sentence
 from analysis.window.advice import Advice
 from analysis.window.gain import Use
 from analysis.window.grid import Window
-from analysis.window.limits import not_checked
+from analysis.window.help_words import helps
 from analysis.window.pick import Nearest, Pick
 from analysis.window.pins_at import PinsAt
 from analysis.window.robustness import Robustness
+from analysis.window.sentences import (
+    caution_notes,
+    nearest_sentence,
+    spread_sentence,
+    variant_sentence,
+    weight_sentence,
+    weight_warning,
+)
+from analysis.window.why_words import why
 from scenarios.scenario import Scenario
 from sim.unit import KELVIN
 
 
 def window_text(advice: Advice, scenario: Scenario) -> str:
     """The screen, from the numbers of a window and of what was found around it."""
-    outcome = advice.outcome
+    outcome, warning = advice.outcome, weight_warning(advice.weight)
     lines = [_title(advice.window, scenario), ""]
     if isinstance(outcome, Pick):
         lines += ["What to set", *_settings(outcome, scenario)]
-        lines += ["", "Why", *_list(outcome.why)]
+        lines += ["", "Why", *items(*why(advice.window, outcome))]
         lines += ["", *_buys(advice, scenario)]
         lines += ["", "How sure", *_sure(advice.robustness, advice.window)]
     else:
-        lines += ["What to set", *_sentence(outcome.sentence()), *_settings(outcome, scenario)]
-        lines += ["", "What would help", *(_list(outcome.helps) or ["  nothing that this search shows"])]
-    lines += ["", "Stones", *_sentence(advice.stones.sentence())]
-    lines += ["", "Weight", *_sentence(advice.weight.sentence())]
-    if advice.weight.warning:
-        lines += _sentence(f"warning: {advice.weight.warning}")
+        lines += ["What to set", *_said(nearest_sentence(outcome)), *_settings(outcome, scenario)]
+        said = helps(advice.window, outcome) or ("nothing that this search shows",)
+        lines += ["", "What would help", *items(*said)]
+    lines += ["", "Stones", *_said(loads_sentence(advice.stones))]
+    lines += ["", "Weight", *_said(weight_sentence(advice.weight), *([f"warning: {warning}"] if warning else []))]
     lines += ["", "Cautions", *_cautions(advice, scenario)]
     return "\n".join(lines)
 
@@ -62,32 +62,28 @@ def pins_text(window: Window, outcome: Pick | Nearest, pins: Mapping[str, PinLoa
         for p, row in zip(window.pressures[::-1], grid[::-1], strict=True)
     ]
     what = "Pick" if isinstance(outcome, Pick) else "Nearest"
-    each = [
-        (name.replace("_", " "), number(p.peak / 1e3, 2), number(p.rms / 1e3, 2), number(p.mean / 1e3, 2))
-        for name, p in pins.items()
-    ]
+    each = {name: (p.peak, p.rms, p.mean) for name, p in pins.items()}
     title = f"{what}, kN (highest of the seeds)"
-    lines = [*table(head, rows, indent=0), "", *table((title, "peak", "RMS", "mean"), each, indent=0)]
+    lines = [*table(head, rows, indent=0), "", *pin_lines(title, each)]
     if isinstance(pins, PinsAt) and pins.problem:
-        lines += ["", *_sentence(f"no pin loads at this setting: {pins.problem}")]
+        lines += ["", *paragraph(sentence(f"no pin loads at this setting: {pins.problem}"))]
     return "\n".join(lines)
 
 
 def _title(window: Window, scenario: Scenario) -> str:
-    seeds = window.seeds
-    names = f"seeds {seeds[0]}–{seeds[-1]}" if len(seeds) > 1 else f"seed {seeds[0]}"
+    ground = f"{short(scenario.length)} m, {numbered('seed', window.seeds)}"
     tried = f"{window.pressures.size} pressures × {window.speeds.size} speeds"
-    return f"{scenario_title(scenario)} ({scenario.name}): {short(scenario.length)} m, {names}, {tried}"
+    return f"{scenario_title(scenario)} ({scenario.name}): {ground}, {tried}"
 
 
 def _settings(found: Pick | Nearest, scenario: Scenario) -> list[str]:
     s = scenario.settings
     change = mm(found.setting_change)
     way = "deeper" if change > 0 else "shallower"
-    made = f"the setting made at {short(bar(s.reference_pressure))} bar and {short(kmh(s.reference_speed))} km/h"
+    made = f"the setting made at {setting(s.reference_pressure, s.reference_speed, SCREEN, ' and ')}"
     depth = f"{signed(change)} mm ({way}) against {made}" if abs(change) >= 0.05 else f"as it is: {made}"
     return [
-        *labelled("  oil pressure", f"{short(bar(found.oil_pressure))} bar = {kgf(found.downforce):.0f} kgf a row"),
+        *labelled("  oil pressure", loaded(found.oil_pressure, found.downforce)),
         *labelled(
             "  nitrogen", f"precharge {short(bar(s.precharge))} bar at {s.precharge_temperature - KELVIN:.0f} °C"
         ),
@@ -105,17 +101,17 @@ def _buys(advice: Advice, scenario: Scenario) -> list[str]:
     head = (
         "What it buys",
         "pick",
-        f"present: {short(bar(present.oil_pressure))} bar, {short(kmh(present.speed))} km/h",
+        f"present: {setting(present.oil_pressure, present.speed, SCREEN, ', ')}",
     )
     rows = [
-        (f"  on depth (±{tolerance} mm)", _share(pick.on_depth_share), _share(present.on_depth_share)),
+        (f"  on depth (±{tolerance} mm)", known(pick.on_depth_share), known(present.on_depth_share)),
         ("  the same, depth setting left alone", _left_alone(advice, pick), _left_alone(advice, present)),
-        ("  gauge wheel off", _share(pick.wheel_off_share), _share(present.wheel_off_share)),
+        ("  gauge wheel off", known(pick.wheel_off_share), known(present.wheel_off_share)),
         ("  hectares an hour", number(pick.hectares_per_hour, 2), number(present.hectares_per_hour, 2)),
     ]
     lines = table(head, rows, indent=0)
     said = f"  Present: depth {left}. {_area(scenario)}"
-    return lines + paragraph(said, indent=2) + (_sentence(present.reason) if present.reason else [])
+    return lines + paragraph(said, indent=2) + (_said(present.reason) if present.reason else [])
 
 
 def _left_alone(advice: Advice, use: Use) -> str:
@@ -127,7 +123,7 @@ def _left_alone(advice: Advice, use: Use) -> str:
     if not (i.any() and j.any()):
         return "–"
     share = float(window.over_seeds("on_depth_share_unchanged_setting")[int(i.argmax()), int(j.argmax())])
-    return _share(share if math.isfinite(share) else None)
+    return known(share)
 
 
 def _area(scenario: Scenario) -> str:
@@ -135,45 +131,26 @@ def _area(scenario: Scenario) -> str:
     return f"Area: {m.rows} rows at {short(m.row_spacing)} m, {percent(m.field_efficiency, 0)} of the time at work."
 
 
-def _share(value: float | None) -> str:
-    return "–" if value is None else percent(value)
-
-
 def _sure(sure: Robustness | None, window: Window) -> list[str]:
     if sure is None:
         return ["  not looked at"]
-    lines = _sentence(sure.spread.sentence())
+    said = [spread_sentence(sure.spread)]
     if len(window.seeds) > 1:
-        shares = sure.spread.at_pick
-        text = f"at the pick, over the seeds: on depth {_span(shares['on_depth_share'])}, "
-        lines += _sentence(text + f"wheel off {_span(shares['wheel_off_share'])}")
-    for variant in sure.variants:
-        lines += _sentence(variant.sentence())
-    return lines
+        said.append(f"at the pick, over the seeds: {at_pick(sure)}")
+    return _said(*said, *map(variant_sentence, sure.variants))
 
 
-def _span(ends: tuple[float, float]) -> str:
-    low, high = ends
-    return percent(low) if percent(low) == percent(high) else f"{percent(low)} to {percent(high)}"
+def at_pick(sure: Robustness) -> str:
+    """Shares at the pick from the lowest to the highest over the seeds."""
+    on_depth, off = (span(*map(percent, sure.spread.at_pick[name])) for name in ("on_depth_share", "wheel_off_share"))
+    return f"on depth {on_depth}, wheel off {off}"
 
 
 def _cautions(advice: Advice, scenario: Scenario) -> list[str]:
-    unchecked = not_checked(advice.window.limits)
-    lines = _sentence(f"not checked, for want of a limit: {', '.join(unchecked)}") if unchecked else []
-    for note in dict.fromkeys((*scenario.warnings, *advice.window.notes, *advice.outcome.notes)):
-        lines += _sentence(note)
-    if advice.window.problems:
-        count = len(advice.window.problems)
-        first = next(iter(sorted(advice.window.problems.items())))[1]
-        lines += _sentence(f"{count} crossings could not be made; the first: {first}")
-    return lines + _list((f"{SLOT_NOTE} {LOADS_NOTE}", PRESSURE_NOTE))
+    notes = caution_notes(advice.window, advice.outcome, scenario.warnings)
+    return _said(*notes) + items(f"{SLOT_NOTE} {LOADS_NOTE}", PRESSURE_NOTE)
 
 
-def _list(sentences: Sequence[str]) -> list[str]:
-    return [line for text in sentences for line in paragraph(text, first="  ", indent=4)]
-
-
-def _sentence(text: str) -> list[str]:
-    """A text as a sentence: capital in front, full stop behind."""
-    text = text[0].upper() + text[1:]
-    return paragraph(text if text.endswith(".") else f"{text}.", first="  ", indent=4)
+def _said(*texts: str) -> list[str]:
+    """Lines of texts as sentences, one under the other."""
+    return items(*map(sentence, texts))

@@ -10,7 +10,8 @@ from typing import Any
 from analysis.cli.parts.number_options import Option, add_numbers, read_numbers
 from analysis.cli.request import Request
 from analysis.window.advice import Advice
-from analysis.window.search import advise_searched, search_settings, searched_dict
+from analysis.window.advice_document import searched_document
+from analysis.window.search import advise_searched, search_settings
 from analysis.window.search_words import searched_text
 from scenarios.scenario import Scenario
 
@@ -49,4 +50,4 @@ def searched_part(
     precharges, depths = (asked.get(name) for name in SEARCH)
     found = search_settings(scenario, precharges, depths, workers=workers, progress=request.meter("crossings"))
     advice = advise_searched(found, workers, request.meter("how sure: changes tried"))
-    return SearchedPart(found.best.scenario, advice, searched_dict(found, advice), searched_text(found))
+    return SearchedPart(found.best.scenario, advice, searched_document(found, advice), searched_text(found))

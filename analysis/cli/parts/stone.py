@@ -58,19 +58,21 @@ def stone_part(
     """
     if "stone" not in asked:
         return None
-    from analysis.present.texts import paragraph  # noqa: PLC0415 (every run would wait a tenth of a second for these)
+    # every run would wait a tenth of a second for these
+    from analysis.stones.document import met_document  # noqa: PLC0415
     from analysis.stones.per_hectare import stone_chance  # noqa: PLC0415
     from analysis.stones.speed import Limit, stone_speed  # noqa: PLC0415
+    from analysis.stones.words import met_text  # noqa: PLC0415
 
     limits = [Limit("disc", asked["disc_limit"] * 1e3)] if "disc_limit" in asked else []
     limits += [Limit("pin", asked["pin_limit"] * 1e3)] if "pin_limit" in asked else []
     if not limits:
         limits = [Limit("pin", value) for value in [scenario.limits.pin_peak_max] if value is not None]
-    document, lines = [], ["How fast over a stone"]
-    for limit in limits:
-        fastest = stone_speed(scenario, limit, asked["stone"] / 1e3, oil_pressure, workers)
-        chance = stone_chance(scenario, limit, oil_pressure, speed, workers)
-        document.append({**fastest.to_dict(), "per_hectare": chance.to_dict()})
-        for said in (fastest.sentence(), chance.sentence()):
-            lines += paragraph(f"{said[0].upper()}{said[1:]}.", first="  ", indent=4)
-    return StonePart(document, "\n".join(lines))
+    found = [
+        (
+            stone_speed(scenario, limit, asked["stone"] / 1e3, oil_pressure, workers),
+            stone_chance(scenario, limit, oil_pressure, speed, workers),
+        )
+        for limit in limits
+    ]
+    return StonePart([met_document(*one) for one in found], met_text(found))

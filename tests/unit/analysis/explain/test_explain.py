@@ -13,7 +13,7 @@ from analysis.crossing.episodes import Episode, wheel_off_episodes
 from analysis.explain.changes import DEPTH, PRESSURE, SPEED, Event, Outcome, changes, outcomes
 from analysis.explain.document import document, says
 from analysis.explain.explain import explain, shown_stretch
-from analysis.explain.figure_causes import LOOKS, causes_figure, figure_data
+from analysis.explain.figure_causes import HATCHES, causes_figure, figure_data
 from analysis.explain.parts import along, stacked, told_parts, wheel_off
 from analysis.explain.places import Place, ground_there, wheel_behind, worst_places
 from analysis.explain.sentences import ground_words, place_sentence
@@ -70,7 +70,7 @@ def test_while_the_wheel_is_off_squash_and_gap_are_one_cause(stony):
 def test_what_the_figure_draws_adds_up(told, request):
     explanation = request.getfixturevalue(told)
     data = figure_data(explanation)
-    np.testing.assert_allclose(sum(data[name] for name in LOOKS), data["error"], rtol=0.0, atol=1e-9)
+    np.testing.assert_allclose(sum(data[name] for name in HATCHES), data["error"], rtol=0.0, atol=1e-9)
     first, last = shown_stretch(explanation)
     assert first <= data["x"][0] < data["x"][-1] <= last
     figure = causes_figure(explanation)

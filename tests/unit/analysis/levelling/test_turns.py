@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from analysis.levelling.turns import Turnbuckle, outward, quarters, turnbuckle, turns_text
+from analysis.levelling.turns import Turnbuckle, outward, quarters, turnbuckle
+from analysis.levelling.words import turns_text
 from scenarios.load import load, load_unit
 from sim.mechanism.linkage import wheel_over_disc
 from sim.run import prepare

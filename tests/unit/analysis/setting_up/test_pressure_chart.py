@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from packed_model import packed
 
+from analysis.present.cautions import PRESSURE_NOTE
 from analysis.present.figure_style import save
-from analysis.present.texts import PRESSURE_NOTE
 from analysis.setting_up.figure_pressures import pressures_figure
 from analysis.setting_up.precharge import (
     MOST,
@@ -256,7 +256,7 @@ def test_json_has_units_and_no_nan(scenario):
 
 def test_the_figure_shows_the_chart(scenario, tmp_path):
     found = chart(scenario)
-    figure = pressures_figure(scenario, found, scenario.title)
+    figure = pressures_figure(found, scenario.title)
     told = " ".join(text.get_text().replace("\n", " ") for text in figure.texts)
     own = found.own[0]
     assert f"60 bar give 209 kgf a row, {own.bottom.downforce / 9.80665:.0f} to" in told
@@ -266,5 +266,5 @@ def test_the_figure_shows_the_chart(scenario, tmp_path):
     assert at == pytest.approx(own.downforce / 9.80665, rel=1e-6)
     save(figure, tmp_path / "a.png")
     other = changed(scenario, oil_pressure=40e5)
-    again = pressures_figure(other, chart(other), other.title)
+    again = pressures_figure(chart(other), other.title)
     assert "40 bar give 139 kgf a row" in " ".join(text.get_text().replace("\n", " ") for text in again.texts)

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy.stats import poisson
 
+from analysis.stones.document import chance_document, met_document
 from analysis.stones.per_hectare import (
     Chance,
     Passing,
@@ -20,6 +21,7 @@ from analysis.stones.per_hectare import (
 )
 from analysis.stones.speed import SPEEDS, Fastest, Limit, StoneSpeed, peak_force, stone_length, stone_speed
 from analysis.stones.strike import STIFFNESSES, stone_loads
+from analysis.stones.words import chance_sentence, speed_sentence
 from scenarios.ground.stone_field import cut
 from scenarios.load import load
 from scenarios.spec import StoneField
@@ -74,11 +76,11 @@ def test_a_higher_stone_and_a_lower_limit_ask_for_less_speed():
 def test_limits_that_are_never_or_always_passed():
     never = fastest("disc", 500e3)
     assert [(one.passed, one.speed) for one in never.found] == [(False, SPEEDS[-1])] * 3
-    assert "up to 30 km/h (the fastest looked at) for any contact stiffness" in never.sentence()
-    assert "gives way at 20 kN" in never.sentence()
+    assert "up to 30 km/h (the fastest looked at) for any contact stiffness" in speed_sentence(never)
+    assert "gives way at 20 kN" in speed_sentence(never)
     always = fastest("disc", 150.0)
     assert all(one.speed is None for one in always.found)
-    assert "not even at 1 km/h" in always.sentence()
+    assert "not even at 1 km/h" in speed_sentence(always)
 
 
 def test_a_high_stone_is_longer():
@@ -89,7 +91,7 @@ def test_a_high_stone_is_longer():
 def test_sentences_follow_the_numbers():
     def made(soft, stiff, part="disc", force=15e3):
         found = (Fastest(0.3e6, soft / 3.6, True, 1.0), Fastest(1.2e6, stiff / 3.6, True, 1.0))
-        return StoneSpeed(0.04, 0.3, 55e5, Limit(part, force), 20e3, found).sentence()
+        return speed_sentence(StoneSpeed(0.04, 0.3, 55e5, Limit(part, force), 20e3, found))
 
     text = made(12.39, 6.0)
     assert "a stone 40 mm proud and 0.3 m long, flat ground, level toolbar, 55 bar" in text
@@ -154,8 +156,8 @@ def test_both_kinds_of_stones_count_together(stony):
 def test_without_stones_there_is_no_chance_to_tell():
     found = stone_chance(load("rough"), Limit("disc", 15e3), PRESSURE, SPEED, 1)
     assert found.found == ()
-    assert found.sentence() == "stones a hectare: this file strews no stones"
-    json.dumps(found.to_dict(), allow_nan=False)
+    assert chance_sentence(found) == "stones a hectare: this file strews no stones"
+    json.dumps(chance_document(found), allow_nan=False)
 
 
 @pytest.mark.parametrize("mean", [0.0, 0.02, 0.7, 3.3, 68.0, 4808.0])
@@ -175,7 +177,7 @@ def test_sentences_of_a_hectare_follow_the_numbers():
         found = tuple(
             Passing(k, n, 0.9 * n, 1.1 * n, error) for k, n in zip((0.3e6, 0.6e6, 1.2e6), numbers, strict=True)
         )
-        return Chance(Limit("pin", 25e3), 9.0 / 3.6, 1234.0, 0.3, found).sentence()
+        return chance_sentence(Chance(Limit("pin", 25e3), 9.0 / 3.6, 1234.0, 0.3, found))
 
     text = made(0.0, 2.0, 40.0)
     assert "(9 km/h, rows 0.3 m apart): of 1234 under the rows 0 to 44 bring more than 25 kN on the most loaded" in text
@@ -189,6 +191,7 @@ def test_sentences_of_a_hectare_follow_the_numbers():
 
 
 def test_json_has_no_nan(stony):
-    document = stone_chance(stony, Limit("disc", 15e3), PRESSURE, SPEED, 1).to_dict()
-    json.dumps([document, fastest("disc", 15e3).to_dict(), fastest("disc", 150.0).to_dict()], allow_nan=False)
-    assert len(document["expected_per_ha"]) == len(STIFFNESSES)
+    chance = stone_chance(stony, Limit("disc", 15e3), PRESSURE, SPEED, 1)
+    documents = [met_document(fastest("disc", force), chance) for force in (15e3, 150.0)]
+    json.dumps(documents, allow_nan=False)
+    assert len(documents[0]["per_hectare"]["expected_per_ha"]) == len(STIFFNESSES)

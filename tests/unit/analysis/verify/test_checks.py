@@ -21,7 +21,8 @@ from analysis.verify.checks import (
     verify,
     verify_scenario,
 )
-from analysis.verify.figure_engines import VIEWS, course, engines_figure
+from analysis.verify.engines import compare_engines, course
+from analysis.verify.figure_engines import VIEWS, engines_figure
 from analysis.verify.stretches import Window, cut, pin_loads, windows
 from sim.record import Energy
 from sim.run import simulate
@@ -254,7 +255,7 @@ def test_full_crosses_all_of_it():
 
 
 def test_both_engines_are_drawn_over_each_other():
-    figure = engines_figure(short_scenario("hump", 5.0))
+    figure = engines_figure(compare_engines(short_scenario("hump", 5.0)))
     texts = " ".join(text.get_text() for text in figure.texts).replace("\n", " ")
     assert "Two engines" in texts
     panels = figure.axes

@@ -10,12 +10,21 @@ from invented import by_pressure, by_speed, window
 
 from analysis.crossing.loads import worst_pin
 from analysis.stones.strike import STIFFNESSES, stone_loads, stone_track
+from analysis.stones.words import loads_sentence
 from analysis.window.advice import advise
+from analysis.window.advice_document import advice_document, robustness_document
 from analysis.window.cross_grid import search
 from analysis.window.gain import gain, present_use
 from analysis.window.limits import meets
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.robustness import robustness, spread
+from analysis.window.sentences import (
+    nearest_sentence,
+    spread_sentence,
+    variant_sentence,
+    weight_sentence,
+    weight_warning,
+)
 from analysis.window.weight import Weight, weight
 from scenarios.spec import Limits
 from sim.run import simulate
@@ -38,7 +47,7 @@ def made(scenario):
 @pytest.fixture(scope="module")
 def pick(made):
     found = choose(made)
-    assert isinstance(found, Pick), found.sentence()
+    assert isinstance(found, Pick), nearest_sentence(found)
     return found
 
 
@@ -67,12 +76,12 @@ def test_a_variant_is_the_pick_of_the_changed_scenario(scenario, pick, sure, nam
     assert variant.still_meets == meets(whole, whole.limits)[pick.i, pick.j]
     if isinstance(expected, Nearest):
         assert variant.pick is None
-        assert "no setting meets every limit" in variant.sentence()
+        assert "no setting meets every limit" in variant_sentence(variant)
     else:
         assert (variant.pick.oil_pressure, variant.pick.speed) == (expected.oil_pressure, expected.speed)
-        assert f"{expected.oil_pressure / 1e5:g} bar at {expected.speed * 3.6:g} km/h" in variant.sentence()
+        assert f"{expected.oil_pressure / 1e5:g} bar at {expected.speed * 3.6:g} km/h" in variant_sentence(variant)
     if not variant.still_meets:
-        assert "against at" in variant.sentence()
+        assert "against at" in variant_sentence(variant)
 
 
 def test_variants_differ_and_speeds_are_searched_downward(pick, sure):
@@ -108,7 +117,7 @@ def test_ground_without_roughness_cannot_be_made_rougher(scenario):
     found = robustness(flat, narrow, choose(narrow))
     variant = next(v for v in found.variants if v.name == "one_class_rougher")
     assert not variant.applies
-    assert "not applicable" in variant.sentence()
+    assert "not applicable" in variant_sentence(variant)
 
 
 def test_spread_tells_the_pick_of_every_seed_and_the_measures_at_the_pick():
@@ -119,12 +128,12 @@ def test_spread_tells_the_pick_of_every_seed_and_the_measures_at_the_pick():
     many = window((3, 2, 2), on_depth_share=share)
     found = spread(many, choose(many))
     assert [round(p.speed * 3.6) for p in found.picks] == [5, 6]
-    assert found.sentence() == "each of 2 seeds alone: 40 bar at 5–6 km/h"
+    assert spread_sentence(found) == "each of 2 seeds alone: 40 bar at 5–6 km/h"
     assert found.at_pick["on_depth_share"] == (0.95, 0.95)
     share[:, :, 0] = 0.5
     none = spread(window((3, 2, 2), on_depth_share=share), choose(many))
     assert none.picks[0] is None
-    assert "1 without a setting" in none.sentence()
+    assert "1 without a setting" in spread_sentence(none)
 
 
 def test_spread_leaves_out_a_count_that_one_seed_alone_cannot_show():
@@ -136,7 +145,7 @@ def test_spread_leaves_out_a_count_that_one_seed_alone_cannot_show():
 
 def test_spread_of_one_ground_says_so():
     one = window((1, 1, 1))
-    assert "one ground only" in spread(one, choose(one)).sentence()
+    assert "one ground only" in spread_sentence(spread(one, choose(one)))
 
 
 # --- gain -------------------------------------------------------------------------------------------------------
@@ -192,10 +201,10 @@ def test_a_stone_loads_more_the_stiffer_the_faster_and_the_higher_the_pressure(s
 
 
 def test_the_stone_sentence_follows_its_numbers(loads):
-    assert f"disc {loads.disc_peaks[0] / 1e3:.1f}–{loads.disc_peaks[2] / 1e3:.1f} kN" in loads.sentence()
+    assert f"disc {loads.disc_peaks[0] / 1e3:.1f}–{loads.disc_peaks[2] / 1e3:.1f} kN" in loads_sentence(loads)
     other = replace(loads, disc_peaks=(1.0e3, 2.0e3, 3.0e3), gives_way=True, give_way=3e3)
-    assert "disc 1.0–3.0 kN" in other.sentence()
-    assert "gives way at 3 kN" in other.sentence()
+    assert "disc 1.0–3.0 kN" in loads_sentence(other)
+    assert "gives way at 3 kN" in loads_sentence(other)
 
 
 # --- weight -----------------------------------------------------------------------------------------------------
@@ -205,28 +214,28 @@ def test_weight_left_on_the_wheels():
     found = Weight(rows=10, downforce=2000.0, weight=40e3)
     assert found.lift == 20e3
     assert found.remaining_share == 0.5
-    assert found.warning == ""
+    assert weight_warning(found) == ""
 
 
 def test_little_weight_left_warns_and_none_left_warns_harder():
-    assert Weight(10, 2000.0, 25e3).warning == ""  # 20 % exactly
-    assert "only 19.9 % of the weight" in Weight(10, 2000.0, 20e3 / 0.8004).warning
-    assert "would be lifted" in Weight(10, 2000.0, 20e3).warning
-    assert "10 rows lift 2039 kgf" in Weight(10, 2000.0, 15e3).warning
+    assert weight_warning(Weight(10, 2000.0, 25e3)) == ""  # 20 % exactly
+    assert "only 19.9 % of the weight" in weight_warning(Weight(10, 2000.0, 20e3 / 0.8004))
+    assert "would be lifted" in weight_warning(Weight(10, 2000.0, 20e3))
+    assert "10 rows lift 2039 kgf" in weight_warning(Weight(10, 2000.0, 15e3))
 
 
 def test_weight_of_a_scenario_comes_from_its_rows_and_its_toolbar(scenario):
     found = weight(scenario, 200.0 * GRAVITY)
     mass, rows = scenario.unit.toolbar.mass, scenario.machine.rows
     assert found.remaining_share == pytest.approx(1.0 - rows * 200.0 / mass)
-    assert found.sentence().startswith(f"{rows} rows × 200 kgf = {rows * 200} kgf against {mass:.0f} kg")
+    assert weight_sentence(found).startswith(f"{rows} rows × 200 kgf = {rows * 200} kgf against {mass:.0f} kg")
 
 
 # --- the whole document -----------------------------------------------------------------------------------------
 
 
 def test_the_document_of_a_pick(scenario, made, pick):
-    document = advise(scenario, made, sure=False).to_dict()
+    document = advice_document(advise(scenario, made, sure=False))
     json.dumps(document, allow_nan=False)
     assert document["nearest"] is None
     keys = {"oil_pressure_bar", "speed_kmh", "downforce_kgf", "depth_setting_change_mm", "why", "robustness"}
@@ -238,7 +247,7 @@ def test_the_document_of_a_pick(scenario, made, pick):
 
 
 def test_the_document_of_robustness(sure):
-    document = json.loads(json.dumps(sure.to_dict(), allow_nan=False))
+    document = json.loads(json.dumps(robustness_document(sure), allow_nan=False))
     assert {"seeds", "no_speed_term", "default_speed_term", "strength_lower", "strength_higher",
             "one_class_rougher"} == set(document)  # fmt: skip
     low, high = document["seeds"]["at_pick"]["error_sd_mm"]
@@ -247,7 +256,7 @@ def test_the_document_of_robustness(sure):
 
 def test_the_document_without_a_pick(scenario, made):
     hard = replace(made, limits=replace(made.limits, on_depth_share_min=0.9999))
-    document = advise(scenario, hard).to_dict()
+    document = advice_document(advise(scenario, hard))
     json.dumps(document, allow_nan=False)
     assert document["pick"] is None
     assert document["nearest"]["helps"]

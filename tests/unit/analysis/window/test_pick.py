@@ -9,8 +9,12 @@ import numpy as np
 import pytest
 from invented import by_pressure, by_speed, window
 
+from analysis.window.advice_document import choice_document
+from analysis.window.help_words import helps
 from analysis.window.limits import checks, given, margin, margins, meets, not_checked, value_text
 from analysis.window.pick import Nearest, Pick, choose
+from analysis.window.sentences import nearest_sentence
+from analysis.window.why_words import why as reasons
 from scenarios.spec import Limits
 
 LIMITS = Limits()
@@ -18,7 +22,7 @@ LIMITS = Limits()
 
 def picked(made, limits=None):
     found = choose(made, limits)
-    assert isinstance(found, Pick), found.sentence()
+    assert isinstance(found, Pick), nearest_sentence(found)
     return round(found.oil_pressure / 1e5), round(found.speed * 3.6)
 
 
@@ -156,8 +160,8 @@ def test_a_depth_that_cannot_be_set_and_a_crossing_that_failed_are_not_picked():
     )  # fmt: skip
     found = choose(only)
     assert isinstance(found, Nearest)
-    assert "the arm broke" in found.sentence()
-    json.dumps(found.to_dict(), allow_nan=False)
+    assert "the arm broke" in nearest_sentence(found)
+    json.dumps(choice_document(only, found), allow_nan=False)
 
 
 def test_another_depth_tolerance_than_the_windows_is_refused():
@@ -169,9 +173,10 @@ def test_another_depth_tolerance_than_the_windows_is_refused():
 
 
 def why(made, limits=None):
-    found = choose(made, limits)
+    asked = made if limits is None else replace(made, limits=limits)
+    found = choose(asked)
     assert isinstance(found, Pick)
-    return found.why
+    return reasons(asked, found)
 
 
 def test_why_names_the_limit_that_binds_each_way():
@@ -202,9 +207,8 @@ def test_why_changes_with_the_numbers():
 def test_a_value_near_its_limit_is_written_so_that_they_differ():
     made = window((2, 1, 1), on_depth_share=by_pressure(0.95, 0.8996))
     assert "on-depth share 89.96 % (seed 1) against at least 90 %" in why(made)[1] + why(made)[2]
-    assert (
-        "on-depth share 89.96 % (seed 1) against at least 90 %"
-        in nearest(window((1, 1, 1), on_depth_share=0.8996)).sentence()
+    assert "on-depth share 89.96 % (seed 1) against at least 90 %" in nearest_sentence(
+        nearest(window((1, 1, 1), on_depth_share=0.8996))
     )
 
 
@@ -258,7 +262,7 @@ def test_nearest_is_where_the_worst_limit_fails_least():
     found = nearest(window((2, 3, 1), on_depth_share=share))
     assert (round(found.oil_pressure / 1e5), round(found.speed * 3.6)) == (40, 6)
     assert [check.limit.name for check in found.failing] == ["on_depth_share_min"]
-    assert "on-depth share 86 % (seed 1) against at least 90 %" in found.sentence()
+    assert "on-depth share 86 % (seed 1) against at least 90 %" in nearest_sentence(found)
 
 
 def test_nearest_prefers_the_higher_speed_then_the_lower_pressure():
@@ -273,7 +277,7 @@ def test_what_would_help_comes_from_the_neighbours():
         wheel_off_share=by_pressure(0.022, 0.001) * by_speed(0.95, 1.0),
         gauge_load_mean=by_pressure(900.0, 1500.0),
     )
-    said = " ".join(nearest(made).helps)
+    said = " ".join(helps(made, nearest(made)))
     assert (
         "Higher pressure (40 bar at 5 km/h): wheel-off share from 2.1 % to 0.1 %; there mean gauge load 1500 N" in said
     )
@@ -284,29 +288,29 @@ def test_what_would_help_comes_from_the_neighbours():
 
 def test_a_limit_that_is_met_nowhere_is_told_with_the_best_value():
     share = by_pressure(0.70, 0.82, 0.80)
-    said = " ".join(nearest(window((3, 1, 1), on_depth_share=share)).helps)
+    made = window((3, 1, 1), on_depth_share=share)
+    said = " ".join(helps(made, nearest(made)))
     assert "On-depth share at least 90.0 % is met nowhere in this search; best is 82.0 % (40 bar at 5 km/h)." in said
 
 
 def test_eased_limits_are_rounded_to_the_side_that_is_met():
-    found = nearest(window((1, 1, 1), on_depth_share=0.85678, gauge_load_mean=1200.4))
-    assert "on-depth share at least 85.6 %" in found.helps[-1]
-    assert "mean gauge load at most 1201 N" in found.helps[-1]
+    made = window((1, 1, 1), on_depth_share=0.85678, gauge_load_mean=1200.4)
+    last = helps(made, nearest(made))[-1]
+    assert "on-depth share at least 85.6 %" in last
+    assert "mean gauge load at most 1201 N" in last
 
 
 def test_json_forms_hold_plain_numbers():
     for made in (window((2, 2, 2)), window((2, 2, 2), on_depth_share=0.5)):
-        found = choose(
-            made, replace(LIMITS, on_depth_share_min=0.0 if made.grids["on_depth_share"][0, 0, 0] > 0.9 else 0.9)
-        )
-        document = found.to_dict()
+        least = 0.0 if made.grids["on_depth_share"][0, 0, 0] > 0.9 else 0.9
+        asked = replace(made, limits=replace(LIMITS, on_depth_share_min=least))
+        found = choose(asked)
+        document = choice_document(asked, found)
         json.dumps(document, allow_nan=False)
         assert document["oil_pressure_bar"] == pytest.approx(found.oil_pressure / 1e5)
         assert document["depth_setting_change_mm"] == pytest.approx(1.0)
-    assert (
-        choose(window((1, 1, 1)), replace(LIMITS, on_depth_share_min=0.0)).to_dict()["margins"]["on_depth_share_min"]
-        is None
-    )
+    open_ = replace(window((1, 1, 1)), limits=replace(LIMITS, on_depth_share_min=0.0))
+    assert choice_document(open_, choose(open_))["margins"]["on_depth_share_min"] is None
 
 
 def test_value_texts():

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import invented
 import pytest
 
+from analysis.window.advice_document import searched_document
 from analysis.window.cross_grid import search
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.search import (
@@ -15,10 +16,10 @@ from analysis.window.search import (
     advise_searched,
     best_of,
     search_settings,
-    searched_dict,
     settings_to_try,
 )
 from analysis.window.search_words import searched_text
+from analysis.window.sentences import nearest_sentence
 from analysis.window.words import window_text
 from scenarios.format.errors import ScenarioError
 from scenarios.spec import Limits
@@ -100,7 +101,7 @@ def test_no_pick_goes_over_the_files_highest_oil_pressure():
     assert choose(replace(open_, limits=Limits(max_oil_pressure=49e5))).oil_pressure == 40e5
     nothing = choose(replace(open_, limits=Limits(max_oil_pressure=20e5)))
     assert isinstance(nothing, Nearest)
-    assert "above the highest oil pressure that may be set, 20 bar" in nothing.sentence()
+    assert "above the highest oil pressure that may be set, 20 bar" in nearest_sentence(nothing)
 
 
 def test_a_searched_window_keeps_to_the_highest_oil_pressure_too(scenario):
@@ -113,7 +114,7 @@ def test_a_searched_window_keeps_to_the_highest_oil_pressure_too(scenario):
 
 def test_json_names_precharge_and_depth(found):
     advice = advise_searched(found, 1, sure=False)
-    d = searched_dict(found, advice)
+    d = searched_document(found, advice)
     json.dumps(d, allow_nan=False)
     assert (d["precharges_bar"], d["depths_mm"]) == ([20.0, 30.0], [30.0, 40.0])
     outcome = d["pick"] or d["nearest"]

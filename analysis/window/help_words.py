@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from analysis.present.edge import bar, kmh
+from analysis.present.sentences import capital, sentence, setting
 from analysis.window.grid import Window
 from analysis.window.limits import (
     Check,
@@ -19,23 +20,26 @@ from analysis.window.limits import (
     value_text,
     worst,
 )
+from analysis.window.pick import Nearest
 from scenarios.spec import Limits
 
 NOISE = 1e-3  # margins that differ by less do not show a trend
 _WAYS = (("slower", 0, -1), ("faster", 0, 1), ("lower pressure", -1, 0), ("higher pressure", 1, 0))
 
 
-def helps(window: Window, limits: Limits, i: int, j: int) -> tuple[str, ...]:
-    """Sentences: neighbouring settings that help the limit that fails worst, edges worth passing, limits to loosen."""
-    failing = [check for check in checks(window, limits, i, j) if not check.met]
-    if not failing:
+def helps(window: Window, nearest: Nearest) -> tuple[str, ...]:
+    """Sentences: neighbouring settings that help the limit that fails worst, edges worth passing, limits to loosen.
+
+    None where the nearest setting cannot be chosen for another reason than its limits.
+    """
+    limits, i, j, failing = window.limits, nearest.i, nearest.j, list(nearest.failing)
+    if nearest.hindrance or not failing:
         return ()
-    said = [note[0].upper() + note[1:] + "." for note in ground_notes(window, limits)]
+    said = [sentence(note) for note in ground_notes(window, limits)]
     for way, di, dj in _WAYS:
-        sentence = _neighbour(window, limits, (i, j), (i + di, j + dj), way, failing[0])
-        said += [sentence] if sentence else []
-        sentence = _edge(window, limits, (i, j), (di, dj), way, failing[0])
-        said += [sentence] if sentence else []
+        said.append(_neighbour(window, limits, (i, j), (i + di, j + dj), way, failing[0]))
+        said.append(_edge(window, limits, (i, j), (di, dj), way, failing[0]))
+    said = [text for text in said if text]
     said += [_lone(window, limits, check) for check in failing if check.limit.unit != "km" or not said]
     said.append(_ease(window, i, j, failing))
     return tuple(text for text in said if text)
@@ -43,7 +47,7 @@ def helps(window: Window, limits: Limits, i: int, j: int) -> tuple[str, ...]:
 
 def _place(window: Window, i: int, j: int) -> str:
     """A setting in words."""
-    return f"{bar(window.pressures[i]):g} bar at {kmh(window.speeds[j]):g} km/h"
+    return setting(window.pressures[i], window.speeds[j])
 
 
 def _inside(window: Window, i: int, j: int) -> bool:
@@ -82,8 +86,7 @@ def _edge(window: Window, limits: Limits, here: tuple[int, int], way: tuple[int,
 def _lone(window: Window, limits: Limits, check: Check) -> str:
     """Where a failing limit is met at all, whatever the others do; or that it is met nowhere."""
     room = np.where(choosable(window, limits), margins(window, limits)[check.limit.name], -np.inf)
-    kind = asked_text(check.limit, check.asked)
-    kind = kind[0].upper() + kind[1:]
+    kind = capital(asked_text(check.limit, check.asked))
     if not (room >= 0.0).any():
         i, j = divmod(int(room.argmax()), room.shape[1])
         best = value_text(float(worst(window, check.limit)[i, j]), check.limit.unit)

@@ -6,12 +6,14 @@ import numpy as np
 
 from analysis.present.edge import bar, kmh
 from analysis.window.grid import Window
-from analysis.window.limits import checks, choosable, hindrance, meets, smallest_margin
+from analysis.window.limits import checks, choosable, meets, smallest_margin, stops
+from analysis.window.pick import Pick
 from scenarios.spec import Limits
 
 
-def reasons(window: Window, limits: Limits, i: int, j: int) -> tuple[str, ...]:
-    """Three sentences: which limit binds going faster, going lower in pressure, going higher."""
+def why(window: Window, pick: Pick) -> tuple[str, ...]:
+    """Three sentences: which limit of the window binds going faster, going lower in pressure, going higher."""
+    limits, i, j = window.limits, pick.i, pick.j
     return (_faster(window, limits, i, j), _sideways(window, limits, i, j, -1), _sideways(window, limits, i, j, 1))
 
 
@@ -32,11 +34,6 @@ def _faster(window: Window, limits: Limits, i: int, j: int) -> str:
 def _at(window: Window, limits: Limits, i: int, j: int) -> str:
     """A pressure and what keeps it from being chosen."""
     return f"{bar(window.pressures[i]):g} bar, {stops(window, limits, i, j)}"
-
-
-def stops(window: Window, limits: Limits, i: int, j: int) -> str:
-    """What keeps a cell from being chosen: that it cannot be had, or the limit that fails worst."""
-    return hindrance(window, limits, i, j) or checks(window, limits, i, j)[0].sentence()
 
 
 def _sideways(window: Window, limits: Limits, i: int, j: int, step: int) -> str:

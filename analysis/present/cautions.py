@@ -1,0 +1,32 @@
+"""What the tool does not know, and what must not be forgotten. In words of its own; no code or standard is replaced."""
+
+from __future__ import annotations
+
+from analysis.present.texts import paragraph
+
+LOADS_NOTE = "Simulated loads are for comparing settings; they are no design loads."
+PRESSURE_NOTE = (
+    "Before any work on cylinder, hose or accumulator: lower the machine onto stands, stop it, relieve the oil "
+    "pressure, and let no one stand under raised parts. Charge accumulators with dry nitrogen only, never oxygen or "
+    "air. This is work for licensed people, under the codes that hold where you are."
+)
+SLOT_NOTE = "Depth is that of the slot, not of the seed in it."
+SLOT_SHORT = "Depth of the slot, not of the seed."  # under a figure
+VESSEL_NOTE = "Never fill or set above the pressure on the plate of accumulator, cylinder, hose or valve."
+STORED_NOTE = (  # under a figure
+    "Stored gas and oil under pressure can kill: work on them is for licensed people."
+)
+TURNBUCKLE_NOTE = (
+    "Before anyone works at a turnbuckle: machine lowered onto stands or locked, tractor stopped, key out, oil "
+    "pressure relieved. Nobody stands under raised parts. Count the turns from a mark and tighten the lock nuts again."
+)
+
+
+def closing(*notes: str) -> list[str]:
+    """Lines at the foot of a text: an empty one, then the notes as one paragraph."""
+    return ["", *paragraph(" ".join(notes))]
+
+
+def page_notes() -> dict[str, str]:
+    """The notes that every page shows, by the names that its template has for them."""
+    return {"pressure_note": PRESSURE_NOTE, "loads_note": LOADS_NOTE, "slot_note": SLOT_NOTE}

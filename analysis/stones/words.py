@@ -1,0 +1,110 @@
+"""Sentences on stones: loads of a strike, how fast a stone may be met, how often a hectare passes a limit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from analysis.present.edge import bar, kmh, mm
+from analysis.present.sentences import items, sentence, setting, span
+from analysis.present.texts import percent
+from analysis.stones.per_hectare import Chance, count_interval
+from analysis.stones.speed import SPEEDS, Fastest, Limit, Part, StoneSpeed
+from analysis.stones.strike import LENGTH, PROUD, StoneLoads
+
+PARTS: dict[Part, str] = {"disc": "the force on the disc", "pin": "the load on the most loaded pin"}
+
+
+def met_text(found: Iterable[tuple[StoneSpeed, Chance]]) -> str:
+    """How fast over a stone and how often on a hectare, limit by limit."""
+    said = [sentence(text) for fastest, chance in found for text in (speed_sentence(fastest), chance_sentence(chance))]
+    return "\n".join(["How fast over a stone", *items(*said)])
+
+
+def loads_sentence(found: StoneLoads) -> str:
+    """The range of peaks at a pressure and speed."""
+    if found.reason:
+        return f"stone {mm(PROUD):g} mm proud: not crossed, {found.reason}"
+    low, high = min(found.disc_peaks) / 1e3, max(found.disc_peaks) / 1e3
+    pin = found.pins[max(range(len(found.pins)), key=lambda n: found.pin_peaks[n])]
+    text = (
+        f"{_stone(PROUD, f'{LENGTH:g}')}, {setting(found.oil_pressure, found.speed, join=', ')}: "
+        f"disc {low:.1f}–{high:.1f} kN, most loaded pin "
+        f"({pin}) {min(found.pin_peaks) / 1e3:.1f}–{max(found.pin_peaks) / 1e3:.1f} kN for a contact stiffness of "
+        f"{min(found.stiffnesses) / 1e6:g}–{max(found.stiffnesses) / 1e6:g} MN/m"
+    )
+    return f"{text}; it gives way at {found.give_way / 1e3:g} kN" if found.gives_way else text
+
+
+def _stone(proud: float, length: str) -> str:
+    return f"a stone {mm(proud):g} mm proud and {length} m long, flat ground, level toolbar"
+
+
+def speed_sentence(found: StoneSpeed) -> str:
+    """How fast at the stiffest and at the softest contact."""
+    stone = f"{_stone(found.proud, f'{found.length:.3g}')}, {bar(found.oil_pressure):g} bar"
+    limit = found.limit
+    text = f"{stone}: {PARTS[limit.part]} stays within {limit.force / 1e3:g} kN {_speeds(found)}"
+    if limit.part == "disc" and limit.force >= found.give_way:
+        text += f"; the stone gives way at {found.give_way / 1e3:g} kN"
+    return text
+
+
+def _speeds(made: StoneSpeed) -> str:
+    slow = min(made.found, key=lambda f: f.speed or 0.0)
+    quick = max(made.found, key=lambda f: f.speed or 0.0)
+    if _held(slow) == _held(quick):
+        ends = span(f"{made.found[0].stiffness / 1e6:g}", f"{made.found[-1].stiffness / 1e6:g}")
+        return f"{_held(slow)} for any contact stiffness from {ends} MN/m"
+    return (
+        f"{_held(slow)} for a contact stiffness of {slow.stiffness / 1e6:g} MN/m, {_held(quick)} for "
+        f"{quick.stiffness / 1e6:g} MN/m"
+    )
+
+
+def _held(found: Fastest) -> str:
+    """Up to which speed a limit holds."""
+    if found.speed is None:
+        return f"not even at {kmh(SPEEDS[0]):g} km/h"
+    if not found.passed:
+        return f"up to {kmh(found.speed):g} km/h (the fastest looked at)"
+    # rounded down, so that the limit holds at what is said
+    return f"up to {math.floor(found.speed * 36.0 + 1e-6) / 10.0:.1f} km/h"
+
+
+def chance_sentence(made: Chance) -> str:
+    """The range of expected numbers and chances on a hectare."""
+    if made.reason:
+        return f"stones a hectare: {made.reason}"
+    rows = f"{kmh(made.speed):g} km/h, rows {made.row_spacing:g} m apart"
+    text = f"stones a hectare ({rows}): of {made.strikes_per_hectare:.0f} under the rows "
+    low, high = min(p.low for p in made.found), max(p.high for p in made.found)
+    if high == 0.0:
+        text += f"none brings {_passed(made.limit)}"
+    else:
+        ends = f"{made.found[0].stiffness / 1e6:g} to {made.found[-1].stiffness / 1e6:g} MN/m"
+        chance = span(*(percent(-math.expm1(-n), 0) for n in (low, high)))
+        text += (
+            f"{span(_few(low), _few(high))} bring {_passed(made.limit)} for a contact stiffness of {ends}; chance of "
+            f"one or more {chance}{_middle(made)}"
+        )
+    error = 100.0 * max(p.error for p in made.found)
+    return f"{text}; flat ground, mean strength, peaks known to {error:.1f} % of the limit"
+
+
+def _middle(made: Chance) -> str:
+    """What the middle stiffness gives, with the scatter of a count."""
+    p = made.found[len(made.found) // 2]
+    few, many = count_interval(p.per_hectare)
+    mean = f"{_few(p.per_hectare)} in the mean, {few} to {many} on 19 hectares of 20"
+    return f"; at {p.stiffness / 1e6:g} MN/m {mean if p.per_hectare > 0.0 else 'none'}"
+
+
+def _passed(limit: Limit) -> str:
+    """What passes a limit."""
+    return f"more than {limit.force / 1e3:g} kN on the {'disc' if limit.part == 'disc' else 'most loaded pin'}"
+
+
+def _few(value: float) -> str:
+    """A number of stones, in two figures or whole."""
+    return f"{value:.2g}" if value < 10.0 else f"{value:.0f}"

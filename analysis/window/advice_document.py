@@ -1,0 +1,152 @@
+"""What a window advises, as the document that `--json` prints: units in the keys, sentences under `says` and `why`."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from analysis.crossing.measures import EDGES, MEASURES
+from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.stones.document import loads_document
+from analysis.window.advice import Advice
+from analysis.window.document import window_document
+from analysis.window.gain import Gain, Use
+from analysis.window.grid import Window
+from analysis.window.help_words import helps
+from analysis.window.pick import Nearest, Pick
+from analysis.window.robustness import Robustness
+from analysis.window.search import Searched, Tried
+from analysis.window.sentences import nearest_sentence, spread_sentence, variant_sentence, weight_warning
+from analysis.window.weight import Weight
+from analysis.window.why_words import why
+
+
+def advice_document(advice: Advice) -> dict[str, Any]:
+    """Axes, grids, limits, then `pick` (or None and `nearest`) and what is told beside it."""
+    window, outcome = advice.window, advice.outcome
+    pick: dict[str, Any] | None = None
+    if isinstance(outcome, Pick):
+        sure = robustness_document(advice.robustness) if advice.robustness else None
+        buys = gain_document(advice.gain) if advice.gain else None
+        pick = {**choice_document(window, outcome), "robustness": sure, "buys": buys}
+    return {
+        "scenario": window.scenario,
+        **window_document(window),
+        "pick": pick,
+        "nearest": None if isinstance(outcome, Pick) else choice_document(window, outcome),
+        "stones": loads_document(advice.stones),
+        "weight": weight_document(advice.weight),
+    }
+
+
+def choice_document(window: Window, choice: Pick | Nearest) -> dict[str, Any]:
+    """The pick with its reasons, or the nearest setting with what it fails and what would help."""
+    set_to = {
+        "oil_pressure_bar": bar(choice.oil_pressure),
+        "speed_kmh": kmh(choice.speed),
+        "downforce_kgf": kgf(choice.downforce),
+        "depth_setting_change_mm": _finite(mm(choice.setting_change)),
+    }
+    if isinstance(choice, Pick):
+        told: dict[str, Any] = {"why": list(why(window, choice))}
+    else:
+        told = {
+            "fails": [check.limit.key for check in choice.failing],
+            "says": nearest_sentence(choice),
+            "helps": list(helps(window, choice)),
+        }
+    margins = {check.limit.key: _finite(check.margin) for check in choice.checks}
+    return {**set_to, **told, "margins": margins, "notes": list(choice.notes)}
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def gain_document(gain: Gain) -> dict[str, Any]:
+    """The pick beside the file's present settings."""
+    return {"pick": _use(gain.pick), "present": _use(gain.present)}
+
+
+def _use(use: Use) -> dict[str, Any]:
+    return {
+        "oil_pressure_bar": bar(use.oil_pressure),
+        "speed_kmh": kmh(use.speed),
+        "setting": use.setting,
+        "on_depth_share": use.on_depth_share,
+        "wheel_off_share": use.wheel_off_share,
+        "hectares_per_hour": use.hectares_per_hour,
+        **({"reason": use.reason} if use.reason else {}),
+    }
+
+
+def robustness_document(sure: Robustness) -> dict[str, Any]:
+    """Spread over the seeds, and every change by its name."""
+    seeds = sure.spread
+    return {
+        "seeds": {
+            "picks": [
+                {"seed": seed, **(_short(pick) or {"oil_pressure_bar": None, "speed_kmh": None})}
+                for seed, pick in zip(seeds.seeds, seeds.picks, strict=True)
+            ],
+            "at_pick": {
+                MEASURES[name].window_key: [end * EDGES[MEASURES[name].edge].factor for end in ends]
+                for name, ends in seeds.at_pick.items()
+            },
+            "says": spread_sentence(seeds),
+        },
+        **{
+            v.name: {
+                "applies": v.applies,
+                "pick": _short(v.pick),
+                "pick_still_meets_limits": v.still_meets,
+                "says": variant_sentence(v),
+            }
+            for v in sure.variants
+        },
+    }
+
+
+def _short(pick: Pick | None) -> dict[str, Any] | None:
+    if pick is None:
+        return None
+    return {"oil_pressure_bar": bar(pick.oil_pressure), "speed_kmh": kmh(pick.speed)}
+
+
+def weight_document(weight: Weight) -> dict[str, Any]:
+    """Rows × downforce against the weight on the toolbar's wheels."""
+    return {
+        "rows": weight.rows,
+        "downforce_kgf": kgf(weight.downforce),
+        "lift_kgf": kgf(weight.lift),
+        "mass_kg": kgf(weight.weight),
+        "remaining_share": weight.remaining_share,
+        "warning": weight_warning(weight) or None,
+    }
+
+
+def searched_document(found: Searched, advice: Advice) -> dict[str, Any]:
+    """The best window's document, precharge and depth in its pick, and every window under `searched`."""
+    document = advice_document(advice)
+    for key in ("pick", "nearest"):
+        if document[key] is not None:
+            document[key] = {**document[key], **found.best.pair()}
+    pairs = [one.pair() for one in found.tried]
+    return {
+        **document,
+        "precharges_bar": sorted({pair["precharge_bar"] for pair in pairs}),
+        "depths_mm": sorted({pair["set_depth_mm"] for pair in pairs}),
+        "searched": [_tried(one) for one in found.tried],
+    }
+
+
+def _tried(one: Tried) -> dict[str, Any]:
+    """The pair, its window, its pick or None and its nearest setting or None."""
+    found = {**choice_document(one.window, one.outcome), **one.pair()}
+    picked = isinstance(one.outcome, Pick)
+    return {
+        **one.pair(),
+        **window_document(one.window),
+        "pick": found if picked else None,
+        "nearest": None if picked else found,
+    }
