@@ -10,13 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from scenarios.format.described import optional, series, whole
-from scenarios.ground.banks import Bank
+from scenarios.ground.banks import Bank, Rut
 from scenarios.ground.feature import Feature, Surface
 from scenarios.ground.features import FEATURES, SURFACES
-from scenarios.ground.gilgai import Gilgai
-from scenarios.ground.humps import Hollow, Hump
+from scenarios.ground.humps import Gilgai, Hollow, Hump
 from scenarios.ground.patches import Patch, Patches
-from scenarios.ground.ruts import Rut
 from scenarios.ground.spec_ground import Ground, ProfileFile, Roughness, Variation
 from scenarios.ground.steps import Drop, Edge, Ramp
 from scenarios.ground.stone_field import StoneField

@@ -9,23 +9,32 @@ from __future__ import annotations
 from dataclasses import MISSING, field
 from typing import Any
 
+Bounds = tuple[float, float]
+
 
 def needed(unit: str, low: float, high: float, doc: str, *, edge: str = "", example: float) -> Any:
     """A number without default; `example` [SI] stands in the starter file."""
-    meta = {"unit": unit, "low": low, "high": high, "doc": doc, "edge": edge or unit, "source": ""}
-    return field(metadata={**meta, "needed": True, "example": example})
+    return field(metadata={**_range(unit, low, high, doc, edge), "needed": True, "example": example})
 
 
 def optional(unit: str, low: float, high: float, doc: str, *, edge: str = "", example: float) -> Any:
     """A number that may be left out (None); `example` [SI] stands in the starter file."""
-    meta = {"unit": unit, "low": low, "high": high, "doc": doc, "edge": edge or unit, "source": ""}
-    return field(default=None, metadata={**meta, "example": example})
+    return field(default=None, metadata={**_range(unit, low, high, doc, edge), "example": example})
+
+
+def point(unit: str, low: float, high: float, doc: str, *, axes: str, example: Bounds) -> Any:
+    """Two coordinates without default; `axes` names them: "x, y"."""
+    return field(metadata={**_range(unit, low, high, doc, ""), "needed": True, "axes": axes, "example": example})
+
+
+def _range(unit: str, low: float, high: float, doc: str, edge: str, source: str = "") -> dict[str, Any]:
+    """The metadata that every number carries, as from `sim.unit.quantity`."""
+    return {"unit": unit, "low": low, "high": high, "doc": doc, "edge": edge or unit, "source": source}
 
 
 def whole(default: int, low: int, high: int, doc: str, *, source: str = "assumed") -> Any:
     """A whole number without unit."""
-    meta = {"unit": "1", "low": low, "high": high, "doc": doc, "edge": "1", "source": source}
-    return field(default=default, metadata=meta)
+    return field(default=default, metadata=_range("1", low, high, doc, "", source))
 
 
 def choice(default: Any, choices: tuple[str, ...], doc: str, *, key: str = "", example: str = "") -> Any:
@@ -35,24 +44,15 @@ def choice(default: Any, choices: tuple[str, ...], doc: str, *, key: str = "", e
 
 
 def span(
-    default: tuple[float, float],
-    unit: str,
-    low: float,
-    high: float,
-    doc: str,
-    *,
-    edge: str = "",
-    source: str = "assumed",
+    default: Bounds, unit: str, low: float, high: float, doc: str, *, edge: str = "", source: str = "assumed"
 ) -> Any:
     """Two bounds, the lower one first."""
-    meta = {"unit": unit, "low": low, "high": high, "doc": doc, "edge": edge or unit, "source": source}
-    return field(default=default, metadata={**meta, "rising": True})
+    return field(default=default, metadata={**_range(unit, low, high, doc, edge, source), "rising": True})
 
 
 def series(default: tuple[float, ...], unit: str, low: float, high: float, doc: str, *, edge: str) -> Any:
     """Values to search: in a file a list, or a text "first:last:count"."""
-    meta = {"unit": unit, "low": low, "high": high, "doc": doc, "edge": edge, "source": "assumed", "series": True}
-    return field(default=default, metadata=meta)
+    return field(default=default, metadata={**_range(unit, low, high, doc, edge, "assumed"), "series": True})
 
 
 def text(default: Any, doc: str, *, example: str = "") -> Any:

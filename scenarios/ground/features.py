@@ -7,12 +7,10 @@ format, starter file, messages and the tests of every feature follow from that.
 
 from __future__ import annotations
 
-from scenarios.ground.banks import Bank
+from scenarios.ground.banks import Bank, Rut
 from scenarios.ground.feature import Feature, Surface
-from scenarios.ground.gilgai import Gilgai
-from scenarios.ground.humps import Hollow, Hump
+from scenarios.ground.humps import Gilgai, Hollow, Hump
 from scenarios.ground.patches import Patch, Patches
-from scenarios.ground.ruts import Rut
 from scenarios.ground.steps import Drop, Edge, Ramp
 from scenarios.ground.stone_field import StoneField
 from scenarios.ground.waves import Ridges, Sine

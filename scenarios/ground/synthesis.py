@@ -22,18 +22,9 @@ def smooth_length(least: int) -> int:
     >>> smooth_length(67201)
     67500
     """
-    best = 1 << max(least - 1, 1).bit_length()
-    five = 1
-    while five < best:
-        three = five
-        while three < best:
-            two = 2 * three
-            while two < least:
-                two *= 2
-            best = min(best, two)
-            three *= 3
-        five *= 5
-    return best
+    from scipy.fft import next_fast_len  # noqa: PLC0415 (scipy only where ground is laid)
+
+    return 2 * int(next_fast_len((least + 1) // 2, real=True))
 
 
 def random_series(

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import MISSING, dataclass, field
 from typing import Any, ClassVar
 
-from scenarios.format.described import choice, needed, optional, series, text, whole
+from scenarios.format.described import choice, needed, optional, point, series, text, whole
 from scenarios.ground.stone_field import ByTheHectare
 from scenarios.spec import Machine, Roughness
 from sim.unit import Rock, quantity
@@ -19,8 +19,7 @@ FAR = 1e5  # [m]
 
 def place(doc: str, *, example: tuple[float, float]) -> Any:
     """A place in plan (x, y) [m] that has to be given."""
-    meta = {"unit": "m", "low": -FAR, "high": FAR, "doc": doc, "edge": "m", "source": "", "needed": True}
-    return field(metadata={**meta, "axes": "x, y", "example": example})
+    return point("m", -FAR, FAR, doc, axes="x, y", example=example)
 
 
 @dataclass(frozen=True, kw_only=True)

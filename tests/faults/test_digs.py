@@ -6,13 +6,14 @@ import json
 
 import numpy as np
 import pytest
+from any_table import read_or_told
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.cli.command_line import read_request
 from analysis.cli.level import answer
 from analysis.cli.main import main
-from analysis.levelling.digs import Digs, read_digs
+from analysis.levelling.digs import read_digs
 from scenarios.format.errors import ScenarioError
 
 HEAD = "row,depth_mm\n"
@@ -135,15 +136,7 @@ LINE = st.lists(CELL, max_size=3).map(",".join)
 def test_any_table_is_read_or_told(tmp_path_factory, lines, headed):
     """Whatever a file holds, the answer is digs or a ScenarioError."""
     path = tmp_path_factory.getbasetemp() / "any_digs.csv"
-    text = "\n".join(([HEAD.strip()] if headed else []) + lines)
-    path.write_text(text, encoding="utf-8", errors="surrogatepass", newline="")
-    found: Digs | ScenarioError
-    try:
-        found = read_digs(path)
-    except ScenarioError as error:
-        found = error
-    if isinstance(found, ScenarioError):
-        assert all(str(path) in fault for fault in found.faults)
-    else:
+    found = read_or_told(path, read_digs, HEAD.strip() if headed else "", lines)
+    if found is not None:
         assert len(found.rows) >= 2
         assert all(np.all(np.isfinite(depth)) for depth in found.depths)
