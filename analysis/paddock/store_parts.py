@@ -155,12 +155,15 @@ class Parts:
             self.folder.rmdir()
 
     def _take_lock(self) -> None:
-        """Raises ScenarioError where another process that lives has it, or a link is in its place."""
+        """Raises ScenarioError where another process that lives has it, or a link is in its place.
+
+        A link, of either kind, is not opened: some versions of filelock empty the file they lock.
+        """
         place = Path(self._lock.lock_file)
-        if place.is_symlink():  # filelock follows none either, should it come a moment later
+        if place.is_symlink() or (place.exists() and place.stat().st_nlink > 1):
             raise ScenarioError(
-                [fault(str(place), "a link", "a file that rowbench makes itself", "delete the link")]
-            )  # fmt: skip
+                [fault(str(place), "a link to another file", "a file that rowbench makes itself", "delete the link")]
+            )
         try:
             self._lock.acquire(timeout=0)
         except Timeout:

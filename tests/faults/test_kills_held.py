@@ -12,6 +12,7 @@ import pytest
 from filelock import FileLock
 from interrupted import half_done, run, whole
 
+from analysis.paddock import executors
 from analysis.paddock.store_parts import parts_folder
 
 ROOT = Path(__file__).parents[2]
@@ -67,20 +68,21 @@ def test_a_lock_of_the_same_process_is_told_too(made, tmp_path, capsys):
     assert "another rowbench is writing there" in said
 
 
-def test_a_lock_that_is_a_link_empties_nothing(made, tmp_path, capsys):
-    path, _ = made
+@pytest.mark.parametrize("kind", ["symlink_to", "hardlink_to"])
+def test_a_lock_that_is_a_link_empties_nothing(made, tmp_path, capsys, kind):
+    path, whole = made
     out, letter = tmp_path / "r.h5", tmp_path / "letter.txt"
     letter.write_text("dear", encoding="utf-8")
     parts_folder(out).mkdir()
     lock = parts_folder(out) / "lock"
-    lock.symlink_to(letter)
+    getattr(lock, kind)(letter)
     code, said = run(capsys, path, out)
     assert code == 2
-    assert f"{lock}: a link; allowed:" in said
-    lock.unlink()
-    lock.hardlink_to(letter)
-    assert run(capsys, path, out)[0] == 0
+    assert f"{lock}: a link to another file; allowed:" in said
     assert letter.read_text(encoding="utf-8") == "dear"
+    lock.unlink()
+    assert run(capsys, path, out)[0] == 0
+    assert out.read_bytes() == whole
 
 
 def test_a_folder_that_cannot_be_flushed_is_no_fault(made, tmp_path, capsys, monkeypatch):
@@ -167,3 +169,9 @@ def test_worker_processes_end_with_a_parent_that_is_killed(tmp_path):
         assert parent.stdout.readline() == "2\n"
         parent.kill()
         parent.communicate(timeout=20)  # until the last one that could write there is gone
+
+
+def test_no_more_processes_than_windows_can_wait_for():
+    assert executors._at_once(128, "win32") == 61
+    assert executors._at_once(128, "linux") == 128
+    assert executors._at_once(4, "win32") == 4

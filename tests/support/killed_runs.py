@@ -26,6 +26,7 @@ from analysis.paddock.store_parts import parts_folder
 from scenarios.paddock.load import load_paddock
 from scenarios.paddock.paddock import Paddock
 
+LIFE = 0.5  # of the time that a whole run takes on this machine, as busy as it is: the longest life of a child
 FEW = 5  # passes of the runs that are killed at a stage
 
 
@@ -49,16 +50,16 @@ def ended(number: int) -> bool:
     return os.WIFEXITED(status) and os.WEXITSTATUS(status) == 0
 
 
-def random_kills(paddock: Paddock, out: Path, kills: int, rng: random.Random, reference: bytes) -> dict:
+def random_kills(paddock: Paddock, out: Path, kills: int, rng: random.Random, reference: bytes, longest: float) -> dict:
     """Kill at random moments until that many died, then let it end; begin anew whenever it was done before.
 
-    left: for each run begun, how many passes were finished after each death in it.
+    longest: that a child lives [s]. left: for each run begun, how many passes were finished after each death in it.
     """
     died, left, equal = 0, [[]], True
     while True:
         number = child(lambda: run_batch(paddock, out, workers=2) and None)
         if died < kills:
-            time.sleep(rng.uniform(0.0, 0.25))
+            time.sleep(rng.uniform(0.0, longest))
             os.kill(number, signal.SIGKILL)
         if ended(number):
             equal = equal and out.read_bytes() == reference and not parts_folder(out).exists()
@@ -125,7 +126,10 @@ def main() -> None:
     run_batch(paddock, whole, workers=1)
     reference = whole.read_bytes()
     run_batch(few, folder / "few.h5", workers=1)
-    found = {"random": random_kills(paddock, folder / "killed.h5", kills, random.Random(seed), reference),
+    begin = time.perf_counter()
+    ended(child(lambda: run_batch(paddock, folder / "timed.h5", workers=2) and None))
+    longest = LIFE * (time.perf_counter() - begin)
+    found = {"random": random_kills(paddock, folder / "killed.h5", kills, random.Random(seed), reference, longest),
              "staged": staged_kills(few, folder / "staged.h5", (folder / "few.h5").read_bytes())}  # fmt: skip
     sys.stdout.write(json.dumps(found))
 
