@@ -24,7 +24,7 @@ def unit_points(unit: Unit, crank_angle: float, arm_angle: float, press_angle: f
     crank_angle α counter-clockwise from +x [rad]; arm_angle θ and press_angle ψ rear end up positive [rad].
     The linkage must close at these angles (`sim.mechanism.linkage.check_travel`).
     """
-    links, depth, wheel, press = unit.main_links, unit.depth_linkage, unit.gauge_wheel, unit.press_wheel
+    links, depth, wheel = unit.main_links, unit.depth_linkage, unit.gauge_wheel
     rearward = complex(-math.cos(arm_angle), math.sin(arm_angle))
     upper_front = complex(*unit.toolbar.upper_pin)
     lower_front = upper_front - 1j * links.spacing
@@ -38,7 +38,6 @@ def unit_points(unit: Unit, crank_angle: float, arm_angle: float, press_angle: f
     bell_end = bell_pivot + depth.bell_second * first_arm * cmath.exp(1j * depth.bell_angle)
     arm_pivot = upper_rear + complex(*wheel.arm_pivot)
     lug = _meet(arm_pivot, bell_end, wheel.lug, depth.turnbuckle)
-    press_pivot = upper_rear + complex(*press.pivot)
     found = {
         "O": 0j,
         "U0": upper_front,
@@ -55,12 +54,21 @@ def unit_points(unit: Unit, crank_angle: float, arm_angle: float, press_angle: f
         "arm_pivot": arm_pivot,
         "lug": lug,
         "gauge_axle": arm_pivot + wheel.arm_length / wheel.lug * (lug - arm_pivot),
-        "disc_hub": upper_rear + complex(*unit.disc.hub),
-        "boot": upper_rear + complex(*unit.disc.boot),
-        "press_pivot": press_pivot,
-        "press_axle": press_pivot + press.arm_length * complex(-math.cos(press_angle), math.sin(press_angle)),
+        **_carried(unit, upper_rear, press_angle),
         "cylinder_frame": lower_front + complex(*unit.cylinder.frame),
         "cylinder_arm": lower_front + unit.cylinder.arm * rearward,
         "carrier_centre": upper_rear + complex(*unit.carrier.centre),
     }
     return {name: (place.real, place.imag) for name, place in found.items()}
+
+
+def _carried(unit: Unit, upper_rear: complex, press_angle: float) -> dict[str, complex]:
+    """Disc, boot and press wheel on a carrier whose upper rear pin lies at `upper_rear`."""
+    press = unit.press_wheel
+    pivot = upper_rear + complex(*press.pivot)
+    return {
+        "disc_hub": upper_rear + complex(*unit.disc.hub),
+        "boot": upper_rear + complex(*unit.disc.boot),
+        "press_pivot": pivot,
+        "press_axle": pivot + press.arm_length * complex(-math.cos(press_angle), math.sin(press_angle)),
+    }

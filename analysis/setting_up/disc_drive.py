@@ -269,28 +269,26 @@ def disc_drive(
     """
     unit, soil, s = scenario.unit, scenario.soil, scenario.settings
     sticky = tuple(sorted(set(stickiness)))
-    own = drive(unit, soil, s.speed, s.set_depth)
     per_pressure = downforce(unit, 1.0)
 
     def row(unit: Unit, soil: Soil, depth: float) -> tuple[Drive, ...]:
         return tuple(drive(unit, soil, s.speed, depth, factor) for factor in sticky)
 
     base = row(unit, soil, s.set_depth)
+
+    def larger(d: float) -> tuple[Larger, ...]:
+        others = row(with_radius(unit, 0.5 * d), soil, s.set_depth)
+        return tuple(Larger(one, other, per_pressure) for one, other in zip(base, others, strict=True))
+
     return DiscDrive(
         scenario=scenario,
-        own=own,
+        own=drive(unit, soil, s.speed, s.set_depth),
         stickiness=sticky,
         by_depth=tuple(row(unit, soil, depth) for depth in depths or depths_around(scenario)),
         by_strength=tuple(
             row(unit, replace(soil, strength=q), s.set_depth) for q in strengths or strengths_around(scenario)
         ),
-        by_diameter=tuple(
-            tuple(
-                Larger(one, other, per_pressure)
-                for one, other in zip(base, row(with_radius(unit, 0.5 * d), soil, s.set_depth), strict=True)
-            )
-            for d in diameters or diameters_around(scenario)
-        ),
+        by_diameter=tuple(larger(d) for d in diameters or diameters_around(scenario)),
         stall_depths=tuple(stall_depth(unit, soil, s.speed, factor) for factor in sticky),
         along=None if run is None else along(run),
         reason=reason,

@@ -13,7 +13,7 @@ from matplotlib.image import imread
 from analysis.crossing.figure_crossing import _LINES, close_up, crossing_figure, spans
 from analysis.crossing.summary import run_summary
 from analysis.present import figure_style
-from analysis.present.figure_style import fold, save
+from analysis.present.figure_style import CAUSE_COLOURS, fold, save
 from analysis.present.figure_unit import unit_figure
 from analysis.present.texts import percent
 from analysis.present.unit_points import unit_points
@@ -129,9 +129,9 @@ def test_lines_that_share_a_panel_differ_in_grey_or_in_dashes():
     def grey(colour):
         return float(np.dot(to_rgb(colour), (0.2126, 0.7152, 0.0722)))
 
-    looks = [(round(grey(colour), 1), str(dashes), width) for colour, dashes, width in _LINES.values()]
+    looks = [(round(grey(CAUSE_COLOURS[name]), 1), str(dashes), width) for name, (dashes, width) in _LINES.items()]
     assert len(set(looks)) == len(CAUSES)
-    dashes = [str(dashes) for _, dashes, _ in _LINES.values()]
+    dashes = [str(dashes) for dashes, _ in _LINES.values()]
     assert len(set(dashes)) >= len(CAUSES) - 1
 
 
