@@ -76,7 +76,7 @@ def _movie(told: Explanation, asked: bool) -> Callable[[Path], object]:
     """Writes the moving picture. asked: of the stretch explained, in place of the worst place."""
 
     def write(path: Path) -> None:
-        from analysis.explain.movie import save_movie  # noqa: PLC0415 (matplotlib: half a second)
+        from analysis.movie.movie import save_movie  # noqa: PLC0415 (matplotlib: half a second)
 
         save_movie(told, path, asked)
 

@@ -46,7 +46,7 @@ class Explanation(told.Explanation):
 
     def save_movie(self, path: str | Path) -> None:
         """The unit crossing the worst place, or the whole stretch where one was asked for, as a GIF."""
-        from analysis.explain.movie import save_movie  # noqa: PLC0415
+        from analysis.movie.movie import save_movie  # noqa: PLC0415
 
         save_movie(self, Path(path), self.stretch != (0.0, self.scenario.length))
 

@@ -9,142 +9,31 @@ the same operations in the same order, so that a row gives the same result alone
 from __future__ import annotations
 
 import math
-import operator
 
 from llvmlite import ir
 from numba import types
 from numba.core import cgutils
-from numba.core.typing.templates import AbstractTemplate, infer_global, signature
-from numba.extending import lower_builtin, models, overload, register_model
+from numba.extending import overload
 
 from sim.arithmetic.compiled import instruction, part
+from sim.arithmetic.simd_types import (
+    INT_VECTOR,
+    VECTOR,
+    WIDTH,
+    LanesType,
+    MaskType,
+    as_vector,
+    in_all_lanes,
+    index,
+    lanes,
+    mask,
+)
 
-WIDTH = 8
-
-_double = ir.DoubleType()
-_vector = ir.VectorType(_double, WIDTH)
-_bool_vector = ir.VectorType(ir.IntType(1), WIDTH)
-_int_vector = ir.VectorType(ir.IntType(64), WIDTH)
-
-
-class LanesType(types.Type):
-    """Eight float64."""
-
-    def __init__(self):
-        super().__init__(name="Lanes")
-
-
-class MaskType(types.Type):
-    """Eight booleans."""
-
-    def __init__(self):
-        super().__init__(name="LanesMask")
-
-
-class IndexType(types.Type):
-    """Eight int64."""
-
-    def __init__(self):
-        super().__init__(name="LanesIndex")
-
-
-lanes = LanesType()
-mask = MaskType()
-index = IndexType()
-
-
-@register_model(LanesType)
-class _LanesModel(models.PrimitiveModel):
-    def __init__(self, dmm, fe_type):
-        super().__init__(dmm, fe_type, _vector)
-
-
-@register_model(IndexType)
-class _IndexModel(models.PrimitiveModel):
-    def __init__(self, dmm, fe_type):
-        super().__init__(dmm, fe_type, _int_vector)
-
-
-@register_model(MaskType)
-class _MaskModel(models.PrimitiveModel):
-    def __init__(self, dmm, fe_type):
-        super().__init__(dmm, fe_type, _bool_vector)
-
-
-def _spread(builder, value):
-    """A scalar in all lanes."""
-    one = builder.insert_element(ir.Constant(_vector, ir.Undefined), value, ir.Constant(ir.IntType(32), 0))
-    zeros = ir.Constant(ir.VectorType(ir.IntType(32), WIDTH), None)
-    return builder.shuffle_vector(one, ir.Constant(_vector, ir.Undefined), zeros)
-
-
-def _as_vector(context, builder, value, kind):
-    if kind == lanes:
-        return value
-    return _spread(builder, context.cast(builder, value, kind, types.float64))
-
-
-def _is_number(kind) -> bool:
-    return isinstance(kind, (LanesType, types.Float, types.Integer))
-
-
-def _binary(op, result, build):
-    """Typing and code of one operator for (Lanes, Lanes), (Lanes, number) and (number, Lanes)."""
-
-    @infer_global(op)
-    class _Typing(AbstractTemplate):
-        def generic(self, args, kws):
-            if len(args) == 2 and lanes in args and all(_is_number(a) for a in args):
-                return signature(result, *args)
-            return None
-
-    def code(context, builder, sig, args):
-        a, b = (_as_vector(context, builder, v, k) for v, k in zip(args, sig.args, strict=True))
-        return build(builder, a, b)
-
-    for pair in ((lanes, lanes), (lanes, types.Number), (types.Number, lanes)):
-        lower_builtin(op, *pair)(code)
-
-
-_binary(operator.add, lanes, lambda b, x, y: b.fadd(x, y, flags=("contract",)))
-_binary(operator.sub, lanes, lambda b, x, y: b.fsub(x, y, flags=("contract",)))
-_binary(operator.mul, lanes, lambda b, x, y: b.fmul(x, y, flags=("contract",)))
-_binary(operator.truediv, lanes, lambda b, x, y: b.fdiv(x, y))
-for _op, _code in (
-    (operator.lt, "<"),
-    (operator.le, "<="),
-    (operator.gt, ">"),
-    (operator.ge, ">="),
-    (operator.ne, "!="),
-):
-    _binary(_op, mask, lambda b, x, y, c=_code: b.fcmp_ordered(c, x, y) if c != "!=" else b.fcmp_unordered(c, x, y))
-
-
-@infer_global(operator.neg)
-class _NegTyping(AbstractTemplate):
-    def generic(self, args, kws):
-        return signature(lanes, lanes) if args == (lanes,) else None
-
-
-@lower_builtin(operator.neg, lanes)
-def _neg(context, builder, sig, args):
-    return builder.fneg(args[0])
-
-
-def _mask_binary(op, build):
-    @infer_global(op)
-    class _Typing(AbstractTemplate):
-        def generic(self, args, kws):
-            return signature(mask, mask, mask) if args == (mask, mask) else None
-
-    @lower_builtin(op, mask, mask)
-    def code(context, builder, sig, args):
-        return build(builder, *args)
-
-
-_mask_binary(operator.or_, lambda b, x, y: b.or_(x, y))
-_mask_binary(operator.and_, lambda b, x, y: b.and_(x, y))
-_mask_binary(operator.xor, lambda b, x, y: b.xor(x, y))
+__all__ = [
+    "WIDTH", "LanesType", "MaskType", "any_lane", "anywhere", "as_lanes", "gather", "lane", "largest", "load",
+    "load_index", "magnitude", "mask_bits", "moved", "put", "root", "select", "smallest", "spread", "store", "truncate",
+    "whole", "with_lane",
+]  # fmt: skip
 
 
 def _call(builder, name, values):
@@ -163,8 +52,8 @@ def _root_lanes(typingctx, x):
 @instruction
 def _select_lanes(typingctx, c, a, b):
     def code(context, builder, sig, args):
-        x = _as_vector(context, builder, args[1], sig.args[1])
-        y = _as_vector(context, builder, args[2], sig.args[2])
+        x = as_vector(context, builder, args[1], sig.args[1])
+        y = as_vector(context, builder, args[2], sig.args[2])
         return builder.select(args[0], x, y)
 
     return lanes(c, a, b), code
@@ -196,7 +85,7 @@ def spread(typingctx, x):
     """A float in all lanes."""
 
     def code(context, builder, sig, args):
-        return _spread(builder, args[0])
+        return in_all_lanes(builder, args[0])
 
     return lanes(types.float64), code
 
@@ -232,7 +121,7 @@ def load(typingctx, array, i):
 
     def code(context, builder, sig, args):
         pointer = _element_pointer(context, builder, sig.args[0], args[0], args[1], sig.args[1])
-        return builder.load(builder.bitcast(pointer, _vector.as_pointer()), align=8)
+        return builder.load(builder.bitcast(pointer, VECTOR.as_pointer()), align=8)
 
     return lanes(array, i), code
 
@@ -243,8 +132,8 @@ def store(typingctx, array, i, value):
 
     def code(context, builder, sig, args):
         pointer = _element_pointer(context, builder, sig.args[0], args[0], args[1], sig.args[1])
-        vector = _as_vector(context, builder, args[2], sig.args[2])
-        builder.store(vector, builder.bitcast(pointer, _vector.as_pointer()), align=8)
+        vector = as_vector(context, builder, args[2], sig.args[2])
+        builder.store(vector, builder.bitcast(pointer, VECTOR.as_pointer()), align=8)
         return context.get_dummy_value()
 
     return types.void(array, i, value), code
@@ -255,7 +144,7 @@ def truncate(typingctx, x):
     """Lanes rounded towards zero (for |x| < 2^52)."""
 
     def code(context, builder, sig, args):
-        return builder.sitofp(builder.fptosi(args[0], _int_vector), _vector)
+        return builder.sitofp(builder.fptosi(args[0], INT_VECTOR), VECTOR)
 
     return lanes(lanes), code
 
@@ -265,7 +154,7 @@ def whole(typingctx, x):
     """Lanes of whole numbers as an index."""
 
     def code(context, builder, sig, args):
-        return builder.fptosi(args[0], _int_vector)
+        return builder.fptosi(args[0], INT_VECTOR)
 
     return index(lanes), code
 
@@ -276,7 +165,7 @@ def load_index(typingctx, array, i):
 
     def code(context, builder, sig, args):
         pointer = _element_pointer(context, builder, sig.args[0], args[0], args[1], sig.args[1])
-        return builder.load(builder.bitcast(pointer, _int_vector.as_pointer()), align=8)
+        return builder.load(builder.bitcast(pointer, INT_VECTOR.as_pointer()), align=8)
 
     return index(array, i), code
 
@@ -287,9 +176,9 @@ def moved(typingctx, x, i):
 
     def code(context, builder, sig, args):
         shift = context.cast(builder, args[1], sig.args[1], types.int64)
-        one = builder.insert_element(ir.Constant(_int_vector, ir.Undefined), shift, ir.Constant(ir.IntType(32), 0))
+        one = builder.insert_element(ir.Constant(INT_VECTOR, ir.Undefined), shift, ir.Constant(ir.IntType(32), 0))
         zeros = ir.Constant(ir.VectorType(ir.IntType(32), WIDTH), None)
-        return builder.add(args[0], builder.shuffle_vector(one, ir.Constant(_int_vector, ir.Undefined), zeros))
+        return builder.add(args[0], builder.shuffle_vector(one, ir.Constant(INT_VECTOR, ir.Undefined), zeros))
 
     return index(x, i), code
 
@@ -301,7 +190,7 @@ def gather(typingctx, array, at, offset):
     def code(context, builder, sig, args):
         struct = context.make_array(sig.args[0])(context, builder, value=args[0])
         offset = context.cast(builder, args[2], sig.args[2], types.int64)
-        result = ir.Constant(_vector, ir.Undefined)
+        result = ir.Constant(VECTOR, ir.Undefined)
         for j in range(WIDTH):
             place = ir.Constant(ir.IntType(32), j)
             pointer = builder.gep(struct.data, [builder.extract_element(args[1], place)])
@@ -324,8 +213,8 @@ def _put_code(typingctx, array, i, values):
             value = builder.extract_value(args[2], n)
             place = builder.gep(pointer, [ir.Constant(ir.IntType(64), n * (WIDTH if wide else 1))])
             if wide:
-                vector = _as_vector(context, builder, value, kind)
-                builder.store(vector, builder.bitcast(place, _vector.as_pointer()), align=8)
+                vector = as_vector(context, builder, value, kind)
+                builder.store(vector, builder.bitcast(place, VECTOR.as_pointer()), align=8)
             else:
                 builder.store(context.cast(builder, value, kind, types.float64), place)
         return context.get_dummy_value()

@@ -8,7 +8,7 @@ from datetime import date
 
 import pytest
 
-from analysis.explain.movie_scene import turned
+from analysis.movie.scene import turned
 from analysis.present.unit_points import unit_points
 from analysis.report.page import page as write_page
 from analysis.report.stretch import Crossed

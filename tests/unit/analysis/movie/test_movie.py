@@ -9,8 +9,8 @@ import pytest
 from PIL import Image
 
 from analysis.explain.explain import explain
-from analysis.explain.movie import FRAMES_PER_METRE, movie_stretch, nice, save_movie
-from analysis.explain.movie_scene import PIN_POINTS, largest_forces, scene, stone_slopes
+from analysis.movie.movie import FRAMES_PER_METRE, movie_stretch, nice, save_movie
+from analysis.movie.scene import PIN_POINTS, largest_forces, scene, stone_slopes
 from scenarios.load import load
 from sim.record import PINS
 

@@ -14,9 +14,9 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle, FancyArrowPatch, Polygon
 
 from analysis.explain.explain import Explanation
-from analysis.explain.movie_scene import CARRIER, LINKS, Scene, largest_forces, reach, scene, stone_slopes
 from analysis.explain.parts import along
 from analysis.explain.places import Place
+from analysis.movie.scene import CARRIER, LINKS, Scene, largest_forces, reach, scene, stone_slopes
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.figure_style import BLACK, BLUE, GREEN, GREY, ORANGE, PALE, PURPLE, SKY, VERMILION, blank, style
 from analysis.present.scenario_words import scenario_title

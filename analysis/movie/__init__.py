@@ -1,0 +1,1 @@
+"""The unit crossing a place, as a moving picture."""
