@@ -29,7 +29,6 @@ from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
 STEP_LENGTH = 8.3e-3  # travel in one step: keeps depth within 0.02 mm and pins within 0.3 % [m]
 LONGEST_STEP = 4e-3  # [s]
 LEAD_IN = 26.0  # travel before the measures: 14 m flat, 8 m blend, 4 m settling [m]
-PRESSURE_WARNING = 200e5  # gauge pressure above which a run warns (assumed) [Pa]
 
 
 def default_step(speed: float) -> float:
@@ -289,10 +288,6 @@ def run_warnings(
             "raise the precharge"
         )
     peak = float(series["oil_pressure"].max()) - ATMOSPHERE
-    if peak > PRESSURE_WARNING:
-        told.append(
-            f"oil pressure reached {peak / 1e5:.0f} bar, above {PRESSURE_WARNING / 1e5:.0f} bar (assumed limit)"
-        )
     hot = series["gas_temperature"]
     if s.gas == "real" and (peak > 200e5 or hot.max() > 420.0 or hot.min() < 233.0):
         told.append("the gas left the range in which its equation is known to 1 %: pressures may be 2 % off")

@@ -8,6 +8,7 @@ from typing import Any
 from analysis.crossing.breakouts import Breakout
 from analysis.crossing.depth import on_depth_share
 from analysis.crossing.episodes import CAUSES_IN_ORDER, wheel_off_episodes
+from analysis.crossing.heed import warnings_of
 from analysis.crossing.loads import pin_table
 from analysis.crossing.measures import EDGES, MEASURES, setting_change
 from analysis.crossing.one_run import RunMeasures, measure
@@ -69,7 +70,7 @@ def run_summary(run: Run, scenario: Scenario, unchanged: Run | None = None) -> d
         "gas": {**_told(m, "gas"), "ran_out_of_oil": m.gas.out},
         "energy": {"work_J": run.energy.work, "residual_J": run.energy.residual,
                    "residual_share": run.energy.residual_share},
-        "warnings": [*scenario.warnings, *run.warnings],
+        "warnings": warnings_of(run, scenario),
         "run": {"steps": run.steps, "step_s": run.step, "wall_s": run.wall, "compile_s": run.compile_wall,
                 "seed": scenario.seed, "version": VERSION},
         "reasons": reasons,

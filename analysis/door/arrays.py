@@ -5,6 +5,7 @@ from __future__ import annotations
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
+from analysis.crossing.measures import in_window
 from analysis.present.edge import bar, kmh, mm
 from analysis.version import VERSION
 from analysis.window.grid import Window
@@ -15,24 +16,6 @@ if TYPE_CHECKING:
     from xarray import Dataset
 
 CONVENTIONS = "CF-1.11"
-
-# measure of a window → unit [SI] and meaning
-MEASURES: dict[str, tuple[str, str]] = {
-    "on_depth_share": ("1", "share of travel on depth, depth set again"),
-    "on_depth_share_unchanged_setting": ("1", "the same, depth setting left as made at the reference"),
-    "error_sd": ("m", "standard deviation of the depth error"),
-    "depth_mean": ("m", "mean depth"),
-    "wheel_off_share": ("1", "share of travel with the gauge wheel off the ground"),
-    "gauge_load_mean": ("N", "mean load on the gauge wheel"),
-    "wheel_off_episodes": ("1", "number of wheel-off episodes"),
-    "breakouts": ("1", "number of breakouts"),
-    "distance": ("m", "measured length"),
-    "pin_peak": ("N", "largest load on any pin"),
-    "pressure_max": ("Pa", "highest oil pressure at the accumulator, gauge"),
-    "rock_peak": ("N", "largest force of a stone on the disc"),
-    "setting_change": ("m", "change of the depth setting against the reference, positive = set deeper"),
-    "reached": ("1", "1 where the depth can be set at this pressure and speed"),
-}
 
 
 def run_dataset(run: Run, scenario: Scenario) -> Dataset:
@@ -65,8 +48,7 @@ def window_dataset(window: Window, scenario: Scenario) -> Dataset:
     """A window as (oil_pressure_bar, speed_kmh, seed); see `analysis.door.window.Window.to_xarray`."""
     dims = ("oil_pressure_bar", "speed_kmh", "seed")
     data: dict[str, Any] = {
-        name: (dims, window.grids[name].copy(), {"units": unit, "long_name": meaning})
-        for name, (unit, meaning) in MEASURES.items()
+        m.name: (dims, window.grids[m.name].copy(), {"units": m.unit, "long_name": m.doc}) for m in in_window()
     }
     force = {"units": "N", "long_name": "downforce of one row at the nominal arm angle"}
     return _xarray().Dataset(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from analysis.crossing.breakouts import Breakout
 from analysis.crossing.episodes import Episode
+from analysis.crossing.heed import warnings_of
 from analysis.explain.changes import Whole
 from analysis.explain.document import says
 from analysis.explain.sentences import change_words
@@ -42,7 +43,7 @@ def explain_text(told: Explanation, title: str) -> str:
     lines += ["", *_events("Wheel-off episodes", "wheel-off episode", told, told.episodes)]
     lines += ["", *_events("Breakouts", "breakout", told, told.breakouts)]
     lines += ["", *_tried(told)]
-    for warning in dict.fromkeys((*told.scenario.warnings, *run.warnings)):
+    for warning in warnings_of(run, told.scenario):
         lines += labelled("Warning", f"{warning}.")
     return "\n".join([*lines, *closing(SLOT_NOTE, LOADS_NOTE)])
 

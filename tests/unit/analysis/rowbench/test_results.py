@@ -11,13 +11,13 @@ from matplotlib.figure import Figure
 
 import rowbench as rb
 from analysis.cli.main import main
-from analysis.door.arrays import MEASURES
+from analysis.crossing.measures import in_window
 from analysis.window.cross_grid import search
-from analysis.window.grid import GRIDS
 from scenarios.load import load
 from sim.record import CHANNELS, PINS
 from sim.run import simulate
 
+GRIDS = tuple(measure.name for measure in in_window())
 SHORT = """title = "Short"
 settings = { oil_pressure_bar = 60 }
 search = { pressures_bar = [50, 60], speeds_kmh = [7, 9], seeds = 2 }
@@ -218,8 +218,8 @@ def test_a_dataset_goes_to_a_file_and_back(run, window, tmp_path):
 
 
 def test_a_window_as_a_dataset(window):
-    assert tuple(MEASURES) == GRIDS
     data = window.to_xarray()
+    assert set(data) == {*GRIDS, "downforce"}
     for name in GRIDS:
         assert np.array_equal(data[name], window.grids[name], equal_nan=True)
         assert set(data[name].attrs) == {"units", "long_name"}
