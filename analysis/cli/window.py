@@ -16,6 +16,7 @@ from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.stone import add_stone, read_stone, stone_faults, stone_part
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
+from analysis.crossing.loads import pin_table
 from analysis.version import VERSION
 from analysis.window.advice import advise
 from analysis.window.cross_grid import search
@@ -55,8 +56,7 @@ def answer(request: Request) -> Answer:
     stone = stone_part(stone_asked, scenario, found.oil_pressure, found.speed, workers)
     more: dict[str, Any] = {"stone": stone.document} if stone else {}
     if given["pins"]:
-        table = {name: {"peak_N": p.peak, "rms_N": p.rms, "mean_N": p.mean} for name, p in pins.items()}
-        more = {"pins": table, **more}
+        more = {"pins": pin_table(pins), **more}
     parts = [searched.text if searched else "", window_text(advice, scenario)]
     parts += [stone.text if stone else "", pins_text(window, found, pins) if given["pins"] else ""]
 
