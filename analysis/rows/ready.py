@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import time
-from typing import Any
+
+from sim.arithmetic.compilecache import cache_folder
 
 # on two cores of a server of 2024; said in messages, nothing depends on it [s]
 USUAL_COMPILE_TIME = 15  # one row, kept as a run
@@ -11,18 +12,12 @@ USUAL_COMPILE_TIME_ROWS = 30  # rows in groups of eight, reduced on the way
 
 
 def is_compiled(rows: bool = False) -> bool:
-    """Whether the cache holds machine code of the march for this very installation, its sources as they are now.
+    """Whether the cache holds machine code of the march for these sources; imports no compiler.
 
     rows: of the march of eight rows that windows and paddocks use, else of the single row's.
     """
-    march: Any
-    if rows:
-        from analysis.rows.feed import march_and_feed as march  # noqa: PLC0415
-    else:
-        from sim.march.loop import march  # noqa: PLC0415
-    kept = getattr(march, "_cache", None)  # none where numba runs plain Python: then there is nothing to compile
-    # the index that numba itself reads: empty where a source file is newer or lies elsewhere (numba 0.60 to 0.68)
-    return kept is None or bool(kept._cache_file._load_index())
+    name = "feed.march_and_feed" if rows else "loop.march"
+    return any(cache_folder().rglob(f"{name}-*.nbc"))
 
 
 def compile_notice(rows: bool = False) -> str:
