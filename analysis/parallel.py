@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor, as_completed
+from collections.abc import Callable, Collection, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from typing import TypeVar
 
 Job = TypeVar("Job")
 Result = TypeVar("Result")
 Progress = Callable[[int, int], None]  # (jobs done, jobs in all), called from the calling thread
+
+SPELL = 0.2  # how long is waited at once for a job to end [s]
 
 
 def usable_cores() -> int:
@@ -37,10 +39,24 @@ def run_all(
     with ThreadPoolExecutor(count) as pool:
         futures = [pool.submit(function, job) for job in jobs]
         try:
-            for done, future in enumerate(as_completed(futures), 1):
-                future.result()
-                told(done, len(jobs))
+            running = set(futures)
+            while running:
+                for future in ended_first(running):
+                    running.remove(future)
+                    future.result()
+                    told(len(jobs) - len(running), len(jobs))
         except BaseException:
             pool.shutdown(cancel_futures=True)
             raise
         return [future.result() for future in futures]
+
+
+def ended_first(running: Collection[Future[Result]]) -> set[Future[Result]]:
+    """Those of some jobs that end first, one or more.
+
+    Waits in short spells: on Windows Ctrl-C does not end a wait, but comes in between two.
+    """
+    while True:
+        ended = wait(running, SPELL, FIRST_COMPLETED).done
+        if ended:
+            return ended

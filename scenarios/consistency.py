@@ -1,19 +1,27 @@
-"""Checks that need several keys together. Each gives faults that name the key to change."""
+"""Checks that need several keys together. Each gives faults that name the key to change, `file` in front."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from scenarios.format.assembly import Assembly
 from scenarios.format.errors import fault
-from scenarios.ground.feature_faults import edge_text, feature_faults, on_stretch, top_faults
+from scenarios.ground.feature import edge_text
 from scenarios.ground.lay import BLEND, SETTLE, reach
 from scenarios.ground.profile import Profile
-from scenarios.ground.stones import HEIGHT_SHARE
-from scenarios.spec import Ground, Limits, Stones
+from scenarios.spec import Ground, Limits, Roughness
 from sim.unit import Settings, Unit
 
 LEAST_MEASURED = 5.0  # [m]
 LONGEST = 20_000.0  # [m]
+
+
+def check_together(found: Assembly, unit: Unit, settings: Settings, limits: Limits) -> None:
+    """The checks that every kind of file has in common, noted in what is being assembled."""
+    file = str(found.path)
+    found.check({"unit"}, lambda: unit_faults(unit, file))
+    found.check({"settings", "unit"}, lambda: settings_faults(settings, unit, file))
+    found.check({"limits"}, lambda: limits_faults(limits, file))
 
 
 def unit_faults(unit: Unit, file: str) -> Iterator[str]:
@@ -65,31 +73,17 @@ def limits_faults(limits: Limits, file: str) -> Iterator[str]:
 
 
 def ground_faults(ground: Ground, stretch: tuple[float, float], file: str) -> Iterator[str]:
-    """Faults of single features (`scenarios.ground.feature_faults`); roughness given twice or not at all."""
+    """Faults of single features, each told by itself (`Feature.faults`), and of the roughness."""
     for i, feature in enumerate(ground.features):
-        yield from feature_faults(feature, f"{file}: ground.features[{i}]", stretch)
-    rough = ground.roughness
+        yield from feature.faults(f"{file}: ground.features[{i}]", stretch)
+    yield from roughness_faults(ground.roughness, file)
+
+
+def roughness_faults(rough: Roughness | None, file: str) -> Iterator[str]:
+    """A roughness given in two ways or in none."""
     if rough is not None and (rough.letter is None) == (rough.gd_n0 is None):
         given = "both class and gd_n0_m3" if rough.letter else "neither class nor gd_n0_m3"
         yield fault(f"{file}: ground.roughness", given, "one of the two", 'class = "D"')
-
-
-def stones_faults(stones: Stones, stretch: tuple[float, float], file: str) -> Iterator[str]:
-    """Stones off the stretch, in the lead-in, or so high that they would hang over the ground."""
-    if stones.rate_per_100m > 0.0:
-        yield from top_faults(f"{file}: stones", stones.length, stones.top)
-    for i, stone in enumerate(stones.placed):
-        where = f"{file}: stones.placed[{i}]"
-        if not stretch[0] <= stone.at - 0.5 * stone.length <= stone.at <= stretch[1]:
-            hint = f"{sum(stretch) / 2:g}"
-            yield fault(f"{where}.at_m", f"given {stone.at:g}", f"the whole stone {on_stretch(stretch)}", hint)
-        if stone.top > HEIGHT_SHARE * stone.length + 1e-9:
-            yield fault(
-                f"{where}.top_mm",
-                f"given {edge_text(stone.top, 'mm')}",
-                f"up to 0.3 of its length, {edge_text(HEIGHT_SHARE * stone.length, 'mm')} mm",
-                f"{edge_text(HEIGHT_SHARE * stone.length, 'mm')}",
-            )
 
 
 def profile_faults(profile: Profile, unit: Unit) -> Iterator[str]:

@@ -3,31 +3,24 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from scenarios.consistency import (
-    ground_faults,
-    limits_faults,
-    profile_faults,
-    profile_stretch,
-    settings_faults,
-    stones_faults,
-    unit_faults,
-)
-from scenarios.format.build import build, build_soil
+from scenarios.consistency import check_together, ground_faults, profile_faults, profile_stretch
+from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, closest, fault, shown
 from scenarios.format.library import find, library
-from scenarios.format.messages import Fault
 from scenarios.format.override import on_the_profile, without_shapes
 from scenarios.format.read import read_toml
-from scenarios.format.tables import ROOT
+from scenarios.format.tables import SCENARIO
 from scenarios.ground.profile import Profile, added_notes, warnings_of
 from scenarios.ground.profile_read import read_profile
+from scenarios.ground.stones import stones_faults
 from scenarios.scenario import Scenario
 from scenarios.spec import Ground
+from sim.unit import Unit
 
 __all__ = ["Scenario", "ScenarioError", "library", "load", "load_unit"]
 
@@ -74,19 +67,6 @@ def load_unit(source: str | Path, *, where: str = "unit") -> Scenario:
     return _assembled(path, document, None)
 
 
-def _assembled(path: Path, document: dict[str, Any], profile: Path | None) -> Scenario:
-    """The scenario that a document means; raises ScenarioError with all its faults."""
-    # The schema brings pydantic along: import it only when a file is read.
-    from scenarios.format.inherit import inherited  # noqa: PLC0415
-    from scenarios.format.schema import check  # noqa: PLC0415
-
-    faults = check(document, str(path))
-    whole = dict(document)
-    whole["unit"] = inherited(document, "unit", path, faults)
-    whole["soil"] = inherited(document, "soil", path, faults)
-    return _Assembly(path, whole, faults, profile).scenario()
-
-
 def _changed(document: dict[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
     """A copy of a document with single values put in by their dotted keys."""
     result = copy.deepcopy(document)
@@ -112,112 +92,77 @@ def _asked(text: str, path: Path, changes: Mapping[str, Any]) -> str:
     return text
 
 
-class _Assembly:
-    """Builds a scenario out of a checked document and goes on past faults, to find them all."""
+def _assembled(path: Path, document: dict[str, Any], override: Path | None) -> Scenario:
+    """The scenario that a document means; raises ScenarioError with all its faults."""
+    found = Assembly(path, document, SCENARIO)
+    unit, (soil, variation) = found.part("unit"), found.soil()
+    parts = {name: found.part(name) for name in ("settings", "ground", "stones", "machine", "limits", "search")}
+    profile = _completed(found, parts["ground"], _profile(found, parts["ground"], unit, override), override)
+    if override is not None:
+        parts["ground"] = Ground(seed=parts["ground"].seed, features=without_shapes(parts["ground"].features))
+    stretch = _stretch(found, parts["ground"], profile, unit)
+    if override is not None and stretch is not None:
+        parts["ground"], parts["stones"], dropped = on_the_profile(parts["ground"], parts["stones"], stretch)
+        found.notes += dropped
+    check_together(found, unit, parts["settings"], parts["limits"])
+    if stretch is None:
+        raise ScenarioError(found.texts)
+    found.check({"ground"}, lambda: ground_faults(parts["ground"], stretch, str(path)))
+    found.check({"stones"}, lambda: stones_faults(parts["stones"], stretch, str(path)))
+    found.finish()
+    if profile is not None and profile.mean_strength is not None:
+        soil = replace(soil, strength=profile.mean_strength)
+    return Scenario(
+        name=path.stem, path=path, title=found.said("title"), shows=found.said("shows"), unit=unit, soil=soil,
+        variation=variation, x_from=stretch[0], x_to=stretch[1], profile=profile,
+        warnings=(*found.notes, *_pressure_notes(parts)), **parts,
+    )  # fmt: skip
 
-    def __init__(self, path: Path, document: dict[str, Any], faults: list[Fault], override: Path | None) -> None:
-        self.path, self.document, self.override = path, document, override
-        self.texts = [item.text for item in faults]
-        self.broken = {item.path[0] for item in faults if item.path}
 
-    def scenario(self) -> Scenario:
-        """The scenario; raises ScenarioError with all faults."""
-        unit = self._part("unit")
-        soil, variation = build_soil({} if "soil" in self.broken else self.document["soil"])
-        parts = {name: self._part(name) for name in ("settings", "ground", "stones", "machine", "limits", "search")}
-        profile = self._profile(parts["ground"], unit)
-        profile, notes = self._completed(parts["ground"], profile)
-        if self.override is not None:
-            parts["ground"] = Ground(seed=parts["ground"].seed, features=without_shapes(parts["ground"].features))
-        stretch = self._stretch(parts["ground"], profile, unit)
-        dropped: list[str] = []
-        if self.override is not None and stretch is not None:
-            parts["ground"], parts["stones"], dropped = on_the_profile(parts["ground"], parts["stones"], stretch)
-        self._check(unit, parts, stretch)
-        if self.texts or stretch is None:
-            raise ScenarioError(self.texts)
-        if profile is not None and profile.mean_strength is not None:
-            soil = replace(soil, strength=profile.mean_strength)
-        title, shows = str(self.document["title"]), str(self.document.get("shows", ""))
-        return Scenario(
-            name=self.path.stem, path=self.path, title=title, shows=shows, unit=unit, soil=soil, variation=variation,
-            x_from=stretch[0], x_to=stretch[1], profile=profile,
-            warnings=(*notes, *dropped, *_pressure_notes(parts)), **parts,
-        )  # fmt: skip
+def _profile(found: Assembly, ground: Ground, unit: Unit, override: Path | None) -> Profile | None:
+    """The measured profile, if one is asked for; "profile" counts as broken where it is at fault."""
+    path, asked = override, ""
+    if path is None and ground.profile is not None:
+        path, asked = found.path.parent / ground.profile.file, f"{found.path}: ground.profile.file: "
+    if path is None:
+        return None
+    profile = found.read(lambda: read_profile(path), asked)
+    faults = [] if profile is None else list(profile_faults(profile, unit))
+    found.texts += faults
+    if profile is None or faults:
+        found.broken.add("profile")
+    return profile
 
-    def _part(self, name: str) -> Any:
-        """One table as a dataclass; its defaults where the table is at fault (nothing is returned then)."""
-        document = {} if name in self.broken else self.document.get(name, {})
-        return build(ROOT.tables[name], document)
 
-    def _profile(self, ground: Any, unit: Any) -> Profile | None:
-        """The measured profile, if one is asked for; its faults are kept with the others."""
-        path = self.override
-        if path is None and ground.profile is not None:
-            path = self.path.parent / ground.profile.file
-        if path is None:
-            return None
-        try:
-            profile = read_profile(path)
-        except ScenarioError as error:
-            asked = "" if self.override else f"{self.path}: ground.profile.file: "
-            self.texts += [asked + text for text in error.faults]
-            self.broken.add("profile")
-            return None
-        faults = list(profile_faults(profile, unit))
-        self.texts += faults
-        if faults:
-            self.broken.add("profile")
-        return profile
+def _completed(found: Assembly, ground: Ground, profile: Profile | None, override: Path | None) -> Profile | None:
+    """The profile with the roughness that stands for what its points cannot hold; what is to be told of it is noted."""
+    if profile is None:
+        return None
+    letter = None if ground.profile is None else ground.profile.roughness_class
+    if letter is not None:
+        profile = profile.with_fine(letter)
+    found.notes += warnings_of(profile)
+    found.notes += added_notes(profile, letter, ground if override is None else None)
+    return profile
 
-    def _completed(self, ground: Ground, profile: Profile | None) -> tuple[Profile | None, list[str]]:
-        """The profile with the roughness that stands for what its points cannot hold, and what is to be told of it."""
-        if profile is None:
-            return None, []
-        letter = None if ground.profile is None else ground.profile.roughness_class
-        if letter is not None:
-            profile = profile.with_fine(letter)
-        return profile, [
-            *warnings_of(profile),
-            *added_notes(profile, letter, ground if self.override is None else None),
-        ]
 
-    def _stretch(self, ground: Any, profile: Profile | None, unit: Any) -> tuple[float, float] | None:
-        """Where measures begin and end [m]; None if that cannot be told."""
-        if "profile" in self.broken or "ground" in self.broken:
-            return None
-        if profile is not None:
-            start, end = profile_stretch(profile, unit)
-            if ground.length is None or ground.length == end - start:
-                return start, end
-            if ground.length < end - start:
-                return start, start + ground.length
-            allowed = f"up to {end - start:.6g} m, what the profile leaves to measure"
-            self._add("ground.length_m", f"given {ground.length:g}", allowed, "leave length_m out")
-            return None
-        if ground.length is None:
-            self._add("ground.length_m", "missing", "5 to 20000 m (measured length)", "add length_m = 100")
-            return None
-        return 0.0, ground.length
-
-    def _check(self, unit: Any, parts: dict[str, Any], stretch: tuple[float, float] | None) -> None:
-        """Checks of several keys together, for tables without faults of their own."""
-        file = str(self.path)
-        checks: list[tuple[set[str], Callable[[], Iterator[str]]]] = [
-            ({"unit"}, lambda: unit_faults(unit, file)),
-            ({"settings", "unit"}, lambda: settings_faults(parts["settings"], unit, file)),
-            ({"limits"}, lambda: limits_faults(parts["limits"], file)),
-        ]
-        if stretch is not None:
-            span = stretch
-            checks.append(({"ground"}, lambda: ground_faults(parts["ground"], span, file)))
-            checks.append(({"stones"}, lambda: stones_faults(parts["stones"], span, file)))
-        for tables, faults in checks:
-            if not tables & self.broken:
-                self.texts += faults()
-
-    def _add(self, key: str, given: str, allowed: str, hint: str) -> None:
-        self.texts.append(fault(f"{self.path}: {key}", given, allowed, hint))
+def _stretch(found: Assembly, ground: Ground, profile: Profile | None, unit: Unit) -> tuple[float, float] | None:
+    """Where measures begin and end [m]; None if that cannot be told."""
+    if "profile" in found.broken or "ground" in found.broken:
+        return None
+    if profile is not None:
+        start, end = profile_stretch(profile, unit)
+        if ground.length is None or ground.length == end - start:
+            return start, end
+        if ground.length < end - start:
+            return start, start + ground.length
+        allowed = f"up to {end - start:.6g} m, what the profile leaves to measure"
+        found.add("ground.length_m", f"given {ground.length:g}", allowed, "leave length_m out")
+        return None
+    if ground.length is None:
+        found.add("ground.length_m", "missing", "5 to 20000 m (measured length)", "add length_m = 100")
+        return None
+    return 0.0, ground.length
 
 
 def _pressure_notes(parts: Mapping[str, Any]) -> Iterable[str]:

@@ -19,7 +19,7 @@ from sim.track import Track
 from sim.unit import Settings, Soil, Unit
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Scenario:
     """All that a scenario file says, checked and in SI units."""
 
@@ -40,6 +40,13 @@ class Scenario:
     x_to: float
     profile: Profile | None = None
     warnings: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        s = self.settings
+        return (
+            f"{type(self).__name__} {self.name}: {self.title}\n  {self.length:.6g} m, {s.oil_pressure / 1e5:.6g} bar, "
+            f"{s.speed * 3.6:.6g} km/h, set depth {s.set_depth * 1e3:.6g} mm, seed {self.seed}"
+        )
 
     @property
     def seed(self) -> int:

@@ -1,36 +1,28 @@
 """What a scenario says about ground, stones, soil variation, machine, limits and search: frozen dataclasses in SI.
 
 Each field carries the same metadata as those of `sim.unit` (unit, range, edge unit, meaning, source), plus what a
-file needs (`scenarios.format.described`). The file format (`scenarios.format.tables`) is built from it. Features and
-ground have files of their own and are found here too.
+file needs (`scenarios.format.described`). The file format (`scenarios.format.tables`) is built from it. Ground,
+its features and its stones have files of their own and are found here too.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from scenarios.format.described import needed, optional, series, span, whole
-from scenarios.ground.spec_features import (
-    FEATURES,
-    SURFACES,
-    Bank,
-    Drop,
-    Edge,
-    Feature,
-    Gilgai,
-    Hollow,
-    Hump,
-    Patch,
-    Patches,
-    Ramp,
-    Ridges,
-    Rut,
-    Sine,
-    StoneField,
-    Surface,
-)
+from scenarios.format.described import optional, series, whole
+from scenarios.ground.banks import Bank
+from scenarios.ground.feature import Feature, Surface
+from scenarios.ground.features import FEATURES, SURFACES
+from scenarios.ground.gilgai import Gilgai
+from scenarios.ground.humps import Hollow, Hump
+from scenarios.ground.patches import Patch, Patches
+from scenarios.ground.ruts import Rut
 from scenarios.ground.spec_ground import Ground, ProfileFile, Roughness, Variation
-from sim.unit import Rock, quantity
+from scenarios.ground.steps import Drop, Edge, Ramp
+from scenarios.ground.stone_field import StoneField
+from scenarios.ground.stones import PlacedStone, Stones
+from scenarios.ground.waves import Ridges, Sine
+from sim.unit import quantity
 
 __all__ = [
     "FEATURES",
@@ -60,33 +52,6 @@ __all__ = [
     "Surface",
     "Variation",
 ]
-
-
-@dataclass(frozen=True, kw_only=True)
-class PlacedStone:
-    """One stone at a known place: half an ellipse, height 0.3 × length."""
-
-    at: float = needed("m", -1e6, 1e6, "distance of its middle", example=80.0)
-    length: float = needed("m", 0.03, 2.0, "its length along the track", example=0.3)
-    top: float = needed("m", -0.3, 0.6, "height of its top over the ground; negative: buried", edge="mm", example=0.03)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Stones:
-    """Stones strewn at random (Poisson), placed ones, and the disc's contact with them."""
-
-    rate_per_100m: float = quantity(0.0, "1/(100 m)", 0.0, 500.0, "stones on 100 m of one row's track")
-    length: tuple[float, float] = span((0.10, 0.35), "m", 0.03, 2.0, "lengths, spread evenly")
-    top: tuple[float, float] = span(
-        (-0.050, 0.030),
-        "m",
-        -0.3,
-        0.3,
-        "heights of the top over the ground, spread evenly; negative: buried",
-        edge="mm",
-    )
-    placed: tuple[PlacedStone, ...] = ()
-    contact: Rock = field(default_factory=Rock)
 
 
 @dataclass(frozen=True, kw_only=True)

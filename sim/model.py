@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from sim.laws.gas import Fill, GasLaw, law_named
-from sim.laws.soil import brixius_area, sinkage_constant
+from sim.hydraulics.accumulator import Fill, column_stiffness
+from sim.hydraulics.cylinder import cylinder_length, piston_area
+from sim.laws.wheel_soil import brixius_area, soil_constants
 from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
 
 
@@ -139,40 +140,13 @@ class Model(NamedTuple):
     spare_weight: float
 
 
-def cylinder_length(unit: Unit, angle: float) -> float:
-    """Length between the cylinder's pins at an arm angle [rad]; [m]."""
-    x, z = unit.cylinder.frame
-    s = unit.cylinder.arm
-    return math.hypot(-s * math.cos(angle) - x, s * math.sin(angle) - z)
-
-
-def downforce(unit: Unit, oil_pressure: float) -> float:
-    """Vertical force at the disc from the cylinder at the nominal arm angle [N], friction left out.
-
-    p·A·|dL/dθ|/(l cos θ_nom), gauge pressure p [Pa].
-    """
-    links = unit.main_links
-    th = links.angle_nominal
-    x, z = unit.cylinder.frame
-    s = unit.cylinder.arm
-    length = cylinder_length(unit, th)
-    slope = ((-s * math.cos(th) - x) * s * math.sin(th) + (s * math.sin(th) - z) * s * math.cos(th)) / length
-    area = math.pi / 4.0 * unit.cylinder.bore**2
-    return oil_pressure * area * abs(slope) / (links.length * math.cos(th))
-
-
 def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, crank_angle: float) -> Model:
     """Numbers for the compiled functions; the depth-error references are zero until `with_setting` fills them."""
     k, c, disc, arm = unit.main_links, unit.carrier, unit.disc, unit.gauge_wheel
     link, press, cyl, acc = unit.depth_linkage, unit.press_wheel, unit.cylinder, unit.accumulator
     u0x, u0z = unit.toolbar.upper_pin
-    area = math.pi / 4.0 * cyl.bore**2
-    gauge_k, exponent = sinkage_constant(
-        soil.sinkage_exponent, soil.cohesive_modulus, soil.frictional_modulus, arm.width, 2 * arm.radius
-    )
-    press_k, _ = sinkage_constant(
-        soil.sinkage_exponent, soil.cohesive_modulus, soil.frictional_modulus, press.width, 2 * press.radius
-    )
+    gauge_k, exponent = soil_constants(soil, arm.width, arm.radius)
+    press_k, _ = soil_constants(soil, press.width, press.radius)
     fx, fz = u0x + link.crank_pivot[0], u0z + link.crank_pivot[1]
     ca, sa = math.cos(crank_angle), math.sin(crank_angle)
     numbers = Model(
@@ -210,20 +184,15 @@ def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, cran
         press_t0=press.preload + settings.press_notch * press.notch, press_spring=press.spring,
         press_psi0=press.spring_angle, press_damping=press.damping, press_up=press.stop_up,
         press_down=press.stop_down, press_stop_k=press.stop_stiffness, press_stop_d=press.stop_damping,
-        area=area, cyl_arm=cyl.arm, cyl_x=cyl.frame[0], cyl_z=cyl.frame[1],
+        area=piston_area(unit), cyl_arm=cyl.arm, cyl_x=cyl.frame[0], cyl_z=cyl.frame[1],
         cyl_nominal=cylinder_length(unit, k.angle_nominal),
         orifice=cyl.oil_density / (2.0 * (cyl.discharge * math.pi / 4.0 * cyl.orifice**2) ** 2),
         line=cyl.line, seal_0=cyl.seal_force, seal_mu=cyl.seal_factor, seal_slope=1.0 / cyl.seal_speed,
         gas_mass=gas.mass, v_nominal=gas.volume, v_acc=acc.volume,
-        column=acc.bulk_modulus / acc.column_volume, cooling=1.0 / acc.time_constant, wall=settings.gas_temperature,
+        column=column_stiffness(acc), cooling=1.0 / acc.time_constant, wall=settings.gas_temperature,
         p_set=settings.oil_pressure + ATMOSPHERE,
         hold=1.0 / acc.hold_time if settings.oil == "held" else 0.0,
         rock_k=rock.stiffness, rock_d=rock.damping, rock_limit=rock.give_way / rock.stiffness,
         speed=settings.speed, set_depth=settings.set_depth, squash_set=0.0, over_set=0.0, spare_weight=0.0,
     )  # fmt: skip
     return Model(*map(float, numbers))  # a whole number would be another type to the compiled code
-
-
-def gas_law(settings: Settings) -> GasLaw:
-    """The gas law that the settings name."""
-    return law_named(settings.gas)

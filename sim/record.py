@@ -3,13 +3,51 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Annotated, Any, NamedTuple, get_type_hints
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sim.track import Track
 from sim.unit import Settings, Soil, Unit
+
+
+class Channels(NamedTuple):
+    """One instant of a run; the metadata of a field are its unit [SI] and its meaning."""
+
+    time: Annotated[float, "s", "time since the start of the lead-in"]
+    distance: Annotated[float, "m", "ground position of the disc's lowest point"]
+    toolbar_height: Annotated[float, "m", "height of the toolbar's centre of mass O"]
+    pitch: Annotated[float, "rad", "pitch of the toolbar, nose up positive"]
+    arm_angle: Annotated[float, "rad", "arm angle θ, rear end up positive"]
+    arm_rate: Annotated[float, "rad/s", "rate of θ"]
+    press_angle: Annotated[float, "rad", "press arm angle ψ, rear end up positive"]
+    press_rate: Annotated[float, "rad/s", "rate of ψ"]
+    depth: Annotated[float, "m", "depth of the disc's lowest point below the undisturbed surface"]
+    ground_shape: Annotated[float, "m", "part of the depth error: h(disc) − envelope(gauge wheel)"]
+    tyre_and_sinkage: Annotated[float, "m", "part of the depth error: squash − squash at the setting"]
+    linkage: Annotated[float, "m", "part of the depth error: wheel over disc, level, against the setting"]
+    toolbar_pitch: Annotated[float, "m", "part of the depth error: what the toolbar's pitch adds to that"]
+    lift_off: Annotated[float, "m", "part of the depth error: −gap under the gauge wheel"]
+    gauge_load: Annotated[
+        float, "N", "vertical part of the ground's force on the gauge wheel before rolling resistance"
+    ]
+    press_load: Annotated[float, "N", "the same for the press wheel"]
+    disc_vertical: Annotated[float, "N", "soil force on the disc, up positive, without stones"]
+    disc_draught: Annotated[float, "N", "soil force on the disc, forward positive, without stones"]
+    side_load: Annotated[float, "N", "soil force on the disc's face, out of the plane"]
+    disc_slip: Annotated[float, "1", "1 where the soil cannot turn the disc against its drag, else 0"]
+    rock_force: Annotated[float, "N", "size of the force of a stone on the disc"]
+    stop_force: Annotated[float, "N", "force of a main travel stop on the lower link, square to it"]
+    spare_load: Annotated[
+        float, "N", "gauge load that a steady unit would have here (N_st; ≤ 0: too hard for the pressure)"
+    ]
+    oil_pressure: Annotated[float, "Pa", "oil pressure at the accumulator, absolute"]
+    cylinder_pressure: Annotated[float, "Pa", "oil pressure in the cylinder, absolute"]
+    cylinder_force: Annotated[float, "N", "force that pushes the cylinder's pins apart"]
+    gas_volume: Annotated[float, "m3", "gas volume V asked for by the piston (above V_acc: out of oil)"]
+    gas_temperature: Annotated[float, "K", "gas temperature"]
+    carrier_acceleration: Annotated[float, "m/s2", "vertical acceleration of the disc's hub, gravity left out"]
 
 
 class Channel(NamedTuple):
@@ -20,41 +58,37 @@ class Channel(NamedTuple):
     doc: str
 
 
-CHANNELS: tuple[Channel, ...] = (
-    Channel("time", "s", "time since the start of the lead-in"),
-    Channel("distance", "m", "ground position of the disc's lowest point"),
-    Channel("toolbar_height", "m", "height of the toolbar's centre of mass O"),
-    Channel("pitch", "rad", "pitch of the toolbar, nose up positive"),
-    Channel("arm_angle", "rad", "arm angle θ, rear end up positive"),
-    Channel("arm_rate", "rad/s", "rate of θ"),
-    Channel("press_angle", "rad", "press arm angle ψ, rear end up positive"),
-    Channel("press_rate", "rad/s", "rate of ψ"),
-    Channel("depth", "m", "depth of the disc's lowest point below the undisturbed surface"),
-    Channel("ground_shape", "m", "part of the depth error: h(disc) − envelope(gauge wheel)"),
-    Channel("tyre_and_sinkage", "m", "part of the depth error: squash − squash at the setting"),
-    Channel("linkage", "m", "part of the depth error: wheel over disc, level, against the setting"),
-    Channel("toolbar_pitch", "m", "part of the depth error: what the toolbar's pitch adds to that"),
-    Channel("lift_off", "m", "part of the depth error: −gap under the gauge wheel"),
-    Channel("gauge_load", "N", "vertical part of the ground's force on the gauge wheel before rolling resistance"),
-    Channel("press_load", "N", "the same for the press wheel"),
-    Channel("disc_vertical", "N", "soil force on the disc, up positive, without stones"),
-    Channel("disc_draught", "N", "soil force on the disc, forward positive, without stones"),
-    Channel("side_load", "N", "soil force on the disc's face, out of the plane"),
-    Channel("disc_slip", "1", "1 where the soil cannot turn the disc against its drag, else 0"),
-    Channel("rock_force", "N", "size of the force of a stone on the disc"),
-    Channel("stop_force", "N", "force of a main travel stop on the lower link, square to it"),
-    Channel(
-        "spare_load",
-        "N",
-        "gauge load that a steady unit would have here (N_st; ≤ 0: too hard for the pressure)",
-    ),
-    Channel("oil_pressure", "Pa", "oil pressure at the accumulator, absolute"),
-    Channel("cylinder_pressure", "Pa", "oil pressure in the cylinder, absolute"),
-    Channel("cylinder_force", "N", "force that pushes the cylinder's pins apart"),
-    Channel("gas_volume", "m3", "gas volume V asked for by the piston (above V_acc: out of oil)"),
-    Channel("gas_temperature", "K", "gas temperature"),
-    Channel("carrier_acceleration", "m/s2", "vertical acceleration of the disc's hub, gravity left out"),
+CHANNELS: tuple[Channel, ...] = tuple(
+    Channel(name, *hint.__metadata__) for name, hint in get_type_hints(Channels, include_extras=True).items()
 )
+CHANNEL: Any = Channels(*range(len(CHANNELS)))
+"""Column of each channel in an array of instants, by name."""
+
+
+class Sums(NamedTuple):
+    """Running sums of a march [J]: the toolbar's work on the unit, ∫|its power| dt, then losses and gains."""
+
+    work: float
+    traffic: float
+    soil: float
+    rolling: float
+    tyre: float
+    rock: float
+    stops: float
+    press_damper: float
+    seal_friction: float
+    orifice: float
+    atmosphere: float
+    heat: float
+    valve: float
+    column: float
+
+
+SUM: Any = Sums(*range(len(Sums._fields)))
+"""Place of each sum in an array of them, by name."""
+
+LOSSES = Sums._fields[2:]  # by name, gains among them
+GAINS = ("heat", "valve", "column")  # what is brought rather than lost: told with the other sign
 
 PINS: tuple[str, ...] = (
     "main_upper_front",
@@ -105,7 +139,14 @@ class Energy:
         return abs(self.residual) / max(self.traffic, 1e-9)
 
 
-@dataclass(frozen=True)
+def energy_of(sums: NDArray[np.float64], stored: float) -> Energy:
+    """The balance from a march's sums (14,) in the order of `Sums` and the change of stored energy [J]."""
+    total = Sums(*sums.tolist())
+    losses = {name: -value if name in GAINS else value for name, value in zip(LOSSES, total[2:], strict=True)}
+    return Energy(total.work, total.traffic, float(stored), losses, total.work - stored - sum(losses.values()))
+
+
+@dataclass(frozen=True, repr=False)
 class Run:
     """One crossing: series over the measured stretch, and what belongs to the whole of it.
 
@@ -132,6 +173,13 @@ class Run:
     compile_wall: float  # [s]
     engine: str = "compiled"
     warnings: tuple[str, ...] = field(default=())
+
+    def __repr__(self) -> str:
+        s, length = self.settings, self.track.x_to - self.track.x_from
+        return (
+            f"{type(self).__name__}: {s.oil_pressure / 1e5:.6g} bar, {s.speed * 3.6:.6g} km/h, "
+            f"set depth {s.set_depth * 1e3:.6g} mm, {length:.6g} m ({self.engine})"
+        )
 
     def pin_load(self, name: str) -> NDArray[np.float64]:
         """Size of one pin's reaction over the run, shape (n,) [N]."""

@@ -4,22 +4,27 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sim.laws.contact import averaged_ahead, envelope, hard_profile
-from sim.laws.gas import Fill, GasLaw, fill
+from sim.errors import RunError
+from sim.hydraulics.accumulator import Fill, fill
+from sim.hydraulics.cylinder import downforce
+from sim.laws.contact import GroundColumns, averaged_ahead, envelope, hard_profile
+from sim.laws.gas import GasLaw, gas_law
 from sim.march import loop as kernel
-from sim.mechanism.motion import State
-from sim.model import Model, downforce, gas_law, pack
-from sim.record import CHANNELS, DepthSetting, Energy, Run
+from sim.mechanism.kinematics import State
+from sim.model import Model, pack
+from sim.record import CHANNELS, PINS, Channels, DepthSetting, Energy, Run, energy_of
 from sim.setting import TRAVEL_MARGIN, at_rest, equilibrium, find_setting, spare_weight, with_crank
 from sim.toolbar.path import path
 from sim.track import Track
-from sim.unit import Rock, Settings, Soil, Unit
+from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
 
 STEP_LENGTH = 8.3e-3  # travel in one step: keeps depth within 0.02 mm and pins within 0.3 % [m]
 LONGEST_STEP = 4e-3  # [s]
@@ -30,10 +35,6 @@ PRESSURE_WARNING = 200e5  # gauge pressure above which a run warns (assumed) [Pa
 def default_step(speed: float) -> float:
     """Time step [s] at a speed [m/s]: the error follows the travel in one step, so that is what is held."""
     return min(LONGEST_STEP, STEP_LENGTH / speed)
-
-
-class RunError(RuntimeError):
-    """A run that could not be finished; the text says when, where and why."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,7 @@ class Prepared:
 class GroundTables:
     """Ground as the unit's wheels and disc feel it."""
 
-    table: NDArray[np.float64]  # (n, 6): columns of sim.march.loop
+    table: NDArray[np.float64]  # (n, 6): sim.laws.contact.GroundColumns
     stone: NDArray[np.int32]  # (n,)
     x0: float  # [m]
     dx: float  # [m]
@@ -64,13 +65,13 @@ def ground_tables(unit: Unit, track: Track, set_depth: float) -> GroundTables:
     disc = unit.disc.radius
     chord = math.sqrt(set_depth * (2.0 * disc - set_depth))
     hard, stone = hard_profile(track.ground, track.stone_top, track.stone_id, track.dx, disc)
-    columns = (
-        surface,
-        averaged_ahead(surface, track.dx, chord),
-        hard,
-        envelope(surface, track.dx, unit.gauge_wheel.radius),
-        envelope(surface, track.dx, unit.press_wheel.radius),
-        track.strength,
+    columns = GroundColumns(
+        surface=surface,
+        ahead=averaged_ahead(surface, track.dx, chord),
+        hard=hard,
+        gauge=envelope(surface, track.dx, unit.gauge_wheel.radius),
+        press=envelope(surface, track.dx, unit.press_wheel.radius),
+        strength=track.strength,
     )
     return GroundTables(np.ascontiguousarray(np.stack(columns, axis=1)), stone, track.x0, track.dx)
 
@@ -78,7 +79,7 @@ def ground_tables(unit: Unit, track: Track, set_depth: float) -> GroundTables:
 def prepare(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> Prepared:
     """Fill the accumulator, find the depth setting and pack the model.
 
-    Raises LinkageError (linkage cannot be closed or set) and ValueError (gas beyond its law, no equilibrium).
+    Raises LinkageError (linkage cannot be closed or set), LawError (gas beyond its law) and EquilibriumError.
     """
     law = gas_law(settings)
     # the reference: same unit and soil at the pressure and speed at which the depth was set
@@ -150,7 +151,7 @@ def simulate(
     """March one unit along a track at constant speed and keep every step of the measured stretch.
 
     step [s], by default `default_step`; `tables` may be given where several runs share a track and set depth. Raises
-    LinkageError, ValueError (see `prepare`) and RunError when the unit leaves what the model can describe.
+    SimulationError: as `prepare`, and RunError when the unit leaves what the model can describe.
     """
     begin = time.perf_counter()
     step = step or default_step(settings.speed)
@@ -168,20 +169,50 @@ def simulate(
     out = np.empty((steps, len(CHANNELS)))
     pins = np.empty((steps, kernel.N_PINS))
     checks = np.empty((steps, kernel.N_CHECKS))
-    sums = np.zeros(len(kernel.SUMS))
+    sums = np.zeros(kernel.N_SUMS)
     info = np.zeros(4)
-    links = unit.main_links
     status = kernel.march(
         m, ready.law, tables.table, tables.stone, tables.x0, 1.0 / tables.dx, bar, ready.setting.toolbar_height,
-        x_start, step, links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, y, out.reshape(-1),
-        pins.reshape(-1), checks.reshape(-1), sums, info,
+        x_start, step, *arm_limits(unit), y, out.reshape(-1), pins.reshape(-1), checks.reshape(-1), sums, info,
     )  # fmt: skip
     if status != kernel.OK:
         raise RunError(_reason(status, out, int(info[0]), unit, step))
-    first, last = measured_steps(track, settings.speed, step)
-    inside = slice(first, last)
-    series = dict(zip((c.name for c in CHANNELS), np.ascontiguousarray(out[inside].T), strict=True))
-    energy = _energy(sums, info[3] - info[2])
+    residuals = np.abs(checks[:, 1:]).max(axis=0).tolist()
+    names = ("upper_link_moment_N_m", "press_arm_moment_N_m", "toolbar_power_W")
+    marched = Marched(
+        out, pins, checks[:, 0], sums, info[3] - info[2], dict(zip(names, residuals, strict=True)), int(info[1])
+    )
+    return run_of(unit, soil, track, settings, ready, marched, step, begin)
+
+
+class Marched(NamedTuple):
+    """What an engine's march leaves, one row per step from the start of the lead-in on."""
+
+    out: NDArray[np.float64]  # (steps, channels)
+    pins: NDArray[np.float64]  # (steps, 28) forces in the order of sim.record.PINS, x and z [N]
+    actuator: NDArray[np.float64]  # (steps,) [N]
+    sums: NDArray[np.float64]  # in the order of sim.record.Sums [J]
+    stored: float  # energy stored at the end less that at the start [J]
+    residuals: dict[str, float]  # `Run.pin_residuals`
+    cut_steps: int = 0
+
+
+def run_of(
+    unit: Unit,
+    soil: Soil,
+    track: Track,
+    settings: Settings,
+    ready: Prepared,
+    marched: Marched,
+    step: float,
+    begin: float,
+    engine: str = "compiled",
+    told: Sequence[str] = (),
+) -> Run:
+    """The frozen result over the measured stretch; begin: clock at the start [s], told: warnings of the engine."""
+    inside = slice(*measured_steps(track, settings.speed, step))
+    series = dict(zip((c.name for c in CHANNELS), np.ascontiguousarray(marched.out[inside].T), strict=True))
+    energy = energy_of(marched.sums, marched.stored)
     return Run(
         unit=unit,
         soil=soil,
@@ -190,38 +221,40 @@ def simulate(
         setting=ready.setting,
         reference=ready.reference,
         step=step,
-        steps=steps,
-        cut_steps=int(info[1]),
+        steps=len(marched.out),
+        cut_steps=marched.cut_steps,
         series=series,
-        pins=pins[inside].reshape(-1, 14, 2),
-        actuator=checks[inside, 0].copy(),
+        pins=np.ascontiguousarray(marched.pins[inside]).reshape(-1, len(PINS), 2),
+        actuator=marched.actuator[inside].copy(),
         energy=energy,
-        pin_residuals={
-            "upper_link_moment_N_m": float(np.abs(checks[:, 1]).max()),
-            "press_arm_moment_N_m": float(np.abs(checks[:, 2]).max()),
-            "toolbar_power_W": float(np.abs(checks[:, 3]).max()),
-        },
+        pin_residuals=marched.residuals,
         downforce=downforce(unit, settings.oil_pressure),
         wall=time.perf_counter() - begin,
         compile_wall=0.0,
-        warnings=tuple(run_warnings(unit, settings, ready, series, energy)),
+        engine=engine,
+        warnings=(*run_warnings(unit, settings, ready, series, energy), *told),
     )
 
 
-def _energy(sums: NDArray[np.float64], stored: float) -> Energy:
-    losses = {name: float(sums[i]) for i, name in enumerate(kernel.SUMS) if i >= 2}
-    for name in kernel.GAINS:
-        losses[name] = -losses[name]
-    residual = float(sums[0]) - stored - sum(losses.values())
-    return Energy(float(sums[0]), float(sums[1]), float(stored), losses, residual)
+def arm_limits(unit: Unit) -> tuple[float, float]:
+    """Arm angles [rad] that a march allows: the travel and what the arm may be pressed into its stops."""
+    links = unit.main_links
+    return links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN
+
+
+def place_text(at: float, row: Channels) -> str:
+    """Time [s], place and arm angle of an instant, as an error names them."""
+    return f"at {at:.3f} s, {row.distance:.2f} m along the track, arm angle {math.degrees(row.arm_angle):.1f}°"
+
+
+def gas_text(where: str) -> str:
+    """That the gas was pressed beyond its law (`sim.laws.gas.SMALLEST_SHARE` of the accumulator)."""
+    return f"the gas was pressed below a twentieth of the accumulator {where}; raise the precharge or its volume"
 
 
 def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: float) -> str:
     """Why a march stopped, with time and state."""
-    where = "at the start of the lead-in"
-    if done > 0:
-        row = out[done - 1]
-        where = f"at {done * step:.3f} s, {row[1]:.2f} m along the track, arm angle {math.degrees(row[4]):.1f}°"
+    where = place_text(done * step, Channels(*out[done - 1])) if done > 0 else "at the start of the lead-in"
     if status == kernel.OPEN_CLOSURE:
         low, high = math.degrees(unit.main_links.stop_down), math.degrees(unit.main_links.stop_up)
         return (
@@ -230,7 +263,7 @@ def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: 
             "are too soft"
         )
     if status == kernel.GAS_RANGE:
-        return f"the gas was pressed below a twentieth of the accumulator {where}; raise the precharge or its volume"
+        return gas_text(where)
     return f"the motion did not stay finite {where}; take a smaller step or check stiffnesses and masses"
 
 
@@ -248,14 +281,14 @@ def run_warnings(
     if not ready.gas.cushion:
         told.append(
             f"oil pressure {s.oil_pressure / 1e5:.0f} bar is below the full-gas pressure "
-            f"{ready.gas.full_pressure / 1e5 - 1.013:.0f} bar: the gas gives no cushion"
+            f"{(ready.gas.full_pressure - ATMOSPHERE) / 1e5:.0f} bar: the gas gives no cushion"
         )
     elif ready.gas.volume < 0.25 * acc.volume:
         told.append(
             f"gas fills only {ready.gas.volume / acc.volume:.0%} of the accumulator at the setting (below a quarter): "
             "raise the precharge"
         )
-    peak = float(series["oil_pressure"].max()) - 101325.0
+    peak = float(series["oil_pressure"].max()) - ATMOSPHERE
     if peak > PRESSURE_WARNING:
         told.append(
             f"oil pressure reached {peak / 1e5:.0f} bar, above {PRESSURE_WARNING / 1e5:.0f} bar (assumed limit)"

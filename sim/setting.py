@@ -7,22 +7,17 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from scipy.optimize import brentq
 
-from sim.arithmetic.compiled import ARITHMETIC, kernel, part
+from sim.arithmetic.compiled import kernel, part
+from sim.errors import EquilibriumError, LinkageError
+from sim.hydraulics.cylinder import motion_ratio
 from sim.laws.gas import GasLaw
-from sim.mechanism.linkage import LinkageError, check_travel, closures, wheel_over_disc
-from sim.mechanism.motion import (
-    Bar,
-    Ground,
-    State,
-    accelerations,
-    bodies,
-    contact_forces,
-    contact_points,
-    cylinder_geometry,
-)
+from sim.laws.wheel_soil import settled
+from sim.mechanism.bodies import accelerations, bodies
+from sim.mechanism.forces import Ground, contact_forces
+from sim.mechanism.kinematics import Bar, State, contact_points
+from sim.mechanism.linkage import check_travel, closures, wheel_over_disc
 from sim.model import Model
 from sim.record import DepthSetting
 from sim.unit import ATMOSPHERE, Settings, Unit
@@ -48,33 +43,6 @@ class Rest(NamedTuple):
     ratio: float  # |dL/dθ|/(l cos θ)
 
 
-@njit(**ARITHMETIC)
-def settled(q, tyre_k, soil_k, soil_m):
-    """Tyre deflection δ [m] at rest with total squash q [m]: k δ = K (q − δ)^m, to rounding.
-
-    Newton's step where it stays between the ends of the bracket, else their middle.
-    """
-    if q <= 0.0:
-        return 0.0
-    low, high = 0.0, q
-    d = 0.5 * q
-    for _ in range(100):
-        load = soil_k * (q - d) ** soil_m
-        over = tyre_k * d - load
-        if over < 0.0:
-            low = d
-        else:
-            high = d
-        step = over / (tyre_k + soil_m * load / max(q - d, 1e-300))
-        nearer = d - step
-        if not (low < nearer < high):
-            nearer = 0.5 * (low + high)
-        if abs(nearer - d) <= 1e-16 * q:
-            break
-        d = nearer
-    return d
-
-
 @kernel
 def at_rest(m, law, z_bar, th, ps, strength):
     """Unit at arm angle th and press angle ps over flat ground, tyres settled, toolbar level at z_bar → Rest.
@@ -96,10 +64,9 @@ def at_rest(m, law, z_bar, th, ps, strength):
     over = (pt.rgz - m.gauge_r) - (pt.rhz - m.disc_r)
     boot = f.depth * m.boot_kz * strength * m.q_share
     per_load = k.u1z_t + k.beta_t * m.arm_l / m.lug * k.gx
-    length_t = cylinder_geometry(m, k)[5]
-    ratio = abs(length_t) / (m.l * k.cos)
     return Rest(
-        acc.load_th, acc.load_ps, f.gauge_load, f.press_load, f.soil_z, boot, dg, dp, squash, over, per_load, ratio
+        acc.load_th, acc.load_ps, f.gauge_load, f.press_load, f.soil_z, boot, dg, dp, squash, over, per_load,
+        motion_ratio(m, k),
     )  # fmt: skip
 
 
@@ -269,13 +236,13 @@ def spare_weight(unit: Unit, m: Model, law: GasLaw, setting: DepthSetting, stren
 def equilibrium(unit: Unit, m: Model, law: GasLaw, z_bar: float, strength: float) -> tuple[float, float]:
     """Arm and press arm angle [rad] at rest on flat ground, nearest to the nominal arm angle.
 
-    Raises ValueError where there is none between the travel stops.
+    Raises EquilibriumError where there is none between the travel stops.
     """
     links = unit.main_links
     grid = np.linspace(links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, 69)
     th = float(_rest_angle(m, law, z_bar, grid, links.angle_nominal, strength))
     if math.isnan(th):
-        raise ValueError(
+        raise EquilibriumError(
             "the unit finds no equilibrium on flat ground between its travel stops; check masses, oil pressure and "
             "the cylinder's pins"
         )

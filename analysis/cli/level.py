@@ -1,58 +1,57 @@
-"""`rowbench level DIGS.csv --unit FILE`: its options, checked with the files in one go, and its output.
-
-Registered by the command line: `add_parser` adds the command, `run` does it. Bad input raises ScenarioError.
-"""
+"""`rowbench level DIGS.csv --unit FILE`: depths dug → which rows to turn."""
 
 from __future__ import annotations
 
 import argparse
-import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
-from scenarios.format.errors import ScenarioError, fault, shown
+from analysis.cli.answer import Answer
+from analysis.cli.parts.crossing_failures import told_as_fault
+from analysis.cli.parts.faults import gathered, refuse
+from analysis.cli.parts.number_options import number
+from analysis.cli.parts.shared_options import add_shared
+from analysis.cli.request import Request
+from analysis.levelling.advice import level
+from analysis.levelling.digs import Digs, read_digs
+from analysis.levelling.turns import turnbuckle
+from analysis.levelling.words import level_text
+from scenarios.format.errors import fault, shown
+from scenarios.load import load_unit
+from scenarios.scenario import Scenario
 
-if TYPE_CHECKING:
-    from analysis.levelling.digs import Digs
-    from scenarios.scenario import Scenario
-
-NAME = "level"
-WHERE = f"rowbench {NAME}"
-SUMMARY = "depths dug across the machine → which rows to turn, which way and how far"
+WHERE = "rowbench level"
 WANTED = (5.0, 150.0)  # [mm], as set_depth_mm
 DIFFERENCES = (0.5, 50.0)  # [mm]
 DEFAULT_DIFFERENCE = 3.0  # [mm]
 
 
-def add_parser(commands: Any) -> argparse.ArgumentParser:
-    """Add the command to the subparsers of the command line → its parser."""
-    made: argparse.ArgumentParser = commands.add_parser(
-        NAME, help=SUMMARY, description=SUMMARY[0].upper() + SUMMARY[1:] + ".", allow_abbrev=False
-    )
-    made.add_argument("--json", action="store_true", help="one JSON document on standard output")
-    made.add_argument("file", nargs="?", metavar="DIGS.csv", help="columns row and depth_mm, a line for each dig")
-    made.add_argument(
+def options(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
+    add_shared(parser, "--json")
+    parser.add_argument("file", nargs="?", metavar="DIGS.csv", help="columns row and depth_mm, a line for each dig")
+    parser.add_argument(
         "--unit", metavar="FILE", help="scenario or unit whose linkage and thread turn millimetres into turns"
     )
-    made.add_argument("--wanted", metavar="MM", help="depth to level to (default: the mean of the rows)")
-    made.add_argument("--tracks", metavar="ROWS", help="rows behind wheel tracks, as 3,4,9 (default: looked for)")
-    made.add_argument("--difference", metavar="MM", help=f"offset that matters (default {DEFAULT_DIFFERENCE:g})")
-    return made
+    parser.add_argument("--wanted", metavar="MM", help="depth to level to (default: the mean of the rows)")
+    parser.add_argument("--tracks", metavar="ROWS", help="rows behind wheel tracks, as 3,4,9 (default: looked for)")
+    parser.add_argument("--difference", metavar="MM", help=f"offset that matters (default {DEFAULT_DIFFERENCE:g})")
 
 
-def run(args: argparse.Namespace) -> int:
-    """Level the rows and print the list, or its JSON → exit code 0. Raises ScenarioError with all faults."""
-    from analysis.levelling.advice import level  # noqa: PLC0415 (heavy)
-    from analysis.levelling.words import level_text  # noqa: PLC0415
-
+def answer(request: Request) -> Answer:
+    """Level the rows. Raises ScenarioError with all faults of options, digs and unit."""
+    refuse(request.faults)
+    given = request.given
     faults: list[str] = []
-    wanted = _number("--wanted", args.wanted, WANTED, faults)
-    difference = _number("--difference", args.difference, DIFFERENCES, faults)
-    digs, scenario = _digs(args.file, faults), _unit(args.unit, faults)
-    tracks = _tracks(args.tracks, digs, faults)
-    buckle = None if scenario is None else _turnbuckle(scenario, faults)
-    if faults or digs is None or scenario is None or buckle is None:
-        raise ScenarioError(faults)
+    wanted = _millimetres("--wanted", given["wanted"], WANTED, faults)
+    difference = _millimetres("--difference", given["difference"], DIFFERENCES, faults)
+    digs, scenario = _digs(request.source, faults), _unit(given["unit"], faults)
+    tracks = _tracks(given["tracks"], digs, faults)
+    buckle = None
+    if scenario is not None:
+        with gathered(faults), told_as_fault(scenario):
+            buckle = turnbuckle(scenario)
+    refuse(faults)
+    assert digs is not None and scenario is not None and buckle is not None  # noqa: PT018 (each had its fault)
     found = level(
         digs,
         buckle,
@@ -61,63 +60,36 @@ def run(args: argparse.Namespace) -> int:
         difference=(DEFAULT_DIFFERENCE if difference is None else difference) / 1e3,
     )
     named = f"{scenario.title} ({scenario.path.name})"
-    if args.json:
-        document = {"file": str(digs.path), "unit": named, **found.to_dict()}
-        print(json.dumps(document, indent=1, allow_nan=False, ensure_ascii=False))
-    else:
-        print(level_text(found, named))
-    return 0
+    return Answer(level_text(found, named), {"file": str(digs.path), "unit": named, **found.to_dict()})
 
 
-def _digs(source: str | None, faults: list[str]) -> Digs | None:
-    from analysis.levelling.digs import read_digs  # noqa: PLC0415
-
+def _digs(source: str, faults: list[str]) -> Digs | None:
     if not source:
         faults.append(
             fault(WHERE, "no DIGS.csv", "a CSV file with columns row and depth_mm", f"{WHERE} digs.csv --unit demo")
         )
         return None
-    try:
+    with gathered(faults):
         return read_digs(Path(source))
-    except ScenarioError as error:
-        faults += error.faults
-        return None
+    return None
 
 
 def _unit(source: str | None, faults: list[str]) -> Scenario | None:
-    from scenarios.load import load_unit  # noqa: PLC0415
-
     if not source:
         allowed = "a scenario or a unit, by its path or its name in the library"
         faults.append(fault(WHERE, "no --unit", allowed, "--unit demo"))
         return None
-    try:
+    with gathered(faults):
         return load_unit(source, where="--unit")
-    except ScenarioError as error:
-        faults += error.faults
-        return None
+    return None
 
 
-def _turnbuckle(scenario: Scenario, faults: list[str]) -> Any:
-    from analysis.levelling.turns import turnbuckle  # noqa: PLC0415
-    from sim.mechanism.linkage import LinkageError  # noqa: PLC0415
-
-    try:
-        return turnbuckle(scenario)
-    except (LinkageError, ValueError) as error:
-        faults.append(f"{scenario.path}: {error}")
-        return None
-
-
-def _number(option: str, text: str | None, bounds: tuple[float, float], faults: list[str]) -> float | None:
+def _millimetres(option: str, text: str | None, bounds: tuple[float, float], faults: list[str]) -> float | None:
     """A number of millimetres, None where it is not given or at fault."""
     if text is None:
         return None
-    try:
-        value = float(text)
-    except ValueError:
-        value = float("nan")
-    if bounds[0] <= value <= bounds[1]:
+    value = number(text)
+    if value is not None and bounds[0] <= value <= bounds[1]:
         return value
     allowed = f"{bounds[0]:g} to {bounds[1]:g} mm"
     faults.append(fault(option, f"given {shown(text)}", allowed, f"{option} {40 if option == '--wanted' else 3}"))

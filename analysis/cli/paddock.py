@@ -1,156 +1,140 @@
-"""`rowbench paddock FILE --out RESULT.h5` and what can be drawn and written from RESULT.h5.
-
-Registered by the command line: `add_parser` adds the command, `run` does it. Bad input raises ScenarioError.
-"""
+"""`rowbench paddock FILE --out RESULT.h5` and what can be drawn and written from RESULT.h5."""
 
 from __future__ import annotations
 
 import argparse
-import json
+import math
 import shlex
-import sys
-from contextlib import ExitStack
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from analysis.cli.answer import Answer, Stopped, Write, text_file
+from analysis.cli.parts.faults import gathered, refuse
+from analysis.cli.parts.number_options import flag, number, read_workers
+from analysis.cli.parts.output_files import free_place, read_output
+from analysis.cli.parts.shared_options import SHARED, add_shared
+from analysis.cli.parts.warmup import tell_of_compiling
+from analysis.cli.request import Request
+from analysis.paddock.batch import run_batch
+from analysis.paddock.export import write_csv, write_geojson
+from analysis.paddock.store_parts import parts_folder, read_about
+from analysis.paddock.summary import Summary, summarise, to_dict
+from analysis.paddock.table import PaddockTable, load_table
+from analysis.paddock.words import paddock_text
 from analysis.storage.formats import FIGURES, RESULTS
 from scenarios.format.errors import ScenarioError, closest, fault, shown
+from scenarios.paddock.load import load_paddock
+from scenarios.paddock.paddock import Paddock
+from scenarios.paddock.starter import paddock_starter
 
 if TYPE_CHECKING:
-    from analysis.paddock.summary import Summary
-    from analysis.paddock.table import PaddockTable
-    from scenarios.paddock.paddock import Paddock
+    from matplotlib.figure import Figure
 
-NAME = "paddock"
-WHERE = f"rowbench {NAME}"
-SUMMARY = "a machine over a paddock: settings × passes × rows, kept pass by pass, and what to set"
+WHERE = "rowbench paddock"
 SHADES = ("on-depth", "wheel-off", "worst-pin")
-INTERRUPTED = 130
+DRAWN = ("map", "rows", "settings")
+ENDINGS = {**dict.fromkeys(DRAWN, FIGURES), "csv": (".csv",), "geojson": (".geojson", ".json")}
 
 
-def add_parser(commands: Any) -> argparse.ArgumentParser:
-    """Add the command to the subparsers of the command line → its parser."""
-    made: argparse.ArgumentParser = commands.add_parser(
-        NAME, help=SUMMARY, description=SUMMARY[0].upper() + SUMMARY[1:] + ".", allow_abbrev=False
-    )
-    made.add_argument("--json", action="store_true", help="one JSON document on standard output")
-    made.add_argument("file", nargs="?", metavar="FILE", help="paddock file, name of the library, or a RESULT.h5")
-    made.add_argument("--new", action="store_true", help="write FILE, a commented paddock file to start from")
-    made.add_argument("--out", metavar="RESULT.h5", help="where to; the same command again goes on where it stopped")
-    made.add_argument("--workers", metavar="N", help="how many processor cores to use (default: all)")
-    made.add_argument("--cluster", metavar="ADDRESS", help="a running Dask scheduler that does the work instead")
-    made.add_argument("--summary", action="store_true", help="print what a RESULT.h5 says (also without this option)")
-    made.add_argument("--map", metavar="PNG", help="map of all sections (.png, .svg or .pdf)")
-    made.add_argument("--shade", metavar="WHAT", default=SHADES[0], help=f"what the map shows: {', '.join(SHADES)}")
-    made.add_argument("--rows", metavar="PNG", help="mean depth error of each row with its interval")
-    made.add_argument("--settings", metavar="PNG", help="area on depth by setting")
-    made.add_argument("--csv", metavar="CSV", help="all sections at all settings as a table")
-    made.add_argument("--geojson", metavar="FILE", help="all sections at one setting as places on a map")
-    made.add_argument("--pressure", metavar="BAR", help="setting for map, rows and GeoJSON (default: the chosen one)")
-    made.add_argument("--speed", metavar="KMH", help="setting for map, rows and GeoJSON (default: the chosen one)")
-    return made
+@dataclass(frozen=True)
+class Asked:
+    """What is to be drawn and written: files by name of the option, shade of the map, setting [bar, km/h]."""
+
+    targets: Mapping[str, Path]
+    shade: str
+    pressure: float | None
+    speed: float | None
 
 
-def run(args: argparse.Namespace) -> int:
-    """Compute what is missing, then print, draw and write → exit code. Raises ScenarioError with all faults."""
-    if args.new and args.file:
-        return _new(args)
+def options(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
+    add_shared(parser, "--json")
+    parser.add_argument("file", nargs="?", metavar="FILE", help="paddock file, name of the library, or a RESULT.h5")
+    parser.add_argument("--new", action="store_true", help="write FILE, a commented paddock file to start from")
+    parser.add_argument("--out", metavar="RESULT.h5", help="where to; the same command again goes on where it stopped")
+    add_shared(parser, "--workers")
+    parser.add_argument("--cluster", metavar="ADDRESS", help="a running Dask scheduler that does the work instead")
+    parser.add_argument("--summary", action="store_true", help="print what a RESULT.h5 says (also without this option)")
+    parser.add_argument("--map", metavar="PNG", help="map of all sections (.png, .svg or .pdf)")
+    parser.add_argument("--shade", metavar="WHAT", default=SHADES[0], help=f"what the map shows: {', '.join(SHADES)}")
+    parser.add_argument("--rows", metavar="PNG", help="mean depth error of each row with its interval")
+    parser.add_argument("--settings", metavar="PNG", help="area on depth by setting")
+    parser.add_argument("--csv", metavar="CSV", help="all sections at all settings as a table")
+    parser.add_argument("--geojson", metavar="FILE", help="all sections at one setting as places on a map")
+    for name in ("--pressure", "--speed"):
+        form, text = SHARED[name]["metavar"], "setting for map, rows and GeoJSON (default: the chosen one)"
+        parser.add_argument(name, metavar=form, help=text)
+
+
+def answer(request: Request) -> Answer:
+    """Compute what is missing, then tell, draw and write. Raises ScenarioError with all faults; Stopped on Ctrl-C."""
+    refuse(request.faults)
+    given, source = request.given, request.source
+    if given["new"] and source:
+        return _new(source)
     faults: list[str] = []
-    source = str(args.file or "")
     if not source:
         faults.append(fault(WHERE, "no FILE", "a paddock file, a name of the library, or a result",
                             f"{WHERE} two_soils --out two_soils.h5"))  # fmt: skip
-    if args.shade not in SHADES:
-        near = closest(args.shade, SHADES) or SHADES[0]
-        faults.append(fault("--shade", f"given {shown(args.shade)}", " or ".join(SHADES), near))
-    workers = _whole("--workers", args.workers, faults)
-    pressure, speed = _number("--pressure", args.pressure, faults), _number("--speed", args.speed, faults)
-    targets = _targets(args, faults)
-    stored = source.lower().endswith(RESULTS)
-    paddock = None
+    shade, workers = _shade(given["shade"], faults), read_workers(given, faults)
+    pressure, speed = (_number(given, name, faults) for name in ("pressure", "speed"))
+    asked = Asked(_targets(given, faults), shade, pressure, speed)
+    stored, paddock = source.lower().endswith(RESULTS), None
     if stored:
-        if args.out or args.cluster or args.workers:
+        if given["out"] or given["cluster"] or given["workers"]:
             faults.append(fault(WHERE, "--out, --workers or --cluster with a result", "those with a paddock file",
                                 f"{WHERE} {source} --summary"))  # fmt: skip
     elif source:
-        paddock = _paddock(source, args, faults)
-    if faults:
-        raise ScenarioError(faults)
-    result = Path(source) if stored else Path(args.out)
+        paddock = _paddock(request, faults)
+    refuse(faults)
+    result = Path(source if stored else given["out"])
     if paddock is not None:
-        code = _compute(paddock, result, workers, args)
-        if code:
-            return code
+        _compute(request, paddock, result, workers)
     elif not result.exists():
         _tell_unfinished(result)
-    return _show(result, paddock, args, targets, (pressure, speed))
+    return _told(result, paddock, asked)
 
 
-def _new(args: argparse.Namespace) -> int:
-    """Write a starter file where there is none yet."""
-    from analysis.storage.safe_write import output_fault, replacing  # noqa: PLC0415
-    from scenarios.paddock.starter import paddock_starter  # noqa: PLC0415
-
-    given = Path(args.file)
-    path = given if given.suffix == ".toml" else given.with_name(f"{given.name}.toml")
-    wrong = output_fault(path, f"{WHERE} --new", (".toml",))
-    if wrong is None and path.exists():
-        wrong = fault(f"{WHERE} --new", f"given {shown(str(path))}, which is there already", "a name that is free",
-                      f"{WHERE} --new {path.stem}_2")  # fmt: skip
-    if wrong:
-        raise ScenarioError([wrong])
-    with replacing(path, keep_existing=True) as place:
-        place.write_text(paddock_starter(path.stem.replace("_", " ")), encoding="utf-8")
-    if args.json:
-        print(json.dumps({"written": str(path)}))
-    else:
-        print(f"{path} written: every key with its meaning. Try: {WHERE} {path} --out {path.stem}.h5")
-    return 0
+def _new(name: str) -> Answer:
+    """A starter file where there is none yet."""
+    path = free_place(name, f"{WHERE} --new")
+    return Answer(
+        f"{path} written: every key with its meaning. Try: {WHERE} {path} --out {path.stem}.h5",
+        {"written": str(path)},
+        files=((path, text_file(paddock_starter(path.stem.replace("_", " ")))),),
+        keep_existing=True,
+    )
 
 
-def _paddock(source: str, args: argparse.Namespace, faults: list[str]) -> Paddock | None:
-    from analysis.storage.safe_write import output_fault  # noqa: PLC0415
-    from scenarios.paddock.load import load_paddock  # noqa: PLC0415
-
-    if args.summary:
+def _paddock(request: Request, faults: list[str]) -> Paddock | None:
+    given, source = request.given, request.source
+    if given["summary"]:
         faults.append(fault("--summary", f"given with {shown(source)}", "with a result (RESULT.h5)", "leave it out"))
-    if not args.out:
-        name = Path(source).stem
-        faults.append(fault(WHERE, "no --out", "a file for the result", f"--out {name}.h5"))
+    if not given["out"]:
+        faults.append(fault(WHERE, "no --out", "a file for the result", f"--out {Path(source).stem}.h5"))
     else:
-        wrong = output_fault(Path(args.out), "--out", RESULTS)
-        faults += [wrong] if wrong else []
-    try:
+        read_output(given, "out", RESULTS, faults)
+    with gathered(faults):
         return load_paddock(source)
-    except ScenarioError as error:
-        faults += error.faults
-        return None
+    return None
 
 
-def _compute(paddock: Paddock, out: Path, workers: int | None, args: argparse.Namespace) -> int:
-    """Compute the passes that are missing → 0, or 130 where the user stopped it."""
-    from analysis.cli.paddock_progress import RateMeter  # noqa: PLC0415
-    from analysis.cli.warmup import USUAL_COMPILE_TIME_ROWS, is_compiled  # noqa: PLC0415
-    from analysis.paddock.batch import run_batch  # noqa: PLC0415
-    from analysis.paddock.store_parts import parts_folder  # noqa: PLC0415
-
-    if not is_compiled(rows=True):
-        _say(f"compiling the model (once per installation, about {USUAL_COMPILE_TIME_ROWS} s)…")
-    meter = RateMeter(_say, 0.2 if sys.stderr.isatty() else 10.0, overwrite=sys.stderr.isatty())
+def _compute(request: Request, paddock: Paddock, out: Path, workers: int | None) -> None:
+    """Compute the passes that are missing. Raises Stopped where the user stopped it."""
+    tell_of_compiling(request, rows=True)
     try:
-        run_batch(paddock, out, workers, args.cluster, meter)
+        run_batch(paddock, out, workers, request.given["cluster"], request.meter("passes"))
     except KeyboardInterrupt:
-        again = f"{WHERE} {shlex.quote(str(args.file))} --out {shlex.quote(str(out))}"
+        again = f"{WHERE} {shlex.quote(request.source)} --out {shlex.quote(str(out))}"
         kept = len(list(parts_folder(out).glob("pass-*.npz")))
-        _say(f"\nrowbench: stopped; {kept} of {paddock.count} passes are finished and kept. To go on: {again}")
-        return INTERRUPTED
-    return 0
+        raise Stopped(f"{kept} of {paddock.count} passes are finished and kept. To go on: {again}") from None
 
 
 def _tell_unfinished(result: Path) -> None:
     """A result that is not there yet, but whose passes are: say how far it is."""
-    from analysis.paddock.store_parts import parts_folder, read_about  # noqa: PLC0415
-
     folder = parts_folder(result)
     if folder.is_dir():
         about = read_about(result)
@@ -161,49 +145,30 @@ def _tell_unfinished(result: Path) -> None:
         )  # fmt: skip
 
 
-def _show(
-    result: Path, paddock: Paddock | None, args: argparse.Namespace, targets: dict[str, Path],
-    wanted: tuple[float | None, float | None],
-) -> int:  # fmt: skip
-    from analysis.paddock.summary import summarise, to_dict  # noqa: PLC0415
-    from analysis.paddock.table import load_table  # noqa: PLC0415
-    from analysis.paddock.words import paddock_text  # noqa: PLC0415
-
+def _told(result: Path, paddock: Paddock | None, asked: Asked) -> Answer:
+    """What a result says; limits of the paddock file, where it is given, in place of those stored."""
     table = load_table(result)
     summary = summarise(table, None if paddock is None else paddock.limits)
-    setting = _setting(table, summary.setting, wanted)
-    with ExitStack() as files:
-        for kind, path in targets.items():
-            _write(files, kind, path, summary, setting, args.shade)
-    if args.json:
-        print(json.dumps({**to_dict(summary), "result": str(result)}, indent=1, allow_nan=False, ensure_ascii=False))
-    else:
-        print(paddock_text(summary))
-        print(f"\nResult: {result}")
-    return 0
+    setting = _setting(table, summary.setting, asked)
+    writers: dict[str, Write] = {
+        "csv": lambda path: write_csv(path, table, range(len(table.settings))),
+        "geojson": lambda path: write_geojson(path, table, setting),
+    }
+    return Answer(
+        f"{paddock_text(summary)}\n\nResult: {result}",
+        {**to_dict(summary), "result": str(result)},
+        figures=tuple(
+            (path, partial(_figure, kind, summary, setting, asked.shade))
+            for kind, path in asked.targets.items()
+            if kind in DRAWN
+        ),
+        files=tuple((path, writers[kind]) for kind, path in asked.targets.items() if kind in writers),
+    )
 
 
-def _write(files: ExitStack, kind: str, path: Path, summary: Summary, setting: int, shade: str) -> None:
-    from analysis.storage.safe_write import replacing  # noqa: PLC0415
-
-    place = files.enter_context(replacing(path))
-    if kind == "csv":
-        from analysis.paddock.export import write_csv  # noqa: PLC0415
-
-        write_csv(place, summary.table, range(len(summary.table.settings)))
-    elif kind == "geojson":
-        from analysis.paddock.export import write_geojson  # noqa: PLC0415
-
-        write_geojson(place, summary.table, setting)
-    else:
-        from analysis.present.figure_style import save  # noqa: PLC0415
-
-        save(_figure(kind, summary, setting, shade), place)
-
-
-def _figure(kind: str, summary: Summary, setting: int, shade: str) -> Any:
+def _figure(kind: str, summary: Summary, setting: int, shade: str) -> Figure:
     if kind == "map":
-        from analysis.paddock.figure_map import map_figure  # noqa: PLC0415
+        from analysis.paddock.figure_map import map_figure  # noqa: PLC0415 (matplotlib: half a second)
 
         return map_figure(summary.table, setting, shade)
     if kind == "rows":
@@ -215,27 +180,17 @@ def _figure(kind: str, summary: Summary, setting: int, shade: str) -> Any:
     return settings_figure(summary)
 
 
-def _targets(args: argparse.Namespace, faults: list[str]) -> dict[str, Path]:
-    """Files to write, checked to be writable before anything is computed."""
-    from analysis.storage.safe_write import output_fault  # noqa: PLC0415
-
-    endings = {"map": FIGURES, "rows": FIGURES, "settings": FIGURES, "csv": (".csv",), "geojson": (".geojson", ".json")}
-    found = {}
-    for kind, allowed in endings.items():
-        given = getattr(args, kind)
-        if given is None:
-            continue
-        found[kind] = Path(given)
-        wrong = output_fault(found[kind], f"--{kind}", allowed)
-        faults += [wrong] if wrong else []
-    return found
+def _targets(given: Mapping[str, Any], faults: list[str]) -> dict[str, Path]:
+    """Files to write by option, checked to be writable before anything is computed."""
+    found = {kind: read_output(given, kind, endings, faults) for kind, endings in ENDINGS.items()}
+    return {kind: path for kind, path in found.items() if path is not None}
 
 
-def _setting(table: PaddockTable, chosen: int, wanted: tuple[float | None, float | None]) -> int:
+def _setting(table: PaddockTable, chosen: int, asked: Asked) -> int:
     """Number of the setting that is asked for. Raises ScenarioError where it was not tried."""
     pressure, speed = table.settings[chosen]
     for k, (name, value, tried, factor) in enumerate((
-        ("--pressure", wanted[0], table.pressures, 1e-5), ("--speed", wanted[1], table.speeds, 3.6),
+        ("--pressure", asked.pressure, table.pressures, 1e-5), ("--speed", asked.speed, table.speeds, 3.6),
     )):  # fmt: skip
         if value is None:
             continue
@@ -247,25 +202,19 @@ def _setting(table: PaddockTable, chosen: int, wanted: tuple[float | None, float
     return table.settings.index((pressure, speed))
 
 
-def _whole(option: str, text: str | None, faults: list[str]) -> int | None:
+def _shade(given: str, faults: list[str]) -> str:
+    if given not in SHADES:
+        near = closest(given, SHADES) or SHADES[0]
+        faults.append(fault("--shade", f"given {shown(given)}", " or ".join(SHADES), near))
+    return given
+
+
+def _number(given: Mapping[str, Any], name: str, faults: list[str]) -> float | None:
+    text = given[name]
     if text is None:
         return None
-    if not text.isdigit() or not 1 <= int(text) <= 256:
-        faults.append(fault(option, f"given {shown(text)}", "a whole number, 1 to 256", "leave it out: all cores"))
-        return None
-    return int(text)
-
-
-def _number(option: str, text: str | None, faults: list[str]) -> float | None:
-    if text is None:
-        return None
-    try:
-        return float(text)
-    except ValueError:
-        faults.append(fault(option, f"given {shown(text)}", "a number", "one of the settings that were tried"))
-        return None
-
-
-def _say(text: str, *, end: str = "\n") -> None:
-    """A word to the user beside the result."""
-    print(text, file=sys.stderr, end=end, flush=True)
+    value = number(text)
+    if value is not None and math.isfinite(value):
+        return value
+    faults.append(fault(flag(name), f"given {shown(text)}", "a number", "one of the settings that were tried"))
+    return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -56,6 +57,11 @@ def pin_loads(run: Run) -> dict[str, PinLoad]:
     squares = pin_squares(run)
     peak, rms, mean = np.sqrt(peaks(squares)), np.sqrt(squares.mean(axis=0)), np.sqrt(squares).mean(axis=0)
     return {name: PinLoad(float(peak[i]), float(rms[i]), float(mean[i])) for i, name in enumerate(PINS)}
+
+
+def pin_table(pins: Mapping[str, PinLoad]) -> dict[str, dict[str, float]]:
+    """JSON form of pin loads, by pin."""
+    return {name: {"peak_N": load.peak, "rms_N": load.rms, "mean_N": load.mean} for name, load in pins.items()}
 
 
 def worst_pin(run: Run, first: int = 0, last: int | None = None) -> tuple[str, float]:

@@ -1,67 +1,25 @@
-"""Everything that one run is measured by, and its JSON form."""
+"""One run as the document that `--json` prints."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
-from analysis.crossing.breakouts import Breakout, breakouts
-from analysis.crossing.depth import Causes, DepthMeasures, causes, depth_measures, on_depth_share
-from analysis.crossing.episodes import CAUSES_IN_ORDER, Episode, wheel_off_episodes
-from analysis.crossing.loads import Gas, PinLoad, WheelLoad, gas, pin_loads, wheel_load
+from analysis.crossing.breakouts import Breakout
+from analysis.crossing.depth import on_depth_share
+from analysis.crossing.episodes import CAUSES_IN_ORDER, wheel_off_episodes
+from analysis.crossing.loads import pin_table
+from analysis.crossing.measures import EDGES, MEASURES, setting_change
+from analysis.crossing.one_run import RunMeasures, measure
 from analysis.crossing.poisson import rate
-from analysis.crossing.spans import travelled
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.version import VERSION
 from scenarios.scenario import Scenario
-from sim.mechanism.linkage import LinkageError
+from sim.errors import SimulationError
 from sim.record import Run
-from sim.run import RunError, simulate
+from sim.run import simulate
 
 SQUARE_METRES_PER_HA = 1e4
-
-
-@dataclass(frozen=True)
-class RunMeasures:
-    """The measures of one run, SI units."""
-
-    distance: float  # [m]
-    depth: DepthMeasures
-    causes: Causes
-    gauge: WheelLoad
-    press: WheelLoad
-    rock_peak: float  # [N]
-    episodes: tuple[Episode, ...]
-    breakouts: tuple[Breakout, ...]
-    pins: dict[str, PinLoad]
-    gas: Gas
-    setting_change: float  # wheel over disc at the setting in force − at the reference [m], positive = set deeper
-
-
-def measure(run: Run, tolerance: float) -> RunMeasures:
-    """All measures of a run; `tolerance` of the depth [m]."""
-    return RunMeasures(
-        distance=travelled(run),
-        depth=depth_measures(run, tolerance),
-        causes=causes(run),
-        gauge=wheel_load(run, "gauge_load"),
-        press=wheel_load(run, "press_load"),
-        rock_peak=float(run.series["rock_force"].max()),
-        episodes=wheel_off_episodes(run, tolerance),
-        breakouts=breakouts(run, tolerance),
-        pins=pin_loads(run),
-        gas=gas(run),
-        setting_change=setting_change(run),
-    )
-
-
-def setting_change(run: Run) -> float:
-    """How the depth setting in force differs from the one made at the reference [m], positive = set deeper.
-
-    The depth setting is counted as wheel bottom over disc bottom with the arm at its nominal angle: what the depth
-    scale of the unit would show. More load on the wheel means more squash, so it has to be set shallower.
-    """
-    return run.setting.wheel_over_disc - run.reference.wheel_over_disc
 
 
 def unchanged_share(run: Run, tolerance: float, unchanged: Run | None = None) -> tuple[float | None, str]:
@@ -74,7 +32,7 @@ def unchanged_share(run: Run, tolerance: float, unchanged: Run | None = None) ->
             return on_depth_share(run, tolerance), ""
         try:
             unchanged = simulate(run.unit, run.soil, run.track, replace(run.settings, setting="unchanged"))
-        except (RunError, LinkageError, ValueError) as error:
+        except SimulationError as error:
             return None, f"with the setting left alone: {error}"
     return on_depth_share(unchanged, tolerance), ""
 
@@ -96,20 +54,19 @@ def run_summary(run: Run, scenario: Scenario, unchanged: Run | None = None) -> d
             reasons[f"breakouts.list.{i}.regain_m"] = "depth was not regained before the end of the run"
     return {
         "scenario": scenario.name,
-        "settings": _settings(run, m),
+        "settings": _settings(run),
         "distance_m": m.distance,
-        "depth": {**_depth(m), "on_depth_share_unchanged_setting": share},
+        "depth": {**_told(m, "depth", "mean_mm", "error_mean_mm", "error_sd_mm", "error_p05_mm", "error_p95_mm"),
+                  "on_depth_share_unchanged_setting": share},
         "causes": _causes(m),
-        "gauge_load": {**_wheel(m.gauge), "p05_N": m.gauge.p05, "p95_N": m.gauge.p95,
-                       "wheel_off_share": m.gauge.off_share},
-        "press_load": _wheel(m.press),
-        "disc": {"rock_peak_N": m.rock_peak},
+        "gauge_load": _told(m, "gauge_load", "mean_N", "sd_N", "p05_N", "p95_N"),
+        "press_load": _told(m, "press_load"),
+        "disc": _told(m, "disc"),
         "wheel_off": _wheel_off(m),
         "breakouts": _breakouts(m, scenario.machine.row_spacing),
-        "pins": {n: {"peak_N": p.peak, "rms_N": p.rms, "mean_N": p.mean} for n, p in m.pins.items()},
+        "pins": pin_table(m.pins),
         "pins_check": dict(run.pin_residuals),
-        "gas": {"pressure_min_bar": bar(m.gas.pressure_min), "pressure_max_bar": bar(m.gas.pressure_max),
-                "ran_out_of_oil": m.gas.out},
+        "gas": {**_told(m, "gas"), "ran_out_of_oil": m.gas.out},
         "energy": {"work_J": run.energy.work, "residual_J": run.energy.residual,
                    "residual_share": run.energy.residual_share},
         "warnings": [*scenario.warnings, *run.warnings],
@@ -119,7 +76,17 @@ def run_summary(run: Run, scenario: Scenario, unchanged: Run | None = None) -> d
     }  # fmt: skip
 
 
-def _settings(run: Run, m: RunMeasures) -> dict[str, Any]:
+def _told(m: RunMeasures, part: str, *first: str) -> dict[str, float | None]:
+    """Measures whose `run_key` lies in a part of the document: those keys first that are named, then the others."""
+    found: dict[str, float | None] = dict.fromkeys(first)
+    for described in MEASURES.values():
+        inside, _, key = described.run_key.partition(".")
+        if inside == part and described.run is not None:
+            found[key] = EDGES[described.edge].one(described.run(m))
+    return found
+
+
+def _settings(run: Run) -> dict[str, Any]:
     s = run.settings
     return {
         "oil_pressure_bar": bar(s.oil_pressure),
@@ -128,16 +95,8 @@ def _settings(run: Run, m: RunMeasures) -> dict[str, Any]:
         "set_depth_mm": mm(s.set_depth),
         "downforce_kgf": kgf(run.downforce),
         "setting": s.setting,
-        "depth_setting_change_mm": mm(m.setting_change),
+        "depth_setting_change_mm": mm(setting_change(run)),
     }
-
-
-def _depth(m: RunMeasures) -> dict[str, float]:
-    d = m.depth
-    return {
-        "mean_mm": mm(d.mean), "error_mean_mm": mm(d.error_mean), "error_sd_mm": mm(d.error_sd),
-        "error_p05_mm": mm(d.error_p05), "error_p95_mm": mm(d.error_p95), "on_depth_share": d.on_depth_share,
-    }  # fmt: skip
 
 
 def _causes(m: RunMeasures) -> dict[str, Any]:
@@ -146,10 +105,6 @@ def _causes(m: RunMeasures) -> dict[str, Any]:
         for name, c in m.causes.parts.items()
     }
     return {**parts, "sum_residual_mm": mm(m.causes.sum_residual)}
-
-
-def _wheel(load: WheelLoad) -> dict[str, float]:
-    return {"mean_N": load.mean, "sd_N": load.sd}
 
 
 def _wheel_off(m: RunMeasures) -> dict[str, Any]:

@@ -21,9 +21,9 @@ from analysis.parallel import Progress, run_all
 from analysis.present.edge import bar, kmh, mm
 from scenarios.format.errors import ScenarioError
 from scenarios.scenario import Scenario
-from sim.mechanism.linkage import LinkageError
+from sim.errors import SimulationError
 from sim.record import Run
-from sim.run import RunError, simulate
+from sim.run import simulate
 from sim.track import Track
 
 PRESSURE, SPEED, DEPTH = "pressure", "speed", "depth setting"
@@ -162,7 +162,7 @@ def try_changes(
         assert changed is not None
         try:
             run = simulate(changed.unit, changed.soil, track, changed.settings)
-        except (RunError, LinkageError, ValueError) as error:
+        except SimulationError as error:
             return Tried(change, problem=str(error))
         if not run.setting.reached:
             return Tried(change, problem="the depth cannot be set")

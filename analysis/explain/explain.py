@@ -11,9 +11,9 @@ from analysis.explain.places import Place, worst_places
 from analysis.parallel import Progress
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.scenario import Scenario
-from sim.mechanism.linkage import LinkageError
+from sim.errors import SimulationError
 from sim.record import Run
-from sim.run import RunError, simulate
+from sim.run import simulate
 
 FIGURE_LENGTH = 20.0  # stretch that a figure shows where none was asked for [m]
 SHOWN_WHOLE = 25.0  # a measured stretch up to this long is shown whole [m]
@@ -28,7 +28,7 @@ class Told:
     suggestions: tuple[Suggestion, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Explanation:
     """One crossing explained between two distances along its measured stretch [m]."""
 
@@ -40,6 +40,13 @@ class Explanation:
     episodes: tuple[Told, ...]
     breakouts: tuple[Told, ...]
     tried: tuple[Tried, ...]
+
+    def __repr__(self) -> str:
+        first, last = self.stretch
+        return (
+            f"Explanation of {self.scenario.name} from {first:.6g} to {last:.6g} m: {len(self.places)} worst places, "
+            f"{len(self.episodes)} wheel-off episodes, {len(self.breakouts)} breakouts, {len(self.tried)} changes tried"
+        )
 
 
 def explain(
@@ -58,7 +65,7 @@ def explain(
     track = scenario.track()
     try:
         run = simulate(scenario.unit, scenario.soil, track, scenario.settings)
-    except (RunError, LinkageError, ValueError) as error:
+    except SimulationError as error:
         raise ScenarioError([f"{scenario.path}: {error}"]) from None
     tolerance = scenario.limits.depth_tolerance
     places = worst_places(run, tolerance, *stretch)

@@ -27,15 +27,15 @@ if TYPE_CHECKING:
 Writer = Callable[[Path], object]
 
 
-def all_figures(told: Explanation) -> list[tuple[str, Writer]]:
-    """(name, writer of a picture file), made only when written."""
+def figure_makers(told: Explanation) -> dict[str, Callable[[], Figure]]:
+    """Every figure by name, made when called."""
     scenario, run = told.scenario, told.run
     tolerance = scenario.limits.depth_tolerance
 
     def crossing() -> Figure:
         return crossing_figure(run, run_summary(run, scenario), tolerance, scenario_title(scenario))
 
-    makers: dict[str, Callable[[], Figure]] = {
+    return {
         "crossing": crossing,
         "causes": lambda: causes_figure(told),
         "gauge_load": lambda: gauge_load_figure(told),
@@ -45,4 +45,9 @@ def all_figures(told: Explanation) -> list[tuple[str, Writer]]:
         "drift": lambda: drift_figure(told, swing(run)),
         "spectrum": lambda: spectrum_figure(told, spectrum(run.track)),
     }
+
+
+def all_figures(told: Explanation) -> list[tuple[str, Writer]]:
+    """(name, writer of a picture file), made only when written."""
+    makers = figure_makers(told)
     return [(name, lambda path, make=make: save(make(), path)) for name, make in makers.items()]  # type: ignore[misc]

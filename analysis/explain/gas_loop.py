@@ -8,8 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.loads import Gas, gas
-from sim.laws.gas import state
-from sim.model import gas_law
+from sim.laws.gas import gas_law, state
 from sim.record import Run
 from sim.run import prepare
 from sim.unit import ATMOSPHERE

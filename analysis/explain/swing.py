@@ -8,7 +8,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from sim.mechanism.linkage import LinkageError, drift
+from sim.errors import LinkageError
+from sim.mechanism.linkage import drift
 from sim.record import Run
 from sim.unit import Unit
 

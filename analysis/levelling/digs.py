@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from scenarios.format.csv_table import Form, read_sheet
+from scenarios.format.csv_table import Column, Form, read_sheet
 from scenarios.format.errors import ScenarioError, fault
 
 LARGEST = 5_000_000  # bytes
@@ -41,24 +41,16 @@ class Digs:
         return tuple(n for n in range(1, self.rows[-1] + 1) if n not in self.rows)
 
 
-def _wrong(name: str, value: float) -> tuple[str, str] | None:
-    """What is allowed for a value that is not, and what to try."""
-    if name == "row":
-        if value != int(value) or not 1 <= value <= MOST_ROWS:
-            return f"a whole number, 1 to {MOST_ROWS}, as row", "count rows from 1, left to right in travel"
-    elif not SHALLOWEST <= value <= DEEPEST:
-        return f"{SHALLOWEST:g} to {DEEPEST:g} mm", "is it in millimetres?"
-    return None
-
-
+ROW = Column(
+    "row", 1, MOST_ROWS, f"a whole number, 1 to {MOST_ROWS}, as row", "count rows from 1, left to right in travel",
+    whole=True,
+)  # fmt: skip
+DEPTH = Column("depth_mm", SHALLOWEST, DEEPEST, f"{SHALLOWEST:g} to {DEEPEST:g} mm", "is it in millimetres?")
 FORM = Form(
     what="depths dug",
     again="write the digs down again",
-    needed=("row", "depth_mm"),
-    optional=(),
-    unit="",
+    sets=((ROW, DEPTH),),
     least="a header row,depth_mm and a line for each dig",
-    check=_wrong,
 )
 
 
@@ -69,7 +61,7 @@ def read_digs(path: Path) -> Digs:
     with too few cells, cells that are no finite numbers or out of range, fewer than two rows, no row dug twice.
     """
     sheet = read_sheet(path, FORM, largest=LARGEST)
-    faults = sheet.finds.texts()
+    faults = sheet.faults()
     found: dict[int, list[float]] = {}
     for _, (row, depth) in sheet.lines:
         found.setdefault(int(row), []).append(depth / 1e3)

@@ -43,7 +43,7 @@ class Turnbuckle:
 def turnbuckle(scenario: Scenario) -> Turnbuckle:
     """The turnbuckle of a scenario's unit at its depth setting.
 
-    Raises LinkageError and ValueError where the unit cannot be set (see `sim.run.prepare`).
+    Raises SimulationError where the unit cannot be set (see `sim.run.prepare`).
     """
     unit, settings = scenario.unit, scenario.settings
     ready = prepare(unit, scenario.soil, Rock(), settings)

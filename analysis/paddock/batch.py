@@ -56,7 +56,7 @@ def run_batch(
                     told(done, paddock.count, worked)
         finally:
             engine.close()
-        join_parts(out, paddock, parts, print_)
+        join_parts(paddock, parts, print_)
         remove_parts(out)
     return Outcome(paddock.count, len(there), worked)
 

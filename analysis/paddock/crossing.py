@@ -13,16 +13,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.paddock.result import PassResult, empty_result, put_group
+from analysis.paddock.result import PassResult, empty_result, put_group, sections_of
 from analysis.paddock.series import Sampler
-from analysis.rows.reducer import Reducer
+from analysis.rows.reducer import Reducer, even_bounds
 from scenarios.ground.lay import STEP
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.rows import Lanes
 from sim.arithmetic.simd import WIDTH
+from sim.errors import SimulationError
 from sim.march.rows import Case, Grounds, Group, march_group, prepare_group
-from sim.mechanism.linkage import LinkageError
-from sim.run import LEAD_IN, RunError, default_step, ground_tables, start_position
+from sim.run import LEAD_IN, default_step, ground_tables, start_position
 from sim.toolbar.roll import RollingBar, row_paths
 from sim.track import Track
 from sim.unit import Settings
@@ -110,10 +110,8 @@ def section_bounds(length: float, section: float, speed: float, step: float) -> 
     """
     travel = speed * step
     first = math.ceil(LEAD_IN / travel - 1e-9)
-    number = max(1, round(length / section))
-    bounds = first + np.round(np.arange(number + 1) * (section / travel)).astype(np.int64)
-    bounds[-1] = first + max(number, math.floor(length / travel + 1e-9))
-    return bounds
+    number = sections_of(length, section)
+    return even_bounds(first, number, section / travel, first + max(number, math.floor(length / travel + 1e-9)))
 
 
 def _by_eight(places: list[tuple[int, int]]) -> Iterator[Places]:
@@ -172,7 +170,7 @@ def _start(
         speed = made[lead.speed]
         try:
             group = prepare_group(paddock.unit, soil, rock, [Case(j, settings[i]) for i, j in places])
-        except (LinkageError, ValueError) as error:
+        except SimulationError as error:
             if len(places) > 1:
                 lost.append(places)
             else:
@@ -200,7 +198,7 @@ def _march(
             for first, chunk in march_group(group.march, grounds, speed.x_start, speed.step, steps):
                 group.reducer.feed(first, chunk, grounds, stones)
                 group.sampler.feed(first, chunk)
-        except RunError as error:
+        except SimulationError as error:
             speed.groups.remove(group)
             if len(group.places) > 1:
                 lost.append(group.places)

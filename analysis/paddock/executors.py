@@ -9,19 +9,21 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import sys
 import threading
-import time
 from collections.abc import Callable, Generator
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor, wait
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from typing import Any
 
 from analysis.paddock.batch_part import compute_part
 from analysis.paddock.crossing import Stopped
+from analysis.parallel import ended_first
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.paddock.paddock import Paddock
 
 Passes = Generator[tuple[int, bytes], None, None]  # number and file of each pass as it is finished
+MOST_ON_WINDOWS = 61  # processes that Windows can wait for at once, as Python's library says
 
 
 def on_threads(paddock: Paddock, print_: str, todo: list[int], workers: int) -> Passes:
@@ -46,15 +48,21 @@ def on_processes(paddock: Paddock, print_: str, todo: list[int], workers: int) -
     def submit(pool: Executor, number: int) -> Future[bytes]:
         return pool.submit(_part, number)
 
-    given = (paddock, print_, asked, os.getpid())
+    given = (paddock, print_, asked)
+    workers = _at_once(workers, sys.platform)
     with ProcessPoolExecutor(workers, mp_context=context, initializer=_begin, initargs=given) as pool:
         try:
             yield from _drive(pool, submit, todo, workers, asked.set)
         except BrokenProcessPool:
             raise ScenarioError(
                 [fault("--workers", "one of the worker processes was ended from outside", "processes left to work",
-                       "the same command again: it goes on (with fewer --workers if memory ran out)")]
+                       "the same command again: it goes on (with fewer --workers if memory ran out; a script of your "
+                       'own has to call rowbench under if __name__ == "__main__")')]
             ) from None  # fmt: skip
+
+
+def _at_once(workers: int, system: str) -> int:
+    return min(workers, MOST_ON_WINDOWS) if system == "win32" else workers
 
 
 def _drive(
@@ -70,8 +78,7 @@ def _drive(
                 running[submit(pool, number)] = number
             if not running:
                 return
-            finished, _ = wait(running, return_when=FIRST_COMPLETED)
-            for future in sorted(finished, key=lambda f: running[f]):
+            for future in sorted(ended_first(running), key=lambda f: running[f]):
                 yield running.pop(future), future.result()
     finally:
         stop()
@@ -83,16 +90,18 @@ def _drive(
 _given: dict[str, Any] = {}  # of a worker process
 
 
-def _begin(paddock: Paddock, print_: str, asked: Any, parent: int) -> None:
+def _begin(paddock: Paddock, print_: str, asked: Any) -> None:
     """Ready a worker process: Ctrl-C is the parent's affair, and when the parent is gone the work is in vain."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _given.update(paddock=paddock, print_=print_, asked=asked)
-    threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+    threading.Thread(target=_end_with_parent, daemon=True).start()
 
 
-def _end_with(parent: int) -> None:
-    while os.getppid() == parent:
-        time.sleep(0.5)
+def _end_with_parent() -> None:
+    """Wait for the parent's end and end too. Its number would not tell: on Windows it stays when the parent is gone."""
+    parent = multiprocessing.parent_process()
+    assert parent is not None
+    parent.join()
     os._exit(1)
 
 

@@ -10,22 +10,12 @@ from typing import Any
 
 import numpy as np
 
+from analysis.crossing.measures import EDGES, Join, by_section
 from analysis.paddock.table import PaddockTable
 from analysis.present.edge import bar, kmh
 from scenarios.format.errors import ScenarioError, fault
 from sim.record import PINS
 
-# column · measure · factor from SI
-COLUMNS = (
-    ("on_depth_share", "on_depth_share", 1.0),
-    ("error_mean_mm", "error_mean", 1e3),
-    ("error_sd_mm", "error_sd", 1e3),
-    ("wheel_off_share", "wheel_off_share", 1.0),
-    ("gauge_load_mean_N", "gauge_load_mean", 1.0),
-    ("pin_peak_N", "pin_peak", 1.0),
-    ("rock_peak_N", "rock_peak", 1.0),
-    ("oil_pressure_max_bar", "oil_pressure_max", 1e-5),
-)
 PLACE = ("pass", "row", "section", "x_m", "y_m", "length_m", "zone")
 
 
@@ -33,6 +23,7 @@ def section_rows(table: PaddockTable, setting: int) -> Iterator[dict[str, Any]]:
     """Every section of every row at a setting, units in the keys; None where a row could not be crossed."""
     pressure, speed = table.settings[setting]
     known = table.latitude is not None and table.longitude is not None
+    columns = {name: m for name, m in by_section().items() if m.join is not Join.WITH_HIGHEST}
     for p, r, s in np.ndindex(table.zone.shape):
         if not np.isfinite(table.section_length[p, s]):
             continue
@@ -46,8 +37,8 @@ def section_rows(table: PaddockTable, setting: int) -> Iterator[dict[str, Any]]:
             assert table.longitude is not None
             row["latitude"] = round(float(table.latitude[p, r, s]), 9)
             row["longitude"] = round(float(table.longitude[p, r, s]), 9)
-        for name, measure, factor in COLUMNS:
-            row[name] = _number(float(table.sections[measure][setting, p, r, s]) * factor)
+        for name, m in columns.items():
+            row[m.paddock_key] = _number(float(table.sections[name][setting, p, r, s]) * EDGES[m.edge].factor)
         row["pin"] = PINS[int(table.sections["pin_worst"][setting, p, r, s])] if row["pin_peak_N"] is not None else None
         yield row
 
@@ -76,7 +67,7 @@ def write_geojson(path: Path, table: PaddockTable, setting: int) -> None:
                    "a paddock whose [passes] give latitude and longitude, or measured lines with positions",
                    "--csv, which gives places in metres")]
         )  # fmt: skip
-    with path.open("w", encoding="utf-8") as stream:
+    with path.open("w", newline="\n", encoding="utf-8") as stream:
         stream.write('{"type": "FeatureCollection", "features": [')
         for count, row in enumerate(section_rows(table, setting)):
             place = [row.pop("longitude"), row.pop("latitude")]

@@ -8,18 +8,11 @@ import platform
 from dataclasses import asdict
 from functools import cache
 from importlib.metadata import version
-from itertools import chain
-from pathlib import Path
 from typing import Any
 
 from analysis.version import VERSION
 from scenarios.paddock.paddock import Paddock
-
-# what of this room decides the numbers of a pass
-REDUCING = (
-    "paddock/crossing", "paddock/series", "paddock/result", "rows/reducer", "rows/feed", "rows/sums", "rows/reduced",
-    "crossing/events", "crossing/episodes", "crossing/breakouts", "crossing/peaks", "crossing/spans",
-)  # fmt: skip
+from sim.arithmetic import sources
 
 
 def inputs(paddock: Paddock) -> dict[str, Any]:
@@ -41,11 +34,7 @@ def fingerprint(paddock: Paddock) -> str:
 @cache
 def versions() -> dict[str, str]:
     """Versions of everything that computes; `sources` is a digest of the program's own files that decide numbers."""
-    digest = hashlib.sha256()
-    here = Path(__file__).resolve().parents[1]
-    rooms = (sorted((here.parent / room).rglob("*.py")) for room in ("sim", "scenarios"))
-    for source in (*chain(*rooms), *(here / f"{name}.py" for name in REDUCING)):
-        digest.update(source.read_bytes())
+    computing = sources.behind([sources.ROOT / "analysis" / "paddock" / "crossing.py"])
     packages = {name: version(name) for name in ("numpy", "scipy", "numba", "h5py")}
     python = platform.python_version()
-    return {"rowbench": VERSION, "sources": digest.hexdigest()[:16], "python": python, **packages}
+    return {"rowbench": VERSION, "sources": sources.digest(computing), "python": python, **packages}

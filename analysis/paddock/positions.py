@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.paddock.result import sections_of
+from analysis.paddock.result import middles, section_ends
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_input import LineInput
 from scenarios.paddock.plan_place import LocalPlane, turned
@@ -20,9 +20,7 @@ def positions(paddock: Paddock, number: int) -> tuple[Values, Values] | None:
     Rows beside a measured line lie square to it.
     """
     lanes = Lanes(paddock, number)
-    count = sections_of(lanes.length, paddock.passes.section)
-    ends = np.append(np.arange(count) * paddock.passes.section, lanes.length)
-    middle = 0.5 * (ends[1:] + ends[:-1])
+    middle = middles(section_ends(lanes.length, paddock.passes.section))
     if isinstance(paddock.measured, LineInput):
         return _beside_line(paddock.measured, number, middle, lanes.rows)
     passes = paddock.passes

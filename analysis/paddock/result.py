@@ -4,71 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.episodes import CAUSES_IN_ORDER
-from analysis.paddock.series import SERIES, Sampler
+from analysis.crossing.measures import Join, Measure, by_row, by_section, by_setting
+from analysis.paddock.series import SERIES, Sampler, sample_count
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Reduced
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_shapes import zone_number
 from scenarios.paddock.rows import Lanes
 from sim.march.rows import Group
 from sim.record import CAUSES, PINS
-from sim.unit import ATMOSPHERE, Settings
+from sim.unit import Settings
 
-
-class Measure(NamedTuple):
-    """A stored measure: unit, meaning, dimensions beside setting and row."""
-
-    unit: str
-    doc: str
-    dims: tuple[str, ...] = ()
-    kind: str = "f4"
-
-
-SECTIONS: dict[str, Measure] = {
-    "on_depth_share": Measure("1", "share of travel within the tolerance of the set depth"),
-    "error_mean": Measure("m", "mean depth error, positive = deeper"),
-    "error_sd": Measure("m", "standard deviation of the depth error"),
-    "wheel_off_share": Measure("1", "share of travel with no load on the gauge wheel"),
-    "gauge_load_mean": Measure("N", "mean load on the gauge wheel"),
-    "pin_peak": Measure("N", "largest load on any pin"),
-    "pin_worst": Measure("1", "number of the pin that bears it, in the order of `pin`", kind="i1"),
-    "rock_peak": Measure("N", "largest force of a stone on the disc"),
-    "oil_pressure_max": Measure("Pa", "highest oil pressure at the accumulator, gauge"),
-}
-TOTALS: dict[str, Measure] = {
-    "row_steps": Measure("1", "steps measured", kind="i8"),
-    "row_distance": Measure("m", "travel measured", kind="f8"),
-    "row_on_depth_share": Measure("1", "share of travel within the tolerance of the set depth", kind="f8"),
-    "row_error_mean": Measure("m", "mean depth error, positive = deeper", kind="f8"),
-    "row_error_sd": Measure("m", "standard deviation of the depth error", kind="f8"),
-    "row_wheel_off_share": Measure("1", "share of travel with no load on the gauge wheel", kind="f8"),
-    "row_gauge_load_mean": Measure("N", "mean load on the gauge wheel", kind="f8"),
-    "row_gauge_load_sd": Measure("N", "standard deviation of the load on the gauge wheel", kind="f8"),
-    "row_press_load_mean": Measure("N", "mean load on the press wheel", kind="f8"),
-    "row_rock_peak": Measure("N", "largest force of a stone on the disc", kind="f8"),
-    "row_oil_pressure_min": Measure("Pa", "lowest oil pressure at the accumulator, gauge", kind="f8"),
-    "row_oil_pressure_max": Measure("Pa", "highest oil pressure at the accumulator, gauge", kind="f8"),
-    "row_disc_slip_share": Measure("1", "share of travel in which the soil cannot turn the disc", kind="f8"),
-    "row_out_of_oil_share": Measure("1", "share of travel with no oil in the accumulator", kind="f8"),
-    "row_pin_peak": Measure("N", "largest load on each pin", ("pin",), "f8"),
-    "row_pin_rms": Measure("N", "root mean square of the load on each pin", ("pin",), "f8"),
-    "row_cause_mean": Measure("m", "mean of each part of the depth error", ("cause",), "f8"),
-    "row_cause_share": Measure("1", "share of each part in the variance of the depth error", ("cause",), "f8"),
-    "row_error_count": Measure("1", "steps by depth error", ("error_bin",), "i4"),
-    "row_gauge_count": Measure("1", "steps by gauge load", ("load_bin",), "i4"),
-    "row_wheel_off_episodes": Measure("1", "wheel-off episodes", kind="i4"),
-    "row_breakouts": Measure("1", "breakouts", kind="i4"),
-}
 SIZES = {"pin": len(PINS), "cause": len(CAUSES), "error_bin": ERROR_BINS.bins + 2, "load_bin": GAUGE_BINS.bins + 2}
 
+_WHOSE = (("setting", "1", "number of the setting"), ("row", "1", "number of the row, from the left"))
 EPISODE = (
-    ("setting", "1", "number of the setting"),
-    ("row", "1", "number of the row, from the left"),
+    *_WHOSE,
     ("start", "m", "travel of the disc at which it begins"),
     ("length", "m", "travel with no load on the gauge wheel, short contacts bridged"),
     ("rise", "m", "greatest set depth − depth"),
@@ -77,8 +33,7 @@ EPISODE = (
     ("cause", "1", f"cause: {', '.join(f'{i} {name}' for i, name in enumerate(CAUSES_IN_ORDER))}"),
 )
 BREAKOUT = (
-    ("setting", "1", "number of the setting"),
-    ("row", "1", "number of the row, from the left"),
+    *_WHOSE,
     ("start", "m", "travel of the disc at the first contact"),
     ("rise", "m", "greatest height of the disc over set depth, from the ground without the stone"),
     ("regain", "m", "travel until depth is back within the tolerance; NaN: not in this pass"),
@@ -91,7 +46,9 @@ BREAKOUT = (
 
 @dataclass
 class PassResult:
-    """One pass. Arrays: `sections[name]` (settings, rows, sections), `totals[name]` (settings, rows, …)."""
+    """One pass. Arrays: `sections[name]` (settings, rows, sections), `totals[name]` (settings, rows, …), by dataset of
+    `analysis.crossing.measures`; `by_setting[name]` (settings,), NaN where a setting is not known.
+    """
 
     number: int
     length: float
@@ -104,15 +61,14 @@ class PassResult:
     episodes: NDArray[np.float32]  # (n, EPISODE)
     breakouts: NDArray[np.float32]  # (n, BREAKOUT)
     series: NDArray[np.float32]  # (settings, rows, SERIES, samples)
-    reached: NDArray[np.float64]  # (settings,) 1: the depth can be set; NaN: not known
-    setting_change: NDArray[np.float64]  # (settings,) [m], positive = set deeper than at the reference
+    by_setting: dict[str, NDArray[np.float64]]
     problems: dict[tuple[int, int], str] = field(default_factory=dict)  # by (setting, row)
 
     def note_setting(self, places: Sequence[tuple[int, int]], group: Group) -> None:
         """Keep what the depth settings of a group are."""
         for (i, _), ready in zip(places, group.ready, strict=True):
-            self.reached[i] = float(ready.setting.reached)
-            self.setting_change[i] = ready.setting.wheel_over_disc - ready.reference.wheel_over_disc
+            for name, values in self.by_setting.items():
+                values[i] = by_setting()[name].of_setting(ready)
 
 
 def sections_of(length: float, section: float) -> int:
@@ -120,19 +76,29 @@ def sections_of(length: float, section: float) -> int:
     return max(1, round(length / section))
 
 
+def section_ends(length: float, section: float) -> NDArray[np.float64]:
+    """Where sections begin and end along a pass [m], (sections + 1,)."""
+    return np.append(np.arange(sections_of(length, section)) * section, length)
+
+
+def middles(ends: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Middles between ends [m]."""
+    return np.asarray(0.5 * (ends[1:] + ends[:-1]))
+
+
 def empty_result(paddock: Paddock, lanes: Lanes, settings: Sequence[Settings]) -> PassResult:
     """A result with nothing in it yet: NaN, and 0 for whole numbers."""
     rows, count = paddock.machine.rows, len(settings)
     number = sections_of(lanes.length, paddock.passes.section)
-    ends = np.append(np.arange(number) * paddock.passes.section, lanes.length)
-    x, y = lanes.places(0.5 * (ends[1:] + ends[:-1]), np.zeros(1))[0], lanes.places(np.zeros(rows), lanes.rows)[1]
+    ends = section_ends(lanes.length, paddock.passes.section)
+    x, y = lanes.places(middles(ends), np.zeros(1))[0], lanes.places(np.zeros(rows), lanes.rows)[1]
     every = paddock.keep.series_every
-    samples = 0 if every is None else max(int((lanes.length - 1e-3) / every) + 1, 1)
+    samples = 0 if every is None else sample_count(lanes.length, every)
     return PassResult(
         number=lanes.number,
         length=lanes.length,
-        sections={name: _blank((count, rows, number), m.kind) for name, m in SECTIONS.items()},
-        totals={name: _blank((count, rows, *(SIZES[d] for d in m.dims)), m.kind) for name, m in TOTALS.items()},
+        sections={name: _blank((count, rows, number), section_kind(m)) for name, m in by_section().items()},
+        totals={name: _blank((count, rows, *(SIZES[d] for d in m.dims)), row_kind(m)) for name, m in by_row().items()},
         section_x=x,
         section_length=np.diff(ends),
         row_y=y,
@@ -140,9 +106,18 @@ def empty_result(paddock: Paddock, lanes: Lanes, settings: Sequence[Settings]) -
         episodes=np.empty((0, len(EPISODE)), dtype=np.float32),
         breakouts=np.empty((0, len(BREAKOUT)), dtype=np.float32),
         series=np.full((count, rows, len(SERIES), samples), np.nan, dtype=np.float32),
-        reached=np.full(count, np.nan),
-        setting_change=np.full(count, np.nan),
+        by_setting={name: np.full(count, np.nan) for name in by_setting()},
     )
+
+
+def section_kind(m: Measure) -> str:
+    """Number type of a measure kept by section."""
+    return m.kind or "f4"
+
+
+def row_kind(m: Measure) -> str:
+    """Number type of a measure kept by row."""
+    return m.kind or ("i4" if m.join is Join.COUNT else "f8")
 
 
 def _blank(shape: tuple[int, ...], kind: str) -> NDArray[Any]:
@@ -157,20 +132,14 @@ def put_group(
 ) -> None:
     """Put the measures of a group's rows, at `places` (setting, row), into the result."""
     whole = reduced.whole()
-    sections, totals = _section_values(reduced), _total_values(whole)
-    assert reduced.error_counts is not None
-    assert reduced.gauge_counts is not None
-    errors, loads = reduced.error_counts.sum(axis=0), reduced.gauge_counts.sum(axis=0)
+    sections = {name: m.of_rows(reduced) for name, m in by_section().items()}
+    totals = {name: m.of_rows(whole)[0] for name, m in by_row().items()}
     episodes, breakouts = [result.episodes], [result.breakouts]
     for k, (i, j) in enumerate(places):
         for name, value in sections.items():
             result.sections[name][i, j] = value[:, k]
         for name, value in totals.items():
             result.totals[name][i, j] = value[..., k]
-        result.totals["row_error_count"][i, j] = errors[:, k]
-        result.totals["row_gauge_count"][i, j] = loads[:, k]
-        result.totals["row_wheel_off_episodes"][i, j] = len(reduced.episodes[k])
-        result.totals["row_breakouts"][i, j] = len(reduced.breakouts[k])
         episodes.append(_table([
             (i, j, e.start, e.length, e.rise, e.gap, e.shallow, CAUSES_IN_ORDER.index(e.cause))
             for e in reduced.episodes[k]
@@ -188,44 +157,3 @@ def put_group(
 
 def _table(rows: list[tuple[Any, ...]], width: int) -> NDArray[np.float32]:
     return np.array(rows, dtype=np.float32).reshape(-1, width)
-
-
-def _section_values(r: Reduced) -> dict[str, NDArray[Any]]:
-    peaks = r.values["pin_peak"]
-    return {
-        "on_depth_share": r.share("on_depth"),
-        "error_mean": r.values["error_mean"],
-        "error_sd": r.sd("error"),
-        "wheel_off_share": r.share("wheel_off"),
-        "gauge_load_mean": r.values["gauge_load_mean"],
-        "pin_peak": peaks.max(axis=1),
-        "pin_worst": peaks.argmax(axis=1),
-        "rock_peak": r.values["rock_peak"],
-        "oil_pressure_max": r.values["pressure_max"] - ATMOSPHERE,
-    }
-
-
-def _total_values(w: Reduced) -> dict[str, NDArray[Any]]:
-    """Measures of all sections together (`w` has one), rows along the last axis."""
-    v = {name: value[0] for name, value in w.values.items()}
-    steps = np.full(v["on_depth"].shape, int(w.steps[0]))
-    return {
-        "row_steps": steps,
-        "row_distance": steps * w.travel,
-        "row_on_depth_share": w.share("on_depth")[0],
-        "row_error_mean": v["error_mean"],
-        "row_error_sd": w.sd("error")[0],
-        "row_wheel_off_share": w.share("wheel_off")[0],
-        "row_gauge_load_mean": v["gauge_load_mean"],
-        "row_gauge_load_sd": w.sd("gauge_load")[0],
-        "row_press_load_mean": v["press_load_mean"],
-        "row_rock_peak": v["rock_peak"],
-        "row_oil_pressure_min": v["pressure_min"] - ATMOSPHERE,
-        "row_oil_pressure_max": v["pressure_max"] - ATMOSPHERE,
-        "row_disc_slip_share": w.share("disc_slip")[0],
-        "row_out_of_oil_share": w.share("out_of_oil")[0],
-        "row_pin_peak": v["pin_peak"],
-        "row_pin_rms": np.sqrt(v["pin_square_mean"]),
-        "row_cause_mean": np.stack([v[f"{cause}_mean"] for cause in CAUSES]),
-        "row_cause_share": np.stack([w.share_of_variance(cause)[0] for cause in CAUSES]),
-    }

@@ -8,7 +8,13 @@ from numpy.typing import NDArray
 from sim.march.march_rows import ROW_CHANNELS
 from sim.march.rows import Group
 
-SERIES = ("depth_error", "gauge_load")  # what a thinned series keeps
+# what a thinned series keeps: unit, meaning
+SERIES = {"depth_error": ("m", "depth error at a place"), "gauge_load": ("N", "gauge load at a place")}
+
+
+def sample_count(length: float, every: float) -> int:
+    """Samples of a pass of a length [m], one every so many metres."""
+    return max(int((length - 1e-3) / every) + 1, 1)
 
 
 class Sampler:

@@ -8,71 +8,47 @@ paddock file's text, everything that decides the numbers, and the seeds; attribu
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import h5py
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.crossing.measures import by_row, by_section, by_setting
 from analysis.paddock.fingerprint import inputs, versions
 from analysis.paddock.positions import positions
-from analysis.paddock.result import BREAKOUT, EPISODE, SECTIONS, SIZES, TOTALS, Measure, PassResult, sections_of
-from analysis.paddock.series import SERIES
-from analysis.paddock.store_parts import FORMAT, FORMAT_VERSION, Parts, sync_folder
+from analysis.paddock.result import BREAKOUT, EPISODE, SIZES, PassResult, row_kind, section_kind, sections_of
+from analysis.paddock.series import SERIES, sample_count
+from analysis.paddock.store_parts import FORMAT, FORMAT_VERSION, Parts
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Histogram
 from scenarios.format.errors import ScenarioError, fault, shown
 from scenarios.paddock.paddock import Paddock
-from sim.model import downforce
+from sim.hydraulics.cylinder import downforce
 from sim.record import CAUSES, PINS
 
-SPARE = 500_000  # room for what the joined file holds beside the passes [bytes]
 WANTED = "a whole file that rowbench paddock wrote"
 _PACKED: dict[str, Any] = {"compression": "gzip", "compression_opts": 4, "shuffle": True, "fletcher32": True}
 
 
-def join_parts(out: Path, paddock: Paddock, parts: Parts, print_: str) -> None:
-    """Join all passes to `out`: one at a time into a temporary file, flushed to disk, then renamed.
+def join_parts(paddock: Paddock, parts: Parts, print_: str) -> None:
+    """Join all passes to the result they belong to, one at a time.
 
     Raises ScenarioError where the disk is full or cannot be written, or a pass is damaged.
     """
-    temporary = parts.folder / ".joined.tmp"
-    try:
-        _make_sure_of_room(temporary, parts)
-        with h5py.File(temporary, "w", libver=("earliest", "v110")) as file:
-            _Writer(file, paddock, print_).write(parts)
-        handle = os.open(temporary, os.O_RDWR)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
-        temporary.replace(out)
-        sync_folder(out.parent)
-    except ScenarioError:
-        raise
-    except (OSError, RuntimeError, ValueError) as error:
-        reason = os.strerror(error.errno) if isinstance(error, OSError) and error.errno else str(error)
-        raise ScenarioError(
-            [fault(f"--out {out}", f"the passes could not be joined ({reason})", "room for the result and its passes",
-                   "make room; all passes are kept, and the same command joins them")]
-        ) from None  # fmt: skip
-    finally:
-        temporary.unlink(missing_ok=True)
+    with parts.joining() as temporary, h5py.File(temporary, "w", libver=("earliest", "v110")) as file:
+        _Writer(file, paddock, print_).write(parts)
 
 
-def _make_sure_of_room(temporary: Path, parts: Parts) -> None:
-    """Take as much room as the passes take, and give it back: HDF5 does not survive a disk that fills up under it.
+class Kept(NamedTuple):
+    """What a dataset says of itself: unit, meaning, number type."""
 
-    The joined file is smaller, as its datasets are packed. Raises OSError where there is not that much.
-    """
-    needed = sum(place.stat().st_size for place in parts.folder.glob("pass-*.npz")) + SPARE
-    with temporary.open("wb") as stream:
-        os.posix_fallocate(stream.fileno(), 0, needed)
-    temporary.unlink()
+    unit: str
+    doc: str
+    kind: str = "f4"
 
 
 class _Writer:
@@ -88,25 +64,25 @@ class _Writer:
         """Everything."""
         self._head()
         self._scales()
-        for name, m in SECTIONS.items():
-            self._make(name, m, ("setting", "pass", "row", "section"))
-        for name, m in TOTALS.items():
-            self._make(name, m, ("setting", "pass", "row", *m.dims))
-        self._make("section_x", Measure("m", "place of each section's middle along the passes"), ("pass", "section"))
-        self._make("section_length", Measure("m", "length of row in each section"), ("pass", "section"))
-        self._make("row_y", Measure("m", "place of each row across the paddock"), ("pass", "row"))
+        for name, m in by_section().items():
+            self._make(name, Kept(m.unit, m.doc, section_kind(m)), ("setting", "pass", "row", "section"))
+        for name, m in by_row().items():
+            self._make(name, Kept(m.unit, m.doc, row_kind(m)), ("setting", "pass", "row", *m.dims))
+        self._make("section_x", Kept("m", "place of each section's middle along the passes"), ("pass", "section"))
+        self._make("section_length", Kept("m", "length of row in each section"), ("pass", "section"))
+        self._make("row_y", Kept("m", "place of each row across the paddock"), ("pass", "row"))
         zones = ", ".join(f"{i} {z.name}" for i, z in enumerate(self.paddock.zones, start=1)) or "there are none"
-        self._make("zone", Measure("1", f"zone of each section's middle, 0: none; {zones}", kind="i1"),
+        self._make("zone", Kept("1", f"zone of each section's middle, 0: none; {zones}", kind="i1"),
                    ("pass", "row", "section"))  # fmt: skip
         place = [positions(self.paddock, i) for i in range(self.paddock.count)]
         if place[0] is not None:
             for name in ("latitude", "longitude"):
                 way = "north" if name == "latitude" else "east"
-                self._make(name, Measure(f"degrees_{way}", f"{name} of each section's middle", kind="f8"),
+                self._make(name, Kept(f"degrees_{way}", f"{name} of each section's middle", kind="f8"),
                            ("pass", "row", "section"))  # fmt: skip
         events: dict[str, list[NDArray[np.float32]]] = {"episode": [], "breakout": []}
         problems: list[list[Any]] = []
-        known = [np.full(len(self.paddock.tried), np.nan), np.full(len(self.paddock.tried), np.nan)]
+        known = {name: np.full(len(self.paddock.tried), np.nan) for name in by_setting()}
         for number in range(self.paddock.count):
             result = parts.read(number)
             self._pass(result)
@@ -117,9 +93,9 @@ class _Writer:
             for kind, table in (("episode", result.episodes), ("breakout", result.breakouts)):
                 events[kind].append(np.column_stack([np.full(len(table), number, dtype=np.float32), table]))
             problems += [[i, number, j, text] for (i, j), text in sorted(result.problems.items())]
-            for kept, values in zip(known, (result.reached, result.setting_change), strict=True):
-                kept[np.isfinite(values)] = values[np.isfinite(values)]
-        self._settings(*known)
+            for name, values in result.by_setting.items():
+                known[name][np.isfinite(values)] = values[np.isfinite(values)]
+        self._settings(known)
         self._events("episode", EPISODE, np.concatenate(events["episode"]))
         self._events("breakout", BREAKOUT, np.concatenate(events["breakout"]))
         self.file["inputs"].create_dataset("problems", data=json.dumps(problems))
@@ -151,19 +127,18 @@ class _Writer:
         every = self.paddock.keep.series_every
         if every is not None:
             longest = max(self.paddock.length(i) for i in range(self.paddock.count))
-            at = every * np.arange(max(int((longest - 1e-3) / every) + 1, 1))
+            at = every * np.arange(sample_count(longest, every))
             self._scale("sample", at, "m", "travel from the start of the measured stretch")
             self.sizes["sample"] = at.size
-            units = {"depth_error": ("m", "depth error at a place"), "gauge_load": ("N", "gauge load at a place")}
-            for name in SERIES:
-                self._make(f"series_{name}", Measure(*units[name]), ("setting", "pass", "row", "sample"))
+            for name, described in SERIES.items():
+                self._make(f"series_{name}", Kept(*described), ("setting", "pass", "row", "sample"))
 
     def _scale(self, name: str, values: NDArray[Any], unit: str, doc: str) -> None:
         made = self.file.create_dataset(name, data=values)
         made.attrs["units"], made.attrs["long_name"] = unit, doc
         made.make_scale(name)
 
-    def _make(self, name: str, m: Measure, dims: tuple[str, ...]) -> None:
+    def _make(self, name: str, m: Kept, dims: tuple[str, ...]) -> None:
         """An empty dataset over dimensions, a chunk for each pass."""
         shape = tuple(self.sizes[d] for d in dims)
         chunk = tuple(1 if d == "pass" else max(self.sizes[d], 1) for d in dims)
@@ -188,14 +163,13 @@ class _Writer:
             if count:
                 self.file[f"series_{name}"][:, p, :, :count] = result.series[:, :, k]
 
-    def _settings(self, reached: NDArray[np.float64], change: NDArray[np.float64]) -> None:
+    def _settings(self, known: dict[str, NDArray[np.float64]]) -> None:
         tried = self.paddock.tried
-        table = {
+        table: dict[str, tuple[Any, str, str]] = {
             "oil_pressure": ([s.oil_pressure for s in tried], "Pa", "oil pressure set, gauge"),
             "speed": ([s.speed for s in tried], "m/s", "travel speed"),
             "downforce": ([downforce(self.paddock.unit, s.oil_pressure) for s in tried], "N", "downforce of one row"),
-            "depth_reached": (reached, "1", "1: the depth can be set at this pressure and speed, 0: it cannot"),
-            "setting_change": (change, "m", "depth setting against the reference, positive = set deeper"),
+            **{m.stored: (known[name], m.unit, m.doc) for name, m in by_setting().items()},
         }
         for name, (values, unit, doc) in table.items():
             made = self.file.create_dataset(name, data=np.asarray(values, dtype=np.float64))
@@ -224,15 +198,15 @@ def opened(path: Path) -> Iterator[h5py.File]:
     try:
         file = h5py.File(path, "r")
     except FileNotFoundError:
-        raise _refused(path, "there is no such file", WANTED, "check the path") from None
+        raise refused(path, "there is no such file", WANTED, "check the path") from None
     except OSError as error:
         raise _damaged(path, error) from None
     with file:
         kind, number = file.attrs.get("format", ""), file.attrs.get("format_version", 0)
         if kind != FORMAT:
-            raise _refused(path, f"HDF5 of another kind ({shown(str(kind))})", f"format {shown(FORMAT)}", WANTED)
+            raise refused(path, f"HDF5 of another kind ({shown(str(kind))})", f"format {shown(FORMAT)}", WANTED)
         if int(number) != FORMAT_VERSION:
-            raise _refused(path, f"format version {number}", f"version {FORMAT_VERSION}",
+            raise refused(path, f"format version {number}", f"version {FORMAT_VERSION}",
                            "the rowbench that wrote it, or compute it again to another --out")  # fmt: skip
         try:
             yield file
@@ -245,7 +219,7 @@ def check_result(path: Path, print_: str) -> None:
     with opened(path) as file:
         if file.attrs["fingerprint"] != print_:
             name = file["inputs"].attrs["paddock"]
-            raise _refused(path, f"a result of another paddock or other settings ({name})",
+            raise refused(path, f"a result of another paddock or other settings ({name})",
                            "one of this file as it is now", "another --out, or delete it")  # fmt: skip
         for name in file:
             if isinstance(file[name], h5py.Dataset):
@@ -254,8 +228,9 @@ def check_result(path: Path, print_: str) -> None:
 
 def _damaged(path: Path, error: Exception) -> ScenarioError:
     reason = str(error).strip("'\"").split("(")[0].strip() or type(error).__name__
-    return _refused(path, f"damaged or no HDF5 file ({reason})", WANTED, "delete it and compute it again")
+    return refused(path, f"damaged or no HDF5 file ({reason})", WANTED, "delete it and compute it again")
 
 
-def _refused(path: Path, given: str, allowed: str, hint: str) -> ScenarioError:
+def refused(path: Path, given: str, allowed: str, hint: str) -> ScenarioError:
+    """The error for a result that cannot be read."""
     return ScenarioError([fault(str(path), given, allowed, hint)])

@@ -6,29 +6,35 @@ a kill, a power cut or a full disk at any moment leaves whole files and perhaps 
 removes. Members of a pass's file carry checksums (CRC-32 of ZIP). When all passes are there they are joined to
 RESULT.h5, again under a temporary name, and the folder is removed. One process at a time: it holds a lock that the
 system frees with the process.
+
+Nothing here is of one system only: the lock is filelock's, room is taken by writing, and a folder is flushed where the
+system can.
 """
 
 from __future__ import annotations
 
-import fcntl
+import errno
 import io
 import json
 import os
 import shutil
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from filelock import FileLock, Timeout
 
 from analysis.paddock.result import PassResult
+from analysis.storage.safe_write import discard, replace_file
 from scenarios.format.errors import ScenarioError, fault
 
 FORMAT, FORMAT_VERSION = "rowbench paddock", 1
-ARRAYS = (
-    "section_x", "section_length", "row_y", "zone", "episodes", "breakouts", "series", "reached", "setting_change",
-)  # fmt: skip
+SPARE = 500_000  # room for what the joined file holds beside the passes [bytes]
+_BLOCK = 1_000_000  # [bytes]
+ARRAYS = ("section_x", "section_length", "row_y", "zone", "episodes", "breakouts", "series")
 
 
 def to_bytes(result: PassResult, fingerprint: str) -> bytes:
@@ -36,6 +42,7 @@ def to_bytes(result: PassResult, fingerprint: str) -> bytes:
     arrays: dict[str, Any] = {name: getattr(result, name) for name in ARRAYS}
     arrays |= {f"sections/{name}": values for name, values in result.sections.items()}
     arrays |= {f"totals/{name}": values for name, values in result.totals.items()}
+    arrays |= {f"by_setting/{name}": values for name, values in result.by_setting.items()}
     problems = [[i, j, text] for (i, j), text in sorted(result.problems.items())]
     about = {"number": result.number, "length": result.length, "fingerprint": fingerprint,
              "format_version": FORMAT_VERSION, "problems": problems}  # fmt: skip
@@ -61,6 +68,7 @@ def from_bytes(stream: Any, fingerprint: str) -> PassResult:
         length=about["length"],
         sections=inside("sections/"),
         totals=inside("totals/"),
+        by_setting=inside("by_setting/"),
         problems={(i, j): text for i, j, text in about["problems"]},
         **{name: arrays[name] for name in ARRAYS},
     )
@@ -74,22 +82,45 @@ def write_whole(path: Path, data: bytes) -> None:
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
-        temporary.replace(path)
+        replace_file(temporary, path)
     except OSError:
-        temporary.unlink(missing_ok=True)
+        discard(temporary)
         raise
     sync_folder(path.parent)
 
 
 def sync_folder(folder: Path) -> None:
     """Make renames in a folder last through a power cut, where the system can."""
-    handle = os.open(folder, os.O_RDONLY)
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+    except OSError:  # Windows opens no folders; it keeps renames in its journal
+        return
     try:
         os.fsync(handle)
     except OSError:  # some network file systems cannot
         pass
     finally:
         os.close(handle)
+
+
+def take_room(place: Path, size: int) -> None:
+    """Take so many bytes of disk, and give them back. Raises OSError where there is not that much.
+
+    Bytes are written, since only that works on every system and also meets a user's quota; and first the disk is
+    asked, so that it is not filled up for nothing.
+    """
+    if shutil.disk_usage(place.parent).free < size:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+    block = os.urandom(_BLOCK)  # a folder that packs its files finds nothing to pack
+    try:
+        with place.open("wb", buffering=0) as stream:
+            for begin in range(0, size, _BLOCK):
+                part = block[: size - begin]
+                if stream.write(part) < len(part):
+                    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+            os.fsync(stream.fileno())
+    finally:
+        discard(place)
 
 
 class Parts:
@@ -99,40 +130,44 @@ class Parts:
         """about: `fingerprint`, `name`, `versions` and `passes` of what is to be computed."""
         self.out, self.about = out, dict(about)
         self.folder = parts_folder(out)
-        self._lock: Any = None
+        # of this object, not of a thread: whoever ends the context gives the lock back
+        self._lock = FileLock(self.folder / "lock", thread_local=False)
 
     def __enter__(self) -> Parts:
         """Open the folder, or make it. Raises ScenarioError: in use, of another run, damaged, not to be written."""
         try:
             self.folder.mkdir(exist_ok=True)
-            self._lock = (self.folder / "lock").open("w")
+            self._take_lock()
         except OSError as error:
             raise ScenarioError([_unwritable(self.out, error)]) from None
         try:
-            fcntl.flock(self._lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError:
-            self._lock.close()
-            raise ScenarioError(
-                [
-                    fault(
-                        str(self.folder),
-                        "another rowbench is writing there",
-                        "one at a time",
-                        "wait for it, or stop it",
-                    )
-                ]
-            ) from None
-        try:
             self._check_about()
         except BaseException:
-            self._lock.close()
+            self._lock.release()
             raise
         for left in self.folder.glob(".*.tmp"):
-            left.unlink(missing_ok=True)
+            discard(left)
         return self
 
     def __exit__(self, *exception: object) -> None:
-        self._lock.close()
+        self._lock.release()
+        with suppress(OSError):  # on Windows the lock, held, kept the folder from being removed
+            self.folder.rmdir()
+
+    def _take_lock(self) -> None:
+        """Raises ScenarioError where another process that lives has it, or a link is in its place."""
+        place = Path(self._lock.lock_file)
+        if place.is_symlink():  # filelock follows none either, should it come a moment later
+            raise ScenarioError(
+                [fault(str(place), "a link", "a file that rowbench makes itself", "delete the link")]
+            )  # fmt: skip
+        try:
+            self._lock.acquire(timeout=0)
+        except Timeout:
+            raise ScenarioError(
+                [fault(str(self.folder), "another rowbench is writing there", "one at a time",
+                       "wait for it, or stop it")]
+            ) from None  # fmt: skip
 
     def _check_about(self) -> None:
         place = self.folder / "about.json"
@@ -173,6 +208,28 @@ class Parts:
         except OSError as error:
             raise ScenarioError([_unwritable(self.out, error)]) from None
 
+    @contextmanager
+    def joining(self) -> Iterator[Path]:
+        """A temporary file to join all passes in; flushed to disk and renamed to the result when the block ends well.
+
+        Raises ScenarioError where the disk is full or cannot be written. Room is made sure of first: HDF5 does not
+        survive a disk that fills up under it. The joined file is smaller than the passes, as its datasets are packed.
+        """
+        temporary = self.folder / ".joined.tmp"
+        try:
+            take_room(temporary, sum(place.stat().st_size for place in self.folder.glob("pass-*.npz")) + SPARE)
+            yield temporary
+            with temporary.open("r+b") as stream:
+                os.fsync(stream.fileno())
+            replace_file(temporary, self.out)
+            sync_folder(self.out.parent)
+        except ScenarioError:
+            raise
+        except (OSError, RuntimeError, ValueError) as error:
+            raise ScenarioError([_unjoined(self.out, error)]) from None
+        finally:
+            discard(temporary)
+
     def read(self, number: int) -> PassResult:
         """A finished pass. Raises ScenarioError where its file is damaged."""
         path = self.path(number)
@@ -211,6 +268,13 @@ def _unwritable(out: Path, error: OSError) -> str:
     reason = error.strerror or str(error)
     return fault(f"--out {out}", f"nothing more can be written there ({reason})", "room on a disk that can be written",
                  "make room, or another folder; what is finished is kept, and the same command goes on")  # fmt: skip
+
+
+def _unjoined(out: Path, error: Exception) -> str:
+    reason = os.strerror(error.errno) if isinstance(error, OSError) and error.errno else str(error)
+    hint = f"close {out} where it is open" if isinstance(error, PermissionError) else "make room"
+    return fault(f"--out {out}", f"the passes could not be joined ({reason})", "room for the result and its passes",
+                 f"{hint}; all passes are kept, and the same command joins them")  # fmt: skip
 
 
 def _other(folder: Path, given: str, allowed: str) -> str:

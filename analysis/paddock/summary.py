@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.crossing.measures import EDGES, by_section
 from analysis.crossing.poisson import rate
 from analysis.paddock.table import PaddockTable
 from analysis.present.edge import bar, kgf, kmh, mm
@@ -76,7 +77,7 @@ class ZonePick:
     shared_wheel_off: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Summary:
     """A paddock summed up; SI units."""
 
@@ -86,6 +87,9 @@ class Summary:
     setting: int  # number of the chosen setting
     rows: list[RowMean]
     zones: list[ZonePick]
+
+    def __repr__(self) -> str:
+        return f"{self.table}\n  {self.choice}"
 
     @property
     def by_zone_share(self) -> float:
@@ -168,26 +172,28 @@ def setting_dict(summary: Summary, number: int) -> dict[str, Any]:
     pressure, speed = table.settings[number]
     i = number % table.pressures.size
     pin, load = table.worst_pin(number)
-    per_ha = rate(table.breakouts_in(number), table.area / HECTARE)
-    limit = summary.limits.on_depth_share_min
+    beside: dict[str, dict[str, Any]] = {
+        "on_depth_share": {
+            "area_on_depth_ha": table.area_on_depth(number, summary.limits.on_depth_share_min) / HECTARE
+        },
+        "pin_peak": {"pin_peak_N": _number(load), "pin": pin},
+    }
+    measures: dict[str, Any] = {}
+    for m in by_section().values():
+        if m.told:
+            measures[m.paddock_key] = _number(EDGES[m.edge].one(table.measured(m, number)))
+            measures |= beside.get(m.name, {})
+    per_ha = rate(table.events_in("breakouts", number), table.area / HECTARE)
     return {
         "oil_pressure_bar": bar(pressure),
         "speed_kmh": kmh(speed),
         "downforce_kgf": kgf(float(table.downforce[i])),
-        "on_depth_share": _number(table.mean_of("on_depth_share", number)),
-        "area_on_depth_ha": table.area_on_depth(number, limit) / HECTARE,
-        "error_mean_mm": _number(mm(table.mean_of("error_mean", number))),
-        "error_sd_mm": _number(mm(table.error_sd(number))),
-        "wheel_off_share": _number(table.mean_of("wheel_off_share", number)),
-        "gauge_load_mean_N": _number(table.mean_of("gauge_load_mean", number)),
-        "pin_peak_N": _number(load),
-        "pin": pin,
-        "oil_pressure_max_bar": _number(bar(table.peak_of("oil_pressure_max", number))),
+        **measures,
         "breakouts_per_ha": per_ha.per,
         "breakouts_per_ha_interval": [per_ha.low, per_ha.high],
         "hectares_per_hour": table.machine.hectares_per_hour(speed),
-        "depth_reached": bool(table.reached[number] > 0.0),
-        "depth_setting_change_mm": _number(mm(float(table.setting_change[number]))),
+        "depth_reached": bool(table.by_setting["reached"][number] > 0.0),
+        "depth_setting_change_mm": _number(mm(float(table.by_setting["setting_change"][number]))),
     }
 
 

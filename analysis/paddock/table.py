@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -11,25 +11,28 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.paddock.store import opened
+from analysis.crossing.measures import MEASURES, Join, Measure, by_section, by_setting, in_window, limited_counts
+from analysis.paddock.store import opened, refused
 from analysis.rows.cells import NAN
-from analysis.window.grid import GRIDS, Window
+from analysis.window.grid import Window
 from scenarios.paddock.spec import PaddockMachine, Zone
 from scenarios.spec import Limits
 from sim.record import PINS
 
 Floats = NDArray[np.float64]
 
-SHAPED = ("on_depth_share", "error_mean", "error_sd", "wheel_off_share", "gauge_load_mean", "pin_peak", "pin_worst",
-          "rock_peak", "oil_pressure_max")  # fmt: skip
+_ENDS: dict[Join, Callable[[NDArray[np.float32]], np.floating[Any]]] = {
+    Join.HIGHEST: np.max, Join.LOWEST: np.min, Join.SUM: np.sum,
+}  # fmt: skip
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class PaddockTable:
     """A result of `rowbench paddock`. Settings are numbered speed by speed, pressures rising within each.
 
     `sections[name]` (settings, passes, rows, sections) in float32, NaN where a pass is shorter or a row failed;
-    `totals[name]` (settings, passes, rows); SI units.
+    `totals[name]` (settings, passes, rows); `by_setting[name]` (settings,); `events[name]` of counts that may have a
+    limit: setting, pass, row and start of each; SI units.
     """
 
     path: Path
@@ -39,8 +42,7 @@ class PaddockTable:
     pressures: Floats  # gauge [Pa], (pressures,)
     speeds: Floats  # [m/s], (speeds,)
     downforce: Floats  # [N], (pressures,)
-    reached: Floats  # (settings,)
-    setting_change: Floats  # (settings,) [m]
+    by_setting: Mapping[str, Floats]
     machine: PaddockMachine
     zones: tuple[Zone, ...]
     tracks: tuple[float, ...]  # ruts behind wheel tracks, across from the middle [m]
@@ -54,11 +56,17 @@ class PaddockTable:
     sections: Mapping[str, NDArray[np.float32]]
     totals: Mapping[str, Floats]
     error_count: NDArray[np.int64]  # (settings, bins) steps by depth error, all rows
-    breakouts: Mapping[str, NDArray[Any]]  # setting, pass, row, start
+    events: Mapping[str, Mapping[str, NDArray[Any]]]
     problems: tuple[tuple[int, int, int, str], ...]  # setting, pass, row, why
     warnings: tuple[str, ...]
     versions: Mapping[str, str]
     inputs: Mapping[str, Any]
+
+    def __repr__(self) -> str:
+        return (
+            f"PaddockTable {self.name}: {self.area / 1e4:.3g} ha in {self.zone.shape[0]} passes of {self.machine.rows} "
+            f"rows, {len(self.settings)} settings ({self.path.name})"
+        )
 
     @property
     def settings(self) -> list[tuple[float, float]]:
@@ -94,32 +102,52 @@ class PaddockTable:
             return NAN
         return float(np.sum(self.sections[name][setting][here] * weight[here]) / weight.sum())
 
-    def peak_of(self, name: str, setting: int, mask: NDArray[np.bool_] | None = None) -> float:
-        """Largest of a section measure where `mask` holds."""
-        here = self.weight > 0.0 if mask is None else (self.weight > 0.0) & mask
-        return float(self.sections[name][setting][here].max()) if here.any() else NAN
-
-    def error_sd(self, setting: int, mask: NDArray[np.bool_] | None = None) -> float:
-        """Standard deviation of the depth error over all travel [m], from the sections' means and deviations."""
+    def scatter_of(self, mean: str, sd: str, setting: int, mask: NDArray[np.bool_] | None = None) -> float:
+        """Standard deviation over all travel, from the sections' means and deviations."""
         weight = self.weight if mask is None else np.where(mask, self.weight, 0.0)
         here = weight > 0.0
         if not here.any():
             return NAN
-        mean, sd = (self.sections[n][setting][here].astype(np.float64) for n in ("error_mean", "error_sd"))
+        means, sds = (self.sections[name][setting][here].astype(np.float64) for name in (mean, sd))
         w = weight[here] / weight[here].sum()
-        return float(np.sqrt(np.sum(w * (sd**2 + mean**2)) - np.sum(w * mean) ** 2))
+        return float(np.sqrt(np.sum(w * (sds**2 + means**2)) - np.sum(w * means) ** 2))
+
+    def measured(self, m: Measure, setting: int, mask: NDArray[np.bool_] | None = None) -> float:
+        """A measure over the area, where `mask` (passes, rows, sections) holds, joined as its description says.
+
+        NaN where it is not kept in a paddock.
+        """
+        if m.join is Join.SETTING:
+            return float(self.by_setting[m.name][setting])
+        if m.join is Join.COUNT:
+            return float(self.events_in(m.name, setting, mask)) if m.name in self.events else NAN
+        if m.join is Join.OVER_SET_DEPTH:
+            depth = float(self.inputs["settings"]["set_depth"])
+            return self.mean_of(MEASURES[m.partner].stored, setting, mask) + depth
+        return self._of_sections(m, setting, mask) if m.stored in self.sections else NAN
+
+    def _of_sections(self, m: Measure, setting: int, mask: NDArray[np.bool_] | None) -> float:
+        """A measure kept by section, joined."""
+        if m.join is Join.MEAN:
+            return self.mean_of(m.stored, setting, mask)
+        if m.join is Join.SCATTER:
+            return self.scatter_of(MEASURES[m.partner].stored, m.stored, setting, mask)
+        here = self.weight > 0.0 if mask is None else (self.weight > 0.0) & mask
+        found = self.sections[m.stored][setting][here]
+        return float(_ENDS[m.join](found)) if here.any() else NAN
 
     def area_on_depth(self, setting: int, least: float) -> float:
         """Area [m²] of the sections whose on-depth share is at least `least`."""
         share = self.sections["on_depth_share"][setting]
         return float(self.weight[(self.weight > 0.0) & (share >= least - 1e-6)].sum())
 
-    def breakouts_in(self, setting: int, mask: NDArray[np.bool_] | None = None) -> int:
-        """Number of breakouts at a setting, where `mask` (passes, rows, sections) holds."""
-        mine = self.breakouts["setting"] == setting
+    def events_in(self, name: str, setting: int, mask: NDArray[np.bool_] | None = None) -> int:
+        """Number of events of a count at a setting, where `mask` (passes, rows, sections) holds."""
+        events = self.events[name]
+        mine = events["setting"] == setting
         if mask is None:
             return int(mine.sum())
-        p, r, start = (self.breakouts[name][mine] for name in ("pass", "row", "start"))
+        p, r, start = (events[column][mine] for column in ("pass", "row", "start"))
         ends = np.cumsum(np.nan_to_num(self.section_length), axis=1)
         section = np.array(
             [np.searchsorted(ends[i], x, side="right") for i, x in zip(p, start, strict=True)], dtype=int
@@ -130,12 +158,13 @@ class PaddockTable:
         """The settings as a window of one ground: the whole paddock, or one of its zones (0: the rest)."""
         mask = None if zone is None else self.zone == zone
         shape = (self.pressures.size, self.speeds.size, 1)
-        grids = {name: np.full(shape, np.nan) for name in GRIDS}
-        weight = self.weight if mask is None else np.where(mask, self.weight, 0.0)
+        grids = {m.name: np.full(shape, np.nan) for m in in_window()}
         for number in range(len(self.settings)):
             j, i = divmod(number, self.pressures.size)
-            for name, value in self._measures(number, mask, float(weight.sum())).items():
-                grids[name][i, j, 0] = value
+            for name, grid in grids.items():
+                grid[i, j, 0] = self.measured(MEASURES[name], number, mask)
+        weight = self.weight if mask is None else np.where(mask, self.weight, 0.0)
+        grids["distance"][...] = float(weight.sum()) / self.machine.row_spacing
         problems: dict[tuple[int, int, int], str] = {}
         for setting, p, row, why in self.problems:
             j, i = divmod(setting, self.pressures.size)
@@ -146,22 +175,6 @@ class PaddockTable:
             scenario=self.name, pressures=self.pressures, speeds=self.speeds, seeds=(self.seed,), grids=grids,
             downforce=self.downforce, limits=limits, problems=problems,
         )  # fmt: skip
-
-    def _measures(self, setting: int, mask: NDArray[np.bool_] | None, area: float) -> dict[str, float]:
-        return {
-            "on_depth_share": self.mean_of("on_depth_share", setting, mask),
-            "error_sd": self.error_sd(setting, mask),
-            "depth_mean": self.mean_of("error_mean", setting, mask) + self.inputs["settings"]["set_depth"],
-            "wheel_off_share": self.mean_of("wheel_off_share", setting, mask),
-            "gauge_load_mean": self.mean_of("gauge_load_mean", setting, mask),
-            "breakouts": float(self.breakouts_in(setting, mask)),
-            "distance": area / self.machine.row_spacing,
-            "pin_peak": self.peak_of("pin_peak", setting, mask),
-            "pressure_max": self.peak_of("oil_pressure_max", setting, mask),
-            "rock_peak": self.peak_of("rock_peak", setting, mask),
-            "setting_change": float(self.setting_change[setting]),
-            "reached": float(self.reached[setting]),
-        }
 
     def worst_pin(self, setting: int) -> tuple[str, float]:
         """Name and load [N] of the pin that bears most anywhere."""
@@ -175,6 +188,10 @@ class PaddockTable:
 def load_table(path: Path) -> PaddockTable:
     """A stored paddock. Raises ScenarioError for a file that is missing, damaged, or of another kind or version."""
     with opened(path) as file:
+        lacking = [name for name in by_section() if name not in file]
+        if lacking:
+            raise refused(path, f"made before {', '.join(lacking)} was kept", "a result that has it",
+                          "compute it again to another --out")  # fmt: skip
         group = file["inputs"]
         found = json.loads(group["inputs_si"][()])
         machine = _machine(found["machine"])
@@ -191,8 +208,7 @@ def load_table(path: Path) -> PaddockTable:
             pressures=pressures,
             speeds=speeds,
             downforce=file["downforce"][: pressures.size],
-            reached=file["depth_reached"][...],
-            setting_change=file["setting_change"][...],
+            by_setting={name: file[m.stored][...] for name, m in by_setting().items()},
             machine=machine,
             zones=zones,
             tracks=tuple(tracks),
@@ -203,11 +219,12 @@ def load_table(path: Path) -> PaddockTable:
             zone=file["zone"][...],
             latitude=file["latitude"][...] if known else None,
             longitude=file["longitude"][...] if known else None,
-            sections={name: file[name][...] for name in SHAPED},
+            sections={name: file[name][...] for name in by_section()},
             totals={n: file[n][...] for n in ("row_error_mean", "row_on_depth_share", "row_wheel_off_share",
                                               "row_distance")},
             error_count=np.stack([counts[k].sum(axis=(0, 1), dtype=np.int64) for k in range(counts.shape[0])]),
-            breakouts={name: file[f"breakout_{name}"][...] for name in ("setting", "pass", "row", "start")},
+            events={name: {column: file[f"{m.events}_{column}"][...] for column in ("setting", "pass", "row", "start")}
+                    for name, m in limited_counts().items()},
             problems=tuple(tuple(item) for item in json.loads(group["problems"][()])),
             warnings=tuple(json.loads(group["warnings"][()])),
             versions={name[8:]: str(text) for name, text in file.attrs.items() if name.startswith("version_")},

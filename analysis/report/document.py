@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from analysis.crossing.loads import pin_table
 from analysis.report.report import Report
 from analysis.version import VERSION
 from analysis.window.advice_document import advice_document
@@ -13,7 +14,13 @@ def report_document(made: Report) -> dict[str, Any]:
     """The window's document, the pins, and where the stretch lies."""
     return {
         **advice_document(made.advice),
-        "pins": {n: {"peak_N": p.peak, "rms_N": p.rms, "mean_N": p.mean} for n, p in made.pins.items()},
-        "shown": {"from_m": made.stretch.first, "to_m": made.stretch.last, "seed": made.stretch.seed},
+        "pins": pin_table(made.pins),
+        **({"pins_problem": made.pins.problem} if made.pins.problem else {}),
+        "shown": {
+            "from_m": made.stretch.first,
+            "to_m": made.stretch.last,
+            "seed": made.stretch.seed,
+            **({"problem": made.stretch.problem} if made.stretch.problem else {}),
+        },
         "run": {"version": VERSION},
     }

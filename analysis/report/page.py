@@ -50,12 +50,13 @@ def _words(made: Report) -> dict[str, Any]:
         "pressures": [{"bar": short(bar(p)), "kgf": number(kgf(f), 0)}
                       for p, f in zip(window.pressures, window.downforce, strict=True)],
         "speeds": [short(kmh(v)) for v in window.speeds],
-        "stretch": {"from": short(made.stretch.first), "to": short(made.stretch.last), "seed": made.stretch.seed},
+        "stretch": {"from": short(made.stretch.first), "to": short(made.stretch.last), "seed": made.stretch.seed,
+                    "worst": not made.stretch.problem},
         "chosen": (found.i, found.j),
         "breakouts": _breakouts(made),
         "pins": _pins(made),
         "assumptions": assumptions(scenario),
-        "cautions": [sentence(note) for note in caution_notes(window, found, scenario.warnings)],
+        "cautions": _cautions(made),
         **page_notes(),
         "version": VERSION,
         "command": _command(made),
@@ -124,6 +125,18 @@ def _pins(made: Report) -> list[dict[str, Any]]:
          "mean": number(p.mean / 1e3, 2), "share": f"{100 * p.peak / most:.1f}"}
         for name, p in sorted(made.pins.items(), key=lambda item: -item[1].peak)
     ]  # fmt: skip
+
+
+def _cautions(made: Report) -> list[str]:
+    notes = caution_notes(made.advice.window, made.advice.outcome, made.scenario.warnings)
+    if made.pins.problem:
+        notes.append(f"no pin loads at the setting: {made.pins.problem}")
+    if made.stretch.problem:
+        notes.append(
+            f"the stretch shown is the head of the ground, not where the depth error is largest, since the setting "
+            f"could not be crossed: {made.stretch.problem}"
+        )
+    return [sentence(note) for note in notes]
 
 
 def _command(made: Report) -> str:

@@ -6,13 +6,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from analysis.crossing.loads import PinLoad
 from analysis.parallel import Progress
 from analysis.present.progress import Meter
 from analysis.report.stretch import Stretch, cross_stretch
 from analysis.window.advice import Advice, advise
 from analysis.window.cross_grid import search
-from analysis.window.pins_at import pins_at
+from analysis.window.pins_at import PinsAt, pins_at
 from scenarios.scenario import Scenario
 
 
@@ -23,7 +22,7 @@ class Report:
     scenario: Scenario
     changes: Mapping[str, Any]  # what the command line put in place of the file's values, by dotted key
     advice: Advice
-    pins: Mapping[str, PinLoad]  # at the setting found, the highest of the seeds
+    pins: PinsAt  # at the setting found, the highest of the seeds
     stretch: Stretch
 
 

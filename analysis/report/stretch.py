@@ -23,9 +23,9 @@ from analysis.present.edge import mm
 from analysis.rows.cells import lay
 from analysis.window.grid import Window
 from scenarios.scenario import Scenario
-from sim.mechanism.linkage import LinkageError
+from sim.errors import SimulationError
 from sim.record import CAUSES, PINS, Run
-from sim.run import RunError, simulate
+from sim.run import simulate
 from sim.track import NO_STONE, Track
 from sim.unit import ATMOSPHERE
 
@@ -67,6 +67,7 @@ class Stretch:
     seed: int
     track: Track
     cells: Mapping[tuple[int, int], Crossed]
+    problem: str = ""  # why it is the head of the ground and not its worst piece; "": it is the worst
 
     @property
     def samples(self) -> int:
@@ -84,7 +85,8 @@ def cross_stretch(
 ) -> Stretch:
     """Cross the first ground of a window at every setting, depth setting redone, and keep one stretch of it.
 
-    The stretch is the one with the largest depth error (RMS) at the chosen (pressure, speed).
+    The stretch is the one with the largest depth error (RMS) at the chosen (pressure, speed); where that setting
+    cannot be crossed, the head of the ground, and the reason stands in `problem`.
     """
     laid = lay(scenario, window.seeds[:1])[0]
 
@@ -94,20 +96,21 @@ def cross_stretch(
         )
         return simulate(scenario.unit, scenario.soil, laid.track, settings, tables=laid.tables)
 
+    problem = ""
     try:
         first, last = worst_stretch(run_at(*chosen), scenario.length)
-    except (RunError, LinkageError, ValueError):
-        first, last = 0.0, min(LENGTH, scenario.length)
+    except SimulationError as error:
+        first, last, problem = 0.0, min(LENGTH, scenario.length), str(error)
 
     def job(cell: tuple[int, int]) -> Crossed:
         try:
             return sampled(run_at(*cell), first, last, scenario.limits.depth_tolerance)
-        except (RunError, LinkageError, ValueError) as error:
+        except SimulationError as error:
             return Crossed({}, problem=str(error))
 
     cells = [(i, j) for j in range(window.speeds.size) for i in range(window.pressures.size)]
     found = run_all(job, cells, workers, progress)
-    return Stretch(first, last, laid.seed, laid.track, dict(zip(cells, found, strict=True)))
+    return Stretch(first, last, laid.seed, laid.track, dict(zip(cells, found, strict=True)), problem)
 
 
 def worst_stretch(run: Run, length: float) -> tuple[float, float]:

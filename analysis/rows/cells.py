@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -15,23 +17,17 @@ NAN = float("nan")
 
 
 class Crossing(NamedTuple):
-    """What is kept of one crossing, SI units; NaN throughout where it could not be made (`problem` says why)."""
+    """What is kept of one crossing, SI units: `analysis.crossing.measures.in_window` by name.
 
-    on_depth_share: float = NAN
-    on_depth_share_unchanged_setting: float = NAN  # with the depth setting left as made at the reference
-    error_sd: float = NAN  # [m]
-    depth_mean: float = NAN  # [m]
-    wheel_off_share: float = NAN
-    gauge_load_mean: float = NAN  # [N]
-    wheel_off_episodes: float = NAN  # number
-    breakouts: float = NAN  # number
-    distance: float = NAN  # [m]
-    pin_peak: float = NAN  # largest load on any pin [N]
-    pressure_max: float = NAN  # highest oil pressure at the accumulator, gauge [Pa]
-    rock_peak: float = NAN  # [N]
-    setting_change: float = NAN  # [m], positive = set deeper than at the reference
-    reached: float = NAN  # 1: the depth can be set at this pressure and speed; 0: not
+    None of them where it could not be made (`problem` says why).
+    """
+
+    values: Mapping[str, float] = MappingProxyType({})
     problem: str = ""
+
+    def value(self, name: str) -> float:
+        """A measure; NaN where it is not known."""
+        return self.values.get(name, NAN)
 
 
 @dataclass(frozen=True)

@@ -14,17 +14,18 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.crossing.measures import Measure, in_window
 from analysis.parallel import Progress, run_all
 from analysis.rows.cells import NAN, Crossing, Laid
 from analysis.rows.reduced import Reduced
-from analysis.rows.reducer import RowsError, reduce_group, stack_stones, whole_run
+from analysis.rows.reducer import reduce_group, stack_stones, whole_run
 from scenarios.scenario import Scenario
 from sim.arithmetic.simd import WIDTH
+from sim.errors import RowsError, SimulationError
 from sim.march.rows import SHARED, Case, Grounds, Group, prepare_group, stack_tables
-from sim.mechanism.linkage import LinkageError
-from sim.run import RunError, default_step, simulate, start_position
+from sim.run import default_step, simulate, start_position
 from sim.toolbar.path import path
-from sim.unit import ATMOSPHERE, Settings
+from sim.unit import Settings
 
 
 class Cell(NamedTuple):
@@ -192,6 +193,10 @@ class Made:
         """A measure, as `Reduced.values`."""
         return self.reduced.values[name][0, ..., self.j]
 
+    def measure(self, m: Measure) -> float:
+        """A measure of this row by its description."""
+        return m.of_setting(self.group.ready[self.j]) if m.setting else float(m.of_rows(self.reduced)[0, self.j])
+
 
 Found = dict[tuple[int, str], Made | str]  # by cell and depth setting; a text says why it could not be made
 
@@ -227,7 +232,7 @@ def _prepared(scenario: Scenario, rows: list[Row], found: Found) -> list[Row]:
     for row in rows:
         try:
             prepare_group(scenario.unit, scenario.soil, scenario.stones.contact, [row.case])
-        except (LinkageError, ValueError) as error:
+        except SimulationError as error:
             found[_name(row)] = str(error)
         else:
             able.append(row)
@@ -250,7 +255,7 @@ def _reason(scenario: Scenario, field: _Field, case: Case, error: RowsError) -> 
     ground = field.laid[case.track]
     try:
         simulate(scenario.unit, scenario.soil, ground.track, case.settings, tables=ground.tables)
-    except RunError as alone:
+    except SimulationError as alone:
         return str(alone)
     return str(error)
 
@@ -260,25 +265,10 @@ def _crossing(found: Found, cell: int, unchanged: bool) -> Crossing:
     made = found[cell, "redone"]
     if isinstance(made, str):
         return Crossing(problem=made)
-    r, j = made.reduced, made.j
-    ready = made.group.ready[j]
-    crossing = Crossing(
-        on_depth_share=made.share("on_depth"),
-        error_sd=float(r.sd("error")[0, j]),
-        depth_mean=float(made.value("error_mean")) + ready.model.set_depth,
-        wheel_off_share=made.share("wheel_off"),
-        gauge_load_mean=float(made.value("gauge_load_mean")),
-        wheel_off_episodes=float(len(r.found_episodes[j])),
-        breakouts=float(len(r.found_breakouts[j])),
-        distance=float(r.length[0]),
-        pin_peak=float(made.value("pin_peak").max()),
-        pressure_max=float(made.value("pressure_max")) - ATMOSPHERE,
-        rock_peak=float(made.value("rock_peak")),
-        setting_change=ready.setting.wheel_over_disc - ready.reference.wheel_over_disc,
-        reached=float(ready.setting.reached),
-    )
-    if not unchanged:
-        return crossing
-    left = found.get((cell, "unchanged"), made)  # none of its own: at the reference both are one and the same
-    share = NAN if isinstance(left, str) else left.share("on_depth")
-    return crossing._replace(on_depth_share_unchanged_setting=share)
+    # where there is none of its own the row is at the reference: both are one and the same
+    left = found.get((cell, "unchanged"), made) if unchanged else "not asked for"
+    values = {}
+    for m in in_window():
+        row = left if m.unchanged else made
+        values[m.name] = NAN if isinstance(row, str) else row.measure(m)
+    return Crossing(values)

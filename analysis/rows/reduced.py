@@ -12,14 +12,10 @@ from numpy.typing import NDArray
 
 from analysis.crossing.breakouts import Breakout, breakouts_from
 from analysis.crossing.episodes import Episode, episodes_from
-from analysis.rows.sums import EACH, ENDS, ERROR, FROM, LOADS, N_PARTS, N_PINS, ON, PIN_PEAKS, PIN_SUMS
+from analysis.rows.sums import COUNTS, EXTREMES, MOMENTS, N_PINS, PIN_PEAKS, PIN_SUMS, RECORD
 from sim.record import CAUSES
 
 Floats = NDArray[np.float64]
-
-COUNTS = ("on_depth", "wheel_off", "disc_slip", "out_of_oil")  # numbers of steps
-MOMENTS = ("error", *CAUSES, "gauge_load", "press_load")  # of each: mean and sum of squared deviations from it
-EXTREMES = {"pressure_min": np.min, "pressure_max": np.max, "rock_peak": np.max, "pin_peak": np.max}
 
 
 class Histogram(NamedTuple):
@@ -47,6 +43,7 @@ class Reduced:
 
     bounds: NDArray[np.int64]  # (sections + 1,) first step of each section, counted from the start of the march
     travel: float  # per step [m]
+    set_depth: Floats  # (rows,) [m]
     values: Mapping[str, Floats]
     found_episodes: tuple[Floats, ...]  # by row, tables of the event machine; their steps count from bounds[0]
     found_breakouts: tuple[Floats, ...]
@@ -99,8 +96,10 @@ class Reduced:
         value = self.values[name]
         if name in COUNTS:
             return value.sum(axis=0, keepdims=True)
+        if name == "pin_peak":
+            return value.max(axis=0, keepdims=True)
         if name in EXTREMES:
-            return EXTREMES[name](value, axis=0, keepdims=True)
+            return np.asarray(EXTREMES[name](value, axis=0, keepdims=True))
         if name.endswith("_mean"):
             return self._average(value)
         first = name.removesuffix("_m2").removesuffix("_with_error")
@@ -142,25 +141,17 @@ class Reduced:
 def values_of(records: Floats, steps: NDArray[np.int64], rows: int) -> dict[str, Floats]:
     """Measures from records (sections, len(RECORD), 8) of `analysis.rows.sums`; see `Reduced.values`."""
     records, n = records[:, :, :rows], steps[:, None]
-    found = {"on_depth": records[:, ON]}
-    sums = {"error": (FROM, ERROR)}
-    sums |= {cause: (FROM + 1 + k, EACH + 3 * k) for k, cause in enumerate(CAUSES)}
-    sums |= {"gauge_load": (LOADS, LOADS + 2), "press_load": (LOADS + 1, LOADS + 5)}
-    for name, (origin, total) in sums.items():
-        found[f"{name}_mean"] = records[:, origin] + records[:, total] / n
-        found[f"{name}_m2"] = np.maximum(records[:, total + 1] - records[:, total] ** 2 / n, 0.0)
-    for k, cause in enumerate(CAUSES):
-        product = records[:, EACH + 3 * k + 2] - records[:, EACH + 3 * k] * records[:, ERROR] / n
-        found[f"{cause}_with_error"] = product
-    found |= {
-        "wheel_off": records[:, LOADS + 4],
-        "disc_slip": records[:, LOADS + 7],
-        "out_of_oil": records[:, LOADS + 8],
-    }
-    found |= {name: records[:, ENDS + k] for k, name in enumerate(("pressure_min", "pressure_max", "rock_peak"))}
+
+    def kept(name: str) -> Floats:
+        return records[:, RECORD.index(name)]
+
+    found = {name: kept(name) for name in (*COUNTS, *EXTREMES)}
+    for name in MOMENTS:
+        total = kept(f"{name}_sum")
+        found[f"{name}_mean"] = kept(f"{name}_from") + total / n
+        found[f"{name}_m2"] = np.maximum(kept(f"{name}_square") - total**2 / n, 0.0)
+    for cause in CAUSES:
+        found[f"{cause}_with_error"] = kept(f"{cause}_with_error") - kept(f"{cause}_sum") * kept("error_sum") / n
     found["pin_square_mean"] = records[:, PIN_SUMS : PIN_SUMS + N_PINS] / steps[:, None, None]
     found["pin_peak"] = np.sqrt(records[:, PIN_PEAKS : PIN_PEAKS + N_PINS])
     return {name: np.ascontiguousarray(value) for name, value in found.items()}
-
-
-assert len(CAUSES) == N_PARTS

@@ -22,9 +22,10 @@ from analysis.rows.feed import BREAKOUTS, EPISODES, KEPT, LATE, SEEN, Kept, Wher
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Histogram, Reduced, values_of
 from analysis.rows.sums import RECORD, STRIDE
 from sim.arithmetic.simd import WIDTH
+from sim.errors import RowsError
 from sim.march.loop import OK
 from sim.march.rows import Grounds, Group
-from sim.run import RunError, measured_steps
+from sim.run import measured_steps
 from sim.track import Track
 from sim.unit import Unit
 
@@ -45,7 +46,11 @@ def sections(track: Track, speed: float, step: float, length: float) -> Bounds:
     """
     first, last = measured_steps(track, speed, step)
     per_section = length / (speed * step)
-    number = max(1, round((last - first) / per_section))
+    return even_bounds(first, max(1, round((last - first) / per_section)), per_section, last)
+
+
+def even_bounds(first: int, number: int, per_section: float, last: int) -> Bounds:
+    """A number of sections of so many steps, the last one up to step `last` → (number + 1,)."""
     bounds = first + np.round(np.arange(number + 1) * per_section).astype(np.int64)
     bounds[-1] = last
     return bounds
@@ -56,17 +61,6 @@ def stack_stones(tracks: list[Track]) -> NDArray[np.float64]:
     if not any((track.stone_id >= 0).any() for track in tracks):
         return np.zeros((0, 0))
     return np.stack([stone_heights(track) for track in tracks])
-
-
-class RowsError(RunError):
-    """A march that could not be finished; `rows` of the group are at fault."""
-
-    def __init__(self, rows: list[int], at: float):
-        super().__init__(
-            f"the arm was pressed far into a travel stop, or the gas too small, {at:.3f} s after the start in row "
-            f"{', '.join(str(j) for j in rows)} of its group; run that row alone for the exact place"
-        )
-        self.rows = rows
 
 
 class Reducer:
@@ -186,6 +180,7 @@ class Reducer:
         return Reduced(
             bounds=self.bounds,
             travel=self.travel,
+            set_depth=kept.set_depth[: kept.rows],
             values=values_of(self._done, np.diff(self.bounds), kept.rows),
             found_episodes=self._found(EPISODES),
             found_breakouts=self._found(BREAKOUTS),

@@ -43,6 +43,12 @@ RECORD = (
     *(f"{pin}_sum" for pin in PINS),  # of squared loads
     *(f"{pin}_peak" for pin in PINS),  # squared
 )
+# how two stretches of a record join: numbers of steps add up · of moments mean and deviations are put together · the
+# extreme of both
+COUNTS = ("on_depth", "wheel_off", "disc_slip", "out_of_oil")
+MOMENTS = ("error", *CAUSES, "gauge_load", "press_load")  # of each: `_from`, `_sum`, `_square`
+EXTREMES = {"pressure_min": np.min, "pressure_max": np.max, "rock_peak": np.max}
+
 FROM, ON, ERROR = 0, RECORD.index("on_depth"), RECORD.index("error_sum")
 EACH = RECORD.index(f"{CAUSES[0]}_sum")
 LOADS = RECORD.index("gauge_load_from")

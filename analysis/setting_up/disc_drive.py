@@ -3,7 +3,7 @@
 The soil on edge and face turns the disc with at most T = μ(F_edge + N_f)R; the drag of bearing and scraper is
 M = stickiness × drag_torque of the unit (stickiness 1: the drag as the file gives it, clean and dry; above 1: soil
 that sticks to disc and scraper). The disc turns while T ≥ M; T/M is the margin. Forces are those of level motion by
-the disc law of `sim.laws.soil`. Stickiness is no soil property that can be looked up: it is a factor to try.
+the disc law of `sim.laws.disc`. Stickiness is no soil property that can be looked up: it is a factor to try.
 
 A disc of another radius R at the same depth h, strength and edge has the lever R and the chord c = √(2Rh − h²) of its
 cutting arc, so that both the turning torque and the downforce to go in rise. The drag is held as a torque (a bearing,
@@ -24,8 +24,9 @@ from scipy.optimize import brentq
 
 from analysis.present.edge import kgf, mm
 from scenarios.scenario import Scenario
-from sim.laws.soil import disc_force
-from sim.model import downforce
+from sim.errors import LawError
+from sim.hydraulics.cylinder import downforce
+from sim.laws.disc import disc_force
 from sim.record import Run
 from sim.unit import Soil, Unit
 
@@ -82,10 +83,10 @@ class Drive:
 
 
 def drive(unit: Unit, soil: Soil, speed: float, depth: float, stickiness: float = 1.0) -> Drive:
-    """The disc of a unit in a soil at a speed [m/s] and depth [m]. Raises ValueError for a depth beyond the law."""
+    """The disc of a unit in a soil at a speed [m/s] and depth [m]. Raises LawError for a depth beyond the law."""
     disc = unit.disc
     if not 0.0 < depth <= DEEPEST * disc.radius * (1.0 + 1e-12):
-        raise ValueError(
+        raise LawError(
             f"depth {mm(depth):g} mm given; above 0 up to {DEEPEST:g} of the radius, {mm(DEEPEST * disc.radius):g} mm"
         )
     f_x, f_z, edge, face, _ = disc_force(

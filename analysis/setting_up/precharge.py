@@ -21,7 +21,9 @@ from scipy.optimize import brentq
 
 from analysis.present.edge import bar, mm
 from analysis.setting_up.pressure_chart import Chart, State, full_pressure
-from sim.laws.trapped_gas import lever, pushing, with_accumulator
+from sim.errors import LawError
+from sim.hydraulics.accumulator import pushing, with_accumulator
+from sim.hydraulics.cylinder import lever
 from sim.unit import ATMOSPHERE, Settings, Unit
 
 MOST, FIRST_PASS, SMOOTHING, SQUEEZE = 0.9, 0.8, 0.6, 4.0
@@ -36,7 +38,7 @@ def lowest_working(unit: Unit, settings: Settings, oil_pressure: float, temperat
     """Oil pressure at the lower stop after a slow move down [Pa, gauge]; inf where the gas would leave its law."""
     try:
         return pushing(unit, settings, oil_pressure, temperature).pressure(unit.main_links.stop_down, fast=False)
-    except ValueError:
+    except LawError:
         return math.inf
 
 
@@ -44,7 +46,7 @@ def highest_working(unit: Unit, settings: Settings, oil_pressure: float, tempera
     """Oil pressure at the upper stop after a fast move up [Pa, gauge]; inf where the gas would leave its law."""
     try:
         return pushing(unit, settings, oil_pressure, temperature).pressure(unit.main_links.stop_up, fast=True)
-    except ValueError:
+    except LawError:
         return math.inf
 
 
@@ -199,7 +201,7 @@ def change_over_travel(
     at = pushing(unit, settings, settings.oil_pressure, temperature)
     try:
         ends = [at.downforce(angle, fast) for angle in (angles[0], unit.main_links.angle_nominal, angles[1])]
-    except ValueError:
+    except LawError:
         return math.inf
     return (max(ends) - min(ends)) / ends[1]
 

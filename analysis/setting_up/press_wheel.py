@@ -21,8 +21,8 @@ from analysis.rows.cells import Laid, lay
 from scenarios.format.keys import SETTINGS_META
 from scenarios.scenario import Scenario
 from scenarios.spec import Limits
-from sim.mechanism.linkage import LinkageError
-from sim.run import RunError, simulate
+from sim.errors import SimulationError
+from sim.run import simulate
 from sim.unit import Unit
 
 REACH = 3  # notches tried on either side of the file's own
@@ -175,7 +175,7 @@ def _cross(scenario: Scenario, ground: Laid, notch: int, speed: float) -> Closin
     settings = replace(scenario.settings, press_notch=notch, speed=speed, setting="redone")
     try:
         run = simulate(scenario.unit, scenario.soil, ground.track, settings, tables=ground.tables)
-    except (RunError, LinkageError, ValueError) as error:
+    except SimulationError as error:
         return Closing(problem=str(error))
     press, gauge = wheel_load(run, "press_load"), wheel_load(run)
     return Closing(

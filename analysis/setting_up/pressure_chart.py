@@ -16,9 +16,10 @@ from scipy.optimize import brentq
 
 from analysis.present.edge import bar, kgf, mm
 from scenarios.scenario import Scenario
-from sim.laws.gas import fill, state
-from sim.laws.trapped_gas import SMALLEST, Pushing, lever, pushing, swept
-from sim.model import gas_law
+from sim.errors import LawError
+from sim.hydraulics.accumulator import Pushing, fill, pushing
+from sim.hydraulics.cylinder import lever, swept
+from sim.laws.gas import SMALLEST_SHARE, gas_law, state
 from sim.unit import ATMOSPHERE, KELVIN, Settings, Unit
 
 COLD, HOT = 0.0, 35.0  # gas on a cold morning and on a hot afternoon [°C] (assumed)
@@ -129,7 +130,7 @@ class State:
         }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Chart:
     """The pressure chart of a scenario's unit; `own` is the line of the file's own oil pressure by state."""
 
@@ -140,6 +141,13 @@ class Chart:
     warmed: float  # reading of the file's pressure set in the cold with the oil trapped, in the heat, gauge [Pa]
     max_oil_pressure: float | None
     pressure_warning: float
+
+    def __repr__(self) -> str:
+        own = self.own[0]
+        return (
+            f"{type(self).__name__}: {len(self.states[0].lines)} oil pressures, cold and hot; the file's "
+            f"{bar(own.oil_pressure):g} bar give {kgf(own.downforce):.0f} kgf a row"
+        )
 
     @property
     def travel(self) -> tuple[float, float]:
@@ -235,7 +243,7 @@ def bottom_pressure(unit: Unit, settings: Settings, temperature: float) -> float
     """
     space = unit.accumulator.volume
     left = space - max(swept(unit, unit.main_links.stop_down), 0.0)
-    return gas_pressure(unit, settings, temperature, left) if left >= SMALLEST * space else None
+    return gas_pressure(unit, settings, temperature, left) if left >= SMALLEST_SHARE * space else None
 
 
 def _line(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> Line:
@@ -272,7 +280,7 @@ def _travel_end(at: Pushing, angle: float) -> End:
     share = at.volume(angle) / at.gas.space
     try:
         pressures = [at.pressure(angle, fast) for fast in (False, True)]
-    except ValueError:
+    except LawError:
         return End(None, None, None, None, share)
     per_pressure = at.area * lever(at.unit, angle).ratio
     slow, fast = pressures

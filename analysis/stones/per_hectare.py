@@ -31,8 +31,7 @@ from analysis.stones.strike import STIFFNESSES
 from scenarios.ground.stone_field import HECTARE, cut, strikes_per_metre
 from scenarios.scenario import Scenario
 from scenarios.spec import StoneField, Stones
-from sim.mechanism.linkage import LinkageError
-from sim.run import RunError
+from sim.errors import SimulationError
 
 LENGTHS, TOPS = 5, 9  # grid of simulated stones
 STEP = 2e-3  # of the simulated stones [s]: peaks to some 1 %
@@ -141,7 +140,7 @@ def stone_chance(
                 _over(shapes, values, limit.force * f) * HECTARE / spacing for f in (1.0, 1.0 + error, 1.0 - error)
             )
             found.append(Passing(stiffness, mean, low, high, error))
-    except (RunError, LinkageError, ValueError) as error:
+    except SimulationError as error:
         return Chance(limit, speed, strikes, spacing, (), f"not all could be crossed, {error}")
     return Chance(limit, speed, strikes, spacing, tuple(found))
 

@@ -17,8 +17,8 @@ from analysis.parallel import run_all
 from analysis.stones.strike import LENGTH, STIFFNESSES, stone_track
 from scenarios.ground.stones import HEIGHT_SHARE
 from scenarios.scenario import Scenario
-from sim.mechanism.linkage import LinkageError
-from sim.run import RunError, default_step, simulate
+from sim.errors import SimulationError
+from sim.run import default_step, simulate
 
 SPEEDS = tuple(v / 3.6 for v in (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 26, 30))  # tried, slow to fast [m/s]
 STEP = 1e-3  # [s]
@@ -108,7 +108,7 @@ def _fastest(
         """Peak force [N]; inf where the stone cannot be crossed at that speed."""
         try:
             return peak_force(scenario, limit.part, oil_pressure, speed, stiffness, proud, length)
-        except (RunError, LinkageError, ValueError) as error:
+        except SimulationError as error:
             reasons[speed] = str(error)
             return float("inf")
 

@@ -2,3 +2,4 @@
 
 FIGURES = (".png", ".svg", ".pdf")
 RESULTS = (".h5", ".hdf5")
+HANDED_ON = (".html",)  # pages, made for somebody else's desk

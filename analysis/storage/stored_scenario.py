@@ -5,11 +5,12 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Mapping
 from dataclasses import fields, replace
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 from typing import Any
 
 import numpy as np
 
+from analysis.storage.file_names import fitting
 from analysis.storage.run_file import RunTable, load_run_table
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.load import load
@@ -28,13 +29,14 @@ def stored_scenario(path: Path, changes: Mapping[str, Any]) -> Scenario:
     """
     table = load_run_table(path)
     with tempfile.TemporaryDirectory() as folder:
-        file = Path(folder) / f"{table.scenario_name}.toml"
+        file = Path(folder) / fitting(f"{table.scenario_name}.toml")  # the name may be of another system
         file.write_text(table.scenario_text, encoding="utf-8")
         profile = _profile(table, Path(folder)) if table.measured_from is not None else None
         loaded = load(file, profile=profile, changes={**table.changes, **changes})
     parts = table.parameters
     settings = replace(Settings(**parts["settings"]))
-    scenario = replace(loaded, path=path, unit=_unit(parts["unit"]), soil=Soil(**parts["soil"]), settings=settings)
+    scenario = replace(loaded, name=table.scenario_name, path=path, unit=_unit(parts["unit"]),
+                       soil=Soil(**parts["soil"]), settings=settings)  # fmt: skip
     if scenario.profile is None and not np.array_equal(scenario.track().ground, table.track["ground"]):
         made = table.versions.get("rowbench", "unknown")
         raise ScenarioError([fault(str(path), f"a run on ground that this version lays otherwise (made by {made})",
@@ -59,7 +61,7 @@ def _profile(table: RunTable, folder: Path) -> Path:
     x = table.track["x"]
     begin = int(np.searchsorted(x, table.x_from - LEAD - 1e-9))
     columns = (x[begin:], table.track["ground"][begin:], table.track["strength"][begin:] / 1e6)
-    path = folder / Path(str(table.measured_from)).name
+    path = folder / fitting(PureWindowsPath(str(table.measured_from)).name)  # that takes "/" for a folder, too
     header = "distance_m,height_m,strength_MPa"
     np.savetxt(path, np.stack(columns, axis=1), fmt="%.9g", delimiter=",", header=header, comments="")
     return path

@@ -14,7 +14,7 @@ from analysis.window.weight import Weight, weight
 from scenarios.scenario import Scenario
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Advice:
     """A window, its pick (or what comes nearest) and all that is told beside it.
 
@@ -27,6 +27,9 @@ class Advice:
     weight: Weight
     gain: Gain | None = None  # None: no pick
     robustness: Robustness | None = None  # None: no pick, or not asked for
+
+    def __repr__(self) -> str:
+        return f"Advice on {self.window.scenario}: {self.outcome}"
 
 
 def advise(

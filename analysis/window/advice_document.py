@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from analysis.crossing.measures import EDGES, MEASURES
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.stones.document import loads_document
 from analysis.window.advice import Advice
@@ -18,10 +19,6 @@ from analysis.window.search import Searched, Tried
 from analysis.window.sentences import nearest_sentence, spread_sentence, variant_sentence, weight_warning
 from analysis.window.weight import Weight
 from analysis.window.why_words import why
-
-# measure at the pick → ending of its key, factor from SI
-_AT_PICK = {"on_depth_share": ("", 1.0), "wheel_off_share": ("", 1.0), "gauge_load_mean": ("_N", 1.0),
-            "error_sd": ("_mm", 1e3)}  # fmt: skip
 
 
 def advice_document(advice: Advice) -> dict[str, Any]:
@@ -86,6 +83,7 @@ def _use(use: Use) -> dict[str, Any]:
 def robustness_document(sure: Robustness) -> dict[str, Any]:
     """Spread over the seeds, and every change by its name."""
     seeds = sure.spread
+    told = {name: MEASURES[name] for name in seeds.at_pick}
     return {
         "seeds": {
             "picks": [
@@ -93,8 +91,8 @@ def robustness_document(sure: Robustness) -> dict[str, Any]:
                 for seed, pick in zip(seeds.seeds, seeds.picks, strict=True)
             ],
             "at_pick": {
-                name + _AT_PICK[name][0]: [low * _AT_PICK[name][1], high * _AT_PICK[name][1]]
-                for name, (low, high) in seeds.at_pick.items()
+                told[name].window_key: [end * EDGES[told[name].edge].factor for end in ends]
+                for name, ends in seeds.at_pick.items()
             },
             "says": spread_sentence(seeds),
         },

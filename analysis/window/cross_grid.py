@@ -8,13 +8,14 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.crossing.measures import in_window
 from analysis.parallel import Progress
 from analysis.rows.cells import Crossing, Laid, lay
 from analysis.rows.crossings import Cell, cross_all
-from analysis.window.grid import GRIDS, Window
+from analysis.window.grid import Window
 from scenarios.format.errors import ScenarioError
 from scenarios.scenario import Scenario
-from sim.model import downforce
+from sim.hydraulics.cylinder import downforce
 
 
 def search(
@@ -54,10 +55,10 @@ def assemble(
 ) -> Window:
     """A Window from crossings by (pressure, speed, seed) index; a missing one counts as not made."""
     shape = (pressures.size, speeds.size, len(laid))
-    grids = {name: np.full(shape, np.nan) for name in GRIDS}
+    grids = {m.name: np.full(shape, np.nan) for m in in_window()}
     for cell, crossing in results.items():
-        for name in GRIDS:
-            grids[name][cell] = getattr(crossing, name)
+        for name, grid in grids.items():
+            grid[cell] = crossing.value(name)
     wanted = scenario.search_seeds if len(laid) == 1 and scenario.search.seeds > 1 else ()
     notes = (f"all seeds give the same ground: crossed once, as seed {laid[0].seed}",) if wanted else ()
     return Window(

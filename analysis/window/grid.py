@@ -8,20 +8,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.crossing.measures import MEASURES, Join
 from analysis.crossing.poisson import rate
-from analysis.rows.cells import Crossing
+from analysis.present.edge import bar, kmh
 from scenarios.spec import Limits
 
-GRIDS = tuple(name for name in Crossing._fields if name != "problem")
-PEAKS = ("pin_peak", "pressure_max", "rock_peak")  # over the seeds: the highest; all else: the mean
+_OVER_SEEDS = {Join.HIGHEST: np.max, Join.LOWEST: np.min}  # all else: the mean
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Window:
     """Measures over (pressure, speed, seed).
 
-    `grids[name]` has shape (pressures, speeds, seeds) for every name in GRIDS (fields of
-    `analysis.rows.cells.Crossing`, SI); NaN where a crossing could not be made: `problems[i, j, k]` then says why.
+    `grids[name]` has shape (pressures, speeds, seeds) for every measure of `analysis.crossing.measures.in_window`, SI;
+    NaN where a crossing could not be made: `problems[i, j, k]` then says why.
     Pressures and speeds rise.
     """
 
@@ -35,10 +35,15 @@ class Window:
     problems: Mapping[tuple[int, int, int], str]
     notes: tuple[str, ...] = ()
 
+    def __repr__(self) -> str:
+        p, v = self.pressures, self.speeds
+        spans = f"{bar(p[0]):g} to {bar(p[-1]):g} bar, {kmh(v[0]):g} to {kmh(v[-1]):g} km/h"
+        grounds = f"{len(self.seeds)} ground{'s' if len(self.seeds) > 1 else ''}"
+        return f"{type(self).__name__} {self.scenario}: {p.size} × {v.size} settings ({spans}), {grounds}"
+
     def over_seeds(self, name: str) -> NDArray[np.float64]:
         """A grid over all seeds, shape (pressures, speeds): the mean; of peaks the highest. NaN if one is missing."""
-        grid = self.grids[name]
-        return grid.max(axis=2) if name in PEAKS else grid.mean(axis=2)
+        return np.asarray(_OVER_SEEDS.get(MEASURES[name].join, np.mean)(self.grids[name], axis=2))
 
     def per_km(self, name: str) -> NDArray[np.float64]:
         """A count ("wheel_off_episodes", "breakouts") per km of row over all seeds, (pressures, speeds)."""

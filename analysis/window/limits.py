@@ -10,15 +10,17 @@ interval: seeds are samples of one ground, and more of them show more.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import NamedTuple
+from dataclasses import fields, replace
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.crossing.measures import EDGES, MEASURES
 from analysis.crossing.poisson import LEVEL, interval, least_exposure
 from analysis.present.edge import bar
 from analysis.window.grid import Window
+from scenarios.format.edge_units import file_key
 from scenarios.spec import Limits
 
 
@@ -30,18 +32,32 @@ class Limit(NamedTuple):
     measure: str
     least: bool  # True: at least this; False: at most this
     words: str
-    unit: str  # "share", "N", "bar" (inside Pa), "km" (count per km)
+    unit: str  # name in `analysis.crossing.measures.EDGES`
+
+    @property
+    def way(self) -> str:
+        """Its direction in words."""
+        return "at least" if self.least else "at most"
 
 
-LIMITS: tuple[Limit, ...] = (
-    Limit("on_depth_share_min", "on_depth_share_min", "on_depth_share", True, "on-depth share", "share"),
-    Limit("wheel_off_share_max", "wheel_off_share_max", "wheel_off_share", False, "wheel-off share", "share"),
-    Limit("gauge_load_min", "gauge_load_min_N", "gauge_load_mean", True, "mean gauge load", "N"),
-    Limit("gauge_load_max", "gauge_load_max_N", "gauge_load_mean", False, "mean gauge load", "N"),
-    Limit("pin_peak_max", "pin_peak_max_N", "pin_peak", False, "peak pin load", "N"),
-    Limit("gas_pressure_max", "gas_pressure_max_bar", "pressure_max", False, "highest gas pressure", "bar"),
-    Limit("breakouts_per_km_max", "breakouts_per_km_max", "breakouts", False, "breakouts", "km"),
-)
+def limits_of(limits: Limits) -> list[Limit]:
+    """All limits on measures, in the order of the scenario file's keys, whether given or not."""
+    found = {}
+    for m in MEASURES.values():
+        for name, least in ((m.at_least, True), (m.at_most, False)):
+            if name:
+                found[name] = (m, least)
+    listed = [(field, *found[field.name]) for field in fields(limits) if field.name in found]
+    return [
+        Limit(field.name, file_key(field.name, field.metadata["edge"]), m.name, least, m.words, m.edge)
+        for field, m, least in listed
+    ]
+
+
+def without_counts(limits: Limits) -> Limits:
+    """The limits with those on counts of events left out."""
+    left_out: dict[str, Any] = {limit.name: None for limit in limits_of(limits) if limit.unit == "km"}
+    return replace(limits, **left_out)
 
 
 class Check(NamedTuple):
@@ -58,17 +74,17 @@ class Check(NamedTuple):
         """Value against limit, in words: "on-depth share 87 % (seed 3) against at least 90 %"."""
         value, asked = _apart(self.value, self.asked, self.limit.unit)
         who = f" (seed {self.seed})" if self.seed is not None else f" (upper end of the {LEVEL * 100:.0f} % interval)"
-        return f"{self.limit.words} {value}{who} against {'at least' if self.limit.least else 'at most'} {asked}"
+        return f"{self.limit.words} {value}{who} against {self.limit.way} {asked}"
 
 
 def given(limits: Limits) -> list[tuple[Limit, float]]:
     """The limits that are to be checked, with their values."""
-    return [(limit, value) for limit in LIMITS if (value := getattr(limits, limit.name)) is not None]
+    return [(limit, value) for limit in limits_of(limits) if (value := getattr(limits, limit.name)) is not None]
 
 
 def not_checked(limits: Limits) -> list[str]:
     """Words of the limits that are not given, and therefore not checked."""
-    return [limit.words for limit in LIMITS if getattr(limits, limit.name) is None]
+    return [limit.words for limit in limits_of(limits) if getattr(limits, limit.name) is None]
 
 
 def margin(value: float, asked: float, least: bool) -> float:
@@ -150,9 +166,16 @@ def stops(window: Window, limits: Limits, i: int, j: int) -> str:
 
 
 def too_little_ground(window: Window, limits: Limits) -> bool:
-    """Whether even a count of zero cannot meet the limit on breakouts: its interval is too wide on so little ground."""
-    most = limits.breakouts_per_km_max
-    return most is not None and (most == 0.0 or _km(window) < least_exposure(most))
+    """Whether even a count of zero cannot meet a limit on a count: its interval is too wide on so little ground."""
+    return any(_too_little(most, _km(window)) for _, most in _counts(limits))
+
+
+def _counts(limits: Limits) -> list[tuple[Limit, float]]:
+    return [(limit, most) for limit, most in given(limits) if limit.unit == "km"]
+
+
+def _too_little(most: float, km: float) -> bool:
+    return most == 0.0 or km < least_exposure(most)
 
 
 def _km(window: Window) -> float:
@@ -164,56 +187,48 @@ def _km(window: Window) -> float:
 
 def ground_notes(window: Window, limits: Limits) -> tuple[str, ...]:
     """Says so where too little ground was crossed to hold a count against its limit."""
-    most, length = limits.breakouts_per_km_max, _km(window)
-    if most is None or length == 0.0 or not too_little_ground(window, limits):
+    length = _km(window)
+    if length == 0.0:
         return ()
+    return tuple(_note(limit, most, length) for limit, most in _counts(limits) if _too_little(most, length))
+
+
+def _note(limit: Limit, most: float, length: float) -> str:
     if most == 0.0:
-        return ("no length of ground can show that there are no breakouts at all: give a limit above zero",)
+        return f"no length of ground can show that there are no {limit.words} at all: give a limit above zero"
     return (
-        f"{length:.3g} km of row is too little ground to check {most:g} breakouts per km: even with none the upper end "
-        f"of the {LEVEL * 100:.0f} % interval is {interval(0)[1] / length:.3g} per km; "
-        f"at least {least_exposure(most):.3g} km are needed (more seeds or a longer track)",
+        f"{length:.3g} km of row is too little ground to check {most:g} {limit.words} per km: even with none the upper "
+        f"end of the {LEVEL * 100:.0f} % interval is {interval(0)[1] / length:.3g} per km; "
+        f"at least {least_exposure(most):.3g} km are needed (more seeds or a longer track)"
     )
-
-
-@dataclass(frozen=True)
-class _Form:
-    factor: float
-    text: str
-
-
-_FORMS = {"share": _Form(100.0, " %"), "N": _Form(1.0, " N"), "bar": _Form(1e-5, " bar"), "km": _Form(1.0, " per km")}
 
 
 def _apart(value: float, asked: float, unit: str) -> tuple[str, str]:
     """Value and limit as texts, with so many decimals that they differ if the numbers do."""
-    form = _FORMS[unit]
-    limit = f"{asked * form.factor:g}{form.text}"
+    form = EDGES[unit]
+    limit = f"{asked * form.text_factor:g}{form.text}"
     for decimals in range(9):
-        text = f"{value * form.factor:.{decimals}f}"
-        if value == asked or float(text) != float(f"{asked * form.factor:g}"):
+        text = f"{value * form.text_factor:.{decimals}f}"
+        if value == asked or float(text) != float(f"{asked * form.text_factor:g}"):
             return text + form.text, limit
     return text + form.text, limit
 
 
 def value_text(value: float, unit: str) -> str:
     """A value with its unit: "87.3 %", "845 N", "93.1 bar", "4.1 per km"."""
-    form = _FORMS[unit]
-    return f"{value * form.factor:.{_decimals(unit)}f}{form.text}"
+    form = EDGES[unit]
+    return f"{value * form.text_factor:.{form.decimals}f}{form.text}"
 
 
 def asked_text(limit: Limit, asked: float) -> str:
-    """A limit in words: "on-depth share at least 90.0 %"."""
-    return f"{limit.words} {'at least' if limit.least else 'at most'} {value_text(asked, limit.unit)}"
+    """A limit in words: "mean gauge load at most 1200 N"."""
+    return f"{limit.words} {limit.way} {value_text(asked, limit.unit)}"
 
 
 def eased_text(value: float, limit: Limit) -> str:
     """The limit that a value would just meet, rounded to the easy side: "at least 85.7 %", "at most 1269 N"."""
-    form, scale = _FORMS[limit.unit], 10.0 ** _decimals(limit.unit)
+    form = EDGES[limit.unit]
+    scale = 10.0**form.decimals
     round_ = math.floor if limit.least else math.ceil
-    text = f"{round_(value * form.factor * scale) / scale:.{_decimals(limit.unit)}f}{form.text}"
-    return f"{'at least' if limit.least else 'at most'} {text}"
-
-
-def _decimals(unit: str) -> int:
-    return 0 if unit == "N" else 1
+    text = f"{round_(value * form.text_factor * scale) / scale:.{form.decimals}f}{form.text}"
+    return f"{limit.way} {text}"

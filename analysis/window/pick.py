@@ -7,12 +7,12 @@ pressure.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.present.edge import mm
+from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.window.grid import Window
 from analysis.window.limits import (
     Check,
@@ -23,15 +23,16 @@ from analysis.window.limits import (
     meets,
     smallest_margin,
     too_little_ground,
+    without_counts,
 )
 from scenarios.spec import Limits
 
 SAME = 1e-12  # margins that differ by less are a tie
 
 
-@dataclass(frozen=True)
-class Pick:
-    """What to set; SI units."""
+@dataclass(frozen=True, repr=False)
+class Choice:
+    """One cell of a window; SI units."""
 
     i: int  # index of the pressure in the window, and of the speed
     j: int
@@ -39,20 +40,36 @@ class Pick:
     speed: float  # [m/s]
     downforce: float  # [N]
     setting_change: float  # change of the depth setting against the reference [m], positive = set deeper
+
+    def __repr__(self) -> str:
+        return (
+            f"{type(self).__name__}: {self.oil_pressure_bar:g} bar, {self.speed_kmh:g} km/h "
+            f"({kgf(self.downforce):.0f} kgf a row, depth setting {mm(self.setting_change):+.1f} mm)"
+        )
+
+    @property
+    def oil_pressure_bar(self) -> float:
+        """Oil pressure, gauge [bar]."""
+        return bar(self.oil_pressure)
+
+    @property
+    def speed_kmh(self) -> float:
+        """Speed [km/h]."""
+        return kmh(self.speed)
+
+
+@dataclass(frozen=True, repr=False)
+class Pick(Choice):
+    """What to set."""
+
     checks: tuple[Check, ...]  # every limit at this setting, the smallest margin first
     notes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Nearest:
-    """No setting meets every limit: the one whose worst limit fails least; SI units."""
+@dataclass(frozen=True, repr=False)
+class Nearest(Choice):
+    """No setting meets every limit: the one whose worst limit fails least."""
 
-    i: int
-    j: int
-    oil_pressure: float
-    speed: float
-    downforce: float
-    setting_change: float
     checks: tuple[Check, ...]  # the limit that fails worst first
     hindrance: str = ""  # what keeps it from being chosen, beside its limits; "" if nothing does
     notes: tuple[str, ...] = ()
@@ -101,7 +118,7 @@ def _nearest(window: Window, limits: Limits, notes: tuple[str, ...]) -> Nearest:
 
     Where there is too little ground for the limit on a count, no setting can meet it: the other limits decide.
     """
-    decides = replace(limits, breakouts_per_km_max=None) if too_little_ground(window, limits) else limits
+    decides = without_counts(limits) if too_little_ground(window, limits) else limits
     able, met = choosable(window, decides), meets(window, decides)
     if met.any():
         i, j = _best(window, decides, met)

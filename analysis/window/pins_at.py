@@ -2,23 +2,39 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 
 from analysis.crossing.loads import PinLoad, pin_loads
 from analysis.parallel import run_all
 from analysis.window.pick import Nearest, Pick
 from scenarios.scenario import Scenario
-from sim.mechanism.linkage import LinkageError
+from sim.errors import SimulationError
 from sim.record import PINS
-from sim.run import RunError, simulate
+from sim.run import simulate
 
 
-def pins_at(
-    scenario: Scenario, seeds: tuple[int, ...], found: Pick | Nearest, workers: int | None = None
-) -> dict[str, PinLoad]:
+@dataclass(frozen=True)
+class PinsAt(Mapping[str, PinLoad]):
+    """Pin loads by name [N]; empty where a crossing could not be made, with the reason in `problem`."""
+
+    loads: Mapping[str, PinLoad] = field(default_factory=dict)
+    problem: str = ""
+
+    def __getitem__(self, name: str) -> PinLoad:
+        return self.loads[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.loads)
+
+    def __len__(self) -> int:
+        return len(self.loads)
+
+
+def pins_at(scenario: Scenario, seeds: tuple[int, ...], found: Pick | Nearest, workers: int | None = None) -> PinsAt:
     """Peak, RMS and mean of every pin with the setting found, each the highest of the seeds [N].
 
-    Empty where the nearest setting cannot be crossed (the window then says why).
+    Empty with a reason where the setting (the nearest one, as a rule) cannot be crossed on one of the seeds.
     """
     settings = replace(scenario.settings, oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
 
@@ -27,11 +43,15 @@ def pins_at(
 
     try:
         runs = run_all(job, seeds, workers)
-    except (RunError, LinkageError, ValueError):
-        return {}
-    return {
-        name: PinLoad(
-            max(run[name].peak for run in runs), max(run[name].rms for run in runs), max(run[name].mean for run in runs)
-        )
-        for name in PINS
-    }
+    except SimulationError as error:
+        return PinsAt(problem=str(error))
+    return PinsAt(
+        {
+            name: PinLoad(
+                max(run[name].peak for run in runs),
+                max(run[name].rms for run in runs),
+                max(run[name].mean for run in runs),
+            )
+            for name in PINS
+        }
+    )

@@ -15,7 +15,7 @@ from analysis.rows.cells import Crossing, Laid, lay
 from analysis.rows.crossings import Cell, cross_all
 from analysis.window.cross_grid import assemble
 from analysis.window.grid import Window
-from analysis.window.limits import meets, stops
+from analysis.window.limits import meets, stops, without_counts
 from analysis.window.pick import Nearest, Pick, choose
 from scenarios.scenario import Scenario
 from sim.unit import Soil
@@ -60,7 +60,7 @@ def spread(window: Window, pick: Pick) -> Spread:
 
     A limit on a count is left out here: one seed alone is less ground than all of them together.
     """
-    limits = replace(window.limits, breakouts_per_km_max=None)
+    limits = without_counts(window.limits)
     alone = [choose(window.only_seed(k), limits) for k in range(len(window.seeds))]
     cells = {name: window.grids[name][pick.i, pick.j] for name in AT_PICK}
     return Spread(
@@ -162,7 +162,7 @@ def _column(
     All pressures are tried in the first seed, in the next ones only those that still meet every limit.
     """
     p, v = window.pressures, window.speeds[j : j + 1]
-    no_counts = replace(scenario.limits, breakouts_per_km_max=None)
+    no_counts = without_counts(scenario.limits)
     results: dict[tuple[int, int, int], Crossing] = {}
     failing: dict[int, str] = {}
     rows = list(range(p.size))

@@ -90,7 +90,7 @@ def search_settings(
     *,
     unchanged: bool = True,
 ) -> Searched:
-    """A window for every precharge [bar] and set depth [mm]; all else as `analysis.window.grid.search`.
+    """A window for every precharge [bar] and set depth [mm]; all else as `analysis.window.cross_grid.search`.
 
     progress(done, total) counts over all windows. Raises ScenarioError for values out of range.
     """

@@ -19,6 +19,7 @@ from analysis.window.gain import Use
 from analysis.window.grid import Window
 from analysis.window.help_words import helps
 from analysis.window.pick import Nearest, Pick
+from analysis.window.pins_at import PinsAt
 from analysis.window.robustness import Robustness
 from analysis.window.sentences import (
     caution_notes,
@@ -63,7 +64,10 @@ def pins_text(window: Window, outcome: Pick | Nearest, pins: Mapping[str, PinLoa
     what = "Pick" if isinstance(outcome, Pick) else "Nearest"
     each = {name: (p.peak, p.rms, p.mean) for name, p in pins.items()}
     title = f"{what}, kN (highest of the seeds)"
-    return "\n".join([*table(head, rows, indent=0), "", *pin_lines(title, each)])
+    lines = [*table(head, rows, indent=0), "", *pin_lines(title, each)]
+    if isinstance(pins, PinsAt) and pins.problem:
+        lines += ["", *_said(f"no pin loads at this setting: {pins.problem}")]
+    return "\n".join(lines)
 
 
 def _title(window: Window, scenario: Scenario) -> str:

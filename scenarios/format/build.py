@@ -20,13 +20,13 @@ def build(table: Table, document: dict[str, Any]) -> Any:
         elif name in table.tables:
             values[name] = build(table.tables[name], given)
         elif name in table.lists:
-            values[name] = tuple(_item(table.lists[name], item) for item in given)
+            values[name] = tuple(build_item(table.lists[name], item) for item in given)
     assert table.group is not None
     return table.group(**values)
 
 
-def _item(variants: Variants, document: dict[str, Any]) -> Any:
-    """One table of a list."""
+def build_item(variants: Variants, document: dict[str, Any]) -> Any:
+    """The dataclass that one table of a list stands for."""
     kind = document[variants.tag] if variants.tag else ""
     return build(variants.tables[kind], document)
 

@@ -1,20 +1,24 @@
-"""Plain CSV with a header → columns of numbers, with all that is wrong with it found at once."""
+"""Plain CSV with a header → columns of numbers, with all that is wrong with it found at once.
+
+Every CSV file that the program takes (a profile, a measured pass, strengths at points, depths dug) is read here; a
+`Form` describes its columns.
+"""
 
 from __future__ import annotations
 
 import csv
 import io
 import math
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
 
 from scenarios.format.errors import ScenarioError, closest, fault, shown
 from scenarios.format.read import read_text
 
 SHOWN = 5  # lines named for one kind of fault
-
-Check = Callable[[str, float], "tuple[str, str] | None"]  # (column, value) → (what is allowed, what to try) at fault
 
 
 class Finds:
@@ -39,34 +43,84 @@ class Finds:
 
 
 @dataclass(frozen=True)
+class Column:
+    """One column of numbers: what they may be, and how one that is out of range is told."""
+
+    name: str
+    low: float
+    high: float
+    allowed: str  # "-1e6 to 1e6 m"
+    hint: str  # what to try: "is it in metres?"
+    whole: bool = False
+
+    def accepts(self, value: float) -> bool:
+        """Whether a finite number may stand here."""
+        return self.low <= value <= self.high and not (self.whole and value != int(value))
+
+
+@dataclass(frozen=True)
 class Form:
     """What a file has to hold: its name in messages, columns that must and that may be there, and the least lines."""
 
     what: str  # "a profile"
     again: str  # "export the profile again"
-    needed: tuple[str, ...]
-    optional: tuple[str, ...]
-    unit: str  # what a renamed column has to be in, ", in metres"
+    sets: tuple[tuple[Column, ...], ...]  # the columns of one of these have to be there; the first that is there counts
     least: str  # "a header and at least 4 lines of numbers"
-    check: Check
+    optional: tuple[Column, ...] = ()
+    unit: str = ""  # what a renamed column has to be in, ", in metres"
+    fewest: int = 0  # lines after the header
+    longer: str = "a longer file"  # what to try with fewer
+    loose: bool = False  # lines may have other numbers of cells than the header, unused columns may stand twice
+
+    @property
+    def header(self) -> str:
+        """The columns in words."""
+        if len(self.sets) > 1:
+            return f"a header with {' or '.join(map(_line, self.sets))}"
+        perhaps = f", perhaps {', '.join(_names(self.optional))}" if self.optional else ""
+        return f"a header with {' and '.join(_names(self.sets[0]))}{perhaps}"
+
+
+def _names(columns: tuple[Column, ...]) -> list[str]:
+    return [column.name for column in columns]
+
+
+def _line(columns: tuple[Column, ...]) -> str:
+    """Columns as they stand in a file."""
+    return ",".join(_names(columns))
 
 
 @dataclass(frozen=True)
 class Sheet:
     """Columns of a file; lines with a fault are left out and told by `finds`."""
 
+    path: Path
+    form: Form
     columns: tuple[str, ...]  # those that were read, needed ones first
     ignored: tuple[str, ...]
     given: int  # lines after the header that hold anything
     lines: list[tuple[int, list[float]]]  # number of the line in the file, values in the order of `columns`
     finds: Finds
 
+    def column(self, name: str) -> NDArray[np.float64]:
+        """The numbers of one column, line by line, (n,)."""
+        place = self.columns.index(name)
+        return np.array([values[place] for _, values in self.lines], dtype=np.float64)
+
+    def faults(self) -> list[str]:
+        """All faults in words: those found line by line, and a file with too few lines."""
+        found, form = self.finds.texts(), self.form
+        if self.given < form.fewest:
+            given, allowed = f"points: {self.given}", f"at least {form.fewest} points"
+            found.append(fault(str(self.path), given, allowed, form.longer))
+        return found
+
 
 def read_sheet(path: Path, form: Form, *, largest: int) -> Sheet:
     """The columns of a CSV file.
 
     Raises ScenarioError where nothing can be read: unreadable file, no data, no header, columns missing or twice.
-    Lines with too few cells, cells that are no finite numbers or that `form.check` refuses are noted in `finds`.
+    Lines with too few cells, cells that are no finite numbers or out of range are noted in `finds`.
     """
     text = read_text(path, f"{form.what} (CSV)", largest=largest)
     rows = [(n, row) for n, row in _rows(text, path, form) if any(cell.strip() for cell in row)]
@@ -76,10 +130,16 @@ def read_sheet(path: Path, form: Form, *, largest: int) -> Sheet:
     faults = _header_faults(header, str(path), form)
     if faults:
         raise ScenarioError(faults)
-    columns = (*form.needed, *(name for name in form.optional if name in header))
+    columns = (*_chosen(header, form), *(column for column in form.optional if column.name in header))
     finds = Finds(str(path))
-    lines = _numbers(rows[1:], header, columns, form.check, finds)
-    return Sheet(columns, tuple(name for name in header if name not in columns), len(rows) - 1, lines, finds)
+    lines = _numbers(rows[1:], header, columns, form, finds)
+    names = tuple(_names(columns))
+    return Sheet(path, form, names, tuple(name for name in header if name not in names), len(rows) - 1, lines, finds)
+
+
+def _chosen(header: list[str], form: Form) -> tuple[Column, ...]:
+    """The first set of columns that is there whole; none if there is none."""
+    return next((columns for columns in form.sets if set(_names(columns)) <= set(header)), ())
 
 
 def _rows(text: str, path: Path, form: Form) -> list[tuple[int, list[str]]]:
@@ -94,23 +154,27 @@ def _rows(text: str, path: Path, form: Form) -> list[tuple[int, list[str]]]:
 
 def _header_faults(header: list[str], file: str, form: Form) -> list[str]:
     where = f"{file}: line 1"
-    perhaps = f", perhaps {', '.join(form.optional)}" if form.optional else ""
-    allowed = f"a header with {' and '.join(form.needed)}{perhaps}"
     if len(header) == 1 and any(mark in header[0] for mark in ";\t"):
         return [fault(where, "columns apart by another mark than a comma", "commas", "export as CSV with commas")]
     if all(number(cell) is not None for cell in header):
-        return [fault(where, "numbers, no header", allowed, f'put "{",".join(form.needed)}" on the first line')]
+        return [fault(where, "numbers, no header", form.header, f'put "{_line(form.sets[0])}" on the first line')]
+    known = {name for columns in (*form.sets, form.optional) for name in _names(columns)}
     faults = [
         fault(where, f"column {name} {header.count(name)} times", "each column once", "rename or drop the others")
-        for name in sorted(set(header))
+        for name in sorted(known if form.loose else set(header))
         if name and header.count(name) > 1
     ]
-    spare = [name for name in header if name not in (*form.needed, *form.optional)]
-    for name in form.needed:
+    if _chosen(header, form):
+        return faults
+    given = ", ".join(header)[:80]
+    if len(form.sets) > 1:
+        return [*faults, fault(where, f"columns {given}", form.header, f'"{_line(form.sets[0])}"')]
+    spare = [name for name in header if name not in known]
+    for name in _names(form.sets[0]):
         if name not in header:
             near = closest(name, spare)
             hint = f"rename {shown(near)} to {name}{form.unit}" if near else f"add a column {name}"
-            faults.append(fault(where, f"no column {name} (columns: {', '.join(header)[:80]})", allowed, hint))
+            faults.append(fault(where, f"no column {name} (columns: {given})", form.header, hint))
     return faults
 
 
@@ -123,30 +187,30 @@ def number(cell: str) -> float | None:
 
 
 def _numbers(
-    rows: list[tuple[int, list[str]]], header: list[str], columns: Sequence[str], check: Check, finds: Finds
+    rows: list[tuple[int, list[str]]], header: list[str], columns: tuple[Column, ...], form: Form, finds: Finds
 ) -> list[tuple[int, list[float]]]:
     """Values of the wanted columns, line by line; lines with a fault are left out."""
-    places = [header.index(name) for name in columns]
+    places = [header.index(column.name) for column in columns]
     data = []
     for line, row in rows:
-        if len(row) != len(header):
+        if len(row) != len(header) and not form.loose:
             finds.add(line, f"{len(row)} cells", f"{len(header)} cells, as in the header", "check commas in this line")
             continue
-        values = [_cell(line, row[i].strip(), name, check, finds) for i, name in zip(places, columns, strict=True)]
+        cells = [row[i].strip() if i < len(row) else "" for i in places]
+        values = [_cell(line, cell, column, finds) for cell, column in zip(cells, columns, strict=True)]
         if None not in values:
             data.append((line, [value for value in values if value is not None]))
     return data
 
 
-def _cell(line: int, cell: str, name: str, check: Check, finds: Finds) -> float | None:
+def _cell(line: int, cell: str, column: Column, finds: Finds) -> float | None:
     """One checked value, None if it is at fault."""
     value = number(cell)
     if value is None or not math.isfinite(value):
-        given = f"{name} {shown(cell)}" if cell else f"{name} is empty"
+        given = f"{column.name} {shown(cell)}" if cell else f"{column.name} is empty"
         finds.add(line, given, "a finite number with a decimal point", "fill the gap or drop the line")
         return None
-    wrong = check(name, value)
-    if wrong is not None:
-        finds.add(line, f"{name} {cell}", *wrong)
+    if not column.accepts(value):
+        finds.add(line, f"{column.name} {cell}", column.allowed, column.hint)
         return None
     return value

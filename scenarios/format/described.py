@@ -59,3 +59,8 @@ def text(default: Any, doc: str, *, example: str = "") -> Any:
     """A line of text; MISSING as default: needed."""
     meta = {"doc": doc, "source": "", "text": True, "example": example, "needed": default is MISSING}
     return field(metadata=meta) if default is MISSING else field(default=default, metadata=meta)
+
+
+def kinds(groups: tuple[type, ...]) -> Any:
+    """A list of tables of several kinds, each a dataclass with a `kind`; none by default."""
+    return field(default=(), metadata={"kinds": groups})

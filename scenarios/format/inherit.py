@@ -10,6 +10,7 @@ from scenarios.format.library import find
 from scenarios.format.messages import Fault
 from scenarios.format.read import read_toml
 from scenarios.format.schema import check
+from scenarios.format.tables import PART
 
 DEFAULTS = {"unit": "demo", "soil": "firm"}
 
@@ -40,7 +41,7 @@ def inherited(document: dict[str, Any], name: str, path: Path, faults: list[Faul
             faults += [Fault((name,), _named(text, where, base)) for text in error.faults]
             break
         seen.append(found.resolve())
-        faults += check(lower, str(found), whole=False)
+        faults += check(lower, str(found), PART)
         path = found
         inner, asked = lower.get(name, {}), True
         base = inner.get("base") if isinstance(inner, dict) else None

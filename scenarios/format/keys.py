@@ -53,6 +53,7 @@ class Key:
     source: str = ""
     choices: tuple[str, ...] = ()
     rising: bool = False
+    axes: str = "x, z"  # of a point
     needed: bool = False
 
     @property
@@ -67,7 +68,7 @@ class Key:
         if self.kind == "whole":
             return f"a whole number, {bounds}"
         if self.kind == "pair":
-            return f"[least, most], each {bounds}" if self.rising else f"[x, z], each {bounds}"
+            return f"[least, most], each {bounds}" if self.rising else f"[{self.axes}], each {bounds}"
         if self.kind == "series":
             return f'a list of numbers or "first:last:count", each {bounds}'
         return bounds
@@ -162,8 +163,9 @@ def _number_key(item: Field[Any], hint: Any, meta: Mapping[str, Any], common: di
         low=bound_to_edge(meta["low"], edge, middle),
         high=bound_to_edge(meta["high"], edge, middle),
         default=_edge_value(_plain(item), edge),
-        example=None if example is None else to_edge(example, edge),
+        example=_edge_value(example, edge),
         rising=bool(meta.get("rising", False)),
+        axes=meta.get("axes", "x, z"),
         **common,
     )
 
@@ -174,7 +176,7 @@ def _plain(item: Field[Any]) -> Any:
 
 
 def _edge_value(value: Any, edge: str) -> Any:
-    """A default in SI → edge unit, element by element for pairs and series."""
+    """A default or example in SI → edge unit, element by element for pairs and series."""
     if value is None or isinstance(value, int):
         return value
     if isinstance(value, tuple):
@@ -193,12 +195,12 @@ def _kind(hint: Any, meta: Mapping[str, Any]) -> str:
 def keys_of(group: type) -> dict[str, Key]:
     """All keys of a dataclass by their name in the file, in the order of its fields.
 
-    Fields without metadata are tables or lists of tables and are left to `scenarios.format.tables`.
+    Fields without metadata, or with that of `kinds`, are tables or lists of tables, left to `scenarios.format.tables`.
     """
     hints = get_type_hints(group)
     extra = SETTINGS_META if group is Settings else {}
     described = ((item, item.metadata or extra.get(item.name)) for item in fields(group))
-    found = [key_of(item, hints[item.name], meta) for item, meta in described if meta]
+    found = [key_of(item, hints[item.name], meta) for item, meta in described if meta and "kinds" not in meta]
     return {key.name: key for key in found}
 
 

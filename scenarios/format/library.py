@@ -1,4 +1,4 @@
-"""The library: named scenarios, units and soils that come with the program."""
+"""The library: named scenarios, units, soils and paddocks that come with the program."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from typing import NamedTuple
 from scenarios.format.errors import ScenarioError, closest, fault, shown
 
 FOLDER = Path(str(files("scenarios"))) / "library"
-KINDS = {"scenario": FOLDER, "unit": FOLDER / "units", "soil": FOLDER / "soils"}
+KINDS = {"scenario": FOLDER, "unit": FOLDER / "units", "soil": FOLDER / "soils", "paddock": FOLDER / "paddocks"}
 
 
 class Entry(NamedTuple):
-    """One named scenario, unit or soil of the library."""
+    """One named file of the library."""
 
     name: str
     path: Path
@@ -23,7 +23,7 @@ class Entry(NamedTuple):
 
 
 def library(kind: str = "scenario") -> list[Entry]:
-    """What the library holds of a kind (scenario, unit, soil), by name."""
+    """What the library holds of a kind (one of `KINDS`), by name."""
     entries = []
     for path in sorted(KINDS[kind].glob("*.toml")):
         document = tomllib.loads(path.read_text(encoding="utf-8"))

@@ -1,4 +1,4 @@
-"""Faults of a scenario file in words: finds the key that a schema error is about and says what is allowed there."""
+"""Faults of a file in words: finds the key that a schema error is about and says what is allowed there."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ from typing import Any, NamedTuple
 from scenarios.format.edge_units import number_text, unit_text
 from scenarios.format.errors import closest, fault, shown
 from scenarios.format.keys import Key
-from scenarios.format.tables import ROOT, Table, walk
+from scenarios.format.tables import ROOT, FileKind, Table, Variants, walk
+
+OUT_OF_RANGE = "is out of range"
 
 
 class Fault(NamedTuple):
@@ -27,15 +29,16 @@ class Place(NamedTuple):
     key: Key | None
     path: tuple[str, ...]
     header: str  # how the table around it is opened in a file
+    variants: Variants | None = None  # what may stand in the list that it is an item of, if it is that itself
 
 
-def locate(loc: Sequence[str | int]) -> Place:
+def locate(loc: Sequence[str | int], root: Table = ROOT) -> Place:
     """Follow the location of a schema error down the tree of tables.
 
     >>> locate(("ground", "features", 1, "hump", "height_mm")).dotted
     'ground.features[1].height_mm'
     """
-    table, key = ROOT, None
+    table, key, item = root, None, None
     dotted, header = "", ""
     path: tuple[str, ...] = ()
     parts = list(loc)
@@ -48,6 +51,7 @@ def locate(loc: Sequence[str | int]) -> Place:
         if part in table.lists:
             variants = table.lists[part]
             path, header = (*path, part), f"[[{'.'.join((*path, part))}]]"
+            item = variants if len(parts) == 1 else None
             if parts:
                 dotted += f"[{parts.pop(0)}]"
             tag = parts.pop(0) if variants.tag and parts else ""
@@ -57,27 +61,35 @@ def locate(loc: Sequence[str | int]) -> Place:
             path, header = (*path, part), f"[{'.'.join((*path, part))}]"
         else:
             key = table.keys.get(part)
-    return Place(dotted, table, key, path, header)
+    return Place(dotted, table, key, path, header, item)
 
 
-def fault_of(error: Any, file: str) -> Fault:
+def fault_of(error: Any, file: str, of: FileKind) -> Fault:
     """The fault that one item of pydantic's `errors()` stands for."""
-    place = locate(error["loc"])
+    place = locate(error["loc"], of.root)
     where = f"{file}: {place.dotted or 'the file'}"
     kind, given = error["type"], error["input"]
     if kind == "extra_forbidden":
-        text = fault(where, "unknown key", *_known(str(error["loc"][-1]), place))
+        text = fault(where, "unknown key", *_known(str(error["loc"][-1]), place, of))
     elif kind in ("union_tag_invalid", "union_tag_not_found"):
-        text = _kind_fault(where, error)
+        text = _kind_fault(where, error, place, of)
     elif kind == "missing":
-        text = fault(where, "missing", *_missing(str(error["loc"][-1]), place))
+        text = fault(where, "missing", *_missing(str(error["loc"][-1]), place, of))
     elif place.key is None:
         text = fault(where, f"given {shown(given)}", *_container(place))
     else:
         reason = str(error.get("ctx", {}).get("error", "")) if kind == "value_error" else ""
-        note = f"given {shown(given)}" + (f" ({reason})" if reason else "")
-        text = _told(where, note, place.key, given)
+        text = _told(where, _given(given, reason, place.key), place.key, given)
     return Fault(place.path, text)
+
+
+def _given(given: Any, reason: str, key: Key) -> str:
+    """What was given and what is wrong with it; of a list of values, the one that is out of range."""
+    if key.kind == "series" and isinstance(given, list):
+        outside = [v for v in given if isinstance(v, int | float) and not key.low <= v <= key.high]
+        if outside and reason.endswith(OUT_OF_RANGE):
+            return f"given {shown(outside[0])}"
+    return f"given {shown(given)}" + (f" ({reason})" if reason else "")
 
 
 def value_fault(where: str, key: Key, given: Any) -> str:
@@ -89,17 +101,17 @@ def _told(where: str, note: str, key: Key, given: Any) -> str:
     return fault(where, note, f"{key.allowed} ({key.doc})", _hint(key, given))
 
 
-def _known(word: str, place: Place) -> tuple[str, str]:
+def _known(word: str, place: Place, of: FileKind) -> tuple[str, str]:
     """Names that a table allows, and the one that an unknown name may have meant."""
     names = place.table.names
-    allowed = f"{place.header or 'the top of a file'} takes {_listed(names)}"
+    allowed = f"{place.header or of.top} takes {_listed(names)}"
     near = closest(word, names) or next((n for n in names if n.startswith(f"{word}_") or f"_{word}_" in n), None)
     if near:
         return allowed, f'"{near}"'
-    elsewhere = sorted({".".join(path) for path, key in walk() if key.name == word and path})
+    elsewhere = sorted({".".join(path) for path, key in walk(of.root) if key.name == word and path})
     if elsewhere:
         return allowed, f"{word} belongs in [{elsewhere[0]}]"
-    far = closest(word, [key.name for _, key in walk()])
+    far = closest(word, [key.name for _, key in walk(of.root)])
     return allowed, f'"{far}" of another table, or remove the key' if far else "remove the key"
 
 
@@ -108,29 +120,30 @@ def _listed(names: Iterable[str]) -> str:
     return ", ".join(items) if len(items) <= 14 else ", ".join(items[:13]) + f" and {len(items) - 13} more"
 
 
-def _kind_fault(where: str, error: Any) -> str:
-    """A feature without kind, or of a kind that does not exist."""
-    kinds = list(ROOT.tables["ground"].lists["features"].tables)
+def _kind_fault(where: str, error: Any, place: Place, of: FileKind) -> str:
+    """An item of a list without kind, or of a kind that does not exist."""
+    assert place.variants is not None
+    tag, kinds = place.variants.tag, list(place.variants.tables)
     allowed = ", ".join(f'"{kind}"' for kind in kinds)
     if error["type"] == "union_tag_not_found":
-        return fault(f"{where}.kind", "missing", allowed, f'kind = "{kinds[0]}"')
+        return fault(f"{where}.{tag}", "missing", allowed, f'{tag} = "{kinds[0]}"')
     given = str(error["ctx"]["tag"])
     near = closest(given, kinds) or kinds[0]
-    return fault(f"{where}.kind", f"given {shown(given)}", allowed, f'"{near}"')
+    hint = f'{tag} = "{near}"' if of.kind_in_full else f'"{near}"'
+    return fault(f"{where}.{tag}", f"given {shown(given)}", allowed, hint)
 
 
-def _missing(name: str, place: Place) -> tuple[str, str]:
+def _missing(name: str, place: Place, of: FileKind) -> tuple[str, str]:
     if place.key is None:
-        return f"a table [{name}]", f"add [{name}] with length_m = 100"
+        return f"a table [{name}]", f"add [{name}] with {of.needs[name]}"
     return f"{place.key.allowed} ({place.key.doc})", f"add {name} = {_example(place.key)}"
 
 
 def _container(place: Place) -> tuple[str, str]:
     """What stands where a table or a list of tables was expected."""
     head = place.header or "the file"
-    if head.startswith("[["):
-        return f"tables {head}", f"write {head} on a line of its own, with its keys under it"
-    return f"a table {head}", f"write {head} on a line of its own, with its keys under it"
+    what = "tables" if head.startswith("[[") and place.variants is None else "a table"
+    return f"{what} {head}", f"write {head} on a line of its own, with its keys under it"
 
 
 def _example(key: Key) -> str:
@@ -139,7 +152,12 @@ def _example(key: Key) -> str:
         return '"..."'
     if key.kind == "choice":
         return f'"{key.choices[0]}"'
-    return number_text(key.example if key.default is None else key.default)
+    value = key.example if key.default is None else key.default
+    return _list_text(value) if isinstance(value, tuple) else number_text(value)
+
+
+def _list_text(values: Iterable[float]) -> str:
+    return f"[{', '.join(number_text(v) for v in values)}]"
 
 
 def _hint(key: Key, given: Any) -> str:
@@ -161,9 +179,8 @@ def _hint(key: Key, given: Any) -> str:
 
 def _pair_hint(key: Key) -> str:
     if key.default is None:
-        return "[least, most]" if key.rising else "[x, z]"
-    first, second = (number_text(v) for v in key.default)
-    return f"[{first}, {second}] (the default)"
+        return "[least, most]" if key.rising else f"[{key.axes}]"
+    return f"{_list_text(key.default)} (the default)"
 
 
 def _scaled(key: Key, given: float) -> str:

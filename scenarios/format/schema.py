@@ -1,11 +1,12 @@
-"""The checked form of a scenario file: pydantic models made from `scenarios.format.tables`, and the faults they find.
+"""The checked form of a file: pydantic models made from `scenarios.format.tables`, and the faults they find.
 
-This is the only module that imports pydantic; `scenarios.load` imports it when a file is read. The models check
-names, types and ranges in edge units; nothing is converted here and nothing is filled in.
+This is the only module that imports pydantic; `scenarios.format.assembly` imports it when a file is read. The models
+check names, types and ranges in edge units; nothing is converted here and nothing is filled in.
 """
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from functools import cache
 from typing import Annotated, Any, Literal
 
@@ -13,42 +14,31 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
 from pydantic.functional_validators import AfterValidator, PlainValidator
 
 from scenarios.format.keys import Key, read_series
-from scenarios.format.messages import Fault, fault_of
-from scenarios.format.tables import ROOT, Table, Variants
+from scenarios.format.messages import OUT_OF_RANGE, Fault, fault_of
+from scenarios.format.tables import FileKind, Table, Variants
 
 _CLOSED = ConfigDict(extra="forbid", strict=True)
 
 
-def check(document: dict[str, Any], file: str, *, whole: bool = True) -> list[Fault]:
-    """Faults of a parsed TOML document against the schema, all of them, each with the path of its key.
-
-    `whole` False: the document gives a unit or a soil only, so nothing at the top level is needed.
-    """
+def check(document: dict[str, Any], file: str, kind: FileKind) -> list[Fault]:
+    """Faults of a parsed TOML document against its kind of file, all of them, each with the path of its table."""
     try:
-        _model(whole).model_validate(document)
+        _model(kind).model_validate(document)
     except ValidationError as error:
-        return [fault_of(item, file) for item in error.errors(include_url=False)]
+        return [fault_of(item, file, kind) for item in error.errors(include_url=False)]
     return []
 
 
 @cache
-def _model(whole: bool) -> type[BaseModel]:
-    root = ROOT
-    if not whole:
-        root = Table(root.doc, {n: _free(k) for n, k in root.keys.items()}, root.tables, root.lists)
-    return _table_model(root, "File", need_ground=whole)
+def _model(kind: FileKind) -> type[BaseModel]:
+    return _table_model(kind.root, "File", needed=kind.needs)
 
 
-def _free(key: Key) -> Key:
-    return Key(key.name, field=key.field, kind=key.kind, doc=key.doc)
-
-
-def _table_model(table: Table, name: str, *, tag: tuple[str, str] | None = None, need_ground: bool = False) -> Any:
-    """A pydantic model that holds exactly the keys, tables and lists of a table."""
+def _table_model(table: Table, name: str, *, tag: tuple[str, str] | None = None, needed: Collection[str] = ()) -> Any:
+    """A pydantic model that holds exactly the keys, tables and lists of a table; `needed`: tables it must hold."""
     parts: dict[str, Any] = {key.name: (_key_type(key), ... if key.needed else None) for key in table.keys.values()}
     for inner, sub in table.tables.items():
-        needed = need_ground and inner == "ground"
-        parts[inner] = (_table_model(sub, f"{name}_{inner}"), ... if needed else None)
+        parts[inner] = (_table_model(sub, f"{name}_{inner}"), ... if inner in needed else None)
     for inner, variants in table.lists.items():
         parts[inner] = (_list_type(variants, f"{name}_{inner}"), None)
     # `class` and other words of Python or of pydantic are legal keys of a file: give the fields plain names.
@@ -99,5 +89,5 @@ def _series(value: Any, key: Key) -> list[float]:
     numbers = read_series(value)
     for number in numbers:
         if not key.low <= number <= key.high:
-            raise ValueError(f"{number:g} is out of range")
+            raise ValueError(f"{number:g} {OUT_OF_RANGE}")
     return numbers

@@ -1,10 +1,14 @@
-"""The tree of tables that a scenario file may hold, built from the dataclasses that it turns into."""
+"""The tables that a kind of file may hold, built from the dataclasses that they turn into.
+
+A `FileKind` is all that the checks (`scenarios.format.schema`, `messages`, `assembly`) need to know of a kind of file:
+scenarios here, paddocks in `scenarios.paddock.tables`.
+"""
 
 from __future__ import annotations
 
 import types
-from collections.abc import Iterator
-from dataclasses import dataclass, field, fields, is_dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from typing import Any, get_args, get_origin, get_type_hints
 
 from scenarios.format.keys import Key, keys_of
@@ -36,13 +40,23 @@ class Table:
         return [*self.keys, *self.tables, *self.lists]
 
 
+@dataclass(frozen=True, eq=False)
+class FileKind:
+    """A kind of file: its tables, and the words for them in messages."""
+
+    root: Table
+    top: str = "the top of a file"  # how a message names the place outside all tables
+    needs: Mapping[str, str] = field(default_factory=dict)  # tables that have to be there → a line to begin them with
+    kind_in_full: bool = False  # a wrong kind in a list: what to try is the whole line, not the word alone
+
+
 def table_of(group: type) -> Table:
     """The table that a dataclass stands for, with the dataclasses that its fields hold as tables in it."""
     tables: dict[str, Table] = {}
     lists: dict[str, Variants] = {}
     hints = get_type_hints(group)
     for item in fields(group):
-        inner = _dataclasses_in(hints[item.name])
+        inner = list(item.metadata.get("kinds", ())) or _dataclasses_in(hints[item.name])
         if not inner:
             continue
         if get_origin(hints[item.name]) is tuple:
@@ -100,6 +114,10 @@ def _root() -> Table:
 
 
 ROOT = _root()
+SCENARIO = FileKind(ROOT, needs={"ground": "length_m = 100"})
+
+# A file that others take over a unit or a soil from: the tables of a scenario, none of which has to be there.
+PART = FileKind(replace(ROOT, keys={name: replace(key, needed=False) for name, key in ROOT.keys.items()}))
 
 
 def walk(table: Table = ROOT, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Key]]:

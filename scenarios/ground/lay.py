@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scenarios.ground.features import blend, feature_heights, numbered
+from scenarios.ground.curves import blend
+from scenarios.ground.feature import numbered
 from scenarios.ground.patches import patch_factor
 from scenarios.ground.profile import Profile, profile_heights, profile_shares
 from scenarios.ground.roughness import rough_heights
@@ -75,7 +76,7 @@ def heights(plan: Layout, ground: Ground, profile: Profile | None, seed: int) ->
     total = np.zeros(plan.samples)
     for feature, number in numbered(ground.features):
         if isinstance(feature, Surface):
-            total += feature_heights(feature, x, seed, number)
+            total += feature.heights(x, seed, number)
     if ground.roughness is not None:
         total += rough_heights(ground.roughness, plan.samples, STEP, seed)
     if profile is not None:

@@ -6,33 +6,87 @@ wheels sink follows the soil's own Bekker constants, which are one set for the w
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any, ClassVar
 
 import numpy as np
-from numpy.typing import NDArray
 
-from scenarios.ground.features import blend, numbered
+from scenarios.format.described import needed
+from scenarios.format.errors import fault
+from scenarios.ground.curves import Values, blend
+from scenarios.ground.feature import Feature, Stretch, distance, ends_faults, numbered
 from scenarios.ground.synthesis import PATCHES, stream
-from scenarios.spec import Feature, Patch, Patches
+from sim.unit import quantity
 
 SPREAD = 0.5  # lengths of random patches: size·(1 ± SPREAD), spread evenly
 CYCLES_AHEAD = 20  # patches and gaps drawn ahead of the track, so that its start is like any other place
 
-Values = NDArray[np.float64]
+
+def _fade() -> Any:
+    """The length over which strength changes at the border of a patch."""
+    return quantity(0.5, "m", 0.02, 20.0, "length over which the strength changes at its ends")
+
+
+class SoilPatch(Feature):
+    """A feature that changes the strength of the soil in parts of the row."""
+
+    strength_share: float
+    fade: float
+
+    def ends(self, start: float, end: float, seed: int, number: int) -> Values:
+        """Starts and ends of the parts that reach into start–end [m], shape (n, 2)."""
+        raise NotImplementedError
+
+
+def _fade_faults(patch: SoilPatch, where: str, what: str, shortest: float) -> Iterator[str]:
+    """A change of strength too long for its patch."""
+    if patch.fade > shortest * (1.0 + 1e-9):
+        yield fault(f"{where}.fade_m", f"given {patch.fade:g}", f"up to {what}, {shortest:g} m", f"{shortest / 2:g}")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Patch(SoilPatch):
+    """One patch of softer or harder soil: its strength is a share of the strength around it."""
+
+    kind: ClassVar[str] = "patch"
+    start: float = distance("distance at which it begins (halfway through the change)", example=30.0)
+    end: float = distance("distance at which it ends (halfway through the change)", example=40.0)
+    strength_share: float = needed("1", 0.1, 5.0, "strength in it over the strength around it", example=0.5)
+    fade: float = _fade()
+
+    def ends(self, start: float, end: float, seed: int, number: int) -> Values:
+        return np.array([[self.start, self.end]])
+
+    def faults(self, where: str, stretch: Stretch) -> Iterator[str]:
+        faults = list(ends_faults(self.start, self.end, where, stretch))
+        yield from faults or _fade_faults(self, where, "the patch", self.end - self.start)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Patches(SoilPatch):
+    """Random patches of softer or harder soil: lengths size ± 50 %, spread evenly, at random distances."""
+
+    kind: ClassVar[str] = "patches"
+    share: float = needed("1", 0.01, 0.9, "share of the row that lies in patches, in the long run", example=0.2)
+    size: float = needed("m", 0.2, 200.0, "mean length of a patch along the row", example=5.0)
+    strength_share: float = needed("1", 0.1, 5.0, "strength in them over the strength around them", example=1.8)
+    fade: float = _fade()
+
+    def ends(self, start: float, end: float, seed: int, number: int) -> Values:
+        return random_patches(self, start, end, seed, number)
+
+    def faults(self, where: str, stretch: Stretch) -> Iterator[str]:
+        return _fade_faults(self, where, "the shortest patch", 0.5 * self.size)
 
 
 def patch_factor(features: Iterable[Feature], x: Values, seed: int) -> Values:
     """Strength over that without patches at distances x [m], shape of x; where patches overlap, shares multiply."""
     factor = np.ones(x.size)
     for feature, number in numbered(features):
-        match feature:
-            case Patch():
-                ends = np.array([[feature.start, feature.end]])
-            case Patches():
-                ends = random_patches(feature, float(x[0]), float(x[-1]), seed, number)
-            case _:
-                continue
-        factor *= 1.0 + (feature.strength_share - 1.0) * covered(ends, feature.fade, x)
+        if isinstance(feature, SoilPatch):
+            ends = feature.ends(float(x[0]), float(x[-1]), seed, number)
+            factor *= 1.0 + (feature.strength_share - 1.0) * covered(ends, feature.fade, x)
     return factor
 
 

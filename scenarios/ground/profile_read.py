@@ -5,16 +5,36 @@ from __future__ import annotations
 from itertools import pairwise
 from pathlib import Path
 
-import numpy as np
-
-from scenarios.format.csv_table import Finds, Form, read_sheet
-from scenarios.format.errors import ScenarioError, fault
+from scenarios.format.csv_table import Column, Finds, Form, read_sheet
+from scenarios.format.errors import ScenarioError
 from scenarios.format.tables import ROOT
 from scenarios.ground.profile import Profile
 
-STRENGTH = "strength_MPa"
 LARGEST = 200_000_000  # bytes
 CLOSEST = 0.001  # least distance between points [m]
+
+
+def metres(name: str) -> Column:
+    """A column of places or heights in metres."""
+    return Column(name, -1e6, 1e6, "-1e6 to 1e6 m", "is it in metres?")
+
+
+def _strength() -> Column:
+    key = ROOT.tables["soil"].keys["strength_MPa"]
+    return Column(key.name, key.low, key.high, f"{key.allowed} for {key.name}", "is it in MPa? 1 MPa = 1000 kPa")
+
+
+STRENGTH = _strength()
+FORM = Form(
+    what="a profile",
+    again="export the profile again",
+    sets=((metres("distance_m"), metres("height_m")),),
+    optional=(STRENGTH,),
+    unit=", in metres",
+    least="a header and at least 4 lines of numbers",
+    fewest=4,
+    longer="a longer profile",
+)
 
 
 def read_profile(path: Path) -> Profile:
@@ -26,36 +46,10 @@ def read_profile(path: Path) -> Profile:
     """
     sheet = read_sheet(path, FORM, largest=LARGEST)
     _check_rising(sheet.lines, sheet.finds)
-    faults = sheet.finds.texts()
-    if sheet.given < 4:
-        faults.append(fault(str(path), f"points: {sheet.given}", "at least 4 points", "a longer profile"))
-    if faults:
+    if faults := sheet.faults():
         raise ScenarioError(faults)
-    table = np.array([values for _, values in sheet.lines])
-    strength = table[:, 2] * 1e6 if STRENGTH in sheet.columns else None
-    return Profile(path, table[:, 0].copy(), table[:, 1].copy(), strength, sheet.ignored)
-
-
-def _wrong(name: str, value: float) -> tuple[str, str] | None:
-    """What is allowed for a value that is not, and what to try."""
-    if name == STRENGTH:
-        key = ROOT.tables["soil"].keys[STRENGTH]
-        if not key.low <= value <= key.high:
-            return f"{key.allowed} for {STRENGTH}", "is it in MPa? 1 MPa = 1000 kPa"
-    elif abs(value) > 1e6:
-        return "-1e6 to 1e6 m", "is it in metres?"
-    return None
-
-
-FORM = Form(
-    what="a profile",
-    again="export the profile again",
-    needed=("distance_m", "height_m"),
-    optional=(STRENGTH,),
-    unit=", in metres",
-    least="a header and at least 4 lines of numbers",
-    check=_wrong,
-)
+    strength = sheet.column(STRENGTH.name) * 1e6 if STRENGTH.name in sheet.columns else None
+    return Profile(path, sheet.column("distance_m"), sheet.column("height_m"), strength, sheet.ignored)
 
 
 def _check_rising(data: list[tuple[int, list[float]]], finds: Finds) -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import MISSING, dataclass, replace
 
-from scenarios.format.described import choice, optional, span, text, whole
-from scenarios.ground.spec_features import Feature
+from scenarios.format.described import choice, kinds, optional, span, text, whole
+from scenarios.ground.feature import Feature
+from scenarios.ground.features import FEATURES
 from sim.unit import quantity
 
 ROUGHNESS_CLASSES = "ABCDEFGH"
@@ -44,7 +45,11 @@ class Roughness:
 class ProfileFile:
     """Measured ground in place of (and added to) made-up ground."""
 
-    file: str = text(MISSING, "CSV with distance_m, height_m and perhaps strength_MPa; path from this file's folder")
+    file: str = text(
+        MISSING,
+        "CSV with distance_m, height_m and perhaps strength_MPa; path from this file's folder",
+        example="profile.csv",
+    )
     roughness_class: str | None = choice(
         None,
         tuple(ROUGHNESS_CLASSES),
@@ -61,7 +66,7 @@ class Ground:
         "m", 5.0, 20000.0, "measured length, after the lead-in; needed unless a profile gives it", example=300.0
     )
     seed: int = whole(1, 0, 10**9, "number that all random ground, stones and strength start from")
-    features: tuple[Feature, ...] = ()
+    features: tuple[Feature, ...] = kinds(FEATURES)
     roughness: Roughness | None = None
     profile: ProfileFile | None = None
 

@@ -19,14 +19,48 @@ A machine whose rows lie s apart runs 10⁴/s row metres on a hectare and strike
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import ClassVar
 
-from scenarios.ground.features import numbered
-from scenarios.ground.stones import HEIGHT_SHARE, Stone
+from scenarios.format.described import needed, span
+from scenarios.ground.feature import Feature, Stretch, begin, ends_faults, finish, numbered
+from scenarios.ground.stones import HEIGHT_SHARE, Stone, top_faults
 from scenarios.ground.synthesis import STONE_FIELD, stream
-from scenarios.spec import Feature, StoneField
+from sim.unit import quantity
 
 HECTARE = 1e4  # [m²]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ByTheHectare:
+    """Stones by the hectare, of some sizes and tops, and the groove in which the disc strikes them."""
+
+    stones_per_ha: float = quantity(0.0, "1/ha", 0.0, 1e6, "stones on a hectare outside patches")
+    length: tuple[float, float] = span((0.10, 0.35), "m", 0.03, 2.0, "lengths (diameters in plan), spread evenly")
+    top: tuple[float, float] = span(
+        (-0.050, 0.030), "m", -0.3, 0.3, "heights of the top over the ground, spread evenly; negative: buried",
+        edge="mm",
+    )  # fmt: skip
+    groove: float = quantity(
+        0.025, "m", 0.0, 0.3, "width that the disc opens: a stone is struck if any of it lies in that width",
+        edge="mm", source="derived: chord of the default disc at 40 mm depth × sin of its sweep",
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class StoneField(ByTheHectare, Feature):
+    """Stones by the hectare: half ellipsoids, round in plan, 0.3 as high as long; the row cuts where it meets them."""
+
+    kind: ClassVar[str] = "stone_field"
+    stones_per_ha: float = needed("1/ha", 0.0, 1e6, "stones on a hectare, of these sizes and tops", example=8000.0)
+    start: float | None = begin("it starts")
+    end: float | None = finish("it ends")
+
+    def faults(self, where: str, stretch: Stretch) -> Iterator[str]:
+        yield from ends_faults(self.start, self.end, where, stretch)
+        if self.stones_per_ha > 0.0:
+            yield from top_faults(where, self.length, self.top)
 
 
 def strikes_per_metre(field: StoneField) -> float:

@@ -2,16 +2,48 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from scenarios.format.described import needed, span
+from scenarios.format.errors import fault
+from scenarios.ground.feature import Stretch, edge_text, on_stretch
 from scenarios.ground.synthesis import STONES, stream
-from scenarios.spec import Stones
 from sim.track import NO_STONE
+from sim.unit import Rock, quantity
 
 HEIGHT_SHARE = 0.3  # height of a stone over its length
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlacedStone:
+    """One stone at a known place: half an ellipse, height 0.3 × length."""
+
+    at: float = needed("m", -1e6, 1e6, "distance of its middle", example=80.0)
+    length: float = needed("m", 0.03, 2.0, "its length along the track", example=0.3)
+    top: float = needed("m", -0.3, 0.6, "height of its top over the ground; negative: buried", edge="mm", example=0.03)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stones:
+    """Stones strewn at random (Poisson), placed ones, and the disc's contact with them."""
+
+    rate_per_100m: float = quantity(0.0, "1/(100 m)", 0.0, 500.0, "stones on 100 m of one row's track")
+    length: tuple[float, float] = span((0.10, 0.35), "m", 0.03, 2.0, "lengths, spread evenly")
+    top: tuple[float, float] = span(
+        (-0.050, 0.030),
+        "m",
+        -0.3,
+        0.3,
+        "heights of the top over the ground, spread evenly; negative: buried",
+        edge="mm",
+    )
+    placed: tuple[PlacedStone, ...] = ()
+    contact: Rock = field(default_factory=Rock)
 
 
 class Stone(NamedTuple):
@@ -74,3 +106,33 @@ def stone_profile(
         top[first:last][higher] = height[higher]
         number[first:last][higher] = i
     return top, number
+
+
+def stones_faults(stones: Stones, stretch: Stretch, file: str) -> Iterator[str]:
+    """Stones off the stretch, in the lead-in, or so high that they would hang over the ground."""
+    if stones.rate_per_100m > 0.0:
+        yield from top_faults(f"{file}: stones", stones.length, stones.top)
+    for i, stone in enumerate(stones.placed):
+        where = f"{file}: stones.placed[{i}]"
+        if not stretch[0] <= stone.at - 0.5 * stone.length <= stone.at <= stretch[1]:
+            hint = f"{sum(stretch) / 2:g}"
+            yield fault(f"{where}.at_m", f"given {stone.at:g}", f"the whole stone {on_stretch(stretch)}", hint)
+        if stone.top > HEIGHT_SHARE * stone.length + 1e-9:
+            yield fault(
+                f"{where}.top_mm",
+                f"given {edge_text(stone.top, 'mm')}",
+                f"up to 0.3 of its length, {edge_text(HEIGHT_SHARE * stone.length, 'mm')} mm",
+                f"{edge_text(HEIGHT_SHARE * stone.length, 'mm')}",
+            )
+
+
+def top_faults(where: str, length: tuple[float, float], top: tuple[float, float]) -> Iterator[str]:
+    """Tops of strewn stones so high that the stones would hang over the ground."""
+    tallest = HEIGHT_SHARE * length[0]
+    if top[1] > tallest + 1e-9:
+        yield fault(
+            f"{where}.top_mm",
+            f"tops up to {edge_text(top[1], 'mm')} on stones of {length[0]:g} m",
+            f"up to {HEIGHT_SHARE:g} of the shortest stone, {edge_text(tallest, 'mm')} mm",
+            "longer stones or lower tops",
+        )

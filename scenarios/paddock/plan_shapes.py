@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from scenarios.ground.features import blend
+from scenarios.ground.curves import bell, blend
 from scenarios.paddock.spec import PlanBank, PlanHump, Ruts, StonePatch, Zone
 
 Values = NDArray[np.float64]
@@ -16,12 +16,7 @@ FADE = 0.5  # length over which the strength changes at the border of a zone [m]
 
 def hump_heights(hump: PlanHump, x: Values, y: Values) -> Values:
     """Heights [m] of a hump at places of the shapes (n,) along and (lines,) across → (lines, n)."""
-    return hump.height * _bell(y - hump.at[1], hump.width)[:, None] * _bell(x - hump.at[0], hump.length)[None, :]
-
-
-def _bell(distance: Values, length: float) -> Values:
-    """(1 + cos(2π d/length))/2 within half a length, else 0."""
-    return 0.5 * (1.0 + np.cos(2.0 * np.pi * np.clip(distance / length, -0.5, 0.5)))
+    return hump.height * bell(y - hump.at[1], hump.width)[:, None] * bell(x - hump.at[0], hump.length)[None, :]
 
 
 def bank_heights(bank: PlanBank, x: Values, y: Values) -> Values:
@@ -33,7 +28,7 @@ def bank_heights(bank: PlanBank, x: Values, y: Values) -> Values:
     along, square = dx * ex + dy * ey, dy * ex - dx * ey
     round_end = 0.5 * bank.base
     ends = blend((along + 0.5 * round_end) / round_end) * blend((length + 0.5 * round_end - along) / round_end)
-    return bank.height * _bell(square, bank.base) * ends
+    return bank.height * bell(square, bank.base) * ends
 
 
 def rut_share(ruts: Ruts, offset: Values) -> Values:

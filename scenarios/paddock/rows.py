@@ -17,7 +17,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from scenarios.ground.features import blend
+from scenarios.ground.curves import blend
 from scenarios.ground.lay import BLEND, FLAT, SETTLE, STEP, reach
 from scenarios.ground.stones import stone_profile
 from scenarios.ground.strength import HIGHEST, LOWEST

@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import MISSING, dataclass, field
 from typing import Any, ClassVar
 
-from scenarios.format.described import choice, needed, optional, series, span, text, whole
-from scenarios.spec import Roughness
+from scenarios.format.described import choice, needed, optional, series, text, whole
+from scenarios.ground.stone_field import ByTheHectare
+from scenarios.spec import Machine, Roughness
 from sim.unit import Rock, quantity
 
 FAR = 1e5  # [m]
@@ -19,35 +20,21 @@ FAR = 1e5  # [m]
 def place(doc: str, *, example: tuple[float, float]) -> Any:
     """A place in plan (x, y) [m] that has to be given."""
     meta = {"unit": "m", "low": -FAR, "high": FAR, "doc": doc, "edge": "m", "source": "", "needed": True}
-    return field(metadata={**meta, "shown": example})
+    return field(metadata={**meta, "axes": "x, y", "example": example})
 
 
 @dataclass(frozen=True, kw_only=True)
-class PaddockMachine:
+class PaddockMachine(Machine):
     """The machine: rows across, and the wheels that carry the toolbar; across counts from its middle, left positive."""
 
     rows: int = whole(36, 1, 200, "rows of the machine")
-    row_spacing: float = quantity(0.25, "m", 0.05, 2.0, "distance between rows")
-    field_efficiency: float = quantity(
-        0.70, "1", 0.1, 1.0, "share of the time that is spent seeding",
-        source="typical of drills in ASABE D497; value from memory",
-    )  # fmt: skip
     front_wheels: tuple[float, ...] = series((-1.5, 1.5), "m", -30.0, 30.0, "places of the front wheels", edge="m")
     rear_wheels: tuple[float, ...] = series((-3.0, 3.0), "m", -30.0, 30.0, "places of the rear wheels", edge="m")
     roll_inertia: float = quantity(2.0e4, "kg m2", 10.0, 1e7, "moment of inertia of the toolbar in roll")
 
-    @property
-    def width(self) -> float:
-        """Working width [m]."""
-        return self.rows * self.row_spacing
-
     def offset(self, row: int) -> float:
         """Place of a row (from 0, the leftmost) across from the middle [m], left positive."""
         return (0.5 * (self.rows - 1) - row) * self.row_spacing
-
-    def hectares_per_hour(self, speed: float) -> float:
-        """Effective field capacity at a speed [m/s] → [ha/h]: width × speed × field efficiency."""
-        return self.width * speed * 3600.0 / 1e4 * self.field_efficiency
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,7 +57,7 @@ class PlanHump:
     """One hump, a raised cosine in both directions; with a negative height a hollow."""
 
     kind: ClassVar[str] = "hump"
-    at: tuple[float, float] = place("place of its top", example=(100.0, 4.0))
+    at: tuple[float, float] = place("place of its top", example=(20.0, 4.0))
     height: float = needed("m", -2.0, 2.0, "height of its top; negative: a hollow", edge="mm", example=0.15)
     length: float = needed("m", 0.1, 500.0, "length from foot to foot along the passes", example=3.0)
     width: float = needed("m", 0.1, 500.0, "width from foot to foot across them", example=6.0)
@@ -81,8 +68,8 @@ class PlanBank:
     """A bank from one place to another, a raised cosine square to that line, its ends rounded over half its base."""
 
     kind: ClassVar[str] = "bank"
-    start: tuple[float, float] = place("place at which it starts", example=(120.0, 0.0))
-    end: tuple[float, float] = place("place at which it ends", example=(150.0, 36.0))
+    start: tuple[float, float] = place("place at which it starts", example=(20.0, 4.0))
+    end: tuple[float, float] = place("place at which it ends", example=(60.0, 20.0))
     height: float = needed("m", -2.0, 2.0, "height of its crest; negative: a channel", edge="mm", example=0.35)
     base: float = needed("m", 0.3, 100.0, "width from toe to toe, square to it", example=6.0)
 
@@ -105,7 +92,7 @@ class StonePatch:
     """A patch of stones, an ellipse in plan: so many more (or fewer) stones than elsewhere."""
 
     kind: ClassVar[str] = "stone_patch"
-    at: tuple[float, float] = place("place of its middle", example=(200.0, 10.0))
+    at: tuple[float, float] = place("place of its middle", example=(20.0, 4.0))
     length: float = needed("m", 0.5, FAR, "length along the passes", example=60.0)
     width: float = needed("m", 0.5, FAR, "width across them", example=20.0)
     stones_per_ha: float = needed("1/ha", 0.0, 1e6, "stones on a hectare in it", example=8000.0)
@@ -124,19 +111,9 @@ class PlanGround:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PlanStones:
+class PlanStones(ByTheHectare):
     """Stones by the hectare, half ellipsoids round in plan, 0.3 as high as long; rows cut those that they meet."""
 
-    stones_per_ha: float = quantity(0.0, "1/ha", 0.0, 1e6, "stones on a hectare outside patches")
-    length: tuple[float, float] = span((0.10, 0.35), "m", 0.03, 2.0, "lengths (diameters in plan), spread evenly")
-    top: tuple[float, float] = span(
-        (-0.050, 0.030), "m", -0.3, 0.3, "heights of the top over the ground, spread evenly; negative: buried",
-        edge="mm",
-    )  # fmt: skip
-    groove: float = quantity(
-        0.025, "m", 0.0, 0.3, "width that the disc opens: a stone is struck if any of it lies in that width",
-        edge="mm", source="derived: chord of the default disc at 40 mm depth × sin of its sweep",
-    )  # fmt: skip
     contact: Rock = field(default_factory=Rock)
 
 
@@ -145,8 +122,8 @@ class Zone:
     """A rectangle in plan with a name: soil of another strength, or a part that may be set by itself."""
 
     name: str = text(MISSING, "its name in tables and figures", example="clay rise")
-    start: tuple[float, float] = place("one corner", example=(0.0, 0.0))
-    end: tuple[float, float] = place("the opposite corner", example=(150.0, 36.0))
+    start: tuple[float, float] = place("one corner", example=(20.0, 4.0))
+    end: tuple[float, float] = place("the opposite corner", example=(60.0, 20.0))
     strength: float | None = optional("Pa", 5e4, 1e7, "mean soil strength in it", edge="MPa", example=1.8e6)
 
 

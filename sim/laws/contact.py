@@ -156,7 +156,20 @@ def _hermite(a, b, c, d, f, inverse_dx):
     return value, slope
 
 
-COLUMNS = 6  # columns of a ground table
+class GroundColumns(NamedTuple):
+    """Columns of a ground table: the ground as the unit's wheels and disc feel it."""
+
+    surface: Any  # soil in union with stones [m]
+    ahead: Any  # that averaged over the disc's leading arc [m]
+    hard: Any  # envelope of the stones for the disc [m]
+    gauge: Any  # envelope of the surface for the gauge wheel [m]
+    press: Any  # the same for the press wheel [m]
+    strength: Any  # of the soil [Pa]
+
+
+COLUMNS = len(GroundColumns._fields)
+COLUMN: Any = GroundColumns(*range(COLUMNS))
+"""Place of each column in a table, by name."""
 
 
 class Tracks(NamedTuple):

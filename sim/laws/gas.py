@@ -1,4 +1,4 @@
-"""Nitrogen in the accumulator: equation of state, filling, and the oil pressure it gives.
+"""Nitrogen: equation of state, inner energy, density.
 
 Real nitrogen follows the Benedict–Webb–Rubin equation with the constants of Cooper & Goldfrank (1967), values from
 memory; against CoolProp (Span et al. 2000) they hold within 1 % for 20–200 bar and −20…60 °C
@@ -8,7 +8,6 @@ Pressures are absolute here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from numba import njit
@@ -16,11 +15,13 @@ from scipy.optimize import brentq
 
 from sim.arithmetic.compiled import ARITHMETIC, part
 from sim.arithmetic.elementary import exponential
-from sim.unit import ATMOSPHERE, Unit
+from sim.errors import LawError
+from sim.unit import Settings
 
 MOLAR_MASS = 28.01348  # nitrogen [kg/kmol]
 GAS_CONSTANT = 8.314  # as used with the constants below [kJ/(kmol K)]
 HIGHEST_PRESSURE = 1000e5  # beyond it the equation is not used at all [Pa]
+SMALLEST_SHARE = 0.05  # share of the accumulator below which the gas is pressed beyond the equation [1]
 
 
 class GasLaw(NamedTuple):
@@ -46,6 +47,11 @@ def law_named(name: str) -> GasLaw:
     if name not in laws:
         raise ValueError(f"gas law {name!r}: allowed are {', '.join(laws)}")
     return laws[name]
+
+
+def gas_law(settings: Settings) -> GasLaw:
+    """The gas law that the settings name."""
+    return law_named(settings.gas)
 
 
 @part
@@ -99,40 +105,11 @@ def internal_energy(density, temperature, law):
 
 
 def density(pressure: float, temperature: float, law: GasLaw) -> float:
-    """Density [kg/m³] at pressure [Pa, absolute] and temperature [K]; ValueError beyond 1000 bar."""
+    """Density [kg/m³] at pressure [Pa, absolute] and temperature [K]; LawError beyond 1000 bar."""
     if not 0.0 < pressure <= HIGHEST_PRESSURE:
-        raise ValueError(f"gas pressure {pressure / 1e5:.0f} bar is beyond the gas law (0…1000 bar)")
+        raise LawError(f"gas pressure {pressure / 1e5:.0f} bar is beyond the gas law (0…1000 bar)")
     ideal = pressure * MOLAR_MASS / (1e3 * GAS_CONSTANT * temperature)
     low, high = 0.2 * ideal, 2.0 * ideal
     while state(high, temperature, law)[0] < pressure:
         high *= 1.3
     return float(brentq(lambda rho: state(rho, temperature, law)[0] - pressure, low, high, xtol=1e-13, rtol=1e-15))
-
-
-@dataclass(frozen=True)
-class Fill:
-    """How the accumulator stands at the nominal arm angle, gas at its working temperature."""
-
-    mass: float  # gas [kg]
-    volume: float  # gas volume V_g0; above V_acc the gas has reached its end and the oil column is relaxed [m³]
-    full_pressure: float  # pressure of the gas when it fills the accumulator, absolute [Pa]
-    cushion: bool  # True: the gas carries the pressure; False: the set pressure is below `full_pressure`
-
-
-def fill(
-    unit: Unit,
-    oil_pressure: float,
-    precharge: float,
-    precharge_temperature: float,
-    gas_temperature: float,
-    law: GasLaw,
-) -> Fill:
-    """State of the accumulator at gauge pressures [Pa] and temperatures [K]."""
-    acc = unit.accumulator
-    p_set = oil_pressure + ATMOSPHERE
-    mass = density(precharge + ATMOSPHERE, precharge_temperature, law) * acc.volume
-    full = float(state(mass / acc.volume, gas_temperature, law)[0])
-    if p_set >= full:
-        return Fill(mass, mass / density(p_set, gas_temperature, law), full, True)
-    relaxed = acc.volume + (full - p_set) * acc.column_volume / acc.bulk_modulus
-    return Fill(mass, relaxed, full, False)

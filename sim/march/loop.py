@@ -11,51 +11,26 @@ import math
 import numpy as np
 
 from sim.arithmetic.compiled import kernel, part
-from sim.arithmetic.simd import largest, magnitude, put, root, select, smallest
-from sim.laws.contact import read_table
+from sim.arithmetic.simd import largest, put, root, select, smallest
+from sim.hydraulics.cylinder import motion_ratio
+from sim.laws.contact import COLUMN, read_table
+from sim.laws.gas import SMALLEST_SHARE
+from sim.mechanism.bodies import accelerations, bodies
+from sim.mechanism.energy import stored_energy
+from sim.mechanism.forces import Ground, contact_forces
+from sim.mechanism.kinematics import Bar, State, contact_points
 from sim.mechanism.linkage import closures
-from sim.mechanism.motion import (
-    Bar,
-    Ground,
-    State,
-    accelerations,
-    bodies,
-    contact_forces,
-    contact_points,
-    cylinder_geometry,
-    stored_energy,
-)
-from sim.mechanism.pins import pin_forces
+from sim.mechanism.pins import Pins, pin_forces
+from sim.record import CHANNELS, PINS, SUM, Channels, Sums
 from sim.toolbar.path import quintic
 from sim.unit import ATMOSPHERE, GRAVITY
 
 CUTS = 8  # parts of a step in which a contact switches
 
-# columns of the ground table
-SURFACE, AHEAD, HARD, GAUGE, PRESS, STRENGTH = range(6)
-
-N_CHANNELS = 29  # columns of the series: sim.record.CHANNELS
-N_PINS = 28  # columns of the pins: sim.record.PINS, x and z
-N_CHECKS = 4  # what follows them in sim.mechanism.pins.Pins: actuator and left-over equations
-
-# running sums of a march: work of the toolbar, ∫|power|, then the losses (heat, valve, column: gains)
-SUMS = (
-    "work",
-    "traffic",
-    "soil",
-    "rolling",
-    "tyre",
-    "rock",
-    "stops",
-    "press_damper",
-    "seal_friction",
-    "orifice",
-    "atmosphere",
-    "heat",
-    "valve",
-    "column",
-)
-GAINS = ("heat", "valve", "column")
+N_CHANNELS = len(CHANNELS)
+N_PINS = 2 * len(PINS)  # x and z
+N_SUMS = len(Sums._fields)
+N_CHECKS = len(Pins._fields) - N_PINS  # what follows them in Pins: actuator and left-over equations
 
 OK, OPEN_CLOSURE, NOT_FINITE, GAS_RANGE = range(4)  # status of a march
 
@@ -63,11 +38,11 @@ OK, OPEN_CLOSURE, NOT_FINITE, GAS_RANGE = range(4)  # status of a march
 @part
 def ground_under(m, table, x0, inv, pt, sunk):
     """Read all tables under the contact points → Ground."""
-    ahead, _ = read_table(table, AHEAD, x0, inv, pt.hx)
-    hard, hard_s = read_table(table, HARD, x0, inv, pt.hx)
-    q, _ = read_table(table, STRENGTH, x0, inv, pt.hx)
-    gauge, gauge_s = read_table(table, GAUGE, x0, inv, pt.gx)
-    press, press_s = read_table(table, PRESS, x0, inv, pt.px)
+    ahead, _ = read_table(table, COLUMN.ahead, x0, inv, pt.hx)
+    hard, hard_s = read_table(table, COLUMN.hard, x0, inv, pt.hx)
+    q, _ = read_table(table, COLUMN.strength, x0, inv, pt.hx)
+    gauge, gauge_s = read_table(table, COLUMN.gauge, x0, inv, pt.gx)
+    press, press_s = read_table(table, COLUMN.press, x0, inv, pt.px)
     return Ground(ahead, hard, hard_s, gauge, gauge_s, press, press_s, largest(q, 0.0), sunk)
 
 
@@ -112,21 +87,21 @@ def weight(stage):
 
 @part
 def add_powers(sums, s, f, acc):
-    """Add one stage's powers, times s [s], to the running sums (order: SUMS)."""
-    sums[0] += s * acc.power
-    sums[1] += s * abs(acc.power)
-    sums[2] += s * f.w_soil
-    sums[3] += s * f.w_rolling
-    sums[4] += s * f.w_tyre
-    sums[5] += s * f.w_rock
-    sums[6] += s * f.w_stops
-    sums[7] += s * f.w_damper
-    sums[8] += s * f.w_friction
-    sums[9] += s * f.w_orifice
-    sums[10] += s * f.w_atmosphere
-    sums[11] += s * f.w_heat
-    sums[12] += s * f.w_valve
-    sums[13] += s * f.w_column
+    """Add one stage's powers, times s [s], to the running sums (sim.record.Sums)."""
+    sums[SUM.work] += s * acc.power
+    sums[SUM.traffic] += s * abs(acc.power)
+    sums[SUM.soil] += s * f.w_soil
+    sums[SUM.rolling] += s * f.w_rolling
+    sums[SUM.tyre] += s * f.w_tyre
+    sums[SUM.rock] += s * f.w_rock
+    sums[SUM.stops] += s * f.w_stops
+    sums[SUM.press_damper] += s * f.w_damper
+    sums[SUM.seal_friction] += s * f.w_friction
+    sums[SUM.orifice] += s * f.w_orifice
+    sums[SUM.atmosphere] += s * f.w_atmosphere
+    sums[SUM.heat] += s * f.w_heat
+    sums[SUM.valve] += s * f.w_valve
+    sums[SUM.column] += s * f.w_column
 
 
 @part
@@ -155,17 +130,16 @@ def bar_node(path, z_bar, x_start, speed, half, i):
 
 @part
 def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
-    """One row of the series, in the order of sim.record.CHANNELS."""
+    """One instant of the series → Channels."""
     depth = surface - (pt.hz - m.disc_r)
     # five parts of the depth error, each from its own definition
     o_pitched = (pt.gz - m.gauge_r) - (pt.hz - m.disc_r)
     o_level = (pt.rgz - m.gauge_r) - (pt.rhz - m.disc_r)
-    ratio = magnitude(cylinder_geometry(m, k)[5]) / (m.l * k.cos)
     chord = root(m.set_depth * (2.0 * m.disc_r - m.set_depth))
     per_q = m.speed_term * (m.edge_w * chord + m.face_k * (2.0 / 3.0) * chord * m.set_depth * m.tilt_sin * m.sweep_cos)
     spare = (
         m.spare_weight
-        + (f.p_oil - ATMOSPHERE) * m.area * ratio
+        + (f.p_oil - ATMOSPHERE) * m.area * motion_ratio(m, k)
         - per_q * gr.q
         - m.boot_kz * m.set_depth * gr.q * m.q_share
         - f.press_load
@@ -176,36 +150,36 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
     dx, dz = m.hub_x - m.carrier_x, m.hub_z - m.carrier_z
     hub_x = b.carrier.bx + b.carrier.x_t * acc.th - bar.ap * dz - bar.vp * bar.vp * dx
     hub_z = b.carrier.bz + b.carrier.z_t * acc.th + bar.ap * dx - bar.vp * bar.vp * dz
-    return (
-        time,
-        pt.hx,
-        bar.z,
-        bar.p,
-        y.th,
-        y.om,
-        y.ps,
-        y.ops,
-        depth,
-        surface - gr.gauge,
-        y.dg + largest(f.gauge_s, 0.0) - m.squash_set,
-        o_level - m.over_set,
-        o_pitched - o_level,
-        smallest(f.gauge_s, 0.0),
-        f.gauge_load,
-        f.press_load,
-        f.soil_z,
-        f.soil_x,
-        f.side,
-        slip,
-        f.rock * root(1.0 + f.rock_slope * f.rock_slope),
-        -f.stop / m.stop_arm,
-        spare,
-        f.p_oil,
-        f.p_cyl,
-        f.cyl,
-        f.volume,
-        y.tg,
-        pt.sp * hub_x + pt.cp * hub_z - GRAVITY,
+    return Channels(
+        time=time,
+        distance=pt.hx,
+        toolbar_height=bar.z,
+        pitch=bar.p,
+        arm_angle=y.th,
+        arm_rate=y.om,
+        press_angle=y.ps,
+        press_rate=y.ops,
+        depth=depth,
+        ground_shape=surface - gr.gauge,
+        tyre_and_sinkage=y.dg + largest(f.gauge_s, 0.0) - m.squash_set,
+        linkage=o_level - m.over_set,
+        toolbar_pitch=o_pitched - o_level,
+        lift_off=smallest(f.gauge_s, 0.0),
+        gauge_load=f.gauge_load,
+        press_load=f.press_load,
+        disc_vertical=f.soil_z,
+        disc_draught=f.soil_x,
+        side_load=f.side,
+        disc_slip=slip,
+        rock_force=f.rock * root(1.0 + f.rock_slope * f.rock_slope),
+        stop_force=-f.stop / m.stop_arm,
+        spare_load=spare,
+        oil_pressure=f.p_oil,
+        cylinder_pressure=f.p_cyl,
+        cylinder_force=f.cyl,
+        gas_volume=f.volume,
+        gas_temperature=y.tg,
+        carrier_acceleration=pt.sp * hub_x + pt.cp * hub_z - GRAVITY,
     )
 
 
@@ -277,7 +251,7 @@ def march(
                 if not (y.th > limit_low and y.th < limit_high):
                     info[0] = i
                     return OPEN_CLOSURE if math.isfinite(y.th) else NOT_FINITE
-                if f.volume < 0.05 * m.v_acc:
+                if f.volume < SMALLEST_SHARE * m.v_acc:
                     info[0] = i
                     return GAS_RANGE
                 # a new stone starts unsunk
@@ -286,7 +260,7 @@ def march(
                     met = stone[j]
                     sunk = 0.0
                 sunk = max(sunk, f.penetration - m.rock_limit)
-                surface, _ = read_table(table, SURFACE, x0, inv, pt.hx)
+                surface, _ = read_table(table, COLUMN.surface, x0, inv, pt.hx)
                 put(out, i * N_CHANNELS, channels(m, bar, y, k, pt, gr, f, b, acc, surface, i * step))
                 pins = pin_forces(m, bar, y, k, pt, f, b, acc)
                 put(pins_out, i * N_PINS, pins[:N_PINS])

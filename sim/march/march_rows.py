@@ -26,11 +26,13 @@ from sim.arithmetic.simd import (
     store,
     with_lane,
 )
-from sim.laws.contact import COLUMNS, Tracks, read_table
-from sim.march.loop import OK, OPEN_CLOSURE, SURFACE, ahead, channels, cut_step, evaluate, reach, slopes, weight
-from sim.mechanism.motion import Bar, State
-from sim.mechanism.pins import pin_forces
+from sim.laws.contact import COLUMN, COLUMNS, Tracks, read_table
+from sim.laws.gas import SMALLEST_SHARE
+from sim.march.loop import N_PINS, N_SUMS, OK, OPEN_CLOSURE, ahead, channels, cut_step, evaluate, reach, slopes, weight
+from sim.mechanism.kinematics import Bar, State
+from sim.mechanism.pins import Pins, pin_forces
 from sim.model import Model
+from sim.record import PINS
 
 NEAR_STONE = 0.19  # the hard profile is nearer to the surface than this only by a stone [m]
 
@@ -53,7 +55,7 @@ ROW_CHANNELS = (
     "disc_slip",
     "disc_vertical",
 )
-CHUNK_WIDTH = len(ROW_CHANNELS) + 14
+CHUNK_WIDTH = len(ROW_CHANNELS) + len(PINS)
 
 # what may differ between the rows of one march; everything else of the model is shared
 VARIED = (
@@ -117,17 +119,16 @@ def _square(x, z):
     return x * x + z * z
 
 
-@part
-def _chosen(row, p):
-    """ROW_CHANNELS of one step, then the squared pin forces."""
-    return (
-        row[8], row[9], row[10], row[11], row[12], row[13], row[14], row[15], row[20], row[21], row[22], row[23],
-        row[26], row[4], row[19], row[16],
-        _square(p.uf_x, p.uf_z), _square(p.ur_x, p.ur_z), _square(p.lf_x, p.lf_z), _square(p.lr_x, p.lr_z),
-        _square(p.cf_x, p.cf_z), _square(p.ca_x, p.ca_z), _square(p.crank_x, p.crank_z), _square(p.rf_x, p.rf_z),
-        _square(p.rr_x, p.rr_z), _square(p.bell_x, p.bell_z), _square(p.tf_x, p.tf_z), _square(p.tr_x, p.tr_z),
-        _square(p.arm_x, p.arm_z), _square(p.press_x, p.press_z),
-    )  # fmt: skip
+def _chooser(name: str):
+    """Compiled function that takes ROW_CHANNELS out of Channels, then the squared size of each pin's force."""
+    ends = zip(Pins._fields[0:N_PINS:2], Pins._fields[1:N_PINS:2], strict=True)
+    taken = [f"row.{channel}" for channel in ROW_CHANNELS] + [f"square(p.{x}, p.{z})" for x, z in ends]
+    space: dict = {"square": _square}
+    exec(f"def {name}(row, p):\n    return ({', '.join(taken)})\n", space)
+    return part(space[name])
+
+
+_chosen = _chooser("chosen")
 
 
 @kernel
@@ -163,7 +164,7 @@ def march_rows(
         load(state, 0), load(state, 8), load(state, 16), load(state, 24),
         load(state, 32), load(state, 40), load(state, 48), load(state, 56),
     )  # fmt: skip
-    no_sums = np.empty(14)
+    no_sums = np.empty(N_SUMS)
     for count in range(n):
         i = first + count
         total = y
@@ -179,7 +180,7 @@ def march_rows(
                 ys = ahead(y, slope, step * reach(stage))
             k, pt, gr, f, b, acc = evaluate(rows, law, bar, ys, ground, x0, inv, sink)
             if stage == 0:
-                bad = (y.th < limit_low) | (y.th > limit_high) | (y.th != y.th) | (f.volume < 0.05 * m.v_acc)
+                bad = (y.th < limit_low) | (y.th > limit_high) | (y.th != y.th) | (f.volume < SMALLEST_SHARE * m.v_acc)
                 if anywhere(bad):
                     info[0] = count
                     info[2] = mask_bits(bad)
@@ -192,7 +193,7 @@ def march_rows(
                             met[j] = stones[which[j], s]
                             sink = with_lane(sink, j, 0.0)
                     sink = largest(sink, f.penetration - m.rock_limit)
-                surface, _ = read_table(ground, SURFACE, x0, inv, pt.hx)
+                surface, _ = read_table(ground, COLUMN.surface, x0, inv, pt.hx)
                 row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, x_bar)
                 pins = pin_forces(rows, bar, y, k, pt, f, b, acc)
                 put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))

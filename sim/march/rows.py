@@ -15,13 +15,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.arithmetic.simd import WIDTH
+from sim.errors import GridError, RowsError
 from sim.laws.gas import GasLaw, law_named
 from sim.march import loop as kernel
 from sim.march.march_rows import CHUNK_WIDTH, VARIED, march_rows
-from sim.mechanism.motion import State
+from sim.mechanism.kinematics import State
 from sim.model import Model
-from sim.run import GroundTables, Prepared, RunError, prepare, start_position, start_state
-from sim.setting import TRAVEL_MARGIN
+from sim.run import GroundTables, Prepared, arm_limits, prepare, start_position, start_state
 from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import Rock, Settings, Soil, Unit
@@ -44,10 +44,10 @@ class Grounds:
 
 
 def stack_tables(tables: Sequence[GroundTables]) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
-    """Tables (tracks, n, 6) and stones (tracks, n) of tracks on one grid; ValueError where the grids differ."""
+    """Tables (tracks, n, 6) and stones (tracks, n) of tracks on one grid; GridError where the grids differ."""
     first = tables[0]
     if any((t.x0, t.dx, t.table.shape) != (first.x0, first.dx, first.table.shape) for t in tables):
-        raise ValueError("tracks of one group lie on different grids: allowed is one x0, spacing and length for all")
+        raise GridError("tracks of one group lie on different grids: allowed is one x0, spacing and length for all")
     return np.stack([t.table for t in tables]), np.stack([t.stone for t in tables])
 
 
@@ -119,7 +119,7 @@ def prepare_group(unit: Unit, soil: Soil, rock: Rock, cases: Sequence[Case]) -> 
         state=np.array([state[j] for j in fill]).T.copy(),
         sunk=np.zeros(WIDTH),
         met=np.full(WIDTH, -1, dtype=np.int64),
-        limits=(unit.main_links.stop_down - TRAVEL_MARGIN, unit.main_links.stop_up + TRAVEL_MARGIN),
+        limits=arm_limits(unit),
         rows=len(cases),
     )
 
@@ -130,7 +130,7 @@ def march_group(
     """March a group on to `steps` steps in all; yields (first step, channels (n, CHUNK_WIDTH, 8)) chunk by chunk.
 
     The array is used again for the next chunk: reduce or copy it. x_start [m] as `sim.run.start_position`, step [s].
-    Raises RunError where a row leaves what the model can describe.
+    Raises RowsError where a row leaves what the model can describe.
     """
     buffer = np.empty((chunk, CHUNK_WIDTH, WIDTH))
     info = np.zeros(3)
@@ -144,11 +144,7 @@ def march_group(
         )  # fmt: skip
         if status != kernel.OK:
             rows = [j for j in range(group.rows) if int(info[2]) >> j & 1]
-            at = (group.step + info[0]) * step
-            raise RunError(
-                f"the arm was pressed far into a travel stop, or the gas too small, {at:.3f} s after the start in "
-                f"row {', '.join(str(j) for j in rows)} of its group; run that row alone for the exact place"
-            )
+            raise RowsError(rows, (group.step + info[0]) * step)
         first = group.step
         group.step += n
         yield first, out

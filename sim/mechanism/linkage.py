@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from sim.arithmetic.compiled import part
 from sim.arithmetic.elementary import sincos
 from sim.arithmetic.simd import largest, root
+from sim.errors import LinkageError
 from sim.unit import Unit
 
 CHANGE_POINT_SINE = 0.2  # a closure whose triangle has sin γ below this is too near a change point
@@ -121,10 +122,6 @@ def closures(m, th):
         s, c, u1x, u1z, u1x_t, u1z_t, bx, bz, ex, ez, gx, gz, rodx, rodz, tx, tz,
         phi_t, phi_tt, beta_t, beta_tt, eta_t, eta_tt, tau_t, tau_tt, cos1, cos2,
     )  # fmt: skip
-
-
-class LinkageError(ValueError):
-    """A depth linkage that cannot be closed, or comes near a change point; the text names part and angle."""
 
 
 def _closure(first: complex, second: complex, r1: float, r2: float, what: str, where: str) -> complex:

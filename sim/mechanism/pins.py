@@ -73,7 +73,7 @@ def _two_moments(ux, uz, vx, vz, mu, mv):
 
 @part
 def pin_forces(m, bar, y, k, pt, f, b, acc):
-    """All pin forces at one instant → Pins; arguments as `sim.mechanism.motion.accelerations`, acc its result."""
+    """All pin forces at one instant → Pins; arguments as `sim.mechanism.bodies.accelerations`, acc its result."""
     om2 = y.om * y.om
     ap = bar.ap
     a1, a2 = acc.th, acc.ps

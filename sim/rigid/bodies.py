@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import root
 
+from sim.errors import LinkageError, RunError
 from sim.unit import Unit
 
 UPPER, LOWER, CARRIER, CRANK, ROD, BELL, BUCKLE, ARM, PRESS, TOOLBAR = range(10)
@@ -60,13 +61,13 @@ class Parts(NamedTuple):
 
 
 def parts(unit: Unit) -> Parts:
-    """Bodies, pivots and points of a unit. Raises ValueError where a body is too light for this engine."""
+    """Bodies, pivots and points of a unit. Raises RunError where a body is too light for this engine."""
     k, c, link, arm, press = unit.main_links, unit.carrier, unit.depth_linkage, unit.gauge_wheel, unit.press_wheel
     mass = [k.mass, k.mass, c.mass, link.crank_mass, link.rod_mass, link.bell_mass, link.turnbuckle_mass,
             arm.arm_mass, press.arm_mass]  # fmt: skip
     light = [f"{name} {m:g} kg" for name, m in zip(BODIES, mass, strict=True) if m < LIGHTEST]
     if light:
-        raise ValueError(
+        raise RunError(
             f"the rigid-body engine moves bodies with mass only; given {', '.join(light)}, allowed from {LIGHTEST} kg; "
             "give these parts a mass or use the compiled engine"
         )
@@ -135,7 +136,7 @@ def assemble(unit: Unit, crank_angle: float, arm_angle: float, press_angle: floa
     """Poses (10, 3) of all bodies, x, z [m], angle [rad], toolbar level with its centre at the origin.
 
     The four angles of rod, bell crank, turnbuckle and gauge arm close two loops of vectors (root search); of the two
-    ways to close each loop the one with the far end left of the line between the pivots is taken. Raises ValueError
+    ways to close each loop the one with the far end left of the line between the pivots is taken. Raises LinkageError
     where the search finds none.
     """
     link, arm = unit.depth_linkage, unit.gauge_wheel
@@ -166,7 +167,7 @@ def assemble(unit: Unit, crank_angle: float, arm_angle: float, press_angle: floa
             first, second, lug = ends(found.x)
             if _left(bell, tip, first) and _left(pivot, second, lug):
                 return _placed(unit, crank_angle, arm_angle, press_angle, found.x)
-    raise ValueError("the depth linkage cannot be put together at this crank and arm angle; check its lengths")
+    raise LinkageError("the depth linkage cannot be put together at this crank and arm angle; check its lengths")
 
 
 def _left(start: NDArray[np.float64], end: NDArray[np.float64], point: NDArray[np.float64]) -> bool:

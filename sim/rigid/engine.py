@@ -11,17 +11,20 @@ from typing import NamedTuple
 import numpy as np
 import pymunk
 import pymunk.batch
-from numba import njit
 from numpy.typing import NDArray
 
+from sim.arithmetic.compiled import kernel_apart
 from sim.laws.gas import internal_energy
+from sim.record import CHANNEL, PINS, SUM, Sums
 from sim.rigid.bodies import CARRIER, CRANK, TOOLBAR, Parts
 from sim.rigid.laws import Laws
-from sim.rigid.loads import LOSSES, loads, point_at
+from sim.rigid.loads import loads, point_at
 from sim.rigid.reactions import moving_energy, reactions, toolbar_power, widest_gap
 from sim.run import GroundTables, Prepared
 from sim.unit import GRAVITY
 
+CYLINDER = PINS.index("cylinder_frame")  # its two pins are no pivots here
+ACTUATOR = 2 * len(PINS)  # place of the actuator's force behind all pins
 CORRECTION = 0.2  # share of a pivot's gap that one step takes away
 BODY_STATE = (
     pymunk.batch.BodyFields.POSITION
@@ -62,7 +65,7 @@ def scene_of(part: Parts, pose: NDArray[np.float64], speed: float, step: float) 
     return Scene(space, toolbar, pivots)
 
 
-@njit(error_model="numpy", cache=True)
+@kernel_apart
 def _before(
     c, m, gas, part, now, last_vel, toolbar, step, ground, stone, x0, inv, slow, pose, vel, force, row, lost
 ):  # fmt: skip
@@ -81,12 +84,12 @@ def _before(
     return loads(c, m, gas, part, pose, vel, ground, stone, x0, inv, step, slow, force, row, lost)
 
 
-@njit(error_model="numpy", cache=True)
+@kernel_apart
 def _after(part, now, old, toolbar, step, pose, force, told, cyl_x, cyl_z, row, pins, worst):
     """Reactions and energy of an instant from the engine's velocities before (`old`) and after its step (`now`).
 
-    told (12,): the engine's own sizes of the pivots' forces. Fills row[28] and pins (29,) in toolbar axes, raises
-    worst (3,); returns the toolbar's power and the kinetic and potential energy.
+    told (12,): the engine's own sizes of the pivots' forces. Fills the hub's acceleration in row, pins (29,) in
+    toolbar axes, and raises worst (3,); returns the toolbar's power and the kinetic and potential energy.
     """
     change = now[:, 3:] - old
     mean = 0.5 * (now[:, 3:] + old)
@@ -95,17 +98,19 @@ def _after(part, now, old, toolbar, step, pose, force, told, cyl_x, cyl_z, row, 
     worst[2] = max(worst[2], widest_gap(part, pose))
     c, s = math.cos(toolbar[2]), math.sin(toolbar[2])
     for j in range(12):
-        at = j if j < 4 else j + 2
+        at = j if j < CYLINDER else j + 2
         fx, fz = found[2 * j], found[2 * j + 1]
         pins[2 * at] = c * fx + s * fz
         pins[2 * at + 1] = c * fz - s * fx
         worst[1] = max(worst[1], abs(math.hypot(fx, fz) - told[j]))
-    pins[8] = pins[10] = c * cyl_x + s * cyl_z
-    pins[9] = pins[11] = c * cyl_z - s * cyl_x
-    pins[28] = found[24]
+    for at in (CYLINDER, CYLINDER + 1):
+        pins[2 * at] = c * cyl_x + s * cyl_z
+        pins[2 * at + 1] = c * cyl_z - s * cyl_x
+    pins[ACTUATOR] = found[24]
     # acceleration of the carrier's hub: a + ω′ × r − ω² r
     _, _, _, _, rx, rz = point_at(pose, mean, CARRIER, part.hub)
-    row[28] = change[CARRIER, 1] / step + rx * change[CARRIER, 2] / step - mean[CARRIER, 2] ** 2 * rz
+    lift = change[CARRIER, 1] / step + rx * change[CARRIER, 2] / step
+    row[CHANNEL.carrier_acceleration] = lift - mean[CARRIER, 2] ** 2 * rz
     power = toolbar_power(part, pose, found, force, toolbar[3], toolbar[4], toolbar[5])
     return power, moving_energy(part, pose, mean)
 
@@ -127,7 +132,7 @@ class Engine:
         self.ready, self.laws, self.part, self.scene = ready, constants, part, scene
         self.tables, self.slow, self.step, self.full_gas = tables, slow, step, full_gas
         self.pose, self.vel, self.force = np.zeros((10, 3)), np.zeros((10, 3)), np.zeros((10, 3))
-        self.lost = np.zeros(len(LOSSES))
+        self.lost = np.zeros(len(Sums._fields))
         self.get, self.put = pymunk.batch.Buffer(), pymunk.batch.Buffer()
         self.put.set_float_buf(self.force)
         self.now = self._read().copy()
@@ -153,8 +158,8 @@ class Engine:
         chord: NDArray[np.float64],
         row: NDArray[np.float64],
         pins: NDArray[np.float64],
-    ) -> tuple[float, float]:
-        """One step to the instant of `toolbar`, whose row and pins are filled → toolbar's power, stored energy."""
+    ) -> float:
+        """One step to the instant of `toolbar`, whose row, pins and powers are filled → stored energy [J]."""
         held, cyl_x, cyl_z = self.evaluate(toolbar, self.step, row)
         self.old = self.now[:, 3:].copy()
         bar, space = self.scene.toolbar, self.scene.space
@@ -170,5 +175,7 @@ class Engine:
             self.worst,
         )  # fmt: skip
         mass = self.ready.gas.mass
-        gas = mass * internal_energy(mass / min(row[26], self.full_gas), row[27], self.ready.law)
-        return power, held + moving + gas
+        volume = min(row[CHANNEL.gas_volume], self.full_gas)
+        gas = mass * internal_energy(mass / volume, row[CHANNEL.gas_temperature], self.ready.law)
+        self.lost[SUM.work], self.lost[SUM.traffic] = power, abs(power)
+        return held + moving + gas

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from sim.laws.soil import brixius_area, sinkage_constant
+from sim.hydraulics.cylinder import piston_area
+from sim.laws.wheel_soil import brixius_area, soil_constants
 from sim.run import Prepared
 from sim.unit import Rock, Settings, Soil, Unit
 
@@ -67,10 +68,7 @@ class Laws(NamedTuple):
 
 
 def _tyre(soil: Soil, radius: float, width: float, stiffness: float, damping: float) -> Tyre:
-    constant, exponent = sinkage_constant(
-        soil.sinkage_exponent, soil.cohesive_modulus, soil.frictional_modulus, width, 2.0 * radius
-    )
-    return Tyre(radius, stiffness, damping, constant, exponent)
+    return Tyre(radius, stiffness, damping, *soil_constants(soil, width, radius))
 
 
 def laws(unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared) -> Laws:
@@ -104,7 +102,7 @@ def laws(unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared
         spring_angle=press.spring_angle,
         spring_damping=press.damping,
         link=links.length,
-        piston=math.pi / 4.0 * unit.cylinder.bore**2,
+        piston=piston_area(unit),
         set_depth=settings.set_depth,
         squash_set=ready.setting.squash,
         over_set=settings.set_depth - ready.setting.squash,

@@ -1,9 +1,9 @@
 """Forces on the loose bodies at one instant, from the bodies' own places and velocities (ground axes).
 
-The laws of soil, tyre, gas and stone are those of the compiled model (sim.laws.soil, sim.laws.contact, sim.laws.gas,
-sim.mechanism.motion.hydraulics); where they act, how fast, and what moves with them is read from the bodies. Arguments:
-c the constants (sim.rigid.laws.Laws) · m, gas the compiled model's tuple and gas law, handed on to `hydraulics` ·
-part the points on the bodies.
+The laws of soil, tyre, gas and stone are those of the compiled model (sim.laws, sim.hydraulics.oil.hydraulics); where
+they act, how fast, and what moves with them is read from the bodies. Arguments: c the constants
+(sim.rigid.laws.Laws) · m, gas the compiled model's tuple and gas law, handed on to `hydraulics` · part the points on
+the bodies.
 """
 
 from __future__ import annotations
@@ -12,24 +12,17 @@ import math
 
 from numba import njit
 
-from sim.laws.contact import impact_force, read_table
-from sim.laws.soil import disc_force, motion_resistance, wheel_load
-from sim.mechanism.motion import hydraulics
+from sim.arithmetic.compiled import kernel_apart
+from sim.hydraulics.oil import hydraulics
+from sim.laws.contact import COLUMN, impact_force, read_table
+from sim.laws.disc import disc_force
+from sim.laws.wheel_soil import motion_resistance, soil_energy, tyre_energy, wheel_load
+from sim.record import CHANNEL, SUM
 from sim.rigid.bodies import ARM, CARRIER, LOWER, PRESS, TOOLBAR
 from sim.unit import ATMOSPHERE
 
-# ground columns, in the order of sim.run.ground_tables
-SURFACE, AHEAD, HARD, GAUGE, PRESSED, STRENGTH = range(6)
-
 # slow states beside the bodies, and what is kept from one instant to the next
 TYRE, PRESS_TYRE, GAS, OIL, SUNK, STONE, GAUGE_Q, PRESS_Q, GAS_RATE, OIL_RATE = range(10)
-
-# lost (or gained) power by name [W], the order of the energy record after work and traffic
-LOSSES = (
-    "soil", "rolling", "tyre", "rock", "stops", "press_damper", "seal_friction", "orifice", "atmosphere", "heat",
-    "valve", "column",
-)  # fmt: skip
-GAINS = ("heat", "valve", "column")
 
 
 @njit(error_model="numpy", forceinline=True)
@@ -101,9 +94,9 @@ def _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost):
     """Soil and stone on the disc, soil on the boot → disc's x, bottom, surface and strength there, energy held."""
     x, z, vx, vz, rx, rz = point_at(pose, vel, CARRIER, part.hub)
     bottom = z - c.disc_radius
-    ahead, _ = read_table(table, AHEAD, x0, inv, x)
-    hard, slope = read_table(table, HARD, x0, inv, x)
-    strength, _ = read_table(table, STRENGTH, x0, inv, x)
+    ahead, _ = read_table(table, COLUMN.ahead, x0, inv, x)
+    hard, slope = read_table(table, COLUMN.hard, x0, inv, x)
+    strength, _ = read_table(table, COLUMN.strength, x0, inv, x)
     strength = max(strength, 0.0)
     deep = min(max(ahead - bottom, 0.0), c.disc_radius)
     soil_x, soil_z, edge, face, side = disc_force(
@@ -125,14 +118,15 @@ def _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost):
     _, _, bvx, bvz, brx, brz = point_at(pose, vel, CARRIER, part.boot)
     boot_x, boot_z = -c.boot_back * deep * strength, c.boot_up * deep * strength
     _push(force, CARRIER, boot_x, boot_z, brx, brz)
-    lost[0] = -(soil_x * vx + soil_z * vz + boot_x * bvx + boot_z * bvz)
-    lost[3] = rock * rate - (elastic * rate if pressed < c.rock_limit else 0.0)
-    surface, _ = read_table(table, SURFACE, x0, inv, x)
-    row[1] = x
-    row[8] = surface - bottom
-    row[16], row[17], row[18] = soil_z, soil_x, side
-    row[19] = 1.0 if deep > 0.0 and c.face_friction * (edge + face) * c.disc_radius < c.drag_torque else 0.0
-    row[20] = rock * math.sqrt(1.0 + slope * slope)
+    lost[SUM.soil] = -(soil_x * vx + soil_z * vz + boot_x * bvx + boot_z * bvz)
+    lost[SUM.rock] = rock * rate - (elastic * rate if pressed < c.rock_limit else 0.0)
+    surface, _ = read_table(table, COLUMN.surface, x0, inv, x)
+    row[CHANNEL.distance] = x
+    row[CHANNEL.depth] = surface - bottom
+    row[CHANNEL.disc_vertical], row[CHANNEL.disc_draught], row[CHANNEL.side_load] = soil_z, soil_x, side
+    held_up = deep > 0.0 and c.face_friction * (edge + face) * c.disc_radius < c.drag_torque
+    row[CHANNEL.disc_slip] = 1.0 if held_up else 0.0
+    row[CHANNEL.rock_force] = rock * math.sqrt(1.0 + slope * slope)
     return x, bottom, surface, strength, 0.5 * c.rock_stiffness * max(pressed, 0.0) ** 2
 
 
@@ -140,7 +134,7 @@ def _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost):
 def _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost, strength):
     """Gauge and press wheel on tyre and soil → gauge axle x, z, envelope there, and energy held in both tyres."""
     x, z, vx, vz, rx, rz = point_at(pose, vel, ARM, part.axle)
-    env, slope = read_table(table, GAUGE, x0, inv, x)
+    env, slope = read_table(table, COLUMN.gauge, x0, inv, x)
     q = env - (z - c.gauge.radius)
     slow[TYRE] = _deflection(slow[TYRE], slow[GAUGE_Q], q, step, c.gauge)
     slow[GAUGE_Q] = q
@@ -148,15 +142,15 @@ def _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost, st
     load = _load(sink, c.gauge)
     rho = motion_resistance(load, strength * c.wheel_area)
     _push(force, ARM, -load * (slope + rho), load * (1.0 - rho * slope), rx, rz)
-    lost[1] = rho * load * (vx + slope * vz)
-    lost[2] = (load - c.gauge.stiffness * slow[TYRE]) ** 2 / c.gauge.damping
-    held = 0.5 * c.gauge.stiffness * slow[TYRE] ** 2 + load * max(sink, 0.0) / (c.gauge.exponent + 1.0)
-    row[10] = slow[TYRE] + max(sink, 0.0) - c.squash_set
-    row[13] = min(sink, 0.0)
-    row[14] = load
+    lost[SUM.rolling] = rho * load * (vx + slope * vz)
+    lost[SUM.tyre] = (load - c.gauge.stiffness * slow[TYRE]) ** 2 / c.gauge.damping
+    held = tyre_energy(slow[TYRE], c.gauge.stiffness) + soil_energy(load, sink, c.gauge.exponent)
+    row[CHANNEL.tyre_and_sinkage] = slow[TYRE] + max(sink, 0.0) - c.squash_set
+    row[CHANNEL.lift_off] = min(sink, 0.0)
+    row[CHANNEL.gauge_load] = load
 
     px, pz, vx, vz, rx, rz = point_at(pose, vel, PRESS, part.press_axle)
-    below, slope = read_table(table, PRESSED, x0, inv, px)
+    below, slope = read_table(table, COLUMN.press, x0, inv, px)
     q = below - (pz - c.press.radius)
     slow[PRESS_TYRE] = _deflection(slow[PRESS_TYRE], slow[PRESS_Q], q, step, c.press)
     slow[PRESS_Q] = q
@@ -164,10 +158,10 @@ def _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost, st
     load = _load(sink, c.press)
     rho = c.press_rolling
     _push(force, PRESS, -load * (slope + rho), load * (1.0 - rho * slope), rx, rz)
-    lost[1] += rho * load * (vx + slope * vz)
-    lost[2] += (load - c.press.stiffness * slow[PRESS_TYRE]) ** 2 / c.press.damping
-    held += 0.5 * c.press.stiffness * slow[PRESS_TYRE] ** 2 + load * max(sink, 0.0) / (c.press.exponent + 1.0)
-    row[15] = load
+    lost[SUM.rolling] += rho * load * (vx + slope * vz)
+    lost[SUM.tyre] += (load - c.press.stiffness * slow[PRESS_TYRE]) ** 2 / c.press.damping
+    held += tyre_energy(slow[PRESS_TYRE], c.press.stiffness) + soil_energy(load, sink, c.press.exponent)
+    row[CHANNEL.press_load] = load
     return x, z, env, held
 
 
@@ -182,16 +176,17 @@ def _cylinder(c, m, gas, part, pose, vel, step, slow, force, row, lost):
     # gas temperature and let-in oil: Heun's rule over the step
     t0, o0, td, od = slow[GAS], slow[OIL], slow[GAS_RATE], slow[OIL_RATE]
     ahead = _oil(m, gas, length, rate, t0 + step * td, o0 + step * od)
-    slow[GAS] = t0 + 0.5 * step * (td + ahead[4])
-    slow[OIL] = o0 + 0.5 * step * (od + ahead[5])
+    slow[GAS] = t0 + 0.5 * step * (td + ahead.tg_rate)
+    slow[OIL] = o0 + 0.5 * step * (od + ahead.vo_rate)
     now = _oil(m, gas, length, rate, slow[GAS], slow[OIL])
-    slow[GAS_RATE], slow[OIL_RATE] = now[4], now[5]
-    push = now[0]
+    slow[GAS_RATE], slow[OIL_RATE] = now.tg_rate, now.vo_rate
+    push = now.force
     _push(force, LOWER, push * ux, push * uz, rx, rz)
     _push(force, TOOLBAR, -push * ux, -push * uz, brx, brz)
-    for i in range(6):
-        lost[6 + i] = now[6 + i]
-    row[23], row[24], row[25], row[26], row[27] = now[1], now[2], push, now[3], slow[GAS]
+    lost[SUM.seal_friction], lost[SUM.orifice], lost[SUM.atmosphere] = now.w_friction, now.w_orifice, now.w_atmosphere
+    lost[SUM.heat], lost[SUM.valve], lost[SUM.column] = now.w_heat, now.w_valve, now.w_column
+    row[CHANNEL.oil_pressure], row[CHANNEL.cylinder_pressure], row[CHANNEL.cylinder_force] = now.p_oil, now.p_cyl, push
+    row[CHANNEL.gas_volume], row[CHANNEL.gas_temperature] = now.volume, slow[GAS]
     # the link's front pin lies half a length ahead of its centre: lever of the cylinder's line about it
     half_x = 0.5 * c.link * math.cos(pose[LOWER, 2])
     half_z = 0.5 * c.link * math.sin(pose[LOWER, 2])
@@ -215,22 +210,22 @@ def _springs(c, part, pose, vel, force, row, lost):
     couple = -(c.preload + c.spring * bent) - c.spring_damping * ops + press_stop
     force[PRESS, 2] -= couple
     force[CARRIER, 2] += couple
-    row[4], row[5], row[6], row[7] = th, om, ps, ops
-    row[21] = -stop / c.stop_arm
-    lost[4] = lost_stop + lost_press
-    lost[5] = c.spring_damping * ops * ops
+    row[CHANNEL.arm_angle], row[CHANNEL.arm_rate], row[CHANNEL.press_angle], row[CHANNEL.press_rate] = th, om, ps, ops
+    row[CHANNEL.stop_force] = -stop / c.stop_arm
+    lost[SUM.stops] = lost_stop + lost_press
+    lost[SUM.press_damper] = c.spring_damping * ops * ops
     return c.preload * bent + 0.5 * c.spring * bent * bent + held_stop + held_press
 
 
-@njit(error_model="numpy", cache=True)
+@kernel_apart
 def loads(c, m, gas, part, pose, vel, table, stone, x0, inv, step, slow, force, row, lost):
     """All forces at one instant.
 
     pose, vel (10, 3): places and velocities of all bodies · slow (10,): the slow states, moved on by one step ·
     out: force (10, 3) force and torque about each centre of mass (the toolbar's row: what the unit's cylinder and
-    stops put on it), row (29,): the channels of sim.record (those that need accelerations are left out), lost (12,):
-    powers in the order of LOSSES. Returns the energy held in tyres, stone, springs and stops [J] and the force of
-    the toolbar's cylinder pin on the cylinder (x, z) [N].
+    stops put on it), row (29,): the channels of sim.record (those that need accelerations are left out), lost (14,):
+    powers in the order of sim.record.Sums, work and traffic left out. Returns the energy held in tyres, stone, springs
+    and stops [J] and the force of the toolbar's cylinder pin on the cylinder (x, z) [N].
     """
     force[:] = 0.0
     x, bottom, surface, strength, held = _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost)
@@ -242,16 +237,16 @@ def loads(c, m, gas, part, pose, vel, table, stone, x0, inv, step, slow, force, 
     over = (gz - c.gauge.radius) - bottom
     hub_z = bottom + c.disc_radius
     level = -math.sin(pitch) * (gx - x) + math.cos(pitch) * (gz - hub_z) - c.gauge.radius + c.disc_radius
-    row[2], row[3] = pose[TOOLBAR, 1], pitch
-    row[9] = surface - env
-    row[11] = level - c.over_set
-    row[12] = over - level
+    row[CHANNEL.toolbar_height], row[CHANNEL.pitch] = pose[TOOLBAR, 1], pitch
+    row[CHANNEL.ground_shape] = surface - env
+    row[CHANNEL.linkage] = level - c.over_set
+    row[CHANNEL.toolbar_pitch] = over - level
     chord = math.sqrt(c.set_depth * (2.0 * c.disc_radius - c.set_depth))
     bearing = c.edge_width + c.face_factor * (2.0 / 3.0) * c.set_depth * c.tilt_sin * c.sweep_cos
-    row[22] = (
+    row[CHANNEL.spare_load] = (
         c.spare_weight
-        + (row[23] - ATMOSPHERE) * c.piston * ratio / (c.link * math.cos(row[4]))
+        + (row[CHANNEL.oil_pressure] - ATMOSPHERE) * c.piston * ratio / (c.link * math.cos(row[CHANNEL.arm_angle]))
         - (c.speed_term * bearing * chord + c.boot_up * c.set_depth) * strength
-        - row[15]
+        - row[CHANNEL.press_load]
     )
     return held, cyl_x, cyl_z

@@ -27,24 +27,27 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from sim.model import downforce
-from sim.record import CHANNELS, Energy, Run
+from sim.errors import RunError
+from sim.laws.gas import SMALLEST_SHARE
+from sim.record import CHANNEL, CHANNELS, Channels, Run, Sums
 from sim.rigid.bodies import BODIES, CARRIER, LOWER, TOOLBAR, Parts, assemble, parts
-from sim.rigid.engine import Engine, scene_of
+from sim.rigid.engine import ACTUATOR, Engine, scene_of
 from sim.rigid.laws import Laws, laws
-from sim.rigid.loads import GAINS, GAS, LOSSES, OIL, PRESS_TYRE, STONE, TYRE
+from sim.rigid.loads import GAS, OIL, PRESS_TYRE, STONE, TYRE
 from sim.run import (
     GroundTables,
+    Marched,
     Prepared,
-    RunError,
+    arm_limits,
+    gas_text,
     ground_tables,
     measured_steps,
+    place_text,
     prepare,
-    run_warnings,
+    run_of,
     start_position,
     start_state,
 )
-from sim.setting import TRAVEL_MARGIN
 from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import Settings, Soil, Unit
@@ -130,7 +133,7 @@ def _settled(case: Case, passes: int) -> Engine:
         case.ready, case.constants, case.part, scene, case.tables, case.slow.copy(), case.step,
         case.unit.accumulator.volume,
     )  # fmt: skip
-    aside, aside_pins = np.zeros(len(CHANNELS)), np.zeros(29)
+    aside, aside_pins = np.zeros(len(CHANNELS)), np.zeros(ACTUATOR + 1)
     engine.evaluate(case.states[0], 0.0, aside)  # a step of no length sets what tyres and gas start from
     scene.space.iterations = 2 * passes
     for i in range(case.settle):
@@ -142,7 +145,7 @@ def _settled(case: Case, passes: int) -> Engine:
 
 def _enough_passes(case: Case) -> int:
     """Passes of which a quarter holds the unit at rest. Raises RunError where MOST_PASSES do not do."""
-    row, pins = np.zeros(len(CHANNELS)), np.zeros(29)
+    row, pins = np.zeros(len(CHANNELS)), np.zeros(ACTUATOR + 1)
     rest = case.pose[TOOLBAR, 2] - case.pose[LOWER, 2]
     passes = PASSES
     while passes <= MOST_PASSES:
@@ -150,7 +153,7 @@ def _enough_passes(case: Case) -> int:
         engine.scene.space.iterations = passes // 4
         for i in range(case.settle, min(2 * case.settle, case.chord.shape[0])):
             engine.advance(case.states[i], case.chord[i], row, pins)
-        if abs(row[4] - rest) < AT_REST and engine.worst[2] < WIDE_GAP:
+        if abs(row[CHANNEL.arm_angle] - rest) < AT_REST and engine.worst[2] < WIDE_GAP:
             return passes
         passes *= 2
     light = int(np.argmin(case.part.mass))
@@ -164,16 +167,15 @@ def _cross(case: Case, passes: int) -> Record:
     """Drive an engine through all instants from t = 0."""
     engine, step, settle = _settled(case, passes), case.step, case.settle
     n = case.chord.shape[0] - settle
-    rec = Record(np.zeros((n, len(CHANNELS))), np.zeros((n, 29)), np.zeros(14), np.zeros(2), engine.worst)
+    out, pins, sums = np.zeros((n, len(CHANNELS))), np.zeros((n, ACTUATOR + 1)), np.zeros(len(Sums._fields))
+    rec = Record(out, pins, sums, np.zeros(2), engine.worst)
     for j in range(n):
         row = rec.out[j]
-        row[0] = j * step
-        power, stored = engine.advance(case.states[settle + j], case.chord[settle + j], row, rec.pins[j])
+        row[CHANNEL.time] = j * step
+        stored = engine.advance(case.states[settle + j], case.chord[settle + j], row, rec.pins[j])
         _stay_inside(row, case.unit, float(engine.worst[2]))
         share = step if 0 < j < n - 1 else 0.5 * step
-        rec.sums[0] += share * power
-        rec.sums[1] += share * abs(power)
-        rec.sums[2:] += share * engine.lost
+        rec.sums[:] += share * engine.lost
         if j == 0:
             rec.stored[0] = stored
     rec.stored[1] = stored
@@ -182,17 +184,16 @@ def _cross(case: Case, passes: int) -> Record:
 
 def _stay_inside(row: NDArray[np.float64], unit: Unit, gap: float) -> None:
     """Raise RunError where the unit leaves what the model can describe."""
-    k, angle = unit.main_links, row[4]
-    where = f"at {row[0]:.3f} s, {row[1]:.2f} m along the track, arm angle {math.degrees(angle):.1f}°"
+    now = Channels(*row)
+    where = place_text(now.time, now)
     if not gap < OPEN_GAP:
         raise RunError(
             f"a pivot of the rigid bodies opened by {gap * 1e3:.1f} mm {where}; take a smaller step or more passes"
         )
-    if row[26] < 0.05 * unit.accumulator.volume:
-        raise RunError(
-            f"the gas was pressed below a twentieth of the accumulator {where}; raise the precharge or its volume"
-        )
-    if not k.stop_down - TRAVEL_MARGIN < angle < k.stop_up + TRAVEL_MARGIN:
+    if now.gas_volume < SMALLEST_SHARE * unit.accumulator.volume:
+        raise RunError(gas_text(where))
+    low, high = arm_limits(unit)
+    if not low < now.arm_angle < high:
         raise RunError(
             f"the arm left its travel {where}; the ground is too rough for this unit and speed, the stops are too "
             "soft, or the rigid-body engine needs a smaller step or more passes"
@@ -214,59 +215,16 @@ def simulate_rigid(
     instants are those of `sim.run.simulate` at the same step. Reactions are Newton's law on the engine's own velocity
     changes (sim.rigid.reactions); in `pin_residuals` stand the largest residual of a body's momentum balance, the
     largest difference between a vector's size and the engine's impulse, and the widest gap in a pivot. Raises as
-    `simulate` does, and ValueError or RunError where a part is too light for this engine.
+    `simulate` does, and RunError where a part is too light for this engine.
     """
     begin = time.perf_counter()
     case = _case(unit, soil, track, settings, step)
     rec = _cross(case, passes or _enough_passes(case))
-    inside = slice(*measured_steps(track, settings.speed, step))
-    return _run(unit, soil, track, settings, case.ready, rec, inside, step, begin)
-
-
-def _run(
-    unit: Unit,
-    soil: Soil,
-    track: Track,
-    settings: Settings,
-    ready: Prepared,
-    rec: Record,
-    inside: slice,
-    step: float,
-    begin: float,
-) -> Run:
-    """The frozen result over the measured stretch."""
-    kept, pins = rec.out[inside], rec.pins[inside]
-    series = {c.name: np.ascontiguousarray(kept[:, i]) for i, c in enumerate(CHANNELS)}
-    losses = {name: float(rec.sums[2 + i]) * (-1 if name in GAINS else 1) for i, name in enumerate(LOSSES)}
-    work, stored = float(rec.sums[0]), float(rec.stored[1] - rec.stored[0])
-    energy = Energy(work, float(rec.sums[1]), stored, losses, work - stored - sum(losses.values()))
-    told = run_warnings(unit, settings, ready, series, energy)
-    if rec.worst[2] > WIDE_GAP:
-        told.append(
-            f"a pivot of the rigid bodies opened by {rec.worst[2] * 1e3:.2f} mm: take a smaller step or more passes"
-        )
-    return Run(
-        unit=unit,
-        soil=soil,
-        settings=settings,
-        track=track,
-        setting=ready.setting,
-        reference=ready.reference,
-        step=step,
-        steps=rec.out.shape[0],
-        cut_steps=0,
-        series=series,
-        pins=np.ascontiguousarray(pins[:, :28]).reshape(-1, 14, 2),
-        actuator=np.ascontiguousarray(pins[:, 28]),
-        energy=energy,
-        pin_residuals={
-            "momentum_balance_N": float(rec.worst[0]),
-            "impulse_size_N": float(rec.worst[1]),
-            "pivot_gap_m": float(rec.worst[2]),
-        },
-        downforce=downforce(unit, settings.oil_pressure),
-        wall=time.perf_counter() - begin,
-        compile_wall=0.0,
-        engine="rigid",
-        warnings=tuple(told),
-    )
+    momentum, impulse, gap = rec.worst.tolist()
+    residuals = {"momentum_balance_N": momentum, "impulse_size_N": impulse, "pivot_gap_m": gap}
+    told = []
+    if gap > WIDE_GAP:
+        told.append(f"a pivot of the rigid bodies opened by {gap * 1e3:.2f} mm: take a smaller step or more passes")
+    pins, actuator = rec.pins[:, :ACTUATOR], rec.pins[:, ACTUATOR]
+    marched = Marched(rec.out, pins, actuator, rec.sums, float(rec.stored[1] - rec.stored[0]), residuals)
+    return run_of(unit, soil, track, settings, case.ready, marched, step, begin, "rigid", told)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import kernel, part
 from sim.arithmetic.elementary import power, sincos
-from sim.mechanism.motion import cylinder_geometry
+from sim.hydraulics.cylinder import cylinder_geometry
 from sim.unit import ATMOSPHERE, GRAVITY
 
 LENGTH, SPEED = 20.0, 3.0  # [m], [m/s]
@@ -58,7 +58,7 @@ class Bare(NamedTuple):
 
 
 class Links(NamedTuple):
-    """Sine and cosine of the arm angle, as `sim.mechanism.motion.cylinder_geometry` reads them."""
+    """Sine and cosine of the arm angle, as `sim.hydraulics.cylinder.cylinder_geometry` reads them."""
 
     sin: float
     cos: float

@@ -18,7 +18,7 @@ from numba import carray, cfunc, njit, types
 from numba.extending import intrinsic
 
 from sim.arithmetic.compiled import ARITHMETIC
-from sim.mechanism.motion import cylinder_geometry
+from sim.hydraulics.cylinder import cylinder_geometry
 from sim.unit import GRAVITY
 
 from .bare import Bare, Crossing, Links, gas_force, rest, steps_of, wheel_force

@@ -26,8 +26,8 @@ SEEDS = 3
 
 # what a fresh process is timed at, by the command that it runs after `python`
 STARTS = {
-    "one row's march": ["-c", "from analysis.cli.warmup import warm_up; warm_up()"],
-    "march of eight rows": ["-c", "from analysis.cli.warmup import warm_up_rows; warm_up_rows()"],
+    "one row's march": ["-c", "from analysis.cli.parts.warmup import warm_up; warm_up()"],
+    "march of eight rows": ["-c", "from analysis.cli.parts.warmup import warm_up_rows; warm_up_rows()"],
     "rowbench --version": ["-m", "analysis.cli.main", "--version"],
     "rowbench run hump": ["-m", "analysis.cli.main", "run", "hump"],
 }

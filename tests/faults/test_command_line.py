@@ -3,16 +3,13 @@
 import os
 import subprocess
 import sys
-from types import SimpleNamespace
 
 import pytest
 
-from analysis.cli import main as cli
 from analysis.cli.main import main
-from analysis.present.progress import Meter
 from analysis.storage.safe_write import output_fault, replacing
 from scenarios.load import load
-from sim.run import RunError
+from sim.errors import RunError
 
 
 @pytest.fixture(autouse=True)
@@ -25,7 +22,7 @@ def empty_folder(tmp_path, monkeypatch):
 @pytest.fixture(autouse=True)
 def no_word_about_compiling(monkeypatch):
     """Standard error holds the faults only, whether or not the model has been compiled before."""
-    monkeypatch.setattr("analysis.cli.warmup.is_compiled", lambda rows=False: True)
+    monkeypatch.setattr("analysis.cli.parts.warmup.is_compiled", lambda rows=False: True)
 
 
 def refused(capsys, *words):
@@ -145,7 +142,8 @@ def test_a_command_line_that_is_none(words, said, capsys):
 
 @pytest.mark.parametrize("words", [["run", "rough", "--save", "no/a.h5"], ["window", "rough", "--figure", "no/a.png"]])
 def test_the_output_folder_is_looked_at_before_anything_is_computed(words, capsys, monkeypatch):
-    monkeypatch.setattr(cli, "_warm_up", lambda: pytest.fail("computed first"))
+    for march in ("warm_up", "warm_up_rows"):
+        monkeypatch.setattr(f"analysis.cli.parts.warmup.{march}", lambda: pytest.fail("computed first"))
     assert "no folder" in refused(capsys, *words)
 
 
@@ -178,12 +176,53 @@ def test_a_run_that_cannot_be_finished_is_told_and_leaves_nothing(capsys, monkey
     def fails(*_args, **_options):
         raise RunError("the motion did not stay finite at 1.0 s")
 
-    monkeypatch.setattr("sim.run.simulate", fails)
-    monkeypatch.setattr(cli, "_warm_up", lambda: 0.0)
+    monkeypatch.setattr("analysis.cli.run.simulate", fails)
+    monkeypatch.setattr("analysis.cli.parts.warmup.warm_up", lambda: 0.0)
     text = refused(capsys, "run", "hump", "--save", "a.h5", "--figure", "a.png")
     assert "did not stay finite" in text
     assert "hump.toml" in text
     assert list(empty_folder.iterdir()) == []
+
+
+@pytest.mark.parametrize("mistake", [TypeError, KeyError, IndexError, AttributeError, AssertionError, RuntimeError])
+@pytest.mark.parametrize(
+    ("command", "place"),
+    [
+        ("run", "analysis.cli.run.simulate"),
+        ("draw", "analysis.cli.draw.prepare"),
+        ("verify", "analysis.cli.verify.verify_scenario"),
+        ("pressures", "analysis.cli.pressures.chart"),
+        ("disc", "analysis.cli.disc.simulate"),
+        ("press", "analysis.cli.press.press_wheel"),
+    ],
+)
+def test_a_mistake_of_the_program_is_not_told_as_bad_input(command, place, mistake, monkeypatch):
+    def wrong(*_args, **_options):
+        raise mistake("a mistake")
+
+    monkeypatch.setattr(place, wrong)
+    monkeypatch.setattr("analysis.cli.parts.warmup.warm_up", lambda: 0.0)
+    with pytest.raises(mistake, match="a mistake"):
+        main([command, "smooth"])
+
+
+@pytest.mark.parametrize(
+    ("command", "place"),
+    [
+        ("run", "analysis.cli.run.simulate"),
+        ("draw", "analysis.cli.draw.prepare"),
+        ("verify", "analysis.cli.verify.verify_scenario"),
+        ("pressures", "analysis.cli.pressures.chart"),
+        ("press", "analysis.cli.press.press_wheel"),
+    ],
+)
+def test_a_crossing_that_fails_is_told_by_its_file(command, place, monkeypatch, capsys):
+    def fails(*_args, **_options):
+        raise RunError("the motion did not stay finite at 1.0 s")
+
+    monkeypatch.setattr(place, fails)
+    monkeypatch.setattr("analysis.cli.parts.warmup.warm_up", lambda: 0.0)
+    assert "smooth.toml: the motion did not stay finite" in refused(capsys, command, "smooth")
 
 
 def test_a_linkage_that_cannot_be_closed_is_told_with_part_and_angle(capsys, empty_folder):
@@ -235,24 +274,12 @@ def test_a_reader_that_goes_away_is_no_error():
 
 
 def test_the_first_run_says_that_it_compiles(capsys, monkeypatch):
-    monkeypatch.setattr("analysis.cli.warmup.is_compiled", lambda rows=False: False)
+    monkeypatch.setattr("analysis.cli.parts.warmup.is_compiled", lambda rows=False: False)
     assert main(["run", "smooth", "--json"]) == 0
     assert "compiling the model (once per installation" in capsys.readouterr().err
-    monkeypatch.setattr("analysis.cli.warmup.is_compiled", lambda rows=False: True)
+    monkeypatch.setattr("analysis.cli.parts.warmup.is_compiled", lambda rows=False: True)
     assert main(["run", "smooth", "--json"]) == 0
     assert capsys.readouterr().err == ""
-
-
-def test_progress_tells_how_long_it_will_take():
-    now = SimpleNamespace(t=0.0)
-    said = []
-    meter = Meter("crossings", said.append, 5.0, lambda: now.t)
-    for done in range(1, 101):
-        now.t += 2.0
-        meter(done, 100)
-    assert said[0] == "crossings: 3 of 100, about 3 min 14 s left"
-    assert said[-1] == "crossings: 100 of 100, 3 min 20 s taken"
-    assert len(said) == 34
 
 
 def test_the_library_itself_has_no_faults():

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import json
 
 import numpy as np
@@ -10,7 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analysis.cli.level import add_parser, run
+from analysis.cli.command_line import read_request
+from analysis.cli.level import answer
+from analysis.cli.main import main
 from analysis.levelling.digs import Digs, read_digs
 from scenarios.format.errors import ScenarioError
 
@@ -21,10 +22,8 @@ def good(rows=8, digs=6):
     return "".join(f"{row},{40 + (7 * row + 3 * dig) % 5}\n" for dig in range(digs) for row in range(1, rows + 1))
 
 
-def words(*given):
-    parser = argparse.ArgumentParser()
-    add_parser(parser.add_subparsers())
-    return parser.parse_args(["level", *map(str, given)])
+def levelled(*given):
+    return answer(read_request(["level", *map(str, given)]))
 
 
 @pytest.fixture
@@ -79,7 +78,7 @@ def test_faults_of_file_unit_and_options_together(csv, capsys):
     path = csv(HEAD + "1,x\n2,40\n")
     given = (path, "--unit", "dmeo", "--wanted", "400", "--difference", "0", "--tracks", "1,b")
     with pytest.raises(ScenarioError) as caught:
-        run(words(*given))
+        levelled(*given)
     told = "\n".join(caught.value.faults)
     assert len(caught.value.faults) == 5
     for part in (
@@ -92,35 +91,35 @@ def test_faults_of_file_unit_and_options_together(csv, capsys):
 
 def test_nothing_given():
     with pytest.raises(ScenarioError) as caught:
-        run(words())
+        levelled()
     assert ["no DIGS.csv" in caught.value.faults[0], "no --unit" in caught.value.faults[1]] == [True, True]
 
 
 def test_tracks_have_to_be_rows_that_were_dug_and_not_all(csv):
     path = csv(HEAD + good())
     with pytest.raises(ScenarioError, match=r"--tracks: given 9, 12; allowed: rows that were dug: 1, 2"):
-        run(words(path, "--unit", "demo", "--tracks", "2,9,12"))
+        levelled(path, "--unit", "demo", "--tracks", "2,9,12")
     with pytest.raises(ScenarioError, match="given every row"):
-        run(words(path, "--unit", "demo", "--tracks", "1,2,3,4,5,6,7,8"))
+        levelled(path, "--unit", "demo", "--tracks", "1,2,3,4,5,6,7,8")
 
 
 def test_a_unit_that_cannot_be_set_is_told(csv, tmp_path):
     unit = tmp_path / "odd.toml"
     unit.write_text("[unit.depth_linkage]\nturnbuckle_m = 0.9\n", encoding="utf-8")
     with pytest.raises(ScenarioError, match=r"odd\.toml: .*turnbuckle"):
-        run(words(csv(HEAD + good()), "--unit", unit))
+        levelled(csv(HEAD + good()), "--unit", unit)
 
 
 def test_a_good_file_is_levelled(csv, capsys):
     """Lines in any order, other columns, a byte-order mark: text with every row, and one JSON document."""
     lines = [f"{line},note" for line in good().splitlines()]
     path = csv("\ufeffrow,depth_mm,remark\n" + "\n".join(reversed(lines)) + "\n")
-    assert run(words(path, "--unit", "demo", "--wanted", "41")) == 0
+    assert main(["level", str(path), "--unit", "demo", "--wanted", "41"]) == 0
     text = capsys.readouterr().out
     assert "Machine of 8 rows levelled to the wanted 41.0 mm (digs.csv, 48 digs)" in text
     assert "columns not used: remark." in text
     assert "Nobody stands under raised parts" in text
-    assert run(words(path, "--unit", "demo", "--json", "--tracks", "3", "--difference", "2")) == 0
+    assert main(["level", str(path), "--unit", "demo", "--json", "--tracks", "3", "--difference", "2"]) == 0
     document = json.loads(capsys.readouterr().out)
     assert document["file"] == str(path)
     assert document["unit"] == "Demonstration unit (demo.toml)"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import json
+import os
 import subprocess
 import sys
 from itertools import pairwise
@@ -29,7 +31,8 @@ def found(tmp_path_factory):
         str(KILLS),
         "7",
     ]
-    done = subprocess.run(command, capture_output=True, text=True, cwd=ROOT, timeout=300, check=False)
+    done = subprocess.run(command, capture_output=True, encoding="utf-8", cwd=ROOT, timeout=300, check=False,
+                          env={**os.environ, "PYTHONPATH": str(ROOT)})  # fmt: skip
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
 
@@ -40,13 +43,13 @@ def test_twenty_random_kills_then_the_same_bytes(found):
 
 
 def test_what_was_finished_stays(found):
-    """Each death leaves at least what the one before left, unless the run had ended between them."""
-    left = found["random"]["left"]
-    assert len(left) == KILLS
-    assert max(left) > 0
-    falls = [a for a, b in pairwise(left) if b < a]
-    assert all(a >= 1 for a in falls)
-    assert len(falls) <= 5
+    """In a run that is killed again and again each death leaves at least what the one before left."""
+    runs = found["random"]["left"]
+    assert sum(len(left) for left in runs) == KILLS
+    assert max(max(left, default=0) for left in runs) > 0
+    assert [left for left in runs if any(b < a for a, b in pairwise(left))] == []
+    anew = [a for a, b in pairwise(itertools.chain(*runs)) if b < a]
+    assert len(anew) <= 5  # most die early, so that runs go on from what others left
 
 
 def test_killed_at_every_stage_of_a_write(found):

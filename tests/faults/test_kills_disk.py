@@ -11,31 +11,25 @@ import sys
 import time
 from contextlib import contextmanager
 from pathlib import Path
+from types import SimpleNamespace
 
 import h5py
 import numpy as np
 import paddocks
 import pytest
+from interrupted import half_done, run, whole
 
 from analysis.cli.main import main
-from analysis.paddock.store_parts import parts_folder
+from analysis.paddock.store_parts import parts_folder, take_room
 
 ROOT = Path(__file__).parents[2]
+FULL = r"No space left|File too large"
 
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory):
     """A paddock file and its result, whole."""
-    folder = tmp_path_factory.mktemp("made")
-    path = paddocks.write(folder)
-    assert main(["paddock", str(path), "--out", str(folder / "whole.h5"), "--workers", "1"]) == 0
-    return path, (folder / "whole.h5").read_bytes()
-
-
-def run(capsys, path, out, *more) -> tuple[int, str]:
-    """Exit code and message of the command."""
-    code = main(["paddock", str(path), "--out", str(out), "--workers", "1", *more])
-    return code, capsys.readouterr().err
+    return whole(tmp_path_factory.mktemp("made"))
 
 
 @contextmanager
@@ -145,7 +139,7 @@ def test_ctrl_c_keeps_what_is_done_and_says_how_to_go_on(tmp_path):
     path = paddocks.write(tmp_path, {"passes": "count = 60\nlength_m = 60", "machine": "rows = 16"})
     out = tmp_path / "r.h5"
     command = [sys.executable, "-m", "analysis.cli.main", "paddock", str(path), "--out", str(out)]
-    started = subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=ROOT)
+    started = subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.PIPE, encoding="utf-8", cwd=ROOT)
     for _ in range(3600):
         if list(parts_folder(out).glob("pass-*.npz")) or started.poll() is not None:
             break
@@ -158,19 +152,6 @@ def test_ctrl_c_keeps_what_is_done_and_says_how_to_go_on(tmp_path):
     assert f"stopped; {kept} of 60 passes are finished and kept" in said
     assert f"rowbench paddock {path} --out {out}" in said
     assert "Traceback" not in said
-
-
-def half_done(path, out) -> None:
-    """Leave two of three passes finished."""
-    from analysis.paddock.batch import run_batch  # noqa: PLC0415
-    from scenarios.paddock.load import load_paddock  # noqa: PLC0415
-
-    def stop(done, total, worked):
-        if done == 2:
-            raise KeyboardInterrupt
-
-    with pytest.raises(KeyboardInterrupt):
-        run_batch(load_paddock(path), out, 1, told=stop)
 
 
 def test_an_unfinished_result_says_how_far_it_is(made, tmp_path, capsys):
@@ -223,27 +204,33 @@ def test_passes_of_another_version_are_refused(made, tmp_path, capsys, key, valu
     out = tmp_path / "r.h5"
     half_done(path, out)
     place = parts_folder(out) / "about.json"
-    about = json.loads(place.read_text())
+    about = json.loads(place.read_text(encoding="utf-8"))
     about[key] = value
     if value is None:
         del about[key]
-    place.write_text(json.dumps(about))
+    place.write_text(json.dumps(about), encoding="utf-8")
     code, said = run(capsys, path, out)
     assert code == 2
     assert words in said
 
 
-def test_two_at_once_are_refused(made, tmp_path, capsys):
-    path, _ = made
-    out = tmp_path / "r.h5"
-    half_done(path, out)
-    import fcntl  # noqa: PLC0415
+def test_room_is_taken_and_given_back(tmp_path):
+    with small_disk(tmp_path / "disk", 1_000_000):
+        place = tmp_path / "disk" / "trial"
+        take_room(place, 200_000)
+        assert not place.exists()
+        with pytest.raises(OSError, match=FULL):
+            take_room(place, 5_000_000)
+        assert not place.exists()
 
-    with (parts_folder(out) / "lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        code, said = run(capsys, path, out)
-    assert code == 2
-    assert "another rowbench is writing there" in said
+
+def test_room_that_the_disk_only_seems_to_have(tmp_path, monkeypatch):
+    """A user's quota does not show in what the disk says is free."""
+    monkeypatch.setattr(shutil, "disk_usage", lambda folder: SimpleNamespace(free=10**12))
+    with small_disk(tmp_path / "disk", 1_000_000):
+        with pytest.raises(OSError, match=FULL):
+            take_room(tmp_path / "disk" / "trial", 5_000_000)
+        assert list((tmp_path / "disk").iterdir()) == []
 
 
 @pytest.mark.parametrize("how", ["cut", "flipped", "no_hdf5", "other_kind", "other_version"])

@@ -289,8 +289,7 @@ def test_any_text_is_told(tmp_path_factory, text):
 
 def test_pydantic_waits_until_a_file_is_read():
     """Commands that read no file start without it; the physics never loads it."""
-    code = (
-        "import sys, scenarios.load, scenarios.format.starter; print('pydantic' in sys.modules, 'scipy' in sys.modules)"
-    )
+    heavy = "print('pydantic' in sys.modules, 'scipy' in sys.modules)"
+    code = f"import sys, scenarios.load, scenarios.format.starters; {heavy}"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["False", "False"]

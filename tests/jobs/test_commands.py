@@ -219,7 +219,7 @@ def test_verify_checks_its_numbers_and_says_so(capsys, empty_folder, monkeypatch
     assert (empty_folder / "v.png").read_bytes().startswith(b"\x89PNG")
     failing = verify.Check("made_up", "made up", 2.0, "", 1.0)
     result = verify.VerifyResult("short", "Short", 0.004, (failing,), 1.0)
-    monkeypatch.setattr(verify, "verify_scenario", lambda *_args, **_options: result)
+    monkeypatch.setattr("analysis.cli.verify.verify_scenario", lambda *_args, **_options: result)
     assert main(["verify", "short.toml"]) == 1
     text = capsys.readouterr().out
     assert text.count("FAIL ") == 1
@@ -236,7 +236,7 @@ def test_verify_without_a_file_checks_the_whole_library(capsys, monkeypatch):
             scenario.name, scenario.title, 0.004, (verify.Check("one", "one", 1.0, "", bound),), 1.0
         )
 
-    monkeypatch.setattr(verify, "verify_scenario", checked)
+    monkeypatch.setattr("analysis.cli.verify.verify_scenario", checked)
     assert main(["verify"]) == 1
     assert seen == [entry.name for entry in library("scenario")]
     assert "At least one check FAILED in stony:" in capsys.readouterr().out

@@ -68,6 +68,15 @@ def test_the_shown_scenario_file_loads(tmp_path):
     assert len(text.splitlines()) <= 11
 
 
+def test_the_shown_python_runs_and_prints_what_is_shown(folder, monkeypatch, capsys):
+    monkeypatch.chdir(folder)
+    code, shown = re.search(r"## From Python\n.*?```python\n(.*?)```\n+```text\n(.*?)```", README, re.DOTALL).groups()
+    assert max(map(len, code.splitlines())) <= 80
+    exec(compile(code, "README.md", "exec"), {})
+    assert capsys.readouterr().out == shown
+    assert (folder / "map.png").stat().st_size > 1000
+
+
 def test_the_shown_screen_is_of_this_program():
     shown = re.search(r"<!-- screen:begin -->\n```text\n(.*?)```\n<!-- screen:end -->", README, re.DOTALL).group(1)
     order = ["What to set", "Why", "What it buys", "How sure", "Stones", "Weight", "Cautions"]

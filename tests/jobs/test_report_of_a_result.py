@@ -1,5 +1,6 @@
 """A page from a stored run: the scenario is made again from the file alone."""
 
+import h5py
 import numpy as np
 import pytest
 
@@ -40,6 +41,20 @@ def test_measured_ground_is_in_the_result(place):
     a, b = first.track(), again.track()
     at = np.arange(first.x_from, again.x_to, 0.05)
     np.testing.assert_allclose(np.interp(at, b.x, b.ground), np.interp(at, a.x, a.ground), atol=2e-5)
+
+
+def test_a_result_whose_names_are_of_another_system(place):
+    """Names that this desk could not keep, a path that is not of its kind."""
+    rows = "".join(f"{0.1 * k:.2f},{0.01 * (k % 7):.5f}\n" for k in range(600))
+    (place / "line.csv").write_text("distance_m,height_m\n" + rows, encoding="utf-8")
+    assert main(["run", "small.toml", "--profile", "line.csv", "--save", "line.h5"]) == 0
+    with h5py.File(place / "line.h5", "a") as file:
+        file["inputs"].attrs["scenario"] = "wet/dry: aux?"
+        file["inputs"].attrs["profile"] = "D:\\Läufe\\line: 2.csv"
+    again = stored_scenario(place / "line.h5", {})
+    assert again.name == "wet/dry: aux?"
+    assert again.profile is not None
+    assert again.profile.path.name == "line_ 2.csv"
 
 
 def test_the_page_of_a_result(place, capsys):

@@ -13,8 +13,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from sim.hydraulics.cylinder import downforce
 from sim.laws.gas import IDEAL, NITROGEN, density, state
-from sim.model import downforce
 from sim.unit import GRAVITY, Accumulator, MainLinks, Settings, Unit
 
 KMH = 1 / 3.6

@@ -37,12 +37,12 @@ FAULTS = {
     ),
     "no mass in the main links": Fault("sim/model.py", "link_mass=k.mass,", "link_mass=0.0,", AGREE),
     "no Jacobian of the depth linkage's drift": Fault(
-        "sim/mechanism/motion.py", "gx_t = k.u1x_t - k.beta_t * reach * k.gz", "gx_t = k.u1x_t", AGREE
+        "sim/mechanism/bodies.py", "gx_t = k.u1x_t - k.beta_t * reach * k.gz", "gx_t = k.u1x_t", AGREE
     ),
     "ideal gas for nitrogen": Fault("sim/laws/gas.py", '"real": NITROGEN', '"real": IDEAL', NITROGEN),
-    "no Coriolis acceleration": Fault("sim/mechanism/motion.py", "- 2.0 * bar.vp * vz", "- 0.0 * bar.vp * vz", AGREE),
+    "no Coriolis acceleration": Fault("sim/mechanism/bodies.py", "- 2.0 * bar.vp * vz", "- 0.0 * bar.vp * vz", AGREE),
     "rolling resistance that pushes": Fault(
-        "sim/mechanism/motion.py", "g_x = -n_g * (gr.gauge_s + rho)", "g_x = -n_g * (gr.gauge_s - rho)", AGREE
+        "sim/laws/wheel_soil.py", "f_x = -load * (slope + resistance)", "f_x = -load * (slope - resistance)", AGREE
     ),
     "no turning inertia of the bell crank": Fault(
         "sim/model.py", "bell_inertia=link.bell_inertia", "bell_inertia=0.0", AGREE

@@ -14,11 +14,10 @@ import pytest
 from packed_model import CRANK, packed
 from reduced_unit import level_table, march_from
 
-from sim.laws.contact import read_table
+from sim.laws.contact import COLUMN, read_table
 from sim.laws.gas import NITROGEN
-from sim.march.loop import AHEAD, GAUGE, SURFACE
+from sim.mechanism.kinematics import State
 from sim.mechanism.linkage import drift, wheel_over_disc
-from sim.mechanism.motion import State
 from sim.record import CAUSES
 from sim.run import ground_tables
 from sim.unit import DepthLinkage, Settings, Unit
@@ -51,9 +50,9 @@ def parts(
     over = wheel_over_disc(unit, CRANK, 0.0)
     m = packed(unit)._replace(squash_set=squash_set, over_set=over, set_depth=over + squash_set)
     table = level_table(0.0)
-    table[:, SURFACE] += disc_ground
-    table[:, AHEAD] += disc_ground
-    table[:, GAUGE] += wheel_ground
+    table[:, COLUMN.surface] += disc_ground
+    table[:, COLUMN.ahead] += disc_ground
+    table[:, COLUMN.gauge] += wheel_ground
     # at the reference the wheel's bottom is squash_set under the ground
     z_bar = -squash_set - over - (unit.toolbar.upper_pin[1] + unit.disc.hub[1] - unit.disc.radius) + height
     path = np.zeros((3, 6))
@@ -191,8 +190,8 @@ def test_ground_shape_is_read_from_the_track_at_both_contact_points(cross):
         p = s["pitch"][i]
         apart = math.cos(p) * (axle_x - disc.hub[0]) - math.sin(p) * (axle_z - disc.hub[1])
         at = s["distance"][i]
-        under_disc = read_table(tables, SURFACE, track.x0, 1 / track.dx, at)[0]
-        under_wheel = read_table(tables, GAUGE, track.x0, 1 / track.dx, at + apart)[0]
+        under_disc = read_table(tables, COLUMN.surface, track.x0, 1 / track.dx, at)[0]
+        under_wheel = read_table(tables, COLUMN.gauge, track.x0, 1 / track.dx, at + apart)[0]
         assert s["ground_shape"][i] == pytest.approx(under_disc - under_wheel, abs=1e-10)
 
 

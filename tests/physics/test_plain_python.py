@@ -17,7 +17,7 @@ import synthetic_ground
 
 from sim.laws.gas import GasLaw
 from sim.march import loop as kernel
-from sim.mechanism.motion import State
+from sim.mechanism.kinematics import State
 from sim.model import Model
 from sim.run import ground_tables, prepare, start_position
 from sim.setting import TRAVEL_MARGIN
@@ -82,7 +82,7 @@ def _compiled(given):
     out = {
         "series": np.zeros(n * kernel.N_CHANNELS), "pins": np.zeros(n * kernel.N_PINS),
         "checks": np.zeros(n * kernel.N_CHECKS),
-        "sums": np.zeros(len(kernel.SUMS)), "info": np.zeros(4),
+        "sums": np.zeros(kernel.N_SUMS), "info": np.zeros(4),
     }  # fmt: skip
     z_bar, x_start, step, x0, inv, low, high = given["numbers"].tolist()
     out["status"] = kernel.march(

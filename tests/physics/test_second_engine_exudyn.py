@@ -24,9 +24,9 @@ from exudyn.itemInterface import (
 from numpy.typing import NDArray
 from reduced_unit import carrier_only
 
+from sim.hydraulics.oil import hydraulics
 from sim.laws.contact import envelope, read_table
-from sim.laws.soil import brixius_area, sinkage_constant
-from sim.mechanism.motion import hydraulics
+from sim.laws.wheel_soil import brixius_area, sinkage_constant
 from sim.record import PINS
 from sim.rigid.bodies import (
     ARM,

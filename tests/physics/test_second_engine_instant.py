@@ -15,12 +15,13 @@ import pytest
 from crooked import CROOKED, TRUE
 from numpy.typing import NDArray
 
+from sim.hydraulics.oil import hydraulics
 from sim.march import loop as kernel
-from sim.mechanism.motion import State, hydraulics
-from sim.record import CHANNELS
+from sim.mechanism.kinematics import State
+from sim.record import CHANNEL, CHANNELS, Channels
 from sim.rigid.bodies import CARRIER, CRANK, LOWER, PRESS, TOOLBAR, Parts, assemble, parts
 from sim.rigid.laws import laws
-from sim.rigid.loads import GAS, LOSSES, OIL, PRESS_TYRE, STONE, TYRE, loads
+from sim.rigid.loads import GAS, OIL, PRESS_TYRE, STONE, TYRE, loads
 from sim.run import Prepared, prepare
 from sim.unit import ATMOSPHERE, GRAVITY, Rock, Settings, Soil, Unit
 
@@ -72,7 +73,7 @@ def compiled(unit: Unit, ready: Prepared, at: Instant, speed: float) -> tuple[ND
     status = kernel.march(
         ready.model, ready.law, at.table, np.full(at.table.shape[0], -1, dtype=np.int32), X0, 1.0 / DX,
         np.tile(at.bar, (3, 1)), ready.setting.toolbar_height, _bar_x(unit), 1e-3, -2.0, 2.0, y, out, pins,
-        checks, np.zeros(len(kernel.SUMS)), np.zeros(4),
+        checks, np.zeros(kernel.N_SUMS), np.zeros(4),
     )  # fmt: skip
     assert status == kernel.OK
     assert np.abs(checks[1:3]).max() < 1e-8 * np.abs(pins).max()  # the equations left over
@@ -173,9 +174,9 @@ class Bodies:
 def loose(
     unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared, at: Instant
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Channels and pins of an instant from the loose bodies; channel 28 as the compiled one defines it."""
+    """Channels and pins of an instant from the loose bodies; the hub.s acceleration as the compiled one defines it."""
     bodies = Bodies(unit, ready, at, settings.speed)
-    row, force, lost = np.zeros(len(CHANNELS)), np.zeros((10, 3)), np.zeros(len(LOSSES))
+    row, force, lost = np.zeros(len(CHANNELS)), np.zeros((10, 3)), np.zeros(kernel.N_SUMS)
     slow = np.zeros(10)
     slow[TYRE], slow[PRESS_TYRE], slow[GAS], slow[OIL] = at.slow
     slow[STONE] = -1.0
@@ -193,7 +194,8 @@ def loose(
     # the hub rides on the carrier: a + p″JΔ − p′²Δ, Δ turned with the toolbar
     off = np.subtract(unit.disc.hub, unit.carrier.centre)
     off = _turned(at.bar[3], off)
-    row[28] = acceleration[CARRIER, 1] + acceleration[CARRIER, 2] * off[0] - at.bar[4] ** 2 * off[1]
+    level, turn = acceleration[CARRIER, 1:]
+    row[CHANNEL.carrier_acceleration] = level + turn * off[0] - at.bar[4] ** 2 * off[1]
     return row, pins
 
 
@@ -211,7 +213,8 @@ def test_both_agree_at_any_instant(unit, name):
             allowed = 1e-9 * max(abs(row[i]), size.get(channel.unit, 1.0))
             assert other[i] == pytest.approx(row[i], abs=allowed), names[i]
         np.testing.assert_allclose(other_pins, pins, rtol=0.0, atol=1e-9 * np.abs(pins).max())
-        touched += [row[14] > 0, row[15] > 0, row[16] > 0, row[20] > 0]
+        now = Channels(*row)
+        touched += [now.gauge_load > 0, now.press_load > 0, now.disc_vertical > 0, now.rock_force > 0]
     assert (touched >= 3).all()  # wheels, disc and stone were on the ground
 
 

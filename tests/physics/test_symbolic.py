@@ -20,14 +20,16 @@ from numba import njit
 from packed_model import packed
 from sympy.physics import mechanics as me
 
+from sim.mechanism.bodies import accelerations, bodies
+from sim.mechanism.forces import Forces
+from sim.mechanism.kinematics import Bar, State, contact_points
 from sim.mechanism.linkage import closures
-from sim.mechanism.motion import Bar, Forces, State, accelerations, bodies, contact_points
 from sim.rigid.bodies import ARM, BELL, BUCKLE, ROD, assemble
 from sim.unit import GRAVITY, Unit
 
 STATES = 200  # per unit
 CRANK = math.radians(97.5)
-LOADS = ("dx", "dz", "bx", "bz", "gx", "gz", "px", "pz", "cyl", "stop", "couple")  # of sim.mechanism.motion.Forces
+LOADS = ("dx", "dz", "bx", "bz", "gx", "gz", "px", "pz", "cyl", "stop", "couple")  # of sim.mechanism.forces.Forces
 GIVEN = ("z", "vz", "az", "p", "vp", "ap")  # the toolbar's motion
 
 

@@ -10,7 +10,7 @@ import math
 
 import pytest
 
-from sim.laws.soil import disc_force
+from sim.laws.disc import disc_force
 from sim.unit import Soil
 
 RADIUS, EDGE, PRESSURE = 0.2286, 0.005, 1.2e6

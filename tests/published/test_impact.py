@@ -17,7 +17,7 @@ from scipy.optimize import brentq
 
 from sim.laws.contact import impact_force
 from sim.laws.gas import IDEAL
-from sim.mechanism.motion import State
+from sim.mechanism.kinematics import State
 from sim.model import pack
 from sim.unit import GRAVITY, Rock, Soil
 

@@ -2,7 +2,7 @@
 
 Sources: Span et al. 2000 reference equation (CoolProp 8.0.0, `computed`); Otis & Pourmovahed 1985 for the thermal
 time constant (from memory), its small-amplitude response `derived`; precharge rules `common practice`.
-The fast changes integrate the temperature law that the march uses (`sim.mechanism.motion.hydraulics`).
+The fast changes integrate the temperature law that the march uses (`sim.hydraulics.oil.hydraulics`).
 """
 
 from __future__ import annotations
@@ -15,8 +15,9 @@ from CoolProp.CoolProp import PropsSI
 from numba import njit
 from packed_model import packed
 
-from sim.laws.gas import IDEAL, NITROGEN, density, fill, internal_energy, state
-from sim.mechanism.motion import hydraulics
+from sim.hydraulics.accumulator import fill
+from sim.hydraulics.oil import hydraulics
+from sim.laws.gas import IDEAL, NITROGEN, density, internal_energy, state
 from sim.model import Model
 from sim.unit import ATMOSPHERE, Accumulator, Unit
 

@@ -13,9 +13,10 @@ import pytest
 import reduced_unit
 from reduced_unit import carrier_only, filled, insulated, level_table, linear_soil, march_from, point_wheel, pushing
 
+from sim.hydraulics.cylinder import cylinder_length, downforce
 from sim.laws.gas import IDEAL, law_named
-from sim.mechanism.motion import State
-from sim.model import cylinder_length, downforce, pack
+from sim.mechanism.kinematics import State
+from sim.model import pack
 from sim.run import simulate
 from sim.setting import at_rest
 from sim.track import flat_track

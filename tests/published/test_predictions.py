@@ -22,7 +22,7 @@ import pytest
 import synthetic_ground
 from scipy.signal import welch
 
-from sim.model import downforce
+from sim.hydraulics.cylinder import downforce
 from sim.run import simulate
 from sim.unit import Settings, Soil, Unit
 

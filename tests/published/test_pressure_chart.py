@@ -14,7 +14,7 @@ from CoolProp.CoolProp import PropsSI
 
 from analysis.setting_up.pressure_chart import chart
 from scenarios.load import load
-from sim.laws.trapped_gas import lever
+from sim.hydraulics.cylinder import lever
 
 SPAN = "Span et al. 2000 (CoolProp 8.0.0)"
 KGF, ATM = 9.80665, 101325.0

@@ -11,7 +11,7 @@ import math
 
 import pytest
 
-from sim.laws.soil import brixius_area, motion_resistance, sinkage_constant, wheel_load
+from sim.laws.wheel_soil import brixius_area, motion_resistance, sinkage_constant, wheel_load
 
 WIDTH, DIAMETER = 0.10, 0.40  # m, of the worked values
 

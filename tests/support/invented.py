@@ -7,8 +7,8 @@ from functools import cache
 
 import numpy as np
 
-from analysis.rows.cells import Crossing
-from analysis.window.grid import GRIDS, Window
+from analysis.crossing.measures import in_window
+from analysis.window.grid import Window
 from scenarios.load import load
 from scenarios.scenario import Scenario
 from scenarios.spec import Limits
@@ -63,23 +63,23 @@ def window(
 
     Pressures 30, 40, 50 … bar, speeds 5, 6, 7 … km/h, seeds 1, 2, 3 …
     """
-    good = Crossing(
-        on_depth_share=0.95,
-        on_depth_share_unchanged_setting=0.9,
-        error_sd=0.005,
-        depth_mean=0.04,
-        wheel_off_share=0.01,
-        gauge_load_mean=700.0,
-        wheel_off_episodes=2.0,
-        breakouts=0.0,
-        distance=300.0,
-        pin_peak=9000.0,
-        pressure_max=70e5,
-        rock_peak=0.0,
-        setting_change=0.001,
-        reached=1.0,
-    )
-    filled = {name: np.full(shape, getattr(good, name)) for name in GRIDS}
+    good = {
+        "on_depth_share": 0.95,
+        "on_depth_share_unchanged_setting": 0.9,
+        "error_sd": 0.005,
+        "depth_mean": 0.04,
+        "wheel_off_share": 0.01,
+        "gauge_load_mean": 700.0,
+        "wheel_off_episodes": 2.0,
+        "breakouts": 0.0,
+        "distance": 300.0,
+        "pin_peak": 9000.0,
+        "pressure_max": 70e5,
+        "rock_peak": 0.0,
+        "setting_change": 0.001,
+        "reached": 1.0,
+    }
+    filled = {m.name: np.full(shape, good.get(m.name, np.nan)) for m in in_window()}
     for name, values in grids.items():
         filled[name] = np.broadcast_to(np.asarray(values, dtype=np.float64), shape).copy()
     bars = np.array(pressures_bar) if pressures_bar else 30.0 + 10.0 * np.arange(shape[0])

@@ -50,8 +50,11 @@ def ended(number: int) -> bool:
 
 
 def random_kills(paddock: Paddock, out: Path, kills: int, rng: random.Random, reference: bytes) -> dict:
-    """Kill at random moments until that many died, then let it end; begin anew whenever it was done before."""
-    died, left, equal = 0, [], True
+    """Kill at random moments until that many died, then let it end; begin anew whenever it was done before.
+
+    left: for each run begun, how many passes were finished after each death in it.
+    """
+    died, left, equal = 0, [[]], True
     while True:
         number = child(lambda: run_batch(paddock, out, workers=2) and None)
         if died < kills:
@@ -62,9 +65,11 @@ def random_kills(paddock: Paddock, out: Path, kills: int, rng: random.Random, re
             if died >= kills:
                 return {"died": died, "left": left, "equal": equal}
             out.unlink()
+            left.append([])
         else:
             died += 1
-            left.append(len(list(parts_folder(out).glob("pass-*.npz"))))
+            kept = len(list(parts_folder(out).glob("pass-*.npz")))
+            left[-1].append(paddock.count if out.exists() else kept)
 
 
 def at(stage: str, count: int) -> None:
@@ -85,7 +90,7 @@ def at(stage: str, count: int) -> None:
         return call
 
     name, when = stage.split("-")
-    owner = {"fsync": os, "replace": Path, "rmtree": shutil, "unlink": os}[name]
+    owner = {"fsync": os, "replace": os, "rmtree": shutil, "unlink": os}[name]
     setattr(owner, name, watched(getattr(owner, name), when == "before"))
 
 

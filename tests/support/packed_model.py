@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
-from sim.laws.gas import fill
-from sim.model import Model, gas_law, pack
+from sim.hydraulics.accumulator import fill
+from sim.laws.gas import gas_law
+from sim.model import Model, pack
 from sim.unit import Rock, Settings, Soil, Unit
 
 CRANK = math.radians(97.5)  # about the crank angle of the default unit at 40 mm

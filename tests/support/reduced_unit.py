@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from sim.laws.gas import IDEAL, Fill, GasLaw, fill
+from sim.hydraulics.accumulator import Fill, fill
+from sim.laws.gas import IDEAL, GasLaw
 from sim.march import loop as kernel
-from sim.mechanism.motion import State
+from sim.mechanism.kinematics import State
 from sim.model import Model
-from sim.record import CHANNELS
+from sim.record import CHANNELS, Sums
 from sim.unit import (
     Accumulator,
     Carrier,
@@ -136,7 +137,7 @@ def march_from(
     out = np.empty((steps, len(CHANNELS)))
     pins = np.empty((steps, kernel.N_PINS))
     checks = np.empty((steps, kernel.N_CHECKS))
-    sums = np.zeros(len(kernel.SUMS))
+    sums = np.zeros(kernel.N_SUMS)
     info = np.zeros(4)
     stone = np.zeros(table.shape[0], dtype=np.int32)
     status = kernel.march(
@@ -145,5 +146,5 @@ def march_from(
     )  # fmt: skip
     series = {c.name: out[:, i] for i, c in enumerate(CHANNELS)}
     return March(
-        series, np.hstack([pins, checks]), dict(zip(kernel.SUMS, sums, strict=True)), (info[2], info[3]), status
+        series, np.hstack([pins, checks]), dict(zip(Sums._fields, sums, strict=True)), (info[2], info[3]), status
     )

@@ -1,8 +1,10 @@
+import os
 import threading
 import time
 
 import pytest
 
+from analysis import parallel
 from analysis.parallel import run_all, usable_cores
 
 
@@ -41,3 +43,26 @@ def test_no_jobs_no_results():
 
 def test_at_least_one_core():
     assert usable_cores() >= 1
+
+
+def test_no_wait_without_an_end(monkeypatch):
+    """On Windows Ctrl-C would not come through."""
+    spells = []
+    waits = parallel.wait
+
+    def wait(running, timeout, until):
+        spells.append(timeout)
+        return waits(running, 0.001, until)
+
+    monkeypatch.setattr(parallel, "wait", wait)
+    assert run_all(lambda n: time.sleep(0.02) or n, [1, 2, 3], 2) == [1, 2, 3]
+    assert len(spells) > 3
+    assert all(0 < spell <= 0.5 for spell in spells)
+
+
+def test_where_no_system_call_tells_the_cores(monkeypatch):
+    monkeypatch.delattr(os, "sched_getaffinity", raising=False)
+    monkeypatch.setattr(os, "cpu_count", lambda: 3)
+    assert usable_cores() == 3
+    monkeypatch.setattr(os, "cpu_count", lambda: None)
+    assert usable_cores() == 1

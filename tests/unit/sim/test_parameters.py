@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from sim.march import loop as march
+from sim.march.march_rows import ROW_CHANNELS
 from sim.mechanism.pins import Pins
-from sim.record import CHANNELS, PINS
+from sim.record import CHANNEL, CHANNELS, GAINS, LOSSES, PINS, SUM, Channels, Sums
 from sim.track import NO_STONE, flat_track
 from sim.unit import Rock, Settings, Soil, Unit, parts
 
@@ -44,10 +45,15 @@ def test_flat_track_has_room_for_the_lead_in():
 
 
 def test_records_fit_the_kernel():
-    assert len(CHANNELS) == march.N_CHANNELS
-    assert len(PINS) * 2 == march.N_PINS
-    assert len(Pins._fields) == march.N_PINS + march.N_CHECKS
-    assert set(march.GAINS) < set(march.SUMS)
+    assert Channels._fields == tuple(c.name for c in CHANNELS)
+    assert all(c.unit and c.doc for c in CHANNELS)
+    assert [getattr(CHANNEL, c.name) for c in CHANNELS] == list(range(march.N_CHANNELS))
+    assert [getattr(SUM, name) for name in Sums._fields] == list(range(march.N_SUMS))
+    assert len(PINS) * 2 == march.N_PINS == 28
+    assert Pins._fields[march.N_PINS :] == ("actuator", "left_upper", "left_press", "left_power")
+    assert Sums._fields == ("work", "traffic", *LOSSES)
+    assert set(GAINS) < set(LOSSES)
+    assert set(ROW_CHANNELS) < set(Channels._fields)
 
 
 def test_default_speed_term_is_the_coulter_ratio():

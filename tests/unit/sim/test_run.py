@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 import synthetic_ground
 
-from sim.mechanism.linkage import LinkageError
+from sim.errors import LinkageError, RunError
 from sim.record import CAUSES, CHANNELS, PINS
-from sim.run import RunError, ground_tables, simulate
+from sim.run import ground_tables, simulate
 from sim.track import flat_track
 from sim.unit import Accumulator, Carrier, DepthLinkage, Settings, Soil, Unit
 

@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from packed_model import packed
 
+from sim.errors import EquilibriumError, LinkageError
 from sim.laws.gas import NITROGEN
-from sim.mechanism.linkage import LinkageError
 from sim.run import prepare, simulate, start_state
-from sim.setting import equilibrium, nominal_height, press_angle, settled
+from sim.setting import equilibrium, nominal_height, press_angle
 from sim.track import flat_track
 from sim.unit import Accumulator, Cylinder, DepthLinkage, MainLinks, Rock, Settings, Soil, Unit
 
@@ -54,13 +54,6 @@ def test_unchanged_setting_is_that_of_the_reference():
     redone = prepare(Unit(), Soil(), Rock(), replace(settings, setting="redone"))
     assert redone.setting.crank_angle != ready.setting.crank_angle
     assert redone.reference == reference.setting
-
-
-def test_tyre_and_soil_settle_in_series():
-    for q in (1e-6, 1e-3, 0.02):
-        d = settled(q, 200e3, 273e3, 1.1)
-        assert 200e3 * d == pytest.approx(273e3 * (q - d) ** 1.1, rel=1e-9)
-    assert settled(-0.01, 200e3, 273e3, 1.1) == 0.0
 
 
 def test_nominal_height_puts_the_disc_at_the_set_depth():
@@ -107,5 +100,5 @@ def test_unit_without_equilibrium_is_refused():
     """A cylinder under the arm that throws the unit against its upper stop and beyond."""
     unit = replace(Unit(), cylinder=Cylinder(frame=(-0.05, -0.43), bore=0.15), accumulator=Accumulator(volume=0.1))
     m = packed(unit)
-    with pytest.raises(ValueError, match=r"no equilibrium"):
+    with pytest.raises(EquilibriumError, match=r"no equilibrium"):
         equilibrium(unit, m, NITROGEN, 0.69, 1.2e6)

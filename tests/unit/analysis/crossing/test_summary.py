@@ -6,11 +6,14 @@ import numpy as np
 import pytest
 
 from analysis.crossing import summary as measures
+from analysis.crossing.measures import setting_change
+from analysis.crossing.one_run import measure
 from analysis.crossing.poisson import interval
-from analysis.crossing.summary import episode_rows, measure, run_summary, setting_change, unchanged_share
+from analysis.crossing.summary import episode_rows, run_summary, unchanged_share
 from scenarios.spec import Machine
+from sim.errors import RunError
 from sim.record import CAUSES, PINS
-from sim.run import RunError, simulate
+from sim.run import simulate
 from sim.unit import GRAVITY
 
 SHAPE = {

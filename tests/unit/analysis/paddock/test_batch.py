@@ -192,7 +192,7 @@ def test_a_setting_that_cannot_be_made_is_told(folder):
     assert "lower the oil pressure" in result.problems[(1, 0)]
     assert np.isnan(result.totals["row_error_mean"][1]).all()
     assert np.isfinite(result.totals["row_error_mean"][0]).all()  # though three of its rows shared a group with them
-    assert np.isnan(result.reached[1])
+    assert np.isnan(result.by_setting["reached"][1])
 
 
 def test_the_fingerprint_follows_what_decides_the_numbers(folder):

@@ -11,10 +11,11 @@ import paddocks
 import pytest
 import xarray
 
+from analysis.crossing.measures import by_row, by_section
 from analysis.paddock.batch import run_batch
 from analysis.paddock.crossing import run_pass
 from analysis.paddock.fingerprint import fingerprint, versions
-from analysis.paddock.result import BREAKOUT, EPISODE, SECTIONS, TOTALS
+from analysis.paddock.result import BREAKOUT, EPISODE
 from analysis.paddock.store_parts import FORMAT, FORMAT_VERSION, from_bytes, to_bytes
 from analysis.paddock.table import load_table
 from scenarios.paddock.plan_place import LocalPlane, unturned
@@ -59,9 +60,9 @@ def test_numbers_are_those_of_the_passes(made):
     paddock, out = made
     result = run_pass(paddock, 1)
     with h5py.File(out) as file:
-        for name in SECTIONS:
+        for name in by_section():
             assert (file[name][:, 1] == result.sections[name]).all(), name
-        for name in TOTALS:
+        for name in by_row():
             assert np.array_equal(file[name][:, 1], result.totals[name], equal_nan=True), name
         mine = file["episode_pass"][...] == 1
         for k, (name, _, _) in enumerate(EPISODE):
@@ -127,7 +128,7 @@ def test_no_events_at_all_still_opens(tmp_path):
     with xarray.open_dataset(tmp_path / "r.h5", engine="h5netcdf") as found:
         assert found.sizes["episode"] == found.sizes["breakout"] == 0
         assert float(found["on_depth_share"].min()) == 1.0
-    assert load_table(tmp_path / "r.h5").breakouts_in(0) == 0
+    assert load_table(tmp_path / "r.h5").events_in("breakouts", 0) == 0
 
 
 def test_passes_of_unlike_length(tmp_path):

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.cli.paddock_progress import RateMeter
+from analysis.crossing.measures import MEASURES
 from analysis.paddock.export import section_rows, write_csv, write_geojson
 from analysis.paddock.figure_map import SHADES, map_figure
 from analysis.paddock.figure_rows import rows_figure
@@ -53,16 +53,17 @@ def invented(seed: int = 1, **changes) -> PaddockTable:
     }  # fmt: skip
     table = PaddockTable(
         path=Path("r.h5"), name="invented", title="Invented", seed=5, pressures=np.array([45e5, 60e5]),
-        speeds=np.array([8.0, 10.0]) / 3.6, downforce=np.array([1500.0, 2000.0]), reached=np.ones(4),
-        setting_change=np.zeros(4), machine=PaddockMachine(rows=ROWS, front_wheels=(0.0,), rear_wheels=(-0.5, 0.5)),
+        speeds=np.array([8.0, 10.0]) / 3.6, downforce=np.array([1500.0, 2000.0]),
+        by_setting={"reached": np.ones(4), "setting_change": np.zeros(4)},
+        machine=PaddockMachine(rows=ROWS, front_wheels=(0.0,), rear_wheels=(-0.5, 0.5)),
         zones=(Zone(name="clay", start=(50.0, 1.5), end=(100.0, 3.0)),), tracks=(0.125,), limits=Limits(),
         section_x=np.tile(10.0 * np.arange(SECTIONS) + 5.0, (PASSES, 1)),
         section_length=np.full((PASSES, SECTIONS), 10.0),
         row_y=1.5 * np.arange(PASSES)[:, None] + 0.125 + 0.25 * np.arange(ROWS)[::-1][None, :], zone=zone,
         latitude=None, longitude=None, sections={n: v.astype(np.float32) for n, v in sections.items()}, totals={},
         error_count=np.zeros((4, 502), dtype=np.int64),
-        breakouts={n: np.array(v) for n, v in (("setting", [1, 1, 0]), ("pass", [1, 0, 1]), ("row", [0, 0, 0]),
-                                               ("start", [75.0, 5.0, 5.0]))},
+        events={"breakouts": {n: np.array(v) for n, v in (("setting", [1, 1, 0]), ("pass", [1, 0, 1]),
+                                                          ("row", [0, 0, 0]), ("start", [75.0, 5.0, 5.0]))}},
         problems=(), warnings=("a note of the input",), versions={"numpy": "1"},
         inputs={"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 1}}},
     )  # fmt: skip
@@ -82,14 +83,14 @@ def test_areas_and_means():
     assert table.area_on_depth(0, 0.8) == pytest.approx(table.area * 5.0 / 6.0)
     assert table.area_on_depth(1, 0.9) == pytest.approx(table.area)
     assert table.worst_pin(1) == ("main_lower_front", pytest.approx(15000.0))
-    assert [table.breakouts_in(k) for k in range(4)] == [1, 2, 0, 0]
-    assert table.breakouts_in(1, table.zone == 1) == 1
+    assert [table.events_in("breakouts", k) for k in range(4)] == [1, 2, 0, 0]
+    assert table.events_in("breakouts", 1, table.zone == 1) == 1
 
 
 def test_scatter_is_that_within_and_between_sections():
     table = invented()
     mean = table.sections["error_mean"][0].astype(float)
-    assert table.error_sd(0) == pytest.approx(np.sqrt(4e-3**2 + mean.var()), rel=1e-5)
+    assert table.measured(MEASURES["error_sd"], 0) == pytest.approx(np.sqrt(4e-3**2 + mean.var()), rel=1e-5)
 
 
 def test_a_section_that_counts_half_weighs_half():
@@ -271,16 +272,3 @@ def test_the_settings_figure_shows_areas():
     assert slow.get_ydata() == pytest.approx([0.0, 0.045])
     assert fast.get_ydata() == pytest.approx([0.0, 0.045])
     assert "the most of all settings tried" in "".join(text.get_text() for text in figure.texts).replace("\n", " ")
-
-
-def test_progress_tells_rate_and_time_left():
-    now = [0.0]
-    said: list[str] = []
-    meter = RateMeter(lambda text, end="\n": said.append(text), 10.0, clock=lambda: now[0])
-    for done, at in ((3, 5.0), (4, 12.0), (6, 20.0)):
-        now[0] = at
-        meter(done, 6, 1000.0 * (done - 2))
-    assert said == [
-        "passes: 4 of 6, 167 unit-seconds a second, about 12 s left",
-        "passes: 6 of 6, 200 unit-seconds a second, 20 s taken",
-    ]

@@ -10,8 +10,10 @@ from analysis.crossing.breakouts import breakouts
 from analysis.crossing.depth import causes, depth_measures
 from analysis.crossing.episodes import wheel_off_episodes
 from analysis.crossing.loads import gas, pin_loads, wheel_load
+from analysis.crossing.measures import MEASURES, Join
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS
-from analysis.rows.reducer import Reducer, RowsError, reduce_group, sections, stack_stones, whole_run
+from analysis.rows.reducer import Reducer, reduce_group, sections, stack_stones, whole_run
+from sim.errors import RowsError
 from sim.march.rows import Case, Grounds, march_group, prepare_group, stack_tables, toolbar_paths
 from sim.record import CAUSES, PINS
 from sim.run import default_step, ground_tables, simulate, start_position
@@ -268,3 +270,36 @@ def test_missing_and_repeated_chunks_are_refused(stony):
 def test_bounds_must_rise(stony):
     with pytest.raises(ValueError, match="rise"):
         stony.reduced(stony.cases[:1], np.array([10, 10]))
+
+
+def test_measures_of_stretches_join_as_their_descriptions_say(stony):
+    """From the values of the sections alone, as a paddock joins them, to the value of the whole."""
+    cases, bounds = stony.cases[:5], sections(stony.tracks[0], stony.speed, stony.step, 4.0)
+    parts = stony.reduced(cases, bounds, histograms="sections")
+    whole, weight = parts.whole(), parts.steps / parts.steps.sum()
+
+    def mean(values):
+        return np.tensordot(weight, values, 1)
+
+    joins = {
+        Join.MEAN: lambda m, v: mean(v), Join.HIGHEST: lambda m, v: v.max(axis=0),
+        Join.LOWEST: lambda m, v: v.min(axis=0), Join.SUM: lambda m, v: v.sum(axis=0),
+        Join.OVER_SET_DEPTH: lambda m, v: mean(MEASURES[m.partner].of_rows(parts)) + parts.set_depth,
+    }  # fmt: skip
+
+    def scatter(m, v):
+        means = MEASURES[m.partner].of_rows(parts)
+        return np.sqrt(mean(v**2 + means**2) - mean(means) ** 2)
+
+    def with_highest(m, v):
+        return np.take_along_axis(v, MEASURES[m.partner].of_rows(parts).argmax(axis=0)[None], axis=0)[0]
+
+    joins |= {Join.SCATTER: scatter, Join.WITH_HIGHEST: with_highest}
+    tried = {m.name for m in MEASURES.values() if m.rows is not None and m.join in joins}
+    assert {"on_depth_share", "error_sd", "gauge_load_sd", "pin_worst", "pressure_min", "error_count"} <= tried
+    for name in tried:
+        m = MEASURES[name]
+        found, expected = joins[m.join](m, m.of_rows(parts)), m.of_rows(whole)[0]
+        assert found == pytest.approx(expected, rel=1e-9, abs=1e-9), name
+        if m.unit != "1":
+            assert np.ptp(np.asarray(m.of_rows(parts), dtype=float), axis=0).max() > 0.0, name

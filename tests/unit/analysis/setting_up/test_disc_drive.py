@@ -22,6 +22,7 @@ from analysis.setting_up.disc_drive import (
 from analysis.setting_up.disc_words import disc_text
 from analysis.setting_up.figure_disc_drive import disc_figure
 from scenarios.load import load
+from sim.errors import LawError
 from sim.run import simulate
 
 SPEED = 8.0 / 3.6
@@ -129,7 +130,7 @@ def test_what_is_tried_lies_around_the_files_own(scenario):
     disc_figure(disc_drive(deep, None, diameters=[0.4]), deep.title)
     assert scenario.soil.strength in strengths_around(scenario)
     assert 0.56 in diameters_around(scenario)
-    with pytest.raises(ValueError, match=r"up to 0\.8 of the radius"):
+    with pytest.raises(LawError, match=r"up to 0\.8 of the radius"):
         disc_drive(scenario, None, depths=[0.3])
 
 

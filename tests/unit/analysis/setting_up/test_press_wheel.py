@@ -15,6 +15,7 @@ from analysis.setting_up.press_wheel import MEASURES, PressWheel, notches_to_try
 from analysis.setting_up.press_words import press_text
 from scenarios.load import load
 from scenarios.spec import Limits
+from sim.errors import EquilibriumError
 from sim.run import simulate
 from sim.unit import GRAVITY
 
@@ -102,7 +103,7 @@ def test_the_files_own_notch_and_speed_are_among_those_tried(rough, crossed):
 def test_a_crossing_that_fails_leaves_its_reason(rough, monkeypatch):
     def failing(unit, soil, track, settings, **others):
         if settings.press_notch == 1:
-            raise ValueError("no equilibrium")
+            raise EquilibriumError("no equilibrium")
         return simulate(unit, soil, track, settings, **others)
 
     monkeypatch.setattr("analysis.setting_up.press_wheel.simulate", failing)

@@ -24,10 +24,10 @@ from analysis.setting_up.precharge import (
 from analysis.setting_up.pressure_chart import bottom_pressure, chart, full_pressure
 from analysis.setting_up.pressure_words import pressures_text
 from scenarios.load import load
+from sim.hydraulics.accumulator import pushing, with_accumulator
+from sim.hydraulics.cylinder import cylinder_length, downforce, lever
+from sim.hydraulics.oil import hydraulics
 from sim.laws.gas import NITROGEN
-from sim.laws.trapped_gas import lever, pushing, with_accumulator
-from sim.mechanism.motion import hydraulics
-from sim.model import cylinder_length, downforce
 from sim.unit import ATMOSPHERE, KELVIN
 
 ANGLES = np.radians((-28.0, -20.0, -5.0, 0.0, 8.0, 20.0, 28.0))

@@ -8,7 +8,7 @@ import tomllib
 import pytest
 
 from scenarios.format.keys import Key
-from scenarios.format.starter import starter_text
+from scenarios.format.starters import starter_text
 from scenarios.format.tables import walk
 from scenarios.load import load
 from scenarios.spec import FEATURES, Limits, Machine, Search, Stones, Variation

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import importlib
+import pkgutil
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
+import scenarios.ground
 from scenarios.format.keys import keys_of
-from scenarios.ground.features import feature_heights
+from scenarios.ground.feature import Feature
 from scenarios.load import load
 from scenarios.spec import FEATURES, SURFACES, Gilgai, Hump
 
@@ -28,6 +31,19 @@ def example(kind, **changes):
 
 def with_features(*features, base=SMOOTH):
     return replace(base, ground=replace(base.ground, features=features))
+
+
+def test_every_kind_is_registered():
+    """Whatever file of the folder a feature stands in, a file can name it, and by one word only."""
+    for module in pkgutil.iter_modules(scenarios.ground.__path__):
+        importlib.import_module(f"scenarios.ground.{module.name}")
+
+    def below(group):
+        return {group, *(kind for inner in group.__subclasses__() for kind in below(inner))}
+
+    made = {kind for kind in below(Feature) if "kind" in vars(kind)}
+    assert made == set(FEATURES)
+    assert len({kind.kind for kind in FEATURES}) == len(FEATURES)
 
 
 @pytest.mark.parametrize("kind", FEATURES, ids=lambda kind: kind.kind)
@@ -56,7 +72,7 @@ def test_shapes_add_up_and_leave_strength_and_stones_alone(kind):
     base = load("stony")
     track, with_one = base.track(), with_features(example(kind), base=base).track()
     full = track.x > -4.0
-    alone = feature_heights(example(kind), track.x, base.seed, 0)
+    alone = example(kind).heights(track.x, base.seed, 0)
     np.testing.assert_allclose((with_one.ground - track.ground)[full], alone[full], atol=1e-12)
     np.testing.assert_array_equal(with_one.strength, track.strength)
     np.testing.assert_array_equal(with_one.stone_id, track.stone_id)

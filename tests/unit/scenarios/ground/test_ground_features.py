@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from scenarios.ground.features import blend, feature_heights
+from scenarios.ground.curves import blend
 from scenarios.spec import Drop, Gilgai, Hollow, Hump, Sine
 
 X = -30.0 + 0.005 * np.arange(18001)
@@ -16,16 +16,16 @@ def at(values, x):
 
 
 def test_hump_and_hollow():
-    hump = feature_heights(Hump(at=20.0, height=0.15, length=3.0), X, 1, 0)
+    hump = Hump(at=20.0, height=0.15, length=3.0).heights(X, 1, 0)
     assert at(hump, 20.0) == pytest.approx(0.15, abs=1e-9)
     assert at(hump, 19.25) == at(hump, 20.75) == pytest.approx(0.075, abs=1e-9)
     assert np.all(hump[np.abs(X - 20.0) >= 1.5] == 0.0)
-    hollow = feature_heights(Hollow(at=20.0, depth=0.15, length=3.0), X, 1, 0)
+    hollow = Hollow(at=20.0, depth=0.15, length=3.0).heights(X, 1, 0)
     np.testing.assert_array_equal(hollow, -hump)
 
 
 def test_drop_falls_and_stays_down():
-    drop = feature_heights(Drop(at=15.0, depth=0.55, length=1.0), X, 1, 0)
+    drop = Drop(at=15.0, depth=0.55, length=1.0).heights(X, 1, 0)
     assert at(drop, 14.9) == 0.0
     assert at(drop, 15.5) == pytest.approx(-0.275, abs=1e-9)
     assert at(drop, 16.0) == at(drop, 59.0) == pytest.approx(-0.55, abs=1e-12)
@@ -33,12 +33,12 @@ def test_drop_falls_and_stays_down():
 
 
 def test_sine_everywhere():
-    wave = feature_heights(Sine(amplitude=0.03, wavelength=2.0), X, 1, 0)
+    wave = Sine(amplitude=0.03, wavelength=2.0).heights(X, 1, 0)
     np.testing.assert_allclose(wave, 0.03 * np.sin(np.pi * X), atol=1e-12)
 
 
 def test_sine_that_starts_and_ends():
-    wave = feature_heights(Sine(amplitude=0.03, wavelength=2.0, start=10.0, end=20.0), X, 1, 0)
+    wave = Sine(amplitude=0.03, wavelength=2.0, start=10.0, end=20.0).heights(X, 1, 0)
     assert np.all(wave[(X <= 10.0) | (X >= 20.0)] == 0.0)
     inside = (X >= 11.0) & (X <= 19.0)
     np.testing.assert_allclose(wave[inside], 0.03 * np.sin(np.pi * (X[inside] - 10.0)), atol=1e-12)
@@ -49,7 +49,7 @@ def test_sine_that_starts_and_ends():
 def test_gilgai_has_the_wanted_height_and_wavelength(seed):
     """Over 80 km: mean crest to trough within 2 % of `height`, mean distance from hump to hump within 1 %."""
     x = 0.02 * np.arange(400_001)
-    z = feature_heights(Gilgai(height=0.15, wavelength=8.0), x, seed, 0)
+    z = Gilgai(height=0.15, wavelength=8.0).heights(x, seed, 0)
     turns = np.flatnonzero(np.diff(np.sign(np.diff(z))) != 0) + 1
     steps = np.abs(np.diff(z[turns]))
     assert np.mean(steps) == pytest.approx(0.15, rel=0.02)
@@ -61,14 +61,14 @@ def test_gilgai_has_the_wanted_height_and_wavelength(seed):
 
 def test_a_longer_gilgai_only_adds_to_a_shorter_one():
     spec = Gilgai(height=0.15, wavelength=8.0)
-    long = feature_heights(spec, X, 4, 0)
-    np.testing.assert_array_equal(feature_heights(spec, X[:9000], 4, 0), long[:9000])
+    long = spec.heights(X, 4, 0)
+    np.testing.assert_array_equal(spec.heights(X[:9000], 4, 0), long[:9000])
 
 
 def test_gilgai_begins_with_a_hump_or_a_hollow():
     """At the first place the height runs up for about half of the seeds and down for the others."""
     spec = Gilgai(height=0.15, wavelength=8.0)
-    up = sum(feature_heights(spec, X, seed, 0)[500] > feature_heights(spec, X, seed, 0)[0] for seed in range(60))
+    up = sum(spec.heights(X, seed, 0)[500] > spec.heights(X, seed, 0)[0] for seed in range(60))
     assert 15 < up < 45
 
 

@@ -7,14 +7,13 @@ import math
 import numpy as np
 import pytest
 
-from scenarios.ground.features import feature_heights
 from scenarios.spec import Bank, Edge, Ramp, Ridges, Rut
 
 X = -30.0 + 0.005 * np.arange(24001)
 
 
 def of(feature):
-    return feature_heights(feature, X, 1, 0)
+    return feature.heights(X, 1, 0)
 
 
 def at(values, x):

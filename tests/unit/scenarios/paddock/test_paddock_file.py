@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import re
+
 import paddocks
 import pytest
 
 from scenarios.format.errors import ScenarioError
 from scenarios.format.keys import Key
+from scenarios.format.schema import check
+from scenarios.format.tables import walk
+from scenarios.load import load
 from scenarios.paddock.load import find_paddock, load_paddock, paddock_library
-from scenarios.paddock.tables import PADDOCK, check_paddock, key_fault
+from scenarios.paddock.tables import PADDOCK, PADDOCK_FILE
 
 
 def faults_of(folder, tables=None, more=""):
@@ -100,26 +105,62 @@ def test_a_file_that_is_no_toml_or_not_there(tmp_path):
         load_paddock(tmp_path / "none.toml")
 
 
-def walk(table, path=()):
-    for key in table.keys.values():
-        yield path, key
-    for name, inner in table.tables.items():
-        yield from walk(inner, (*path, name))
-    for name, variants in table.lists.items():
-        for inner in variants.tables.values():
-            yield from walk(inner, (*path, name))
+def document_with(path, key: Key, value):
+    """A document in which a key stands as it is given, in tables (and items of lists) of its own."""
+    inner: dict = {key.name: value}
+    table = PADDOCK
+    steps = []
+    for name in path:
+        if name in table.lists:
+            steps.append((name, table.lists[name]))
+            table = table.lists[name].tables.get("", table)
+        elif steps and steps[-1][1] is not None and name in steps[-1][1].tables:
+            table = steps[-1][1].tables[name]
+            inner["kind"] = name
+        else:
+            steps.append((name, None))
+            table = table.tables[name]
+    for name, variants in reversed(steps):
+        inner = {name: inner if variants is None else [inner]}
+    return inner
 
 
-@pytest.mark.parametrize(("path", "key"), [pytest.param(p, k, id=".".join((*p, k.name))) for p, k in walk(PADDOCK)])
-def test_every_key_refuses_what_is_out_of_range(path, key: Key):
-    assert key.doc
-    over = key.high + abs(key.high) + 1
-    bad = {"text": 3, "choice": "no such word", "pair": [over, 0.0], "series": [over]}
-    assert key_fault("here", key, bad.get(key.kind, over)).startswith("here: given")
-    if key.default is not None:
-        good = list(key.default) if isinstance(key.default, tuple) else key.default
-        assert key_fault("here", key, good) == ""
+def test_every_key_refuses_what_is_out_of_range():
+    """And takes its own default."""
+    keys = list(walk(PADDOCK))
+    assert len(keys) > 150
+    assert [key.name for _, key in keys if not key.doc] == []
+    refused, taken = [], []
+    for path, key in keys:
+        over = key.high + abs(key.high) + 1
+        bad = {"text": 3, "choice": "no such word", "pair": [over, 0.0], "series": [over], "whole": int(over)}
+        dotted = ".".join((*path, key.name))
+        name = rf"(.*\.)?{key.name}(\[0\])?: given"
+        told = [f.text for f in check(document_with(path, key, bad.get(key.kind, over)), "here", PADDOCK_FILE)]
+        if not any(re.match(f"here: {name}", text) for text in told):
+            refused.append(dotted)
+        if key.default is not None:
+            good = list(key.default) if isinstance(key.default, tuple) else key.default
+            told = [f.text for f in check(document_with(path, key, good), "here", PADDOCK_FILE)]
+            taken += [dotted for text in told if re.match(f"here: {name}", text)]
+    assert refused == []
+    assert taken == []
 
 
 def test_check_needs_a_title():
-    assert "title: missing" in check_paddock({}, "a.toml")[0].text
+    assert "title: missing" in check({}, "a.toml", PADDOCK_FILE)[0].text
+
+
+def test_a_file_that_is_at_fault_everywhere_reads_like_a_scenario(tmp_path):
+    """Both kinds of file go through one check: the same fault of a table they share reads the same."""
+    body = '[settings]\nsped_kmh = 3\nspeed_kmh = "x"\n[limits]\non_depth_share_min = 90\n[unit]\ndisc = 3\n'
+    said = []
+    for head, load_it in (('title = "t"\n[ground]\nlength_m = 50\n', load),
+                          ('title = "t"\n[passes]\nlength_m = 50\n', load_paddock)):  # fmt: skip
+        path = tmp_path / "one.toml"
+        path.write_text(head + body, encoding="utf-8")
+        with pytest.raises(ScenarioError) as caught:
+            load_it(path)
+        said.append(sorted(caught.value.faults))
+    assert said[0] == said[1]
+    assert len(said[0]) == 4

@@ -125,6 +125,9 @@ def test_lines_by_latitude_and_longitude(tmp_path):
         ("distance_m,height_m\n0,0\n1,0\n", "points: 2"),
         ("distance_m,height_m\n0,0\n1,0\n1,0\n3,0\n", "the first is point 3"),
         ("latitude_deg,longitude_deg,elevation_m\n95,0,0\n", "latitude_deg"),
+        ("distance_m,height_m\n0,0\n\n1,x\n2,0\n3,0\n", 'line 4: height_m "x"'),
+        ('distance_m,height_m\n"0,0\n' + "1,0\n" * 40_000, "not CSV"),
+        ("distance_m;height_m\n0;0\n", "another mark than a comma"),
         ("distance_m,height_m\n" + "".join(f"{i},0\n" for i in range(20)), "m of ground"),
     ],
 )

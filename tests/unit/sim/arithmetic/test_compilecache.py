@@ -1,52 +1,134 @@
-"""Where compiled kernels are kept: one folder for each state of the sources, a user's own choice respected."""
+"""Where compiled kernels are kept: one folder for each state of the sources, whatever is imported first."""
 
 from __future__ import annotations
 
 import os
+import shutil
+import subprocess
+import sys
 from pathlib import Path
 
-import sim.arithmetic.compilecache as cache
+import pytest
+
+from sim.arithmetic import compilecache as cache
+from sim.arithmetic import sources
+
+COMPILED = [file.relative_to(sources.ROOT).as_posix() for file in sources.compiled_sources()]
 
 
-def test_a_users_own_folder_stays(monkeypatch, tmp_path):
-    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
-    cache.choose_cache_folder()
-    assert os.environ["NUMBA_CACHE_DIR"] == str(tmp_path)
-
-
-def test_the_folder_is_named_after_the_sources(monkeypatch, tmp_path):
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+@pytest.fixture
+def fresh(monkeypatch):
+    """chosen() → the cache folder, chosen anew."""
+    monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
 
     def chosen() -> Path:
-        monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
-        cache.choose_cache_folder()
-        return Path(os.environ["NUMBA_CACHE_DIR"])
+        cache.cache_folder.cache_clear()
+        sources._files.cache_clear()
+        return cache.cache_folder()
 
-    first = chosen()
-    assert first.parent == tmp_path / "rowbench"
-    assert chosen() == first
-    # the same sources elsewhere, then one of them changed
-    top = Path(cache.__file__).parents[1]
-    for name in ("sim", "analysis"):
-        (tmp_path / name).mkdir()
-        for source in (top / name).glob("*.py"):
-            (tmp_path / name / source.name).write_bytes(source.read_bytes())
-    monkeypatch.setattr(cache, "__file__", str(tmp_path / "sim" / "compilecache.py"))
-    assert chosen() == first
-    for changed in ("sim/laws/soil.py", "analysis/crossing/peaks.py"):
-        before = chosen()
-        (tmp_path / changed).write_text("from sim.arithmetic.compiled import part  # changed", encoding="utf-8")
-        assert chosen() != before
-    # a file that is not compiled is left alone
-    before = chosen()
-    (tmp_path / "analysis/present/edge.py").write_text("changed", encoding="utf-8")
-    assert chosen() == before
+    yield chosen
+    cache.cache_folder.cache_clear()
 
 
-def test_without_a_writable_home_the_temporary_folder_serves(monkeypatch, tmp_path):
+@pytest.fixture
+def copied(tmp_path, monkeypatch, fresh):
+    """The three packages once more, elsewhere: the folder they would use, and where they are."""
+    for package in sources.PACKAGES:
+        shutil.copytree(sources.ROOT / package, tmp_path / package, ignore=shutil.ignore_patterns("__pycache__"))
+    monkeypatch.setattr(sources, "ROOT", tmp_path)
+    return tmp_path
+
+
+def test_a_users_own_folder_is_used_with_a_folder_of_ours_in_it(monkeypatch, tmp_path, fresh):
+    ours = fresh().name
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+    assert fresh() == tmp_path / ours
+
+
+def test_every_compiled_file_of_all_three_packages_counts():
+    """Found by another way: whatever holds one of the decorators or imports the compiler."""
+    marks = ("@kernel", "@part", "@njit", "@kernel_apart", "@instruction", "@overload", "import numba", "from numba")
+    marked = {
+        file.relative_to(sources.ROOT).as_posix()
+        for file in sources.all_sources()
+        if any(line.strip().startswith(marks) for line in file.read_text(encoding="utf-8").splitlines())
+    }
+    assert {"sim", "scenarios", "analysis"} == {name.split("/")[0] for name in marked}
+    assert marked <= set(COMPILED), marked - set(COMPILED)
+
+
+def test_what_compiled_code_imports_counts_too():
+    """A constant of another file is baked into machine code: sim/unit.py holds no kernel, yet its numbers are."""
+    assert "sim/unit.py" in COMPILED
+    assert not [name for name in COMPILED if name.startswith(("analysis/cli", "analysis/report", "analysis/window"))]
+
+
+def test_the_folder_is_named_after_the_sources_and_their_place(copied, fresh):
+    first = fresh()
+    assert fresh() == first
+    for name in ("sim/unit.py", "analysis/rows/sums.py", "scenarios/paddock/surface_lines.py"):
+        before = fresh()
+        with (copied / name).open("a", encoding="utf-8") as file:
+            file.write("# changed\n")
+        assert fresh() != before, name
+    # a file that no compiled one imports is left alone
+    before = fresh()
+    (copied / "analysis/report/page.py").write_text("changed", encoding="utf-8")
+    assert fresh() == before
+    # a new compiled file is found without being listed anywhere
+    new = copied / "analysis/window/quick.py"
+    new.write_text("from sim.arithmetic.compiled import kernel\n", encoding="utf-8")
+    assert fresh() != before
+
+
+def test_without_a_writable_home_a_private_temporary_folder_serves(monkeypatch, tmp_path, fresh):
     blocked = tmp_path / "file"
     blocked.write_text("", encoding="utf-8")
     monkeypatch.setenv("XDG_CACHE_HOME", str(blocked / "cache"))
-    monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
-    cache.choose_cache_folder()
-    assert not os.environ["NUMBA_CACHE_DIR"].startswith(str(blocked))
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    folder = fresh().parents[1]
+    assert folder.parent == tmp_path
+    assert not folder.stat().st_mode & 0o077
+    # one that others may write into is not trusted
+    folder.chmod(0o777)
+    assert fresh().parents[1] != folder
+    # nor one that is a link to elsewhere
+    folder.rmdir()
+    folder.symlink_to(tmp_path)
+    assert fresh().parents[1] not in (folder, tmp_path)
+
+
+FIRST = {
+    "the compiler": "import numba",
+    "a module of analysis": "import analysis.crossing.events",
+    "a module of scenarios": "import scenarios.paddock.surface_lines",
+    "the command line": "import analysis.cli.main",
+}
+
+
+@pytest.mark.parametrize("first", FIRST)
+def test_whichever_module_comes_first_nothing_is_written_beside_the_sources(first, copied, tmp_path):
+    """A kernel compiled in a process of its own lands in the chosen folder and nowhere else."""
+    code = f"{FIRST[first]}; import numba; before = numba.config.CACHE_DIR\n" + (
+        "import numpy as np\n"
+        "from sim.arithmetic.compilecache import cache_folder\n"
+        "from analysis.crossing.peaks import peaks\n"
+        "peaks(np.ones((9, 14)))\n"
+        "assert numba.config.CACHE_DIR == before\n"
+        "print(cache_folder())"
+    )
+    env = {**os.environ, "XDG_CACHE_HOME": str(tmp_path / "home"), "PYTHONPATH": str(copied)}
+    env.pop("NUMBA_CACHE_DIR", None)
+    done = subprocess.run(
+        [sys.executable, "-B", "-c", code],
+        capture_output=True,
+        text=True,
+        env=env,
+        cwd=copied,
+        check=False,
+        timeout=120,
+    )
+    assert done.returncode == 0, done.stderr
+    folder = Path(done.stdout.strip())
+    assert list(folder.rglob("peaks.*.nbi"))
+    assert set(copied.rglob("*.nb?")) == set(folder.rglob("*.nb?"))

@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 from packed_model import CRANK, packed
 
+from sim.errors import LinkageError
 from sim.laws.gas import NITROGEN
 from sim.mechanism.linkage import (
     CHANGE_POINT_SINE,
-    LinkageError,
     actuator_length,
     check_travel,
     closures,

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import os
 import time
-from pathlib import Path
+from typing import Any
+
+from sim.arithmetic.compilecache import cache_folder
 
 # on two cores of a server of 2024; said in messages, nothing depends on it [s]
 USUAL_COMPILE_TIME = 15  # one row, kept as a run
@@ -12,15 +13,27 @@ USUAL_COMPILE_TIME_ROWS = 30  # rows in groups of eight, reduced on the way
 
 
 def is_compiled(rows: bool = False) -> bool:
-    """Whether the cache holds machine code of the march for these sources; imports no compiler.
+    """Whether the cache holds machine code of the march for this very installation, its sources as they are now.
 
     rows: of the march of eight rows that windows and paddocks use, else of the single row's.
     """
-    import sim  # noqa: F401, PLC0415 (sets the cache folder)
+    march: Any
+    if rows:
+        from analysis.rows.feed import march_and_feed as march  # noqa: PLC0415
+    else:
+        from sim.march.loop import march  # noqa: PLC0415
+    kept = getattr(march, "_cache", None)  # none where numba runs plain Python: then there is nothing to compile
+    try:  # the index that numba itself reads: empty where a source file is newer or lies elsewhere
+        return kept is None or bool(kept._cache_file._load_index())
+    except AttributeError:  # a numba that keeps it elsewhere: any machine code of these sources counts
+        name = "feed.march_and_feed" if rows else "loop.march"
+        return any(cache_folder().rglob(f"{name}-*.nbc"))
 
-    folder = Path(os.environ.get("NUMBA_CACHE_DIR", ""))
-    name = "feed.march_and_feed" if rows else "loop.march"
-    return folder.is_dir() and any(folder.rglob(f"{name}-*.nbc"))
+
+def compile_notice(rows: bool = False) -> str:
+    """What to tell before `warm_up` or `warm_up_rows` compiles."""
+    usual = USUAL_COMPILE_TIME_ROWS if rows else USUAL_COMPILE_TIME
+    return f"compiling the model (once per installation, about {usual} s)…"
 
 
 def warm_up() -> float:

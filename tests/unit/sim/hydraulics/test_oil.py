@@ -10,9 +10,11 @@ import pytest
 from packed_model import packed
 from reduced_unit import carrier_only, filled, level_table, march_from, pushing, steady_push
 
+from sim.hydraulics.cylinder import cylinder_length
+from sim.hydraulics.oil import hydraulics
 from sim.laws.gas import IDEAL, NITROGEN, state
-from sim.mechanism.motion import State, hydraulics
-from sim.model import cylinder_length, pack
+from sim.mechanism.kinematics import State
+from sim.model import pack
 from sim.unit import ATMOSPHERE, Accumulator, Cylinder, Rock, Settings, Soil, Unit
 
 AREA = math.pi / 4 * 0.032**2

@@ -1,58 +1,54 @@
-"""Gas and oil of one unit as the cylinder sees them, moved slowly or fast: pressure, stiffness, downforce.
+"""The accumulator: how it is filled, and what gas and oil give behind the cylinder when moved slowly or fast.
 
 Slow: the gas keeps its temperature (isothermal). Fast: no heat passes (isentropic, dT/dρ = T p_T/(ρ² c_v)). A unit at
-work lies between the two; `sim.mechanism.motion` follows it in time with the accumulator's own time constant. Seal
-friction and the throttling of moving oil are left out. Pressures are absolute here.
+work lies between the two; `sim.hydraulics.oil` follows it in time with the accumulator's own time constant. Seal
+friction and the throttling of moving oil are left out here. Pressures are absolute unless they are called gauge.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
-from sim.laws.gas import HIGHEST_PRESSURE, GasLaw, fill, state
-from sim.model import cylinder_length, gas_law
-from sim.unit import ATMOSPHERE, Settings, Unit
+from sim.errors import LawError
+from sim.hydraulics.cylinder import lever, piston_area, swept
+from sim.laws.gas import HIGHEST_PRESSURE, SMALLEST_SHARE, GasLaw, density, gas_law, state
+from sim.unit import ATMOSPHERE, Accumulator, Settings, Unit
 
-SMALLEST = 0.05  # share of the accumulator below which the gas law is not used, as in a run
 _STEPS = 64  # of the fast change: its error is below 1e-9
 
 
+def column_stiffness(accumulator: Accumulator) -> float:
+    """Fall of the oil's pressure per volume once the gas fills its space, B/V_col [Pa/m³]."""
+    return accumulator.bulk_modulus / accumulator.column_volume
+
+
 @dataclass(frozen=True)
-class Lever:
-    """Cylinder and arm at one arm angle."""
+class Fill:
+    """How the accumulator stands at the nominal arm angle, gas at its working temperature."""
 
-    angle: float  # θ, rear end up positive [rad]
-    height: float  # of the disc over its place at the nominal arm angle [m]
-    length: float  # between the cylinder's pins [m]
-    ratio: float  # downforce over the cylinder's force, −dL/dz [1]
-    ratio_rate: float  # its slope to the disc's height [1/m]
-
-
-def lever(unit: Unit, angle: float) -> Lever:
-    """Motion ratio −L_θ/(l cos θ) of the cylinder and its slope to the disc's height z = l sin θ, closed form."""
-    s, (x, z) = unit.cylinder.arm, unit.cylinder.frame
-    span = unit.main_links.length
-    sine, cosine = math.sin(angle), math.cos(angle)
-    px, pz = -s * cosine - x, s * sine - z  # from the toolbar's pin to the pin on the link
-    length = math.hypot(px, pz)
-    slope = (px * s * sine + pz * s * cosine) / length
-    bend = (s * s + px * s * cosine - pz * s * sine - slope * slope) / length
-    ratio = -slope / (span * cosine)
-    by_angle = (-bend + ratio * span * sine) / (span * cosine)
-    height = span * (sine - math.sin(unit.main_links.angle_nominal))
-    return Lever(angle, height, length, ratio, by_angle / (span * cosine))
+    mass: float  # gas [kg]
+    volume: float  # gas volume V_g0; above V_acc the gas has reached its end and the oil column is relaxed [m³]
+    full_pressure: float  # pressure of the gas when it fills the accumulator, absolute [Pa]
+    cushion: bool  # True: the gas carries the pressure; False: the set pressure is below `full_pressure`
 
 
-def piston_area(unit: Unit) -> float:
-    """Area of the cylinder's piston [m²]."""
-    return math.pi / 4.0 * unit.cylinder.bore**2
-
-
-def swept(unit: Unit, angle: float) -> float:
-    """Oil that the cylinder takes from the nominal arm angle to another one, A(L − L_nom) [m³]."""
-    nominal = cylinder_length(unit, unit.main_links.angle_nominal)
-    return piston_area(unit) * (cylinder_length(unit, angle) - nominal)
+def fill(
+    unit: Unit,
+    oil_pressure: float,
+    precharge: float,
+    precharge_temperature: float,
+    gas_temperature: float,
+    law: GasLaw,
+) -> Fill:
+    """State of the accumulator at gauge pressures [Pa] and temperatures [K]."""
+    acc = unit.accumulator
+    p_set = oil_pressure + ATMOSPHERE
+    mass = density(precharge + ATMOSPHERE, precharge_temperature, law) * acc.volume
+    full = float(state(mass / acc.volume, gas_temperature, law)[0])
+    if p_set >= full:
+        return Fill(mass, mass / density(p_set, gas_temperature, law), full, True)
+    relaxed = acc.volume + (full - p_set) * acc.column_volume / acc.bulk_modulus
+    return Fill(mass, relaxed, full, False)
 
 
 @dataclass(frozen=True)
@@ -110,26 +106,27 @@ class Filling:
         return float(rho * slope / self.nominal)
 
     def _pressure(self, volume: float, temperature: float) -> float:
-        if volume < SMALLEST * self.space:
-            raise ValueError(
+        if volume < SMALLEST_SHARE * self.space:
+            raise LawError(
                 f"the gas would be pressed to {volume / self.space * 100:.0f} % of the accumulator, beyond its law "
-                f"({SMALLEST * 100:.0f} %): raise the precharge or the accumulator's volume"
+                f"({SMALLEST_SHARE * 100:.0f} %): raise the precharge or the accumulator's volume"
             )
         gas = float(state(self.mass / min(volume, self.space), temperature, self.law)[0])
         if gas > HIGHEST_PRESSURE:
-            raise ValueError(f"the gas would reach {gas / 1e5:.0f} bar, beyond its law (1000 bar)")
+            raise LawError(f"the gas would reach {gas / 1e5:.0f} bar, beyond its law (1000 bar)")
         return max(gas - self.column * max(volume - self.space, 0.0), 0.0)
 
 
 def filling(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> Filling:
     """Gas and oil with the oil pressure (gauge, [Pa]) set at a temperature [K]; precharge and gas law of the settings.
 
-    Raises ValueError where the gas law does not hold.
+    Raises LawError where the gas law does not hold.
     """
     acc, law = unit.accumulator, gas_law(settings)
     filled = fill(unit, oil_pressure, settings.precharge, settings.precharge_temperature, temperature, law)
-    column = acc.bulk_modulus / acc.column_volume
-    return Filling(law, filled.mass, filled.volume, acc.volume, column, temperature, filled.full_pressure)
+    return Filling(
+        law, filled.mass, filled.volume, acc.volume, column_stiffness(acc), temperature, filled.full_pressure
+    )
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,1 @@
+"""Pieces that several commands share: options, faults, reading FILE, readying the model."""

@@ -1,0 +1,45 @@
+"""Files to write, checked to be writable before anything is computed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from analysis.storage.formats import FIGURES
+from analysis.storage.safe_write import output_fault
+from scenarios.format.errors import ScenarioError, fault, shown
+
+
+def read_output(given: Mapping[str, Any], name: str, endings: tuple[str, ...], faults: list[str]) -> Path | None:
+    """The file that an option asks for, None where it is left out; a fault is added.
+
+    endings: file endings allowed.
+    """
+    text = given.get(name)
+    if text is None:
+        return None
+    path = Path(text)
+    wrong = output_fault(path, f"--{name}", endings)
+    if wrong:
+        faults.append(wrong)
+    return path
+
+
+def read_figure(given: Mapping[str, Any], faults: list[str], name: str = "figure") -> Path | None:
+    """The same for a figure."""
+    return read_output(given, name, FIGURES, faults)
+
+
+def free_place(name: str, where: str) -> Path:
+    """Path of a new NAME.toml for the command `where`. Raises ScenarioError: no place to write, or taken already."""
+    given = Path(name)
+    path = given if given.suffix == ".toml" else given.with_name(f"{given.name}.toml")
+    wrong = output_fault(path, where, (".toml",))
+    if wrong is None and path.exists():
+        again = path.with_name(f"{path.stem}_2")
+        wrong = fault(where, f"given {shown(str(path))}, which is there already", "a name that is free",
+                      f"{where} {again}")  # fmt: skip
+    if wrong:
+        raise ScenarioError([wrong])
+    return path

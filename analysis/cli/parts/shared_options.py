@@ -1,0 +1,27 @@
+"""Options that several commands have, in the same words."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+SHARED: dict[str, dict[str, Any]] = {
+    "file": {"nargs": "?", "metavar": "FILE"},
+    "--json": {"action": "store_true", "help": "one JSON document on standard output"},
+    "--pressure": {"metavar": "BAR", "help": "oil pressure in place of the file's"},
+    "--precharge": {"metavar": "BAR", "help": "nitrogen precharge in place of the file's"},
+    "--speed": {"metavar": "KMH", "help": "speed in place of the file's"},
+    "--seed": {"metavar": "N", "help": "number that random ground starts from, in place of the file's"},
+    "--pressures": {"metavar": "A:B:N", "help": "oil pressures to try, bar: first:last:count"},
+    "--speeds": {"metavar": "A:B:N", "help": "speeds to try, km/h: first:last:count"},
+    "--seeds": {"metavar": "N", "help": "how many grounds to try"},
+    "--workers": {"metavar": "N", "help": "how many processor cores to use (default: all)"},
+    "--profile": {"metavar": "CSV", "help": "measured ground: distance_m, height_m"},
+    "--figure": {"metavar": "PNG", "help": "draw it (.png, .svg or .pdf)"},
+}
+
+
+def add_shared(parser: argparse.ArgumentParser, *names: str) -> None:
+    """Add some of them, in the order of their names."""
+    for name in names:
+        parser.add_argument(name, **SHARED[name])

@@ -1,0 +1,73 @@
+"""`rowbench window FILE`: which oil pressure and speed to pick."""
+
+from __future__ import annotations
+
+import argparse
+import time
+from typing import Any
+
+from analysis.cli.answer import Answer
+from analysis.cli.parts.file_keys import read_changes
+from analysis.cli.parts.number_options import read_workers
+from analysis.cli.parts.output_files import read_figure
+from analysis.cli.parts.precharges_and_depths import add_search, read_search, searched_part
+from analysis.cli.parts.scenario_file import need_file, read_scenario
+from analysis.cli.parts.shared_options import add_shared
+from analysis.cli.parts.stone import add_stone, read_stone, stone_faults, stone_part
+from analysis.cli.parts.warmup import ready
+from analysis.cli.request import Request
+from analysis.version import VERSION
+from analysis.window.advice import advise
+from analysis.window.advice_document import advice_document
+from analysis.window.cross_grid import search
+from analysis.window.pins_at import pins_at
+from analysis.window.words import pins_text, window_text
+
+
+def options(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
+    add_shared(parser, "--json", "file", "--pressures", "--speeds", "--seeds", "--workers")
+    parser.add_argument("--pins", action="store_true", help="also the table of pin loads over the grid")
+    add_search(parser)
+    add_stone(parser)
+    add_shared(parser, "--profile", "--figure")
+
+
+def answer(request: Request) -> Answer:
+    """Search pressures × speeds and pick. Raises ScenarioError with all faults."""
+    faults, given = list(request.faults), request.given
+    changes = read_changes(given, faults)
+    need_file(request, faults)
+    search_asked, stone_asked = read_search(given, faults), read_stone(given, faults)
+    figure, workers = read_figure(given, faults), read_workers(given, faults)
+    scenario = read_scenario(request, faults, changes, lambda scenario: stone_faults(stone_asked, scenario))
+    compiled = ready(request, rows=True)
+    begin = time.perf_counter()
+    searched = searched_part(search_asked, scenario, workers, request)
+    if searched is None:
+        window = search(scenario, workers=workers, progress=request.meter("crossings"))
+        advice = advise(scenario, window, workers, request.meter("how sure: changes tried"))
+    else:
+        scenario, advice = searched.scenario, searched.advice
+        window = advice.window
+    found = advice.outcome
+    pins = pins_at(scenario, window.seeds, found, workers) if given["pins"] else {}
+    taken = {"wall_s": time.perf_counter() - begin, "compile_s": compiled, "version": VERSION}
+    stone = stone_part(stone_asked, scenario, found.oil_pressure, found.speed, workers)
+    more: dict[str, Any] = {"stone": stone.document} if stone else {}
+    if given["pins"]:
+        table = {name: {"peak_N": p.peak, "rms_N": p.rms, "mean_N": p.mean} for name, p in pins.items()}
+        more = {"pins": table, **more}
+    parts = [searched.text if searched else "", window_text(advice, scenario)]
+    parts += [stone.text if stone else "", pins_text(window, found, pins) if given["pins"] else ""]
+
+    def draw():
+        from analysis.window.figure import window_figure  # noqa: PLC0415 (matplotlib: half a second)
+
+        return window_figure(window, found, scenario)
+
+    return Answer(
+        "\n\n".join(part for part in parts if part),
+        {**(searched.document if searched else advice_document(advice)), **more, "run": taken},
+        figures=() if figure is None else ((figure, draw),),
+    )

@@ -1,0 +1,1 @@
+"""What Python users get: loading, crossing, searching and explaining as objects with a few short methods."""

@@ -1,0 +1,66 @@
+"""One crossing: its series, what they sum up to, and its picture."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, fields
+from typing import TYPE_CHECKING, Any
+
+from analysis.crossing.depth import on_depth_share
+from analysis.crossing.loads import wheel_load
+from analysis.crossing.summary import run_summary
+from analysis.crossing.words import run_text
+from analysis.door.arrays import run_dataset
+from analysis.present.edge import mm
+from analysis.present.scenario_words import scenario_title
+from analysis.present.texts import percent
+from scenarios.scenario import Scenario
+from sim import record
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+    from xarray import Dataset
+
+
+@dataclass(frozen=True, repr=False)
+class Run(record.Run):
+    """One crossing in SI units: `series` by channel over the measured stretch, `pins`, `energy`, `warnings` …"""
+
+    scenario: Scenario = field(kw_only=True)
+
+    @classmethod
+    def of(cls, made: record.Run, scenario: Scenario) -> Run:
+        """A crossing together with the scenario that was crossed."""
+        return cls(**{item.name: getattr(made, item.name) for item in fields(record.Run)}, scenario=scenario)
+
+    def __repr__(self) -> str:
+        tolerance = self.scenario.limits.depth_tolerance
+        share, off = on_depth_share(self, tolerance), wheel_load(self, "gauge_load").off_share
+        return (
+            f"{super().__repr__()}\n  {self.scenario.name}: on depth (±{mm(tolerance):g} mm) {percent(share)}, "
+            f"wheel off {percent(off)}"
+        )
+
+    def summary(self) -> dict[str, Any]:
+        """The document that `rowbench run --json` prints: every measure, with its unit in its key."""
+        return {**run_summary(self, self.scenario), "engine": self.engine}
+
+    def text(self) -> str:
+        """The screen of `rowbench run`."""
+        stones = bool((self.track.stone_id >= 0).any())
+        tolerance = mm(self.scenario.limits.depth_tolerance)
+        return run_text(self.summary(), scenario_title(self.scenario), tolerance, stones)
+
+    def figure(self) -> Figure:
+        """Ground, depth error with its tolerance, gauge load, and the five causes around the worst place."""
+        from analysis.crossing.figure_crossing import crossing_figure  # noqa: PLC0415
+
+        tolerance = self.scenario.limits.depth_tolerance
+        return crossing_figure(self, self.summary(), tolerance, scenario_title(self.scenario))
+
+    def to_xarray(self) -> Dataset:
+        """Every channel over (distance) [m] with `time` [s] beside it, and `pins` over (distance, pin, axis) [N].
+
+        SI units, in the attributes `units` after the CF conventions, with `long_name`. Raises ImportError where
+        xarray is not installed.
+        """
+        return run_dataset(self, self.scenario)

@@ -1,0 +1,101 @@
+"""Pressures × speeds: which meet every limit, and which to pick."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, fields
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from analysis.door.arrays import window_dataset
+from analysis.door.ready import ready
+from analysis.parallel import Progress
+from analysis.window import grid
+from analysis.window.advice import Advice, advise
+from analysis.window.advice_document import advice_document
+from analysis.window.cross_grid import search
+from analysis.window.pick import Nearest, Pick, choose
+from analysis.window.words import window_text
+from scenarios import scenario as plain
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+    from xarray import Dataset
+
+
+@dataclass(frozen=True, repr=False)
+class Window(grid.Window):
+    """Measures over (pressure, speed, seed), SI units: `grids[name]`, `pressures` [Pa], `speeds` [m/s], `seeds`."""
+
+    crossed: plain.Scenario = field(kw_only=True)
+    workers: int | None = field(default=None, kw_only=True, compare=False)
+
+    def __repr__(self) -> str:
+        return f"{super().__repr__()}\n  {self._outcome}"
+
+    @cached_property
+    def _outcome(self) -> Pick | Nearest:
+        return choose(self)
+
+    @property
+    def pick(self) -> Pick | None:
+        """What to set: the highest speed at which some pressure meets every limit; None where none does."""
+        return self._outcome if isinstance(self._outcome, Pick) else None
+
+    @property
+    def nearest(self) -> Nearest | None:
+        """Where no setting meets every limit: the one whose worst limit fails least; None where there is a pick."""
+        return self._outcome if isinstance(self._outcome, Nearest) else None
+
+    @cached_property
+    def advice(self) -> Advice:
+        """All that is told beside the pick: what it buys, how sure it is, stones, weight.
+
+        Crosses the ground again with soil and roughness changed: about half as long as the window took.
+        """
+        ready()
+        return advise(self.crossed, self, self.workers)
+
+    def summary(self) -> dict[str, Any]:
+        """The document that `rowbench window --json` prints (without its own times); computes `advice`."""
+        return advice_document(self.advice)
+
+    def text(self) -> str:
+        """The screen of `rowbench window`; computes `advice`."""
+        return window_text(self.advice, self.crossed)
+
+    def figure(self) -> Figure:
+        """Map of the share on depth over speed and oil pressure, with the border of every limit and the pick."""
+        from analysis.window.figure import window_figure  # noqa: PLC0415
+
+        return window_figure(self, self._outcome, self.crossed)
+
+    def to_xarray(self) -> Dataset:
+        """Every grid over (oil_pressure_bar, speed_kmh, seed): those axes in the file's units, the measures in SI.
+
+        Units stand in the attributes `units` after the CF conventions. Raises ImportError where xarray is not
+        installed.
+        """
+        return window_dataset(self, self.crossed)
+
+
+def window(
+    scenario: plain.Scenario,
+    *,
+    pressures_bar: Sequence[float] | None = None,
+    speeds_kmh: Sequence[float] | None = None,
+    seeds: int | Sequence[int] | None = None,
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> Window:
+    """Cross a scenario at every oil pressure [bar] and speed [km/h] on the same grounds, depth set again in each.
+
+    What is left out is as in the file. seeds: how many grounds, counted on from the scenario's own, or which.
+    workers: threads (None: one a core; the numbers are the same). progress(done, all): called after each crossing.
+    A crossing that cannot be made is NaN and has its reason in `problems`. Raises ScenarioError for values that are
+    not allowed, all at once.
+    """
+    ready(rows=True)
+    made = search(scenario, pressures_bar, speeds_kmh, seeds, workers, progress)
+    values = {item.name: getattr(made, item.name) for item in fields(grid.Window)}
+    return Window(**values, crossed=scenario, workers=workers)

@@ -1,0 +1,1 @@
+"""Cylinder, oil line and accumulator of one unit."""

@@ -1,0 +1,68 @@
+"""What the disc and the boot meet: soil on the arc and the face, soil on the boot, and stones."""
+
+from __future__ import annotations
+
+from sim.arithmetic.compiled import part
+from sim.arithmetic.simd import largest, root, select, smallest
+from sim.laws.contact import impact_force
+
+
+@part
+def disc_force(
+    depth,
+    vx,
+    vz,
+    strength,
+    speed_term,
+    width,
+    radius,
+    face_factor,
+    friction,
+    tilt_sin,
+    tilt_cos,
+    sweep_sin,
+    sweep_cos,
+):
+    """Soil force on the disc: uniform pressure on the leading arc that advances into soil, and on the face.
+
+    depth [m] in 0…radius, hub velocity (vx, vz) [m/s], strength [Pa], speed_term f_v = 1 + a_v·S.
+    Returns (F_x forward, F_z up, edge part of F_z, face normal force N_f, side load Y), all [N].
+    The arc runs from the bottom to c = √(2Rh − h²) ahead; motion down by ψ_t turns the bearing part of it.
+    """
+    chord = root(depth * (2.0 * radius - depth))
+    limit = chord * (1.0 / radius)
+    s = -vz * (1.0 / root(vx * vx + vz * vz + 1e-12))
+    s = smallest(largest(s, -limit), limit)
+    cos_t = root(1.0 - s * s)
+    per_length = strength * width * speed_term
+    edge = per_length * (chord + radius * s)
+    draught = per_length * (depth - radius * (1.0 - cos_t))
+    face = face_factor * strength * speed_term * (2.0 / 3.0) * chord * depth
+    f_x = -draught - face * (sweep_sin * tilt_cos + friction)
+    f_z = edge + face * tilt_sin * sweep_cos
+    return f_x, f_z, edge, face, face * tilt_cos * sweep_cos
+
+
+@part
+def boot_force(m, depth, strength):
+    """Soil force on the boot (x, z) [N] at the disc's depth [m] and a strength [Pa]."""
+    share = depth * strength * m.q_share
+    return -m.boot_kx * share, m.boot_kz * share
+
+
+@part
+def stone_force(m, penetration, rate, sunk):
+    """Force of a stone on the disc, square to the ground line [N], how far it is pressed [m], and the power lost [W].
+
+    It gives way at rock_limit·k: beyond that the stone sinks, and `sunk` [m] says how far it has.
+    """
+    pressed = smallest(penetration - sunk, m.rock_limit)
+    rock = impact_force(pressed, rate, m.rock_k, m.rock_d)
+    elastic = m.rock_k * largest(pressed, 0.0)
+    return rock, pressed, rock * rate - select(pressed < m.rock_limit, elastic * rate, 0.0)
+
+
+@part
+def stone_energy(m, penetration, sunk):
+    """Work stored in the contact with a stone [J]."""
+    return 0.5 * m.rock_k * min(max(penetration - sunk, 0.0), m.rock_limit) ** 2
