@@ -60,7 +60,7 @@ class Choice:
 
 @dataclass(frozen=True, repr=False)
 class Pick(Choice):
-    """What to set, and why."""
+    """What to set."""
 
     checks: tuple[Check, ...]  # every limit at this setting, the smallest margin first
     notes: tuple[str, ...] = ()
