@@ -13,6 +13,8 @@ from typing import Any
 from analysis.cli.answer import Answer, Stopped
 from analysis.cli.command_line import VERSION_ASKED, help_text, read_request
 from analysis.cli.commands import command
+from analysis.cli.parts.output_files import clash_faults
+from analysis.present.plain_signs import register
 from analysis.present.progress import Meter
 from analysis.storage.safe_write import replacing
 from analysis.version import VERSION
@@ -49,6 +51,7 @@ def _done(words: list[str]) -> int:
     if request.command == VERSION_ASKED:
         print(f"rowbench {VERSION}")
         return OK
+    request = replace(request, faults=(*request.faults, *clash_faults(request.given)))
     request = replace(request, say=_say, meter=_meter, show=_dropped if request.json else _show)
     found = command(request.command).answer(request)
     _write(found)
@@ -80,7 +83,8 @@ def _meter(what: str) -> Meter:
 
 def _print_json(document: dict[str, Any]) -> None:
     """One JSON document; numbers of numpy count as numbers, NaN is refused."""
-    print(json.dumps(document, indent=1, allow_nan=False, ensure_ascii=False, default=lambda value: value.item()))
+    ascii_only = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"
+    print(json.dumps(document, indent=1, allow_nan=False, ensure_ascii=ascii_only, default=lambda value: value.item()))
 
 
 def _show(text: str) -> None:
@@ -101,7 +105,7 @@ def _plain_streams() -> None:
     """A terminal that lacks a character shows another in its place, in place of a traceback."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+            stream.reconfigure(errors=register())
 
 
 if __name__ == "__main__":

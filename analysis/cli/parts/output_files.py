@@ -6,9 +6,13 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from analysis.storage.file_names import clashes
 from analysis.storage.formats import FIGURES
 from analysis.storage.safe_write import output_fault
 from scenarios.format.errors import ScenarioError, fault, shown
+
+# options that name a file to write
+OUTPUTS = ("figure", "figures", "save", "engines", "movie", "out", "map", "rows", "settings", "csv", "geojson")
 
 
 def read_output(given: Mapping[str, Any], name: str, endings: tuple[str, ...], faults: list[str]) -> Path | None:
@@ -29,6 +33,12 @@ def read_output(given: Mapping[str, Any], name: str, endings: tuple[str, ...], f
 def read_figure(given: Mapping[str, Any], faults: list[str], name: str = "figure") -> Path | None:
     """The same for a figure."""
     return read_output(given, name, FIGURES, faults)
+
+
+def clash_faults(given: Mapping[str, Any]) -> list[str]:
+    """Faults of two outputs of one command that would be one file."""
+    asked = {f"--{name}": Path(given[name]) for name in OUTPUTS if isinstance(given.get(name), str)}
+    return clashes(asked) if len(asked) > 1 else []
 
 
 def free_place(name: str, where: str) -> Path:
