@@ -13,7 +13,7 @@ USUAL_COMPILE_TIME_ROWS = 30  # rows in groups of eight, reduced on the way
 
 
 def is_compiled(rows: bool = False) -> bool:
-    """Whether the cache holds machine code of the march for these sources; imports no compiler.
+    """Whether the cache holds machine code of the march for this very installation, its sources as they are now.
 
     rows: of the march of eight rows that windows and paddocks use, else of the single row's.
     """
