@@ -2,15 +2,9 @@
 
 from __future__ import annotations
 
-import base64
-import re
 import shlex
-import tempfile
 from datetime import date
-from pathlib import Path
 from typing import Any
-
-from matplotlib.figure import Figure
 
 from analysis.paddock.figure_map import map_figure
 from analysis.paddock.figure_rows import rows_figure
@@ -19,10 +13,10 @@ from analysis.paddock.summary import HECTARE, Summary, setting_dict
 from analysis.paddock.words import gain_sentence, model_notes, rows_sentence, worst_places
 from analysis.present.cautions import page_notes
 from analysis.present.edge import bar, kgf, kmh, mm
-from analysis.present.figure_style import save
 from analysis.present.sentences import SCREEN, sentence, setting
 from analysis.present.texts import number, percent, plural, short
 from analysis.report.paddock_assumptions import paddock_assumptions
+from analysis.report.picture import picture
 from analysis.report.templates import rendered
 from analysis.report.words import depth_change
 from analysis.version import VERSION
@@ -164,14 +158,3 @@ def _figures(summary: Summary) -> dict[str, Any]:
         "rows_picture": picture(rows_figure(summary)),
         "settings_picture": picture(settings_figure(summary)),
     }
-
-
-def picture(figure: Figure) -> dict[str, str]:
-    """A figure as a PNG inside the page (`source`), its finding and settings as words."""
-    with tempfile.TemporaryDirectory() as folder:
-        place = Path(folder) / "figure.png"
-        save(figure, place)
-        data = place.read_bytes()
-    said = " – ".join(re.sub(r"\s+", " ", text.get_text()) for text in figure.texts[:2])
-    size = {"width": str(int.from_bytes(data[16:20], "big")), "height": str(int.from_bytes(data[20:24], "big"))}
-    return {"source": f"data:image/png;base64,{base64.b64encode(data).decode()}", "words": said, **size}
