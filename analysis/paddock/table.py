@@ -189,7 +189,7 @@ def load_table(path: Path) -> PaddockTable:
     """A stored paddock. Raises ScenarioError for a file that is missing, damaged, or of another kind or version."""
     with opened(path) as file:
         lacking = [name for name in by_section() if name not in file]
-        if lacking:
+        if 0 < len(lacking) < len(by_section()):  # with none of them it is no older result, but a damaged one
             raise refused(path, f"made before {', '.join(lacking)} was kept", "a result that has it",
                           "compute it again to another --out")  # fmt: skip
         group = file["inputs"]
