@@ -172,6 +172,38 @@ def test_compiling_is_told_on_standard_error_once_and_kept_in_the_cache(installe
         assert (again.returncode, again.stderr) == (0, ""), words
 
 
+def test_machine_code_of_another_version_never_runs(installed):
+    """The depth setting is found by kernels that hold the numbers of `sim/unit.py`: heavier gravity, another answer."""
+    file = installed.site / "sim" / "unit.py"
+    sound = file.read_text(encoding="utf-8")
+    heavier = sound.replace("GRAVITY = 9.80665", "GRAVITY = 1.5 * 9.80665")
+    assert heavier != sound
+    first = installed.call("rowbench", "draw", "rough", "--json")
+    assert first.returncode == 0, first.stderr
+    try:
+        file.write_text(heavier, encoding="utf-8")
+        other = installed.call("rowbench", "draw", "rough", "--json")
+    finally:
+        file.write_text(sound, encoding="utf-8")
+    assert other.returncode == 0, other.stderr
+    assert other.stdout != first.stdout
+    assert installed.call("rowbench", "draw", "rough", "--json").stdout == first.stdout
+    assert not any(installed.site.rglob("*.nb[ci]"))
+
+
+def test_stored_parts_of_another_version_are_told_apart(installed):
+    code = "from analysis.paddock.fingerprint import versions; print(versions()['sources'])"
+    first = installed.call("python", "-c", code).stdout
+    for name in ("analysis/crossing/one_or_eight.py", "analysis/crossing/loads.py", "sim/unit.py"):
+        file = installed.site / name
+        sound = file.read_bytes()
+        file.write_bytes(sound + b"\n# changed\n")
+        other = installed.call("python", "-c", code).stdout
+        file.write_bytes(sound)
+        assert len(other) == len(first) == 17, name
+        assert other != first, name
+
+
 def version_of(installed: Installed) -> str:
     (about,) = installed.site.glob("rowbench-*.dist-info")
     return about.name.removeprefix("rowbench-").removesuffix(".dist-info")
