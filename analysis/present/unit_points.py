@@ -29,13 +29,11 @@ def unit_points(unit: Unit, crank_angle: float, arm_angle: float, press_angle: f
     upper_front = complex(*unit.toolbar.upper_pin)
     lower_front = upper_front - 1j * links.spacing
     upper_rear = upper_front + links.length * rearward
-    crank_pivot = upper_front + complex(*depth.crank_pivot)
-    bell_pivot = upper_rear + complex(*depth.bell_pivot)
-    crank_line = cmath.exp(1j * crank_angle)
+    crank_pivot, bell_pivot = upper_front + complex(*depth.crank_pivot), upper_rear + complex(*depth.bell_pivot)
+    crank_line, bell_turn = cmath.exp(1j * crank_angle), cmath.exp(1j * depth.bell_angle)
     crank_pin = crank_pivot + depth.crank * crank_line
     rod_rear = _meet(bell_pivot, crank_pin, depth.bell_first, depth.rod)
-    first_arm = (rod_rear - bell_pivot) / depth.bell_first
-    bell_end = bell_pivot + depth.bell_second * first_arm * cmath.exp(1j * depth.bell_angle)
+    bell_end = bell_pivot + depth.bell_second * ((rod_rear - bell_pivot) / depth.bell_first) * bell_turn
     arm_pivot = upper_rear + complex(*wheel.arm_pivot)
     lug = _meet(arm_pivot, bell_end, wheel.lug, depth.turnbuckle)
     found = {
