@@ -29,6 +29,7 @@ from analysis.paddock.summary import summarise, to_dict
 from analysis.paddock.table import load_table
 from analysis.setting_up.pressure_chart import chart
 from analysis.window.advice import advise
+from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
 from scenarios.format.errors import ScenarioError
 from scenarios.format.keys import Key
@@ -65,7 +66,6 @@ HELD = {
 STOPS = {"unit": {"press_wheel": {"stop_down_deg": -18.0, "stop_up_deg": 3.0}, "main_links": {"stop_up_deg": 8.0}}}
 DENSITY = {"ground": {"length_m": 25.0, "roughness": {"gd_n0_m3": 1e-3}}}
 PROFILE = {"ground": {"profile": {"file": "walked.csv", "roughness_class": "C"}}}
-TIGHT = {"limits": {"gas_pressure_warning_bar": 62.0}, **ROUGH}
 
 
 def merged(*documents: dict[str, Any]) -> dict[str, Any]:
@@ -119,7 +119,7 @@ SCENARIOS = [
     merged(LONG, DENSITY),
     merged(LONG, {"stones": {"placed": [{"at_m": 9.0, "length_m": 0.3, "top_mm": 30}]}}),
     {"search": LONG["search"], **PROFILE},
-    merged(LONG, TIGHT),
+    merged(LONG, ROUGH, {"limits": {"gas_pressure_warning_bar": 62.0}}),
     *features(),
 ]
 
@@ -238,7 +238,7 @@ ANSWERS = (
     crossed,
     lambda scenario: chart(scenario).to_dict(),
     lambda scenario: asdict(turnbuckle(scenario)),
-    lambda scenario: advise(scenario, search(scenario, workers=1), 1, sure=False).to_dict(),
+    lambda scenario: advice_document(advise(scenario, search(scenario, workers=1), 1, sure=False)),
 )
 
 
