@@ -5,6 +5,7 @@ import subprocess
 import sys
 
 import pytest
+from every import every
 
 from analysis.cli.main import main
 from analysis.storage.safe_write import output_fault, replacing
@@ -27,6 +28,7 @@ def no_word_about_compiling(monkeypatch):
 
 def refused(capsys, *words):
     """The message of a call that is refused, with nothing on standard output."""
+    capsys.readouterr()  # what stood there before
     assert main(list(words)) == 2
     out, err = capsys.readouterr()
     assert out == ""
@@ -50,7 +52,7 @@ def test_a_missing_profile_is_told(capsys):
     assert "ground.csv: there is no such file" in refused(capsys, "run", "rough", "--profile", "ground.csv")
 
 
-@pytest.mark.parametrize(
+@every(
     ("given", "said"),
     [
         ("a:b:c", "not of the form"),
@@ -68,7 +70,7 @@ def test_pressures_that_make_no_list(given, said, capsys):
     assert said in text
 
 
-@pytest.mark.parametrize(
+@every(
     "words",
     [
         ["run", "rough", "--pressure", "x"],
@@ -115,7 +117,7 @@ def test_all_faults_come_in_one_message(capsys, empty_folder):
     assert [path.name for path in empty_folder.iterdir()] == ["bad.toml"]
 
 
-@pytest.mark.parametrize(
+@every(
     ("words", "said"),
     [
         ([], None),
@@ -130,6 +132,7 @@ def test_all_faults_come_in_one_message(capsys, empty_folder):
     ],
 )
 def test_a_command_line_that_is_none(words, said, capsys):
+    capsys.readouterr()  # what stood there before
     assert main(words) == 2
     out, err = capsys.readouterr()
     assert "Traceback" not in err
@@ -140,7 +143,7 @@ def test_a_command_line_that_is_none(words, said, capsys):
         assert "COMMAND" in out
 
 
-@pytest.mark.parametrize("words", [["run", "rough", "--save", "no/a.h5"], ["window", "rough", "--figure", "no/a.png"]])
+@every("words", [["run", "rough", "--save", "no/a.h5"], ["window", "rough", "--figure", "no/a.png"]])
 def test_the_output_folder_is_looked_at_before_anything_is_computed(words, capsys, monkeypatch):
     for march in ("warm_up", "warm_up_rows"):
         monkeypatch.setattr(f"analysis.cli.parts.warmup.{march}", lambda: pytest.fail("computed first"))
@@ -184,8 +187,8 @@ def test_a_run_that_cannot_be_finished_is_told_and_leaves_nothing(capsys, monkey
     assert list(empty_folder.iterdir()) == []
 
 
-@pytest.mark.parametrize("mistake", [TypeError, KeyError, IndexError, AttributeError, AssertionError, RuntimeError])
-@pytest.mark.parametrize(
+@every("mistake", [TypeError, KeyError, IndexError, AttributeError, AssertionError, RuntimeError])
+@every(
     ("command", "place"),
     [
         ("run", "analysis.cli.run.simulate"),
@@ -200,13 +203,14 @@ def test_a_mistake_of_the_program_is_not_told_as_bad_input(command, place, mista
     def wrong(*_args, **_options):
         raise mistake("a mistake")
 
-    monkeypatch.setattr(place, wrong)
-    monkeypatch.setattr("analysis.cli.parts.warmup.warm_up", lambda: 0.0)
-    with pytest.raises(mistake, match="a mistake"):
-        main([command, "smooth"])
+    with monkeypatch.context() as patched:
+        patched.setattr(place, wrong)
+        patched.setattr("analysis.cli.parts.warmup.warm_up", lambda: 0.0)
+        with pytest.raises(mistake, match="a mistake"):
+            main([command, "smooth"])
 
 
-@pytest.mark.parametrize(
+@every(
     ("command", "place"),
     [
         ("run", "analysis.cli.run.simulate"),
@@ -220,9 +224,10 @@ def test_a_crossing_that_fails_is_told_by_its_file(command, place, monkeypatch, 
     def fails(*_args, **_options):
         raise RunError("the motion did not stay finite at 1.0 s")
 
-    monkeypatch.setattr(place, fails)
-    monkeypatch.setattr("analysis.cli.parts.warmup.warm_up", lambda: 0.0)
-    assert "smooth.toml: the motion did not stay finite" in refused(capsys, command, "smooth")
+    with monkeypatch.context() as patched:
+        patched.setattr(place, fails)
+        patched.setattr("analysis.cli.parts.warmup.warm_up", lambda: 0.0)
+        assert "smooth.toml: the motion did not stay finite" in refused(capsys, command, "smooth")
 
 
 def test_a_linkage_that_cannot_be_closed_is_told_with_part_and_angle(capsys, empty_folder):

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import paddocks
 import pytest
+from every import every
 from PIL import Image
 
 from analysis.cli.main import main
@@ -117,7 +118,7 @@ def test_all_faults_of_the_options_and_the_file_at_once(tmp_path, capsys):
     assert sorted(p.name for p in tmp_path.iterdir()) == ["small.toml"]
 
 
-@pytest.mark.parametrize(
+@every(
     ("words", "said"),
     [
         ([], "no FILE"),

@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from every import every
 
 from analysis.cli.main import main
 
@@ -39,6 +40,7 @@ def text(capsys, *words):
 
 
 def refused(capsys, *words):
+    capsys.readouterr()  # what stood there before
     assert main(list(words)) == 2
     out, err = capsys.readouterr()
     assert out == ""
@@ -158,7 +160,7 @@ def test_a_depth_beyond_a_small_disc_is_refused(capsys, folder):
     assert "depth 100 mm given; above 0 up to 0.8 of the radius, 80 mm" in err
 
 
-@pytest.mark.parametrize(
+@every(
     ("words", "parts"),
     [
         (["pressures"], ["no FILE"]),
@@ -166,7 +168,6 @@ def test_a_depth_beyond_a_small_disc_is_refused(capsys, folder):
         (["pressures", "short.toml", "--cold", "-99", "--evenness", "0", "--travel", "x"],
          ["--cold", "--evenness", "--travel", "3 faults"]),
         (["pressures", "short.toml", "--precharge", "999"], ["--precharge"]),
-        (["window", "short.toml", "--precharges", "9"], []),
         (["window", "short.toml", "--precharges", "1:9", "--depths", "400"], ["first:last:count", "--depths"]),
         (["run", "short.toml", "--pin-limit", "5"], ["without --stone"]),
         (["run", "short.toml", "--stone", "0", "--pin-limit", "5"], ["--stone", "1 to 300 mm"]),
@@ -177,11 +178,12 @@ def test_a_depth_beyond_a_small_disc_is_refused(capsys, folder):
     ],
 )  # fmt: skip
 def test_bad_options_are_told_with_what_is_allowed(capsys, words, parts):
-    if not parts:  # a single number is a series of one
-        words = [*words, *SMALL[:2], "--speeds", "7", "--workers", "1"]
-        assert answer(capsys, *words)["precharges_bar"] == [9.0]
-        return
     err = refused(capsys, *words)
     assert "try:" in err or "1 to" in err or "above 0" in err
     for part in parts:
         assert part in err
+
+
+def test_a_single_number_is_a_series_of_one(capsys):
+    words = ["window", "short.toml", "--precharges", "9", *SMALL[:2], "--speeds", "7", "--workers", "1"]
+    assert answer(capsys, *words)["precharges_bar"] == [9.0]

@@ -3,12 +3,13 @@ import threading
 import time
 
 import pytest
+from every import every
 
 from analysis import parallel
 from analysis.parallel import run_all, usable_cores
 
 
-@pytest.mark.parametrize("workers", [1, 2, 4, None])
+@every("workers", [1, 2, 4, None])
 def test_results_keep_the_order_of_the_jobs(workers):
     def job(n):
         time.sleep(0.002 * (5 - n))  # the first ends last

@@ -7,6 +7,7 @@ from dataclasses import fields, is_dataclass
 
 import numpy as np
 import pytest
+from every import every
 
 from sim.march import loop as march
 from sim.march.march_rows import ROW_CHANNELS
@@ -19,7 +20,7 @@ GROUPS = [*(getattr(Unit(), f.name) for f in fields(Unit)), Soil(), Rock(), Sett
 CHOICES = {"setting", "toolbar", "gas", "oil", "press_notch"}
 
 
-@pytest.mark.parametrize("group", GROUPS, ids=lambda g: type(g).__name__)
+@every("group", GROUPS, ids=lambda g: type(g).__name__)
 def test_every_parameter_says_unit_range_meaning_and_source(group):
     assert is_dataclass(group)
     for name, f in parts(group):

@@ -11,6 +11,7 @@ import h5py
 import numpy as np
 import paddocks
 import pytest
+from every import every
 
 from analysis.crossing.breakouts import breakouts
 from analysis.crossing.depth import causes, depth_measures
@@ -101,9 +102,7 @@ def test_sections_add_up_to_the_row(folder):
     assert peaks == pytest.approx(result.totals["row_pin_peak"].max(axis=2), rel=1e-6)
 
 
-@pytest.mark.parametrize(
-    ("length", "section", "number"), [(20.0, 5.0, 4), (23.0, 5.0, 5), (22.0, 5.0, 4), (6.0, 20.0, 1)]
-)
+@every(("length", "section", "number"), [(20.0, 5.0, 4), (23.0, 5.0, 5), (22.0, 5.0, 4), (6.0, 20.0, 1)])
 def test_the_last_section_takes_what_is_left(length, section, number):
     for speed, step in ((2.0, 0.004), (3.0, 0.00277)):
         bounds = section_bounds(length, section, speed, step)
