@@ -3,14 +3,19 @@
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from every import every
 
 from analysis.cli.main import main
 from analysis.storage.safe_write import output_fault, replacing
+from scenarios.format.library import library
 from scenarios.load import load
+from scenarios.paddock.load import load_paddock
 from sim.errors import RunError
+
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture(autouse=True)
@@ -271,7 +276,12 @@ def test_a_file_appears_whole_or_not_at_all(empty_folder):
 
 def test_a_reader_that_goes_away_is_no_error():
     code = "from analysis.cli.main import main; import sys; sys.exit(main(['library', '--json']))"
-    with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+    with subprocess.Popen(
+        [sys.executable, "-c", code],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    ) as process:
         process.stdout.close()
         err = process.stderr.read()
     assert err == b""
@@ -288,4 +298,10 @@ def test_the_first_run_says_that_it_compiles(capsys, monkeypatch):
 
 
 def test_the_library_itself_has_no_faults():
-    assert load("rough").warnings == ()
+    """Nothing is told of any scenario or paddock, but for what `coarse_log` is there to show."""
+    told = {entry.name: load(entry.name).warnings for entry in library()}
+    told |= {entry.name: load_paddock(entry.name).warnings for entry in library("paddock")}
+    assert len(told) > 14
+    (made_up,) = told.pop("coarse_log")
+    assert "made-up roughness" in made_up
+    assert {name: warnings for name, warnings in told.items() if warnings} == {}

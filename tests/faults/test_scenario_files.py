@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import pickle
+import re
 import subprocess
 import sys
 
@@ -159,6 +160,9 @@ def test_message_numbers_the_faults(tmp_path):
     assert [line[:5] for line in lines[1:]] == ["  1. ", "  2. ", "  3. ", "  4. "]
 
 
+DEEP = "not TOML|nested too deep"  # which of them, the version of Python tells
+
+
 @every(
     ("data", "part"),
     [
@@ -168,15 +172,15 @@ def test_message_numbers_the_faults(tmp_path):
         (b"\xff\xfe\x00t", "not UTF-8"),
         (b'title = "\xe9"', "at byte 9"),
         (b"\x00", "not TOML"),
-        (b"a = " + b"[" * 5000, "not TOML"),
-        (b"a = " + b"[" * 100_000, ""),
+        (b"a = " + b"[" * 5000, DEEP),
+        (b"a = " + b"[" * 100_000, DEEP),
     ],
     ids=["open text", "two values", "twice", "utf-16", "latin-1", "nul", "nested", "nested deep"],
 )
 def test_files_that_are_no_toml(data, part, faults):
     found = faults(data)
     assert len(found) == 1
-    assert part in found[0] or "nested too deep" in found[0]
+    assert re.search(part, found[0]), found[0]
 
 
 def test_files_that_cannot_be_read(tmp_path, monkeypatch):

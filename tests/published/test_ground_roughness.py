@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from every import every
+from iso_classes import CLASSES
 from numpy.typing import NDArray
 from scipy import integrate, signal
 
@@ -20,17 +21,6 @@ from scenarios.spec import Roughness
 ISO = "ISO 8608:2016"
 CODE = "seen (public code)"
 DX = 0.005
-# Class: lower limit, geometric mean, upper limit of Gd(0.1 c/m) [1e-6 m³]; A and H are open on one side.
-CLASSES = {
-    "A": (8, 16, 32),
-    "B": (32, 64, 128),
-    "C": (128, 256, 512),
-    "D": (512, 1024, 2048),
-    "E": (2048, 4096, 8192),
-    "F": (8192, 16384, 32768),
-    "G": (32768, 65536, 131072),
-    "H": (131072, 262144, 524288),
-}
 # Standard deviation of height [mm] at the mean of each class for w = 2, by band [c/m]; SD of slope 0.1–10 c/m.
 HEIGHT_SD = {
     "A": (1.773, 1.259, 0.00791),

@@ -143,7 +143,23 @@ def test_series(given, values):
     assert read_series(given) == values
 
 
-@every("given", ["", "30:90", "30:90:2.5", "90:30:3", "a:b:c", "1:2:3:4", "30:90:0", [], [True], ["8"]])
-def test_series_that_make_no_sense(given):
-    with pytest.raises(ValueError, match=r"."):
+@every(
+    ("given", "why"),
+    [
+        ("", "not of the form first:last:count"),
+        ("30:90", "not of the form first:last:count"),
+        ("30:90:2.5", "with a whole count"),
+        ("90:30:3", "the last value is not above the first"),
+        ("a:b:c", "not of the form first:last:count"),
+        ("1:2:3:4", "not of the form first:last:count"),
+        ("30:90:0", "the count is not between 1 and 1000"),
+        ("30:90:1001", "the count is not between 1 and 1000"),
+        ([], "the list is empty"),
+        ([8] * 1001, "more than 1000 values"),
+        ([True], "not all values are numbers"),
+        (["8"], "not all values are numbers"),
+    ],
+)
+def test_series_that_make_no_sense(given, why):
+    with pytest.raises(ValueError, match=why):
         read_series(given)
