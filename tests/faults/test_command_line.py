@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from called import refused
 from every import every
 
 from analysis.cli.main import main
@@ -29,17 +30,6 @@ def empty_folder(tmp_path, monkeypatch):
 def no_word_about_compiling(monkeypatch):
     """Standard error holds the faults only, whether or not the model has been compiled before."""
     monkeypatch.setattr("analysis.cli.parts.warmup.is_compiled", lambda rows=False: True)
-
-
-def refused(capsys, *words):
-    """The message of a call that is refused, with nothing on standard output."""
-    capsys.readouterr()  # what stood there before
-    assert main(list(words)) == 2
-    out, err = capsys.readouterr()
-    assert out == ""
-    assert err.startswith("rowbench: ")
-    assert "Traceback" not in err
-    return err
 
 
 def test_an_unknown_name_gets_the_closest(capsys):
@@ -192,18 +182,18 @@ def test_a_run_that_cannot_be_finished_is_told_and_leaves_nothing(capsys, monkey
     assert list(empty_folder.iterdir()) == []
 
 
+# where a command computes
+PLACES = [
+    ("run", "analysis.cli.run.simulate"),
+    ("draw", "analysis.cli.draw.prepare"),
+    ("verify", "analysis.cli.verify.verify_scenario"),
+    ("pressures", "analysis.cli.pressures.chart"),
+    ("press", "analysis.cli.press.press_wheel"),
+]
+
+
 @every("mistake", [TypeError, KeyError, IndexError, AttributeError, AssertionError, RuntimeError])
-@every(
-    ("command", "place"),
-    [
-        ("run", "analysis.cli.run.simulate"),
-        ("draw", "analysis.cli.draw.prepare"),
-        ("verify", "analysis.cli.verify.verify_scenario"),
-        ("pressures", "analysis.cli.pressures.chart"),
-        ("disc", "analysis.cli.disc.simulate"),
-        ("press", "analysis.cli.press.press_wheel"),
-    ],
-)
+@every(("command", "place"), [*PLACES, ("disc", "analysis.cli.disc.simulate")])
 def test_a_mistake_of_the_program_is_not_told_as_bad_input(command, place, mistake, monkeypatch):
     def wrong(*_args, **_options):
         raise mistake("a mistake")
@@ -215,16 +205,7 @@ def test_a_mistake_of_the_program_is_not_told_as_bad_input(command, place, mista
             main([command, "smooth"])
 
 
-@every(
-    ("command", "place"),
-    [
-        ("run", "analysis.cli.run.simulate"),
-        ("draw", "analysis.cli.draw.prepare"),
-        ("verify", "analysis.cli.verify.verify_scenario"),
-        ("pressures", "analysis.cli.pressures.chart"),
-        ("press", "analysis.cli.press.press_wheel"),
-    ],
-)
+@every(("command", "place"), PLACES)
 def test_a_crossing_that_fails_is_told_by_its_file(command, place, monkeypatch, capsys):
     def fails(*_args, **_options):
         raise RunError("the motion did not stay finite at 1.0 s")

@@ -1,8 +1,8 @@
 """Setting the machine at the command line: pressures, disc, press, windows over precharges, speed over a stone."""
 
-import json
-
+import called
 import pytest
+from called import answer, refused
 from every import every
 
 from analysis.cli.main import main
@@ -26,25 +26,8 @@ def folder(tmp_path, monkeypatch):
     return tmp_path
 
 
-def answer(capsys, *words):
-    """Exit code 0, and the one JSON document on standard output."""
-    code = main([*words, "--json"])
-    out, err = capsys.readouterr()
-    assert code == 0, err
-    return json.loads(out)
-
-
 def text(capsys, *words):
-    assert main(list(words)) == 0
-    return " ".join(capsys.readouterr().out.split())
-
-
-def refused(capsys, *words):
-    capsys.readouterr()  # what stood there before
-    assert main(list(words)) == 2
-    out, err = capsys.readouterr()
-    assert out == ""
-    return err
+    return " ".join(called.text(capsys, *words).split())
 
 
 def test_pressures(capsys, folder):
