@@ -3,13 +3,20 @@
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
+from called import refused
+from every import every
 
 from analysis.cli.main import main
 from analysis.storage.safe_write import output_fault, replacing
+from scenarios.format.library import library
 from scenarios.load import load
+from scenarios.paddock.load import load_paddock
 from sim.errors import RunError
+
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture(autouse=True)
@@ -23,16 +30,6 @@ def empty_folder(tmp_path, monkeypatch):
 def no_word_about_compiling(monkeypatch):
     """Standard error holds the faults only, whether or not the model has been compiled before."""
     monkeypatch.setattr("analysis.cli.parts.warmup.is_compiled", lambda rows=False: True)
-
-
-def refused(capsys, *words):
-    """The message of a call that is refused, with nothing on standard output."""
-    assert main(list(words)) == 2
-    out, err = capsys.readouterr()
-    assert out == ""
-    assert err.startswith("rowbench: ")
-    assert "Traceback" not in err
-    return err
 
 
 def test_an_unknown_name_gets_the_closest(capsys):
@@ -50,7 +47,7 @@ def test_a_missing_profile_is_told(capsys):
     assert "ground.csv: there is no such file" in refused(capsys, "run", "rough", "--profile", "ground.csv")
 
 
-@pytest.mark.parametrize(
+@every(
     ("given", "said"),
     [
         ("a:b:c", "not of the form"),
@@ -68,7 +65,7 @@ def test_pressures_that_make_no_list(given, said, capsys):
     assert said in text
 
 
-@pytest.mark.parametrize(
+@every(
     "words",
     [
         ["run", "rough", "--pressure", "x"],
@@ -115,7 +112,7 @@ def test_all_faults_come_in_one_message(capsys, empty_folder):
     assert [path.name for path in empty_folder.iterdir()] == ["bad.toml"]
 
 
-@pytest.mark.parametrize(
+@every(
     ("words", "said"),
     [
         ([], None),
@@ -130,6 +127,7 @@ def test_all_faults_come_in_one_message(capsys, empty_folder):
     ],
 )
 def test_a_command_line_that_is_none(words, said, capsys):
+    capsys.readouterr()  # what stood there before
     assert main(words) == 2
     out, err = capsys.readouterr()
     assert "Traceback" not in err
@@ -140,7 +138,7 @@ def test_a_command_line_that_is_none(words, said, capsys):
         assert "COMMAND" in out
 
 
-@pytest.mark.parametrize("words", [["run", "rough", "--save", "no/a.h5"], ["window", "rough", "--figure", "no/a.png"]])
+@every("words", [["run", "rough", "--save", "no/a.h5"], ["window", "rough", "--figure", "no/a.png"]])
 def test_the_output_folder_is_looked_at_before_anything_is_computed(words, capsys, monkeypatch):
     for march in ("warm_up", "warm_up_rows"):
         monkeypatch.setattr(f"analysis.cli.parts.warmup.{march}", lambda: pytest.fail("computed first"))
@@ -184,45 +182,38 @@ def test_a_run_that_cannot_be_finished_is_told_and_leaves_nothing(capsys, monkey
     assert list(empty_folder.iterdir()) == []
 
 
-@pytest.mark.parametrize("mistake", [TypeError, KeyError, IndexError, AttributeError, AssertionError, RuntimeError])
-@pytest.mark.parametrize(
-    ("command", "place"),
-    [
-        ("run", "analysis.cli.run.simulate"),
-        ("draw", "analysis.cli.draw.prepare"),
-        ("verify", "analysis.cli.verify.verify_scenario"),
-        ("pressures", "analysis.cli.pressures.chart"),
-        ("disc", "analysis.cli.disc.simulate"),
-        ("press", "analysis.cli.press.press_wheel"),
-    ],
-)
+# where a command computes
+PLACES = [
+    ("run", "analysis.cli.run.simulate"),
+    ("draw", "analysis.cli.draw.prepare"),
+    ("verify", "analysis.cli.verify.verify_scenario"),
+    ("pressures", "analysis.cli.pressures.chart"),
+    ("press", "analysis.cli.press.press_wheel"),
+]
+
+
+@every("mistake", [TypeError, KeyError, IndexError, AttributeError, AssertionError, RuntimeError])
+@every(("command", "place"), [*PLACES, ("disc", "analysis.cli.disc.simulate")])
 def test_a_mistake_of_the_program_is_not_told_as_bad_input(command, place, mistake, monkeypatch):
     def wrong(*_args, **_options):
         raise mistake("a mistake")
 
-    monkeypatch.setattr(place, wrong)
-    monkeypatch.setattr("analysis.cli.parts.warmup.warm_up", lambda: 0.0)
-    with pytest.raises(mistake, match="a mistake"):
-        main([command, "smooth"])
+    with monkeypatch.context() as patched:
+        patched.setattr(place, wrong)
+        patched.setattr("analysis.cli.parts.warmup.warm_up", lambda: 0.0)
+        with pytest.raises(mistake, match="a mistake"):
+            main([command, "smooth"])
 
 
-@pytest.mark.parametrize(
-    ("command", "place"),
-    [
-        ("run", "analysis.cli.run.simulate"),
-        ("draw", "analysis.cli.draw.prepare"),
-        ("verify", "analysis.cli.verify.verify_scenario"),
-        ("pressures", "analysis.cli.pressures.chart"),
-        ("press", "analysis.cli.press.press_wheel"),
-    ],
-)
+@every(("command", "place"), PLACES)
 def test_a_crossing_that_fails_is_told_by_its_file(command, place, monkeypatch, capsys):
     def fails(*_args, **_options):
         raise RunError("the motion did not stay finite at 1.0 s")
 
-    monkeypatch.setattr(place, fails)
-    monkeypatch.setattr("analysis.cli.parts.warmup.warm_up", lambda: 0.0)
-    assert "smooth.toml: the motion did not stay finite" in refused(capsys, command, "smooth")
+    with monkeypatch.context() as patched:
+        patched.setattr(place, fails)
+        patched.setattr("analysis.cli.parts.warmup.warm_up", lambda: 0.0)
+        assert "smooth.toml: the motion did not stay finite" in refused(capsys, command, "smooth")
 
 
 def test_a_linkage_that_cannot_be_closed_is_told_with_part_and_angle(capsys, empty_folder):
@@ -266,7 +257,12 @@ def test_a_file_appears_whole_or_not_at_all(empty_folder):
 
 def test_a_reader_that_goes_away_is_no_error():
     code = "from analysis.cli.main import main; import sys; sys.exit(main(['library', '--json']))"
-    with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+    with subprocess.Popen(
+        [sys.executable, "-c", code],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    ) as process:
         process.stdout.close()
         err = process.stderr.read()
     assert err == b""
@@ -283,4 +279,10 @@ def test_the_first_run_says_that_it_compiles(capsys, monkeypatch):
 
 
 def test_the_library_itself_has_no_faults():
-    assert load("rough").warnings == ()
+    """Nothing is told of any scenario or paddock, but for what `coarse_log` is there to show."""
+    told = {entry.name: load(entry.name).warnings for entry in library()}
+    told |= {entry.name: load_paddock(entry.name).warnings for entry in library("paddock")}
+    assert len(told) > 14
+    (made_up,) = told.pop("coarse_log")
+    assert "made-up roughness" in made_up
+    assert {name: warnings for name, warnings in told.items() if warnings} == {}

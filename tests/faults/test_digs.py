@@ -7,6 +7,7 @@ import json
 import numpy as np
 import pytest
 from any_table import read_or_told
+from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -57,7 +58,7 @@ SINGLE = [
 ]
 
 
-@pytest.mark.parametrize(("text", "parts"), SINGLE, ids=[str(i) for i in range(len(SINGLE))])
+@every(("text", "parts"), SINGLE, ids=[str(i) for i in range(len(SINGLE))])
 def test_one_fault(text, parts, csv):
     path = csv(text)
     with pytest.raises(ScenarioError) as caught:

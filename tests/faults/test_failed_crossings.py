@@ -81,7 +81,9 @@ def test_a_programming_error_is_no_bad_input(scenario, error):
 
 @pytest.mark.parametrize("job", [job for job in JOBS if job != "explain"])
 def test_a_crossing_that_cannot_be_made_stops_nothing_else(scenario, job, monkeypatch):
-    assert failing(monkeypatch, job, RunError("pressed far into a stop"))(scenario) is not None
+    """The job ends, and what it found says why the crossing is not there."""
+    found = failing(monkeypatch, job, RunError("pressed far into a stop"))(scenario)
+    assert "pressed far into a stop" in repr(getattr(found, "__dict__", found))
 
 
 def test_a_crossing_that_cannot_be_explained_names_its_file(scenario, monkeypatch):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from every import every
 
 from scenarios.format.errors import ScenarioError
 from scenarios.format.tables import ROOT
@@ -49,7 +50,7 @@ SINGLE = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("text", "parts"), SINGLE, ids=[text.replace("\n", " ")[:70] for text, _ in SINGLE])
+@every(("text", "parts"), SINGLE, ids=[text.replace("\n", " ")[:70] for text, _ in SINGLE])
 def test_one_fault(text, parts, faults):
     found = faults(text + "\n")
     assert len(found) == 1, found
@@ -65,7 +66,7 @@ def test_class_of_a_profile(tmp_path):
         load(path)
 
 
-@pytest.mark.parametrize("kind", list(ROOT.tables["ground"].lists["features"].tables))
+@every("kind", list(ROOT.tables["ground"].lists["features"].tables))
 def test_every_number_of_a_feature_refuses_what_lies_outside(kind, faults):
     table = ROOT.tables["ground"].lists["features"].tables[kind]
     usual = {key.name: key.example for key in table.keys.values() if key.needed}

@@ -17,19 +17,13 @@ import h5py
 import numpy as np
 import paddocks
 import pytest
-from interrupted import half_done, run, whole
+from interrupted import half_done, run
 
 from analysis.cli.main import main
 from analysis.paddock.store_parts import parts_folder, take_room
 
 ROOT = Path(__file__).parents[2]
 FULL = r"No space left|File too large"
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    """A paddock file and its result, whole."""
-    return whole(tmp_path_factory.mktemp("made"))
 
 
 @contextmanager

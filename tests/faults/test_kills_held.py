@@ -10,18 +10,12 @@ from pathlib import Path
 import paddocks
 import pytest
 from filelock import FileLock
-from interrupted import half_done, run, whole
+from interrupted import half_done, run
 
 from analysis.paddock import executors
 from analysis.paddock.store_parts import parts_folder
 
 ROOT = Path(__file__).parents[2]
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory):
-    """A paddock file and its result, whole."""
-    return whole(tmp_path_factory.mktemp("made"))
 
 
 HOLDS = """

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 from any_table import read_or_told
+from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -64,7 +65,7 @@ SINGLE = [
 ]
 
 
-@pytest.mark.parametrize(("text", "parts"), SINGLE, ids=[str(i) for i in range(len(SINGLE))])
+@every(("text", "parts"), SINGLE, ids=[str(i) for i in range(len(SINGLE))])
 def test_one_fault(text, parts, faults):
     found = faults(text)
     assert len(found) == 1, found

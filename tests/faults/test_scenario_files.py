@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import os
 import pickle
+import re
 import subprocess
 import sys
 
 import pytest
+from every import every
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -113,7 +115,7 @@ SINGLE = [
 ]
 
 
-@pytest.mark.parametrize(("text", "parts"), SINGLE, ids=[text.replace("\n", " ")[:60] for text, _ in SINGLE])
+@every(("text", "parts"), SINGLE, ids=[text.replace("\n", " ")[:60] for text, _ in SINGLE])
 def test_one_fault(text, parts, faults):
     found = faults(HEAD + text + "\n")
     assert len(found) == 1, found
@@ -158,7 +160,10 @@ def test_message_numbers_the_faults(tmp_path):
     assert [line[:5] for line in lines[1:]] == ["  1. ", "  2. ", "  3. ", "  4. "]
 
 
-@pytest.mark.parametrize(
+DEEP = "not TOML|nested too deep"  # which of them, the version of Python tells
+
+
+@every(
     ("data", "part"),
     [
         (b'title = "t\n', "not TOML"),
@@ -167,15 +172,15 @@ def test_message_numbers_the_faults(tmp_path):
         (b"\xff\xfe\x00t", "not UTF-8"),
         (b'title = "\xe9"', "at byte 9"),
         (b"\x00", "not TOML"),
-        (b"a = " + b"[" * 5000, "not TOML"),
-        (b"a = " + b"[" * 100_000, ""),
+        (b"a = " + b"[" * 5000, DEEP),
+        (b"a = " + b"[" * 100_000, DEEP),
     ],
     ids=["open text", "two values", "twice", "utf-16", "latin-1", "nul", "nested", "nested deep"],
 )
 def test_files_that_are_no_toml(data, part, faults):
     found = faults(data)
     assert len(found) == 1
-    assert part in found[0] or "nested too deep" in found[0]
+    assert re.search(part, found[0]), found[0]
 
 
 def test_files_that_cannot_be_read(tmp_path, monkeypatch):
@@ -206,9 +211,7 @@ def test_an_endless_file_is_not_read_to_its_end():
         load("/dev/zero")
 
 
-@pytest.mark.parametrize(
-    ("name", "part"), [("ruogh", 'try: "rough"'), ("qqqq", "gilgai"), ("", "a path ending in .toml")]
-)
+@every(("name", "part"), [("ruogh", 'try: "rough"'), ("qqqq", "gilgai"), ("", "a path ending in .toml")])
 def test_names_that_the_library_does_not_hold(name, part):
     with pytest.raises(ScenarioError) as caught:
         load(name)
@@ -236,11 +239,11 @@ def test_words_of_a_fault():
     ]
 
 
-NUMBERS = [pytest.param(path, key, id=".".join((*path, key.name))) for path, key in walk() if key.kind == "number"]
-PLAIN = [p for p in NUMBERS if p.values[0] and not {"features", "placed", "roughness"} & set(p.values[0])]
+LISTED = {"features", "placed", "roughness"}
+PLAIN = [(path, key) for path, key in walk() if key.kind == "number" and path and not LISTED & set(path)]
 
 
-@pytest.mark.parametrize(("path", "key"), PLAIN)
+@every(("path", "key"), PLAIN, ids=[".".join((*path, key.name)) for path, key in PLAIN])
 def test_every_number_refuses_what_lies_outside_its_range(path, key, faults):
     span = key.high - key.low
     for value in (key.low - 0.01 * span, key.high + 0.01 * span, "nan"):

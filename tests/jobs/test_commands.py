@@ -4,9 +4,11 @@ import json
 import subprocess
 import sys
 import time
+from pathlib import Path
 
 import numpy as np
 import pytest
+from called import answer
 
 from analysis.cli.main import main
 from analysis.storage.run_file import load_run_table
@@ -47,17 +49,10 @@ WINDOW_KEYS = WINDOW_GRIDS | {
 
 @pytest.fixture(autouse=True)
 def empty_folder(tmp_path, monkeypatch):
-    """Every test starts in an empty folder of its own."""
+    """Every test starts in an empty folder of its own, from which processes of Python find the sources too."""
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("PYTHONPATH", str(Path(__file__).parents[2]))
     return tmp_path
-
-
-def answer(capsys, *words):
-    """Exit code 0, and the one JSON document on standard output."""
-    code = main([*words, "--json"])
-    out, err = capsys.readouterr()
-    assert code == 0, err
-    return json.loads(out)
 
 
 @pytest.mark.parametrize("name", NAMES)

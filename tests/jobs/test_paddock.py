@@ -8,6 +8,8 @@ from pathlib import Path
 
 import paddocks
 import pytest
+from called import refused, text
+from every import every
 from PIL import Image
 
 from analysis.cli.main import main
@@ -27,16 +29,11 @@ def done(tmp_path_factory):
 
 
 def out_of(capsys, *words) -> str:
-    assert main(["paddock", *map(str, words)]) == 0
-    return capsys.readouterr().out
+    return text(capsys, "paddock", *words)
 
 
 def fault_of(capsys, *words) -> str:
-    assert main(["paddock", *map(str, words)]) == 2
-    found = capsys.readouterr()
-    assert found.out == ""
-    assert "Traceback" not in found.err
-    return found.err
+    return refused(capsys, "paddock", *words)
 
 
 def test_running_it_again_goes_on_and_says_the_same(done, capsys):
@@ -117,7 +114,7 @@ def test_all_faults_of_the_options_and_the_file_at_once(tmp_path, capsys):
     assert sorted(p.name for p in tmp_path.iterdir()) == ["small.toml"]
 
 
-@pytest.mark.parametrize(
+@every(
     ("words", "said"),
     [
         ([], "no FILE"),

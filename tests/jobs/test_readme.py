@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from every import every
 
 from analysis.cli.main import main
 from analysis.window import words as texts_window
@@ -88,7 +89,7 @@ def test_the_shown_screen_is_of_this_program():
         assert sentence in " ".join(shown.split())
 
 
-@pytest.mark.parametrize("name", re.findall(r"\]\((\.readme/[^)]+)\)", README))
+@every("name", re.findall(r"\]\((\.readme/[^)]+)\)", README))
 def test_a_picture_is_there_small_and_told_how_it_was_made(name):
     path = ROOT / name
     assert path.read_bytes().startswith(b"\x89PNG")

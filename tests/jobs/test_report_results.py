@@ -11,6 +11,7 @@ from datetime import date
 import h5py
 import paddocks
 import pytest
+from called import refused
 
 from analysis.cli.main import main
 from analysis.paddock.store_parts import parts_folder
@@ -61,12 +62,7 @@ def words(page):
 
 
 def fault_of(capsys, *given):
-    capsys.readouterr()
-    assert main(["report", *map(str, given)]) == 2
-    told = capsys.readouterr()
-    assert told.out == ""
-    assert "Traceback" not in told.err
-    return told.err
+    return refused(capsys, "report", *given)
 
 
 def test_the_command_writes_the_page_of_a_paddock(stored, place, capsys):

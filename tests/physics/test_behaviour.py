@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from every import every
 
 from sim.hydraulics.cylinder import downforce
 from sim.laws.gas import IDEAL, NITROGEN, density, state
@@ -117,7 +118,7 @@ def _spare_weight_by_hand(run) -> float:
     return now["gauge_load"] + now["press_load"] + now["disc_vertical"] + 80.0 - run.downforce
 
 
-@pytest.mark.parametrize(("bar", "kgf"), [(30, 105), (60, 209), (90, 314)])
+@every(("bar", "kgf"), [(30, 105), (60, 209), (90, 314)])
 def test_downforce_in_kilograms_force(bar, kgf):
     assert downforce(Unit(), bar * 1e5) / GRAVITY == pytest.approx(kgf, abs=0.6)
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from every import every
 from packed_model import CRANK, packed
 from reduced_unit import level_table, march_from
 
@@ -101,7 +102,7 @@ def test_arm_travel_of_a_true_linkage_moves_nothing():
         assert moved(parts(), parts(arm=float(arm), height=-down)) == {}
 
 
-@pytest.mark.parametrize("degrees", [-20.0, 10.0, 25.0])
+@every("degrees", [-20.0, 10.0, 25.0])
 def test_arm_travel_of_a_crooked_linkage_moves_linkage_alone(degrees):
     """Wheel held at its height, arm turned: the error is the linkage's drift."""
     arm = math.radians(degrees)
@@ -111,7 +112,7 @@ def test_arm_travel_of_a_crooked_linkage_moves_linkage_alone(degrees):
     assert change == pytest.approx({"linkage": drifted, "error": drifted})
 
 
-@pytest.mark.parametrize("pitch", [-0.03, 0.02])
+@every("pitch", [-0.03, 0.02])
 def test_pitch_moves_toolbar_pitch_alone(pitch):
     """Toolbar turned with the wheel's bottom held: the wheel is behind the disc, so nose up makes it shallower."""
     unit = Unit()

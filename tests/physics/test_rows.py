@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import synthetic_ground
+from every import every
 
 from sim.march.march_rows import ROW_CHANNELS
 from sim.march.rows import Case, Grounds, march_group, prepare_group, stack_tables, toolbar_paths
@@ -51,7 +52,7 @@ def rows():
     return together(CASES, 2.5e-3)
 
 
-@pytest.mark.parametrize("row", range(len(CASES)))
+@every("row", range(len(CASES)))
 def test_a_row_among_others_is_the_row_alone(rows, row):
     track, settings = CASES[row]
     unit, ground = Unit(), tracks()[track]

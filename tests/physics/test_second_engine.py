@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from crooked import CROOKED
+from every import every
 from synthetic_ground import FIRM, GEOMETRIC_MEAN, drop, rough, with_stone
 
 import sim
@@ -88,7 +89,7 @@ def test_vectors_of_the_pins_agree(case):
     assert np.abs(force - rigid.actuator[others]).max() < 0.02 * np.abs(force).max()
 
 
-@pytest.mark.parametrize("channel", [c.name for c in CHANNELS if c.name not in ("time", "disc_slip")])
+@every("channel", [c.name for c in CHANNELS if c.name not in ("time", "disc_slip")])
 def test_every_channel_agrees(channel):
     compiled, rigid = crossed("stone on rough ground")
     rows, others = common(compiled, rigid)
@@ -122,7 +123,7 @@ def test_half_the_step_is_a_quarter_of_the_error():
     assert difference(coarse, compiled).depth > 3.0 * difference(fine, compiled).depth
 
 
-@pytest.mark.parametrize("depth", [0.02, 0.04, 0.06])
+@every("depth", [0.02, 0.04, 0.06])
 def test_it_stands_still_at_the_set_depth(depth):
     """The equilibrium found by the setting, handed to bodies that know nothing of it."""
     settings = Settings(speed=12 / 3.6, set_depth=depth)
@@ -132,8 +133,8 @@ def test_it_stands_still_at_the_set_depth(depth):
     assert rigid.series["gauge_load"] == pytest.approx(rigid.setting.gauge_load, rel=1e-6)
 
 
-@pytest.mark.parametrize("unit", [Unit(), CROOKED], ids=["true", "crooked"])
-@pytest.mark.parametrize("arm_angle", [-0.45, 0.0, 0.45])
+@every("unit", [Unit(), CROOKED], ids=["true", "crooked"])
+@every("arm_angle", [-0.45, 0.0, 0.45])
 def test_assembly_closes_every_pivot(unit, arm_angle):
     pose, part = assemble(unit, 1.7, arm_angle, -0.2), parts(unit)
 
@@ -161,7 +162,7 @@ def test_parts_without_mass_are_refused():
         simulate_rigid(light, Soil(), flat_track(1.0, FIRM), Settings())
 
 
-@pytest.mark.parametrize("passes", [10, 50])
+@every("passes", [10, 50])
 def test_too_few_passes_are_told(passes):
     with pytest.raises(RunError, match="more passes"):
         simulate_rigid(Unit(), Soil(), flat_track(1.0, FIRM), TEN, passes=passes)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from every import every
 
 from sim.laws.disc import disc_force
 from sim.unit import Soil
@@ -24,9 +25,7 @@ def level(depth: float, *, speed_term=1.0, face=0.0, friction=0.0, tilt=0.0, swe
     )  # fmt: skip
 
 
-@pytest.mark.parametrize(
-    ("depth", "chord", "force"), [(25, 103.9, 0.62), (50, 142.7, 0.86), (75, 169.3, 1.02), (95, 185.5, 1.11)]
-)
+@every(("depth", "chord", "force"), [(25, 103.9, 0.62), (50, 142.7, 0.86), (75, 169.3, 1.02), (95, 185.5, 1.11)])
 def test_bearing_estimate(published, depth, chord, force):
     f_x, f_z, edge, _, _ = level(1e-3 * depth)
     common = {"source": "bearing of a thin edge p·t·c", "status": "derived"}

@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from every import every
+from iso_classes import CLASSES
 from numpy.typing import NDArray
 from scipy import integrate, signal
 
@@ -19,17 +21,6 @@ from scenarios.spec import Roughness
 ISO = "ISO 8608:2016"
 CODE = "seen (public code)"
 DX = 0.005
-# Class: lower limit, geometric mean, upper limit of Gd(0.1 c/m) [1e-6 m³]; A and H are open on one side.
-CLASSES = {
-    "A": (8, 16, 32),
-    "B": (32, 64, 128),
-    "C": (128, 256, 512),
-    "D": (512, 1024, 2048),
-    "E": (2048, 4096, 8192),
-    "F": (8192, 16384, 32768),
-    "G": (32768, 65536, 131072),
-    "H": (131072, 262144, 524288),
-}
 # Standard deviation of height [mm] at the mean of each class for w = 2, by band [c/m]; SD of slope 0.1–10 c/m.
 HEIGHT_SD = {
     "A": (1.773, 1.259, 0.00791),
@@ -52,7 +43,7 @@ def spectrum(z: NDArray[np.float64], rate: float, piece: float) -> tuple[NDArray
     return signal.welch(z, fs=rate, nperseg=round(piece * rate), detrend="linear")
 
 
-@pytest.mark.parametrize("letter", CLASSES)
+@every("letter", CLASSES)
 def test_geometric_means_of_the_classes(letter, published):
     low, mean, high = CLASSES[letter]
     ours = Roughness(letter=letter).density
@@ -62,8 +53,8 @@ def test_geometric_means_of_the_classes(letter, published):
     assert low * 1e-6 < ours < high * 1e-6
 
 
-@pytest.mark.parametrize("letter", HEIGHT_SD)
-@pytest.mark.parametrize("i", [0, 1], ids=["0.05-2.83", "0.1-10"])
+@every("letter", HEIGHT_SD)
+@every("i", [0, 1], ids=["0.05-2.83", "0.1-10"])
 def test_height_deviation_of_the_classes(letter, i, published):
     """Variance of the generated ground within 1 % of Gd(n0)·n0²·(1/n1 − 1/n2): SD within 0.5 %."""
     spec = Roughness(letter=letter, band=BANDS[i])
@@ -78,7 +69,7 @@ def test_height_deviation_of_the_classes(letter, i, published):
     )
 
 
-@pytest.mark.parametrize("letter", HEIGHT_SD)
+@every("letter", HEIGHT_SD)
 def test_slope_deviation_of_the_classes(letter, published):
     """SD of slope = 2π·n0·√(Gd(n0)·(n2 − n1)); the ground's own slope by central differences, which lose 0.1 % here."""
     z = ground(Roughness(letter=letter, band=BANDS[1]), 300.0)
@@ -93,8 +84,8 @@ def test_slope_deviation_of_the_classes(letter, published):
     )
 
 
-@pytest.mark.parametrize("seed", range(4))
-@pytest.mark.parametrize("length", [40.0, 333.0])
+@every("seed", range(4))
+@every("length", [40.0, 333.0])
 def test_variance_is_exact_for_every_seed_and_length(seed, length):
     """The sum over harmonics equals the closed integral, whatever the period and the phases."""
     spec = Roughness(letter="D")
@@ -103,7 +94,7 @@ def test_variance_is_exact_for_every_seed_and_length(seed, length):
     assert np.mean(ground(spec, length, seed) ** 2) == pytest.approx(closed, rel=1e-9)
 
 
-@pytest.mark.parametrize("letter", CLASSES)
+@every("letter", CLASSES)
 def test_density_at_the_reference_frequency_lies_in_the_class(letter, published):
     """Welch's density around n = 0.1 c/m within the limits of the class, and near its mean."""
     n, g = spectrum(ground(Roughness(letter=letter, band=(0.02, 10.0))), 1.0 / DX, 200.0)
@@ -117,7 +108,7 @@ def test_density_at_the_reference_frequency_lies_in_the_class(letter, published)
     assert level == pytest.approx(mean, rel=0.25)
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+@every("seed", [1, 2])
 def test_spectrum_falls_with_the_square(seed, published):
     n, g = spectrum(ground(Roughness(letter="D"), seed=seed), 1.0 / DX, 100.0)
     inside = (n > 0.12) & (n < 8.0)

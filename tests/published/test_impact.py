@@ -12,6 +12,7 @@ import math
 import numpy as np
 import pytest
 import reduced_unit
+from every import every
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
@@ -59,7 +60,7 @@ def exact_restitution(damping: float, speed: float) -> float:
 RESTITUTION = [(0.1, 1.0, 0.909016), (0.2, 1.0, 0.832870), (0.3, 1.0, 0.768000), (0.1, 3.0, 0.768000)]
 
 
-@pytest.mark.parametrize(("alpha", "speed", "value"), RESTITUTION)
+@every(("alpha", "speed", "value"), RESTITUTION)
 def test_restitution_table(published, alpha, speed, value):
     d = 1.5 * alpha
     assert exact_restitution(d, speed) == pytest.approx(value, abs=1e-6)
@@ -69,7 +70,7 @@ def test_restitution_table(published, alpha, speed, value):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize(("speed", "value"), [(1.0, 0.77), (2.0, 0.62), (3.0, 0.52)])
+@every(("speed", "value"), [(1.0, 0.77), (2.0, 0.62), (3.0, 0.52)])
 def test_restitution_of_the_default_stone(published, speed, value):
     rock = Rock()
     ours = bounce(60.0, rock.stiffness, rock.damping, speed)[0] / speed
@@ -80,7 +81,7 @@ def test_restitution_of_the_default_stone(published, speed, value):
     assert ours == pytest.approx(exact_restitution(rock.damping, speed), rel=1e-6)
 
 
-@pytest.mark.parametrize("damping", [0.15, 0.45])
+@every("damping", [0.15, 0.45])
 def test_largest_penetration(published, damping):
     mass, stiffness, speed = 50.0, 0.6e6, 2.0
     exact = math.sqrt(2 * mass / stiffness * (speed / damping - math.log(1 + damping * speed) / damping**2))
@@ -106,7 +107,7 @@ def test_no_pull_when_it_opens():
     assert impact_force(-0.01, 5.0, 1e6, 0.45) == 0.0
 
 
-@pytest.mark.parametrize("speed", [0.5, 1.5])
+@every("speed", [0.5, 1.5])
 def test_carrier_dropped_on_a_plate(published, speed):
     """The march itself: a bare carrier with steady downforce lands on a hard plate at the disc."""
     mass, push, stiffness = 100.0, 1000.0, 0.6e6

@@ -12,6 +12,7 @@ import math
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
+from every import every
 from numba import njit
 from packed_model import packed
 
@@ -79,7 +80,7 @@ def fast(law, p0: float, t0: float, ratio: float) -> tuple[float, float]:
     return p, t
 
 
-@pytest.mark.parametrize(
+@every(
     ("ratios", "words", "fast_limit"),
     [
         (COMPRESSED, "to 1.25…2 × density", 0.01),
@@ -138,7 +139,7 @@ FROM_60_BAR = [
 ]
 
 
-@pytest.mark.parametrize(("ratio", "slow", "quick", "kelvin"), FROM_60_BAR)
+@every(("ratio", "slow", "quick", "kelvin"), FROM_60_BAR)
 def test_sixty_bar_table(published, ratio, slow, quick, kelvin):
     rho = density(60e5, 293.15, NITROGEN)
     where = f"from 60 bar, 20 °C to {ratio:g} × density"
@@ -214,7 +215,7 @@ def test_compressibility_table(published):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize(("celsius", "bar"), [(-20, 50.610), (0, 55.313), (40, 64.674), (60, 69.338)])
+@every(("celsius", "bar"), [(-20, 50.610), (0, 55.313), (40, 64.674), (60, 69.338)])
 def test_precharge_drifts_with_temperature(published, celsius, bar):
     rho = density(60e5, 293.15, NITROGEN)
     published(

@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import reduced_unit
+from every import every
 from reduced_unit import carrier_only, filled, insulated, level_table, linear_soil, march_from, point_wheel, pushing
 
 from sim.hydraulics.cylinder import cylinder_length, downforce
@@ -57,8 +58,8 @@ def frequency(series: np.ndarray, about: float, step: float) -> float:
     return (len(at) - 1) / ((at[-1] - at[0]) * step)
 
 
-@pytest.mark.parametrize("links", [0.0, 10.0, 40.0])
-@pytest.mark.parametrize("degrees", [0.0, -20.0])
+@every("links", [0.0, 10.0, 40.0])
+@every("degrees", [0.0, -20.0])
 def test_small_oscillation(published, links, degrees):
     """ω = cos θ0 √(k/(m + 2I_a/L²)), vertical forces only; k the insulated gas spring's 1.4 p A² MR²/V."""
     angle = math.radians(degrees)
@@ -144,7 +145,7 @@ def test_a_couple_on_the_carrier_does_not_turn_the_arm(cross):
     assert b.setting.gauge_load == pytest.approx(a.setting.gauge_load, rel=1e-9)
 
 
-@pytest.mark.parametrize("degrees", [-20.0, 0.0, 15.0])
+@every("degrees", [-20.0, 0.0, 15.0])
 def test_downforce_of_the_cylinder(published, degrees):
     """F dl/dθ/(L cos θ) with the slope of the cylinder's length by central differences."""
     angle = math.radians(degrees)

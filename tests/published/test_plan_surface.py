@@ -13,6 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from every import every
 from scipy import fft, integrate, signal
 from scipy.special import kv
 
@@ -52,7 +53,7 @@ def by_octaves(n: np.ndarray, values: np.ndarray, edges: np.ndarray) -> np.ndarr
     return np.array([values[(n >= a) & (n < b)].mean() for a, b in pairwise(edges)])
 
 
-@pytest.mark.parametrize(("w", "n"), [(1.24, 0.05), (1.24, 4.0), (2.0, 0.3), (2.6, 0.3)])
+@every(("w", "n"), [(1.24, 0.05), (1.24, 4.0), (2.0, 0.3), (2.6, 0.3)])
 def test_plane_density_gives_the_line_density_by_integration(w, n, published):
     surface = rough_surface(Roughness(letter="D", waviness=w))
     across = integrate.quad(
@@ -63,8 +64,8 @@ def test_plane_density_gives_the_line_density_by_integration(w, n, published):
               value=1024e-6 * (n / 0.1) ** -w, ours=4.0 * across, unit="m³", rel=1e-5)  # fmt: skip
 
 
-@pytest.mark.parametrize("w", [1.24, 2.0, 2.6])
-@pytest.mark.parametrize("n", [0.1, 0.7])
+@every("w", [1.24, 2.0, 2.6])
+@every("n", [0.1, 0.7])
 def test_coherence_is_the_cosine_transform_of_the_plane_density(w, n):
     surface = rough_surface(Roughness(letter="D", waviness=w))
     apart = 0.25
@@ -99,7 +100,7 @@ def test_variance_of_a_row_is_that_of_its_density():
     assert np.mean(ground() ** 2) == pytest.approx(np.sum(CLASS_D.line_density(n)) / 1125.0, rel=0.02)
 
 
-@pytest.mark.parametrize(("degrees", "dx", "dy"), [(90.0, 0, 1), (45.0, 1, 1), (26.6, 2, 1), (63.4, 1, 2)])
+@every(("degrees", "dx", "dy"), [(90.0, 0, 1), (45.0, 1, 1), (26.6, 2, 1), (63.4, 1, 2)])
 def test_spectrum_in_other_directions(degrees, dx, dy):
     """Samples on a line across the rows, at an angle: their spectrum is the same, folded at their own distance."""
     del degrees
@@ -120,7 +121,7 @@ def test_spectrum_in_other_directions(degrees, dx, dy):
     assert np.polyfit(np.log(n[1:][here]), np.log(ratio), 1)[0] == pytest.approx(0.0, abs=0.1)
 
 
-@pytest.mark.parametrize("lag", [1, 2, 4, 8])
+@every("lag", [1, 2, 4, 8])
 def test_coherence_of_rows_against_theory(lag):
     n, spectra = pieces(4000)
     power = np.mean(np.abs(spectra) ** 2, axis=(0, 1))

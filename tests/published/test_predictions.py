@@ -20,6 +20,7 @@ import math
 import numpy as np
 import pytest
 import synthetic_ground
+from every import every
 from scipy.signal import welch
 
 from sim.hydraulics.cylinder import downforce
@@ -64,7 +65,7 @@ def _measures(run) -> dict[str, float]:
     }
 
 
-@pytest.mark.parametrize(("letter", "hit"), [("C", True), ("D", False)])
+@every(("letter", "hit"), [("C", True), ("D", False)])
 def test_share_within_ten_millimetres(published, fields, letter, hit):
     published.band(
         f"share within ±10 mm at 10 km/h, class {letter} ground",
@@ -73,7 +74,7 @@ def test_share_within_ten_millimetres(published, fields, letter, hit):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize(
+@every(
     ("letter", "speed", "low", "high", "hit"),
     [("C", 8.0, 4, 7, True), ("D", 8.0, 4, 7, True), ("C", 15.0, 7, 12, False), ("D", 15.0, 7, 12, True)],
 )
@@ -84,7 +85,7 @@ def test_scatter_of_depth(published, fields, letter, speed, low, high, hit):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("letter", ["C", "D"])
+@every("letter", ["C", "D"])
 def test_band_of_the_vibration(published, fields, letter):
     """Missed: a rigid frame without tractor, residue and drives shakes at its bounce on tyre and soil, near 5 Hz."""
     source = "Agriculture 2024, 14(11) 1878: no-till row unit in wheat stubble, 5.4–9 km/h"
@@ -98,7 +99,7 @@ def test_band_of_the_vibration(published, fields, letter):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("letter", ["C", "D"])
+@every("letter", ["C", "D"])
 def test_vibration_rises_linearly_with_speed(published, fields, letter):
     shake = [fields[letter, speed]["shake"] for speed in SPEEDS]
     assert np.all(np.diff(shake) > 0.0)
@@ -113,7 +114,7 @@ def test_vibration_rises_linearly_with_speed(published, fields, letter):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("letter", ["C", "D"])
+@every("letter", ["C", "D"])
 def test_scatter_of_gauge_load_grows_with_speed(published, fields, letter):
     def exponent(name: str) -> float:
         return np.polyfit(np.log(SPEEDS), np.log([fields[letter, speed][name] for speed in SPEEDS]), 1)[0]
@@ -170,7 +171,7 @@ def test_strike_of_a_stone(published, cross):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize(("bar", "kgf"), [(30, 100.0), (60, 200.0), (90, 300.0)])
+@every(("bar", "kgf"), [(30, 100.0), (60, 200.0), (90, 300.0)])
 def test_downforce_by_the_gauge(published, bar, kgf):
     published(
         f"downforce of a row at {bar} bar", source="no-till practice, 100–300 kgf a row", status="common practice",

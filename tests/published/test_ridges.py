@@ -11,6 +11,7 @@ import math
 
 import numpy as np
 import pytest
+from every import every
 from scipy import signal
 
 from scenarios.ground.roughness import density
@@ -33,7 +34,7 @@ def track(folder, spacing, angle, more=""):
     return found.x[measured], found.ground[measured]
 
 
-@pytest.mark.parametrize(("spacing", "angle"), CROSSINGS)
+@every(("spacing", "angle"), CROSSINGS)
 def test_spectrum_peaks_at_sine_over_spacing(spacing, angle, tmp_path, published):
     """On class C ground: the peak of Welch's spectrum, refined by a parabola, lies at sin(a)/s within 1 %."""
     _, z = track(tmp_path, spacing, angle, '[ground.roughness]\nclass = "C"\n')
@@ -47,7 +48,7 @@ def test_spectrum_peaks_at_sine_over_spacing(spacing, angle, tmp_path, published
     )  # fmt: skip
 
 
-@pytest.mark.parametrize(("spacing", "angle"), CROSSINGS)
+@every(("spacing", "angle"), CROSSINGS)
 def test_variance_in_the_peak(spacing, angle, tmp_path, published):
     """h²/8 above the roughness, whose own share is taken off by its density."""
     _, z = track(tmp_path, spacing, angle, '[ground.roughness]\nclass = "A"\n')
@@ -61,7 +62,7 @@ def test_variance_in_the_peak(spacing, angle, tmp_path, published):
     )  # fmt: skip
 
 
-@pytest.mark.parametrize(("spacing", "angle"), CROSSINGS)
+@every(("spacing", "angle"), CROSSINGS)
 def test_row_of_a_surface_in_plan(spacing, angle, tmp_path):
     """A surface z(east, north) with ridges that run north, and a row that runs at the angle to them."""
     x, z = track(tmp_path, spacing, angle)

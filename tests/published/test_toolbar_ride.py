@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from every import every
 
 from sim.toolbar.path import path
 from sim.unit import Unit
@@ -33,7 +34,7 @@ def on_sine(wave: float, speed: float, amplitude: float = 0.01):
     return 2j * np.mean(got[:, 0] * turn) / amplitude, 2j * np.mean(got[:, 3] * turn) / amplitude
 
 
-@pytest.mark.parametrize(("wave", "speed"), [(6.0, 2.0), (3.0, 3.0), (2.2, 3.5), (1.1, 4.0)])
+@every(("wave", "speed"), [(6.0, 2.0), (3.0, 3.0), (2.2, 3.5), (1.1, 4.0)])
 def test_heave_and_pitch_over_a_sine(published, wave, speed):
     """Z = H_z cos(ka)·h, P = i H_p sin(ka)/a·h with axles at ±a; H = (cs + k)/(ms² + cs + k), both axles."""
     bar = Unit().toolbar

@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import synthetic_ground
+from every import every
 
 from sim.laws.contact import envelope
 from sim.run import simulate
@@ -28,7 +29,7 @@ SINES = [
 ]
 
 
-@pytest.mark.parametrize(("amplitude", "wave", "radius", "crest", "trough", "lift"), SINES)
+@every(("amplitude", "wave", "radius", "crest", "trough", "lift"), SINES)
 def test_wheel_over_a_sine(published, amplitude, wave, radius, crest, trough, lift):
     dx = wave / 1000
     x = dx * np.arange(4001)
@@ -73,7 +74,7 @@ STEPS = [(0.05, 0.3287, 18.19, 0.3122), (0.10, 0.4843, 25.84, 0.4359), (0.20, 0.
          (0.30, 1.0202, 45.57, 0.7141), (0.50, 1.7321, 60.00, 0.8660)]  # fmt: skip
 
 
-@pytest.mark.parametrize(("share", "pull", "angle", "start"), STEPS)
+@every(("share", "pull", "angle", "start"), STEPS)
 def test_climb_of_a_step(published, share, pull, angle, start):
     """The path's slope at first touch is the pull per weight; it begins where the circle meets the edge."""
     radius, dx = 0.2, 1e-4
@@ -100,7 +101,7 @@ def wheel_behind_disc(unit: Unit, over: float) -> float:
     return disc.hub[0] - (arm.arm_pivot[0] - math.sqrt(arm.arm_length**2 - below_pivot**2))
 
 
-@pytest.mark.parametrize("share", [0.1, 0.25, 0.5, 1.0])
+@every("share", [0.1, 0.25, 0.5, 1.0])
 def test_depth_error_of_an_offset_wheel(published, cross, share):
     """Ground shape part over a sine: amplitude 2A|sin(ka/2)|, a the distance between wheel and disc.
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from every import every
 
 from sim.laws.wheel_soil import brixius_area, motion_resistance, sinkage_constant, wheel_load
 
@@ -36,8 +37,8 @@ def sinkage(soil: str, load: float) -> float:
     return 0.5 * (low + high)
 
 
-@pytest.mark.parametrize("soil", SOILS)
-@pytest.mark.parametrize("load", [1000.0, 2000.0])
+@every("soil", SOILS)
+@every("load", [1000.0, 2000.0])
 def test_rolling_sinkage(published, soil, load):
     status = "values from memory" if soil.startswith("North") else "computed from constants seen in public code"
     published(
@@ -86,7 +87,7 @@ def test_no_load_in_the_air():
 BRIXIUS = [(450, 20.57, 0.0886), (900, 41.14, 0.0643), (1200, 54.86, 0.0582), (1800, 82.29, 0.0522)]
 
 
-@pytest.mark.parametrize(("cone_index", "number", "resistance"), BRIXIUS)
+@every(("cone_index", "number", "resistance"), BRIXIUS)
 def test_brixius(published, cone_index, number, resistance):
     area = brixius_area(WIDTH, DIAMETER, 0.2)
     common = {"source": "Brixius 1987; ASABE D497", "status": "computed from the form seen in public code"}

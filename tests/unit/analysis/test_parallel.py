@@ -3,12 +3,13 @@ import threading
 import time
 
 import pytest
+from every import every
 
 from analysis import parallel
 from analysis.parallel import run_all, usable_cores
 
 
-@pytest.mark.parametrize("workers", [1, 2, 4, None])
+@every("workers", [1, 2, 4, None])
 def test_results_keep_the_order_of_the_jobs(workers):
     def job(n):
         time.sleep(0.002 * (5 - n))  # the first ends last
@@ -41,8 +42,12 @@ def test_no_jobs_no_results():
     assert run_all(lambda n: n, [], 4) == []
 
 
-def test_at_least_one_core():
-    assert usable_cores() >= 1
+def test_the_cores_are_those_that_the_process_may_use(monkeypatch):
+    """Whatever the machine has: three here; none told counts as one."""
+    monkeypatch.setattr(os, "cpu_count", lambda: 64)
+    for given, cores in (({0, 2, 5}, 3), ({7}, 1), (set(), 1)):
+        monkeypatch.setattr(os, "sched_getaffinity", lambda process, given=given: given, raising=False)
+        assert usable_cores() == cores
 
 
 def test_no_wait_without_an_end(monkeypatch):

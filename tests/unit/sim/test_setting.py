@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from every import every
 from packed_model import packed
 
 from sim.errors import EquilibriumError, LinkageError
@@ -23,7 +24,7 @@ FLAT = flat_track(1.0, 1.2e6)
 TABLE = [(20, 103.97, 1652), (40, 97.50, 1022), (50, 94.45, 766), (60, 91.47, 535), (80, 85.61, 127)]
 
 
-@pytest.mark.parametrize(("depth", "crank", "load"), TABLE)
+@every(("depth", "crank", "load"), TABLE)
 def test_reference_setting(depth, crank, load):
     found = prepare(Unit(), Soil(), Rock(), Settings(set_depth=1e-3 * depth)).setting
     assert math.degrees(found.crank_angle) == pytest.approx(crank, abs=0.01)
@@ -31,9 +32,9 @@ def test_reference_setting(depth, crank, load):
     assert found.reached
 
 
-@pytest.mark.parametrize("depth", [0.02, 0.04, 0.06])
-@pytest.mark.parametrize("bar", [60, 90])
-@pytest.mark.parametrize("kmh", [5.0, 12.0])
+@every("depth", [0.02, 0.04, 0.06])
+@every("bar", [60, 90])
+@every("kmh", [5.0, 12.0])
 def test_redone_setting_holds_the_depth_at_rest(depth, bar, kmh):
     settings = Settings(set_depth=depth, oil_pressure=bar * 1e5, speed=kmh / 3.6)
     ready = prepare(Unit(), Soil(), Rock(), settings)

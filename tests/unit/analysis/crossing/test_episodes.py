@@ -5,6 +5,7 @@ from dataclasses import replace
 import invented
 import numpy as np
 import pytest
+from every import every
 
 from analysis.crossing.episodes import CAUSES_IN_ORDER, wheel_off_episodes
 from analysis.crossing.spans import travelled
@@ -69,7 +70,7 @@ STOP = invented.stretch(STEPS, (220, 221), inside=-900.0, outside=0.0)
 OUT = invented.stretch(STEPS, (230, 231), inside=0.8e-3, outside=0.4e-3)
 
 
-@pytest.mark.parametrize(
+@every(
     ("series", "cause"),
     [
         ({"rock_force": ROCK, "stop_force": STOP, "gas_volume": OUT, "spare_load": -1.0}, "rock"),
@@ -93,13 +94,13 @@ def test_too_hard_goes_by_the_mean_of_the_spare_load_within_the_episode():
     assert episodes((200, 240), spare_load=spare)[0].cause == "too_hard"
 
 
-@pytest.mark.parametrize(("step", "cause"), [(140, "rock"), (139, "thrown"), (239, "rock"), (240, "thrown")])
+@every(("step", "cause"), [(140, "rock"), (139, "thrown"), (239, "rock"), (240, "thrown")])
 def test_a_stone_counts_in_the_episode_and_up_to_three_tenths_of_a_metre_before(step, cause):
     rock = invented.stretch(STEPS, (step, step + 1), inside=100.0, outside=0.0)
     assert episodes((200, 240), rock_force=rock)[0].cause == cause
 
 
-@pytest.mark.parametrize(
+@every(
     ("library", "length", "cause", "changes"),
     [
         ("hard_ground", 40.0, "too_hard", {}),

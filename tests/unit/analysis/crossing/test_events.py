@@ -6,6 +6,7 @@ import events_by_masks as masks
 import invented
 import numpy as np
 import pytest
+from every import every
 
 from analysis.crossing.breakouts import ARM_ANGLE, breakouts
 from analysis.crossing.episodes import wheel_off_episodes
@@ -46,7 +47,7 @@ def random_run(seed):
     return replace(run, settings=replace(run.settings, speed=speed), pins=pins, track=stones)
 
 
-@pytest.mark.parametrize("seed", range(60))
+@every("seed", range(60))
 def test_random_series_give_the_same_events(seed):
     run = random_run(seed)
     found, expected = wheel_off_episodes(run, 0.010), masks.episodes(run, 0.010)
@@ -80,7 +81,7 @@ def test_real_crossings_give_the_same_events(library, pressure):
     assert [b.first for b in breakouts(run, 0.010)] == [b.first for b in masks.breakouts(run, 0.010, ARM_ANGLE)]
 
 
-@pytest.mark.parametrize("travel", [0.001, 0.005, 0.0083, 0.01, 0.05, 0.07, 0.3, 0.5])
+@every("travel", [0.001, 0.005, 0.0083, 0.01, 0.05, 0.07, 0.3, 0.5])
 def test_lengths_in_steps_are_the_smallest_that_cover_them(travel):
     r = rules(travel, 0.01, 0.7e-3, 0.2)
     for steps, length in ((r.gap, 0.05), (r.least, 0.10), (r.apart, 0.30)):

@@ -3,6 +3,7 @@
 import invented
 import numpy as np
 import pytest
+from every import every
 
 from analysis.crossing.loads import pin_squares
 from analysis.crossing.peaks import peaks
@@ -14,15 +15,13 @@ def peak(*values):
     return float(peaks(np.array(values, dtype=float)[:, None])[0])
 
 
-@pytest.mark.parametrize("shift", [-0.49, -0.2, 0.0, 0.31, 0.5])
+@every("shift", [-0.49, -0.2, 0.0, 0.31, 0.5])
 def test_the_top_of_a_parabola_is_found_exactly(shift):
     x = np.arange(-4, 5) - shift
     assert peak(*(10.0 - 0.3 * x * x)) == pytest.approx(10.0, rel=1e-14)
 
 
-@pytest.mark.parametrize(
-    "values", [(0, 0, 10, 9, 8, 7), (7, 8, 9, 10, 0, 0), (0, 0, 10, 10, 10, 0), (0, 0, 5, 0, 0), (3, 3, 3, 3)]
-)
+@every("values", [(0, 0, 10, 9, 8, 7), (7, 8, 9, 10, 0, 0), (0, 0, 10, 10, 10, 0), (0, 0, 5, 0, 0), (3, 3, 3, 3)])
 def test_jumps_flats_and_spikes_stay_as_sampled(values):
     assert peak(*values) == max(values)
 

@@ -1,6 +1,7 @@
 import math
 
 import pytest
+from every import every
 
 from analysis.crossing.poisson import interval, least_exposure, rate
 
@@ -21,23 +22,23 @@ LIMITS_95 = {
 }
 
 
-@pytest.mark.parametrize(("freedom", "value"), UPPER_0025.items())
+@every(("freedom", "value"), UPPER_0025.items())
 def test_upper_end_is_half_the_chi_square_quantile_with_two_more_degrees(freedom, value):
     assert interval(freedom // 2 - 1)[1] == pytest.approx(value / 2, abs=4e-4)
 
 
-@pytest.mark.parametrize(("freedom", "value"), LOWER_0025.items())
+@every(("freedom", "value"), LOWER_0025.items())
 def test_lower_end_is_half_the_chi_square_quantile(freedom, value):
     assert interval(freedom // 2)[0] == pytest.approx(value / 2, abs=4e-4)
 
 
-@pytest.mark.parametrize(("count", "ends"), LIMITS_95.items())
+@every(("count", "ends"), LIMITS_95.items())
 def test_published_limits_of_a_count(count, ends):
     assert interval(count) == pytest.approx(ends, abs=6e-3)
 
 
-@pytest.mark.parametrize("count", [1, 4, 17])
-@pytest.mark.parametrize("level", [0.9, 0.99])
+@every("count", [1, 4, 17])
+@every("level", [0.9, 0.99])
 def test_ends_leave_half_the_rest_in_each_tail(count, level):
     def below(mean, k):  # P(X ≤ k)
         return sum(math.exp(-mean) * mean**n / math.factorial(n) for n in range(k + 1))
@@ -59,7 +60,7 @@ def test_least_exposure_is_where_a_count_of_zero_just_shows_the_limit():
     assert rate(0, 0.99 * length).high > 5.0
 
 
-@pytest.mark.parametrize("wrong", [(-1, 0.95), (3, 0.0), (3, 1.0)])
+@every("wrong", [(-1, 0.95), (3, 0.0), (3, 1.0)])
 def test_interval_refuses_what_is_no_count_or_level(wrong):
     with pytest.raises(ValueError, match="given"):
         interval(*wrong)

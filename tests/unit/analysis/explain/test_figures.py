@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from iso_classes import CLASSES
 
 from analysis.crossing.loads import pin_loads
 from analysis.explain.explain import explain
@@ -77,8 +78,9 @@ def test_a_spectrum_finds_the_density_that_the_ground_was_made_with(rough):
 
 
 def test_a_class_reaches_from_half_to_twice_its_mean():
-    assert [class_of(16e-6 * f) for f in (0.6, 1.0, 1.9, 2.1, 4.0)] == ["A", "A", "A", "B", "B"]
-    assert class_of(16e-6 * 4.0**7 * 50) == "H"
+    for letter, (low, mean, high) in CLASSES.items():
+        assert [class_of(1e-6 * g) for g in (1.01 * low, mean, 0.99 * high)] == [letter] * 3
+    assert [class_of(g) for g in (1e-9, 10.0)] == ["A", "H"]  # beyond them all
 
 
 def test_the_slow_curve_passes_through_the_setting(rough):

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from every import every
 from scipy import stats
 
 from analysis.levelling.digs import Digs
@@ -74,8 +75,8 @@ def test_offset_to_the_rows_outside_tracks():
     assert found.worst == pytest.approx(1.5)
 
 
-@pytest.mark.parametrize("wanted", [None, 40 * MM])
-@pytest.mark.parametrize("shape", ["normal", "to 5 mm", "skewed"])
+@every("wanted", [None, 40 * MM])
+@every("shape", ["normal", "to 5 mm", "skewed"])
 def test_intervals_hold_as_often_as_they_say(wanted, shape):
     """2000 machines of 10 rows, 5 to 9 digs each: 95 % of all rows' intervals hold the true offset.
 
@@ -97,7 +98,7 @@ def test_intervals_hold_as_often_as_they_say(wanted, shape):
     assert held / 20_000 == pytest.approx(0.95, abs=0.007 if shape == "normal" else 0.012)
 
 
-@pytest.mark.parametrize(("sd", "rows", "worst"), [(4.0, 12, 11 / 12), (3.0, 6, 1.0), (6.0, 24, 23 / 24)])
+@every(("sd", "rows", "worst"), [(4.0, 12, 11 / 12), (3.0, 6, 1.0), (6.0, 24, 23 / 24)])
 def test_digs_to_place_a_row(sd, rows, worst):
     """The least number: it reaches ±3 mm and one less does not; near (1.96·s/3 mm)²·worst for many rows."""
     n = digs_to_place(Spread(sd * MM, 99), rows, 3 * MM, worst)
@@ -107,7 +108,7 @@ def test_digs_to_place_a_row(sd, rows, worst):
     assert n == pytest.approx((1.96 * sd / 3.0) ** 2 * worst, abs=2.0)
 
 
-@pytest.mark.parametrize(("sd", "rows", "worst"), [(4.0, 12, 11 / 12), (3.0, 6, 1.0), (6.0, 24, 23 / 24)])
+@every(("sd", "rows", "worst"), [(4.0, 12, 11 / 12), (3.0, 6, 1.0), (6.0, 24, 23 / 24)])
 def test_digs_to_tell_a_row(sd, rows, worst):
     """The least number, against scipy's noncentral t; near ((1.96 + 0.84)·s/3 mm)²·worst for many rows."""
     n = digs_to_tell(Spread(sd * MM, 99), rows, 3 * MM, worst)

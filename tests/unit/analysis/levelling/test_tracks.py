@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from every import every
 from scipy import stats
 
 from analysis.levelling.digs import Digs
@@ -57,8 +58,8 @@ def searched(seed, machines, **kind):
     return found
 
 
-@pytest.mark.parametrize("deeper", [-8.0, 8.0])
-@pytest.mark.parametrize("tracks", [(4, 5, 8, 9), (3, 10)])
+@every("deeper", [-8.0, 8.0])
+@every("tracks", [(4, 5, 8, 9), (3, 10)])
 def test_tracks_are_found(tracks, deeper):
     """8 mm against rows that differ by 2 mm anyway: named right, fours in 90 % of 200 machines, pairs in 55 %."""
     groups = searched(2, 200, tracks=tracks, deeper=deeper)
@@ -66,7 +67,7 @@ def test_tracks_are_found(tracks, deeper):
     assert hits > (180 if len(tracks) == 4 else 110)
 
 
-@pytest.mark.parametrize(("rows", "row_sd"), [(8, 0.0), (12, 2.0), (24, 5.0)])
+@every(("rows", "row_sd"), [(8, 0.0), (12, 2.0), (24, 5.0)])
 def test_tracks_are_seldom_found_where_there_are_none(rows, row_sd):
     """Rows that differ at random: at most 5 % of 600 machines, and three standard errors."""
     alarms = sum(group.found for group in searched(3, 600, rows=rows, row_sd=row_sd))

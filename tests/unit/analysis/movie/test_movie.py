@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from every import every
 from PIL import Image
 
 from analysis.explain.explain import explain
@@ -69,6 +70,6 @@ def test_the_movie_shows_the_worst_place_or_what_was_asked(stony):
     assert movie_stretch(stony, asked=True) == (73.0, 74.5)
 
 
-@pytest.mark.parametrize(("value", "expected"), [(7300.0, 5000.0), (1000.0, 1000.0), (0.3, 0.2)])
+@every(("value", "expected"), [(7300.0, 5000.0), (1000.0, 1000.0), (0.3, 0.2)])
 def test_the_scale_bar_is_a_round_figure(value, expected):
     assert nice(value) == pytest.approx(expected)

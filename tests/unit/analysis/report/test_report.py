@@ -9,6 +9,7 @@ from datetime import date
 
 import numpy as np
 import pytest
+from every import every
 
 from analysis.crossing.depth import depth_error
 from analysis.explain.parts import along, wheel_off
@@ -183,7 +184,7 @@ def test_values_are_told_with_unit_and_source(report):
     assert all(row.meaning and row.source for rows in groups.values() for row in rows)
 
 
-@pytest.mark.parametrize(("value", "edge", "text"), [(0.04, "mm", "40 mm"), ((-0.05, 0.43), "m", "−0.05, 0.43 m"),
+@every(("value", "edge", "text"), [(0.04, "mm", "40 mm"), ((-0.05, 0.43), "m", "−0.05, 0.43 m"),
                                                      ("redone", "1", "redone"), (0.25, "1", "0.25")])  # fmt: skip
 def test_a_value_reads_in_its_own_unit(value, edge, text):
     assert value_text(value, edge) == text

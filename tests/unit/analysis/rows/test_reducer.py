@@ -5,6 +5,7 @@ from dataclasses import replace
 import invented
 import numpy as np
 import pytest
+from every import every
 
 from analysis.crossing.breakouts import breakouts
 from analysis.crossing.depth import causes, depth_measures
@@ -143,7 +144,7 @@ def test_a_row_is_the_same_bit_for_bit_alone_and_among_others(stony):
         assert together.breakouts[3] == other.breakouts[j]
 
 
-@pytest.mark.parametrize("chunk", [1, 3, 7, 64, 1000])
+@every("chunk", [1, 3, 7, 64, 1000])
 def test_chunks_of_any_size_give_the_same_bits(stony, chunk):
     cases, bounds = stony.cases[:3], sections(stony.tracks[0], stony.speed, stony.step, 5.0)
     whole = stony.reduced(cases, bounds, histograms="sections")

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from every import every
 
 from analysis.present.figure_style import save
 from analysis.setting_up.disc_drive import (
@@ -58,7 +59,7 @@ def test_the_torque_by_its_closed_form(scenario):
     assert found.vertical == pytest.approx(edge + face * math.sin(disc.tilt) * math.cos(disc.sweep), rel=1e-12)
 
 
-@pytest.mark.parametrize("larger", [1.1, 1.3])
+@every("larger", [1.1, 1.3])
 def test_the_margin_at_two_radii_against_the_lever(scenario, larger):
     """Per newton on the arc the margin grows as the lever; at one depth besides as the chord √(2Rh − h²)."""
     own = drive(scenario.unit, scenario.soil, SPEED, DEPTH)
@@ -154,7 +155,7 @@ def test_sentences_follow_the_numbers(scenario):
     assert "not crossed, the arm hit its stop" in disc_text(told, "x")
 
 
-@pytest.mark.parametrize(
+@every(
     ("shares", "words"),
     [
         (Along(3.21, 0.0, 0.0), "margin under 3.21 on a twentieth of the way; the disc turns all the way"),

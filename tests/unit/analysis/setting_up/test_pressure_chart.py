@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from every import every
 from packed_model import packed
 
 from analysis.present.cautions import PRESSURE_NOTE
@@ -48,7 +49,7 @@ def text_of(scenario, *, wanted=0.5, travel=None, **options):
     return " ".join(made.split())
 
 
-@pytest.mark.parametrize("angle", ANGLES)
+@every("angle", ANGLES)
 def test_the_lever_is_the_slope_of_the_cylinders_length(scenario, angle):
     unit, h = scenario.unit, 1e-5
     at, low, high = (lever(unit, float(angle + d)) for d in (0.0, -h, h))
@@ -64,7 +65,7 @@ def test_the_nominal_downforce_is_that_of_a_run(scenario):
             assert line.downforce == pytest.approx(downforce(scenario.unit, line.oil_pressure), rel=1e-10)
 
 
-@pytest.mark.parametrize("oil_bar", [15.0, 22.0, 26.0, 60.0, 85.0])
+@every("oil_bar", [15.0, 22.0, 26.0, 60.0, 85.0])
 def test_pressures_are_those_of_the_march_at_the_same_volume(scenario, oil_bar):
     """With and without cushion, at every arm angle, gas at its temperature and warmed by a fast move."""
     s = replace(scenario.settings, oil_pressure=oil_bar * 1e5, gas_temperature=278.15)
@@ -79,8 +80,8 @@ def test_pressures_are_those_of_the_march_at_the_same_volume(scenario, oil_bar):
         assert at.pressure(angle, fast=True) == pytest.approx(p_oil - ATMOSPHERE, rel=1e-9, abs=1e-3)
 
 
-@pytest.mark.parametrize("fast", [False, True])
-@pytest.mark.parametrize("oil_bar", [18.0, 40.0, 90.0])
+@every("fast", [False, True])
+@every("oil_bar", [18.0, 40.0, 90.0])
 def test_the_spring_rate_is_the_slope_of_the_downforce(scenario, oil_bar, fast):
     """Tangent by the formula against a central difference over 0.2 mm, with and without cushion."""
     at = pushing(scenario.unit, scenario.settings, oil_bar * 1e5, 283.15)
@@ -139,7 +140,7 @@ def test_the_precharges_advised_keep_their_rules_to_the_edge(scenario):
     assert highest_working(unit, s, advice.warned_oil, cold) == pytest.approx(200e5, rel=1e-6)
 
 
-@pytest.mark.parametrize(("bar", "verdict"), [(24.0, "low"), (35.0, "within"), (50.0, "high")])
+@every(("bar", "verdict"), [(24.0, "low"), (35.0, "within"), (50.0, "high")])
 def test_the_verdict_on_a_precharge_follows_it(scenario, bar, verdict):
     one = changed(scenario, precharge=bar * 1e5)
     found = precharge(chart(one))

@@ -7,6 +7,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from every import every
 from scipy.stats import poisson
 
 from analysis.stones.document import chance_document, met_document
@@ -39,7 +40,7 @@ def fastest(part, force, proud=0.03):
     return stone_speed(load("stony"), Limit(part, force), proud, PRESSURE, 1)
 
 
-@pytest.mark.parametrize(("part", "force"), [("disc", 15e3), ("pin", 25e3)])
+@every(("part", "force"), [("disc", 15e3), ("pin", 25e3)])
 def test_the_limit_holds_up_to_the_speed_found_and_not_above(stony, part, force):
     made = fastest(part, force)
     for one in made.found:
@@ -160,7 +161,7 @@ def test_without_stones_there_is_no_chance_to_tell():
     json.dumps(chance_document(found), allow_nan=False)
 
 
-@pytest.mark.parametrize("mean", [0.0, 0.02, 0.7, 3.3, 68.0, 4808.0])
+@every("mean", [0.0, 0.02, 0.7, 3.3, 68.0, 4808.0])
 def test_the_counts_of_a_hectare_are_those_of_a_poisson_number(mean):
     low, high = count_interval(mean)
     if mean == 0.0:

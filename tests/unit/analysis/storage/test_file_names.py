@@ -6,7 +6,7 @@ import ntpath
 import warnings
 from pathlib import Path, PureWindowsPath
 
-import pytest
+from every import every
 
 from analysis.storage import file_names
 from analysis.storage.file_names import clashes, fitting, name_fault, windows_refuses
@@ -60,7 +60,7 @@ def test_a_page_to_hand_on_has_a_name_for_every_system(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.parametrize("name", ["a" * 300 + ".png", "a\0b.png"])
+@every("name", ["a" * 300 + ".png", "a\0b.png"])
 def test_a_name_that_this_system_does_not_take(tmp_path, name):
     said = output_fault(tmp_path / name, "--figure", (".png",))
     assert said is not None

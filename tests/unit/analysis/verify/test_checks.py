@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from every import every
 from invented import made_run, short_scenario
 from synthetic_ground import GEOMETRIC_MEAN, stony
 
@@ -43,7 +44,7 @@ def with_load(run, factor):
 # --- verdicts ---------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
+@every(
     ("value", "least", "passed"),
     [(0.5, False, True), (1.0, False, True), (1.5, False, False), (1.5, True, True), (0.5, True, False),
      (None, True, True)],
@@ -195,7 +196,7 @@ def test_sound_runs_pass():
     assert failed(engine_checks(made_run(), made_run(), HERE)) == []
 
 
-@pytest.mark.parametrize(
+@every(
     ("factor", "noticed"),
     [(1.009, []), (1.015, ["series", "p999", "rms"]), (1.03, ["series", "p999", "peak", "rms"])],
 )

@@ -7,6 +7,7 @@ from dataclasses import replace
 import invented
 import numpy as np
 import pytest
+from every import every
 from invented import by_pressure, by_speed, window
 
 from analysis.window.advice_document import choice_document
@@ -82,7 +83,7 @@ def test_limits_not_given_are_not_checked():
     assert [limit.name for limit, _ in given(replace(LIMITS, pin_peak_max=2e4))][-1] == "pin_peak_max"
 
 
-@pytest.mark.parametrize(
+@every(
     ("limit", "grid", "values"),
     [
         ("pin_peak_max", "pin_peak", (21e3, 19e3)),

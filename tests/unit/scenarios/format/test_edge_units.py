@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from every import every
 
 from scenarios.format.edge_units import EDGE_UNITS, bound_to_edge, file_key, number_text, to_edge, to_si, unit_text
 from scenarios.format.tables import walk
@@ -33,7 +34,7 @@ BY_HAND = [
 ]
 
 
-@pytest.mark.parametrize(("edge_value", "edge", "si"), BY_HAND)
+@every(("edge_value", "edge", "si"), BY_HAND)
 def test_hand_worked_conversions(edge_value, edge, si):
     assert to_si(edge_value, edge) == pytest.approx(si, rel=1e-15)
     assert to_edge(si, edge) == pytest.approx(edge_value, rel=1e-12)
@@ -55,8 +56,8 @@ def test_file_key_has_no_suffix_for_a_plain_number():
     assert file_key("stop_up", "deg") == "stop_up_deg"
 
 
-@pytest.mark.parametrize("edge", EDGE_UNITS)
-@pytest.mark.parametrize("value", [1.0, 0.1, 12.34, 250.0])
+@every("edge", EDGE_UNITS)
+@every("value", [1.0, 0.1, 12.34, 250.0])
 def test_round_figures_survive_the_way_in_and_out(value, edge):
     assert to_edge(to_si(value, edge), edge) == pytest.approx(value, rel=1e-12)
 
@@ -67,9 +68,7 @@ def test_bounds_are_round_and_lie_inside():
     assert bound_to_edge(233.15, "degC", 293.0) == -40.0
 
 
-@pytest.mark.parametrize(
-    ("value", "text"), [(8.0, "8"), (0.05, "0.05"), (0.049090909090909095, "0.049090909090909095")]
-)
+@every(("value", "text"), [(8.0, "8"), (0.05, "0.05"), (0.049090909090909095, "0.049090909090909095")])
 def test_figures_lose_nothing(value, text):
     assert number_text(value) == text
     assert float(number_text(value)) == value

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from every import every
 
 from scenarios.format.errors import ScenarioError
 from scenarios.format.library import library
@@ -39,7 +40,7 @@ def test_ten_lines_make_a_scenario(tmp_path):
     assert found.variation.correlation_length == 1.0
 
 
-@pytest.mark.parametrize(("name", "strength"), [("soft", 0.6e6), ("firm", 1.2e6), ("hard", 2.0e6)])
+@every(("name", "strength"), [("soft", 0.6e6), ("firm", 1.2e6), ("hard", 2.0e6)])
 def test_named_soil_strengths(name, strength, tmp_path):
     assert name in [entry.name for entry in library("soil")]
     found = load(write(tmp_path, "s.toml", f'{GROUND}[soil]\nbase = "{name}"\n'))
@@ -76,9 +77,7 @@ def test_faults_of_a_base_file_name_that_file(tmp_path):
     assert "a.toml: unit.cylinder.bore_mm: given 500" in text
 
 
-@pytest.mark.parametrize(
-    ("base", "part"), [("haevy", '"heavy"'), ("no/such.toml", "there is no such file"), ("", "demo, heavy")]
-)
+@every(("base", "part"), [("haevy", '"heavy"'), ("no/such.toml", "there is no such file"), ("", "demo, heavy")])
 def test_a_base_that_is_not_there(base, part, tmp_path):
     path = write(tmp_path, "a.toml", f'{GROUND}[unit]\nbase = "{base}"\n')
     with pytest.raises(ScenarioError) as caught:

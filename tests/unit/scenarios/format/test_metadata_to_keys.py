@@ -6,6 +6,7 @@ from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 import pytest
+from every import every
 
 from scenarios.format.edge_units import EDGE_UNITS, to_si
 from scenarios.format.keys import keys_of, read_series
@@ -18,7 +19,7 @@ HEAD = 'title = "t"\n[ground]\nlength_m = 50\n'
 GROUPS = [*(type(getattr(Unit(), f.name)) for f in fields(Unit)), Soil, Rock, Settings, Stones, Machine, Limits, Search]
 
 
-@pytest.mark.parametrize("group", GROUPS, ids=lambda group: group.__name__)
+@every("group", GROUPS, ids=lambda group: group.__name__)
 def test_every_field_has_a_key_with_the_suffix_of_its_unit(group):
     keys = {key.field: key for key in keys_of(group).values()}
     for item in fields(group):
@@ -45,7 +46,7 @@ def test_defaults_come_out_of_their_keys_unchanged():
     assert checked > 100
 
 
-@pytest.mark.parametrize("group", GROUPS, ids=lambda group: group.__name__)
+@every("group", GROUPS, ids=lambda group: group.__name__)
 def test_bounds_of_the_keys_are_those_of_the_fields(group):
     """Converted back they lie inside the field's range, by at most 0.1 % of it."""
     metas = {item.name: item.metadata for item in fields(group) if "low" in item.metadata}
@@ -77,13 +78,13 @@ def _toml(value: Any) -> str:
 
 
 UNIT_KEYS = [
-    pytest.param(path, key, id=f"{path[-1]}.{key.name}")
+    (path, key)
     for path, key in walk()
     if path and path[0] in ("unit", "settings", "machine", "limits", "search") and key.name != "base"
 ]
 
 
-@pytest.mark.parametrize(("path", "key"), UNIT_KEYS)
+@every(("path", "key"), UNIT_KEYS, ids=[f"{path[-1]}.{key.name}" for path, key in UNIT_KEYS])
 def test_a_key_sets_its_parameter_and_no_other(path, key, tmp_path):
     value = _other(key)
     file = tmp_path / "one.toml"
@@ -128,7 +129,7 @@ def test_tables_mirror_the_dataclasses():
     assert list(ROOT.tables["stones"].lists["placed"].tables) == [""]
 
 
-@pytest.mark.parametrize(
+@every(
     ("given", "values"),
     [
         ("30:90:3", [30.0, 60.0, 90.0]),
@@ -142,9 +143,23 @@ def test_series(given, values):
     assert read_series(given) == values
 
 
-@pytest.mark.parametrize(
-    "given", ["", "30:90", "30:90:2.5", "90:30:3", "a:b:c", "1:2:3:4", "30:90:0", [], [True], ["8"]]
+@every(
+    ("given", "why"),
+    [
+        ("", "not of the form first:last:count"),
+        ("30:90", "not of the form first:last:count"),
+        ("30:90:2.5", "with a whole count"),
+        ("90:30:3", "the last value is not above the first"),
+        ("a:b:c", "not of the form first:last:count"),
+        ("1:2:3:4", "not of the form first:last:count"),
+        ("30:90:0", "the count is not between 1 and 1000"),
+        ("30:90:1001", "the count is not between 1 and 1000"),
+        ([], "the list is empty"),
+        ([8] * 1001, "more than 1000 values"),
+        ([True], "not all values are numbers"),
+        (["8"], "not all values are numbers"),
+    ],
 )
-def test_series_that_make_no_sense(given):
-    with pytest.raises(ValueError, match=r"."):
+def test_series_that_make_no_sense(given, why):
+    with pytest.raises(ValueError, match=why):
         read_series(given)

@@ -6,6 +6,7 @@ import re
 import tomllib
 
 import pytest
+from every import every
 
 from scenarios.format.keys import Key
 from scenarios.format.starters import starter_text
@@ -34,15 +35,15 @@ def test_it_loads_and_equals_the_defaults(loaded):
     assert found.ground == load("rough").ground
 
 
-@pytest.mark.parametrize("title", ['a "quoted" one', "back\\slash", "two\nlines", "tab\t\x7f\x01", "Äcker 東", "'"])
+@every("title", ['a "quoted" one', "back\\slash", "two\nlines", "tab\t\x7f\x01", "Äcker 東", "'"])
 def test_any_title_will_do(title, loaded):
     assert loaded(starter_text(title)).title == title
 
 
-KEYS = [pytest.param(path, key, id=".".join((*path, key.name))) for path, key in walk()]
+KEYS = list(walk())
 
 
-@pytest.mark.parametrize(("path", "key"), KEYS)
+@every(("path", "key"), KEYS, ids=[".".join((*path, key.name)) for path, key in KEYS])
 def test_every_key_stands_there_with_meaning_range_and_default(path: tuple[str, ...], key: Key):
     text = starter_text("t")
     kinds = [getattr(feature, "kind") for feature in FEATURES]  # noqa: B009

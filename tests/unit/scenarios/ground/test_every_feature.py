@@ -7,7 +7,7 @@ import pkgutil
 from dataclasses import replace
 
 import numpy as np
-import pytest
+from every import every
 
 import scenarios.ground
 from scenarios.format.keys import keys_of
@@ -46,7 +46,7 @@ def test_every_kind_is_registered():
     assert len({kind.kind for kind in FEATURES}) == len(FEATURES)
 
 
-@pytest.mark.parametrize("kind", FEATURES, ids=lambda kind: kind.kind)
+@every("kind", FEATURES, ids=lambda kind: kind.kind)
 def test_no_jump_at_the_lead_in(kind):
     """Flat and even up to −12 m; from there to −4 m ground and strength grow without a step or a kink.
 
@@ -67,7 +67,7 @@ def test_no_jump_at_the_lead_in(kind):
         assert abs(track.ground[x > -12.0][0]) < 1e-6
 
 
-@pytest.mark.parametrize("kind", SURFACES, ids=lambda kind: kind.kind)
+@every("kind", SURFACES, ids=lambda kind: kind.kind)
 def test_shapes_add_up_and_leave_strength_and_stones_alone(kind):
     base = load("stony")
     track, with_one = base.track(), with_features(example(kind), base=base).track()
@@ -78,7 +78,7 @@ def test_shapes_add_up_and_leave_strength_and_stones_alone(kind):
     np.testing.assert_array_equal(with_one.stone_id, track.stone_id)
 
 
-@pytest.mark.parametrize("kind", FEATURES, ids=lambda kind: kind.kind)
+@every("kind", FEATURES, ids=lambda kind: kind.kind)
 def test_a_feature_before_another_does_not_change_it(kind):
     """Random features draw from streams of their own, wherever they stand in the list."""
     last = Gilgai(height=0.1, wavelength=6.0)
@@ -90,7 +90,7 @@ def test_a_feature_before_another_does_not_change_it(kind):
     np.testing.assert_allclose(both - alone, with_features(last).track().ground, atol=1e-12)
 
 
-@pytest.mark.parametrize("kind", FEATURES, ids=lambda kind: kind.kind)
+@every("kind", FEATURES, ids=lambda kind: kind.kind)
 def test_every_key_of_a_feature_sets_its_field(kind, tmp_path):
     """A file with every key at a value that is not its default gives the feature with those values."""
     lines, values = [f'kind = "{kind.kind}"'], {}

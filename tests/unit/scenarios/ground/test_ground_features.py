@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from every import every
 
 from scenarios.ground.curves import blend
 from scenarios.spec import Drop, Gilgai, Hollow, Hump, Sine
@@ -45,7 +46,7 @@ def test_sine_that_starts_and_ends():
     assert np.max(np.abs(np.diff(wave, 2))) < 2 * 0.03 * (np.pi * 0.005) ** 2 * 3  # no kink where it starts
 
 
-@pytest.mark.parametrize("seed", range(5))
+@every("seed", range(5))
 def test_gilgai_has_the_wanted_height_and_wavelength(seed):
     """Over 80 km: mean crest to trough within 2 % of `height`, mean distance from hump to hump within 1 %."""
     x = 0.02 * np.arange(400_001)

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from every import every
 
 from scenarios.spec import Bank, Edge, Ramp, Ridges, Rut
 
@@ -42,7 +43,7 @@ def test_bank_without_batter_meets_in_its_crest():
     assert np.all(bank[np.abs(X - 20.0) >= 3.0] == 0.0)
 
 
-@pytest.mark.parametrize("angle", [90.0, 60.0, 30.0])
+@every("angle", [90.0, 60.0, 30.0])
 def test_a_row_that_crosses_at_an_angle_meets_longer_banks_and_ruts(angle):
     """Lengths grow by 1/sin(angle), heights stay."""
     longer = 1.0 / math.sin(math.radians(angle))
@@ -66,7 +67,7 @@ def test_rut_with_shoulders():
     assert np.max(of(Rut(at=20.0, depth=0.1, width=0.8))) == 0.0
 
 
-@pytest.mark.parametrize("rise", [0.5, -0.5])
+@every("rise", [0.5, -0.5])
 def test_ramp_is_straight_but_for_its_ends(rise):
     """Run 10 m, a tenth rounded at each end: slope rise/(10·0.9) between 1 m and 9 m, halfway up in the middle."""
     ramp = of(Ramp(at=20.0, rise=rise, run=10.0))
@@ -79,7 +80,7 @@ def test_ramp_is_straight_but_for_its_ends(rise):
     assert np.max(np.abs(np.diff(slope))) < 1.01 * abs(rise) / 9.0 * 0.005  # no kink
 
 
-@pytest.mark.parametrize("step", [0.06, -0.06])
+@every("step", [0.06, -0.06])
 def test_edge_is_a_straight_face(step):
     edge = of(Edge(at=20.0, step=step, run=0.1))
     assert np.all(edge[X <= 20.0 + 1e-9] == pytest.approx(0.0, abs=1e-12))
@@ -87,7 +88,7 @@ def test_edge_is_a_straight_face(step):
     assert np.all(edge[X >= 20.105] == step)
 
 
-@pytest.mark.parametrize("angle", [90.0, 45.0, 10.0])
+@every("angle", [90.0, 45.0, 10.0])
 def test_ridges(angle):
     """Height from furrow to ridge; a ridge at distance 0 and every spacing/sin(angle) after it."""
     spec = Ridges(spacing=0.75, height=0.08, angle=math.radians(angle))

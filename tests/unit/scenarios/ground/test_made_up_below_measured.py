@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from every import every
 
 from scenarios.ground.roughness import variance_between
 from scenarios.load import load
@@ -43,7 +44,7 @@ def test_band_and_variance(tmp_path):
     assert np.sum(spectrum[n > 10.1]) < 1e-4 * np.sum(spectrum)
 
 
-@pytest.mark.parametrize(("letter", "factor"), [("B", 0.25), ("D", 4.0)])
+@every(("letter", "factor"), [("B", 0.25), ("D", 4.0)])
 def test_a_class_is_four_times_the_one_before(letter, factor, tmp_path):
     _, c = added(tmp_path)
     _, other = added(tmp_path, text=f'roughness_class = "{letter}"\n')

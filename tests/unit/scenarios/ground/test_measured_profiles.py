@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from every import every
 from scipy.interpolate import Akima1DInterpolator
 
 from scenarios.format.errors import ScenarioError
@@ -46,7 +47,7 @@ def test_resampling_passes_through_the_points_and_does_not_swing_beyond_a_step()
     assert fine.max() == pytest.approx(0.2, abs=1e-15)
 
 
-@pytest.mark.parametrize(("points", "error"), [(6, 0.03), (8, 0.012), (12, 0.006)])
+@every(("points", "error"), [(6, 0.03), (8, 0.012), (12, 0.006)])
 def test_error_on_a_wave_with_some_points(points, error):
     """RMS error over the wave's RMS; the docstring's 2 % at six points."""
     x = np.arange(0.0, 200.1, 0.25)

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from every import every
 
 from scenarios.ground.patches import covered, patch_factor, random_patches
 from scenarios.load import load
@@ -40,7 +41,7 @@ def test_touching_patches_leave_no_gap_between_them():
     np.testing.assert_allclose(covered(ends, 0.5, X)[inside], 1.0, atol=1e-12)
 
 
-@pytest.mark.parametrize("share", [0.1, 0.3, 0.7])
+@every("share", [0.1, 0.3, 0.7])
 def test_share_and_size_of_random_patches(share):
     """Over ten rows of 100 km: the share in patches within 2 % of what was asked, lengths even in 4·(1 ± 0.5) m."""
     spec = Patches(share=share, size=4.0, strength_share=2.0)

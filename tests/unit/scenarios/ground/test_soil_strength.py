@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from every import every
 from scipy import signal
 
 from scenarios.ground.strength import strength_shares
@@ -19,7 +20,7 @@ def test_mean_and_coefficient_of_variation():
     assert np.std(shares) == pytest.approx(0.25, rel=0.01)
 
 
-@pytest.mark.parametrize("reach", [0.5, 1.0, 3.0])
+@every("reach", [0.5, 1.0, 3.0])
 def test_correlation_falls_exponentially(reach):
     """exp(−τ/ℓ), the transform of S = 4ℓσ²/(1 + (2πnℓ)²) (derived)."""
     z = strength_shares(Variation(variation_cv=0.1, correlation_length=reach), round(2000 * reach / DX), DX, 5) - 1.0

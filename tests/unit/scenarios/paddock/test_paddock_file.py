@@ -6,6 +6,7 @@ import re
 
 import paddocks
 import pytest
+from every import every
 
 from scenarios.format.errors import ScenarioError
 from scenarios.format.keys import Key
@@ -71,7 +72,7 @@ def test_all_faults_at_once(tmp_path):
     assert len(found) == 7
 
 
-@pytest.mark.parametrize(
+@every(
     ("tables", "more", "words"),
     [
         ({"passes": "count = 2"}, "", "passes.length_m: missing"),

@@ -13,6 +13,7 @@ import pyopencrg
 import pytest
 import rasterio
 from affine import Affine
+from every import every
 
 from analysis.paddock.positions import positions
 from scenarios.format.errors import ScenarioError
@@ -116,7 +117,7 @@ def test_lines_by_latitude_and_longitude(tmp_path):
     assert (e[0, 0], n[0, 0]) == pytest.approx(wanted, abs=2e-3)
 
 
-@pytest.mark.parametrize(
+@every(
     ("text", "words"),
     [
         ("", "an empty file"),
@@ -199,7 +200,7 @@ def test_a_grid_gets_roughness_below_its_cells(tmp_path):
     assert added.std() == pytest.approx(math.sqrt(below * (1.0 + 0.571 - 0.1)), rel=0.25)
 
 
-@pytest.mark.parametrize(
+@every(
     ("passes", "make", "words"),
     [
         (GRID["passes"].replace("length_m = 30", "length_m = 300"), {}, "passes of 300"),

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from every import every
 from scipy import integrate
 
 from scenarios.paddock.surface import rough_surface, strength_surface
@@ -30,7 +31,7 @@ def test_below_the_band_the_density_levels_out():
     assert extra == pytest.approx((math.pi / 2.0 - 1.0) * c / 0.05, rel=1e-6)
 
 
-@pytest.mark.parametrize("n", [0.0, 0.02, 0.049])
+@every("n", [0.0, 0.02, 0.049])
 def test_the_level_part_by_integration(n):
     start = math.sqrt(0.05**2 - n**2)
     value = (
@@ -101,7 +102,7 @@ def test_every_row_has_the_variance_of_its_density():
     assert np.mean(surface.heights(np.arange(64)) ** 2) == pytest.approx(wanted, rel=0.1)
 
 
-@pytest.mark.parametrize("factor", [2, 5])
+@every("factor", [2, 5])
 def test_refining_against_the_exact_trigonometric_interpolation(factor):
     made = lines().heights(np.array([7]))
     n = made.shape[1]

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
+from every import every
 from packed_model import CRANK, packed
 
 from sim.hydraulics.cylinder import (
@@ -29,14 +30,14 @@ def test_piston_area_of_the_demonstration_unit():
     assert piston_area(Unit()) == pytest.approx(8.04248e-4, rel=1e-6)  # 32 mm, by hand
 
 
-@pytest.mark.parametrize("angle", ANGLES)
+@every("angle", ANGLES)
 def test_slope_is_the_derivative_of_the_length(angle):
     h = 1e-5
     by_difference = (cylinder_length(Unit(), angle + h) - cylinder_length(Unit(), angle - h)) / (2 * h)
     assert length_slope(Unit(), angle) == pytest.approx(by_difference, rel=1e-8)
 
 
-@pytest.mark.parametrize("angle", ANGLES)
+@every("angle", ANGLES)
 def test_the_march_has_the_same_cylinder(angle):
     m = packed(Unit())
     at = cylinder_geometry(m, closures(m, angle))
@@ -47,7 +48,7 @@ def test_the_march_has_the_same_cylinder(angle):
     assert m.area == piston_area(Unit())
 
 
-@pytest.mark.parametrize("unit", [Unit(), TILTED], ids=["level", "tilted"])
+@every("unit", [Unit(), TILTED], ids=["level", "tilted"])
 def test_lever_and_downforce_are_one(unit):
     """Power of a small lift: what the disc does is what the piston does, F_z dz = −p A dL."""
     nominal = unit.main_links.angle_nominal

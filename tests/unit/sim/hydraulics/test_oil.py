@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from every import every
 from packed_model import packed
 from reduced_unit import carrier_only, filled, level_table, march_from, pushing, steady_push
 
@@ -40,7 +41,7 @@ def test_at_rest_the_set_pressure_pushes():
     assert [got[n] for n in NAMES[6:]] == [0.0] * 6
 
 
-@pytest.mark.parametrize("rate", [-0.3, -0.002, 0.001, 0.05])
+@every("rate", [-0.3, -0.002, 0.001, 0.05])
 def test_line_and_seals_resist_motion(rate):
     """p_cyl = p_oil − K_o Q|Q| − K_l Q, K_o = ρ/(2 (C_d A_o)²); seals (F_0 + μ|p − p_atm|A) tanh(L′/v_0)."""
     got, flow = at(rate), AREA * rate
@@ -110,7 +111,7 @@ def test_rod_side_stands_at_atmosphere():
     assert got[0] == pytest.approx(0.0, abs=1e-6)
 
 
-@pytest.mark.parametrize("damping", [0.0, 0.45])
+@every("damping", [0.0, 0.45])
 def test_a_stone_gives_way_at_its_strength(damping):
     """A carrier falls on a plate that sinks at 5 kN: the force stays at F_s(1 + d·rate), the energy adds up."""
     unit = steady_push(carrier_only(100.0))

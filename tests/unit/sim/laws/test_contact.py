@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 import synthetic_ground
+from every import every
 from scipy.integrate import quad
 from scipy.ndimage import grey_dilation
 
@@ -28,9 +29,9 @@ PROFILES = {
 }
 
 
-@pytest.mark.parametrize("radius", [0.15, 0.20, 0.28, 0.5])
-@pytest.mark.parametrize("dx", [0.005, 0.0034])
-@pytest.mark.parametrize("profile", PROFILES)
+@every("radius", [0.15, 0.20, 0.28, 0.5])
+@every("dx", [0.005, 0.0034])
+@every("profile", PROFILES)
 def test_envelope_is_a_grey_dilation(profile, radius, dx):
     h = PROFILES[profile]
     reach = math.floor(radius / dx)
@@ -60,7 +61,7 @@ def test_envelope_of_level_ground_and_of_a_wheel_smaller_than_the_grid():
     assert np.array_equal(envelope(h, 0.005, 0.004), h)
 
 
-@pytest.mark.parametrize("length", [0.1, 0.1437, 0.005, 0.0023])
+@every("length", [0.1, 0.1437, 0.005, 0.0023])
 def test_average_ahead_against_quadrature(length):
     dx = 0.005
     h = heights(400)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from every import every
 from numba import njit
 from scipy.integrate import quad
 
@@ -24,7 +25,7 @@ K, M = soil_constants(Soil(), GaugeWheel().width, GaugeWheel().radius)
 LOADS = (30.0, 700.0, 5000.0)
 
 
-@pytest.mark.parametrize("load", LOADS)
+@every("load", LOADS)
 def test_the_sinkage_carries_the_load(load):
     s = sinkage_at(load, K, M)
     assert 0.0 < s < 0.1
@@ -36,14 +37,14 @@ def test_no_load_no_sinkage():
     assert soil_energy(0.0, -0.01, M) == 0.0
 
 
-@pytest.mark.parametrize("load", LOADS)
+@every("load", LOADS)
 def test_the_soil_keeps_the_work_of_the_load(load):
     s = sinkage_at(load, K, M)
     work, _ = quad(lambda x: wheel_load(x, K, M), 0.0, s, epsabs=0.0, epsrel=1e-12)
     assert soil_energy(load, s, M) == pytest.approx(work, rel=1e-9)
 
 
-@pytest.mark.parametrize("squash", [0.002, 0.01, 0.03])
+@every("squash", [0.002, 0.01, 0.03])
 def test_tyre_and_soil_carry_the_same_at_rest(squash):
     k = GaugeWheel().tyre_stiffness
     deflection = settled(squash, k, K, M)
@@ -59,7 +60,7 @@ def test_tyre_and_soil_settle_in_series():
     assert settled(-0.01, 200e3, 273e3, 1.1) == 0.0
 
 
-@pytest.mark.parametrize("slope", [-0.2, 0.0, 0.3])
+@every("slope", [-0.2, 0.0, 0.3])
 def test_rolling_takes_what_the_resistance_takes(slope):
     """The axle follows the ground: of the force only the resistance does work, and that is what is lost."""
     load, rho, speed = 700.0, 0.08, 2.5

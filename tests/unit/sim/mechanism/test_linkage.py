@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from every import every
 from packed_model import CRANK, packed
 
 from sim.errors import LinkageError
@@ -98,7 +99,7 @@ UNITS = [Unit(), *(mismatched(seed) for seed in range(8))]
 ANGLES = np.radians([-34.0, -20.0, -5.0, 0.0, 11.0, 28.0, 34.0])
 
 
-@pytest.mark.parametrize("unit", UNITS)
+@every("unit", UNITS)
 def test_closures_against_the_loop_equations(unit):
     m = packed(unit)
     for theta in ANGLES:
@@ -115,7 +116,7 @@ def test_closures_against_the_loop_equations(unit):
             assert vector == pytest.approx((length * math.cos(angle), length * math.sin(angle)), abs=1e-13)
 
 
-@pytest.mark.parametrize("unit", UNITS)
+@every("unit", UNITS)
 def test_derivatives_against_the_complex_step(unit):
     m = packed(unit)
     for theta in ANGLES:
@@ -135,7 +136,7 @@ def test_main_parallelogram():
         assert (k.u1x_t, k.u1z_t) == pytest.approx((0.55 * math.sin(theta), 0.55 * math.cos(theta)), abs=1e-15)
 
 
-@pytest.mark.parametrize("crank", [80.0, 90.0, 97.5, 104.0, 115.0])
+@every("crank", [80.0, 90.0, 97.5, 104.0, 115.0])
 def test_perfect_linkage_keeps_depth_over_the_whole_travel(crank):
     unit = Unit()
     m = packed(unit, math.radians(crank))
@@ -161,8 +162,8 @@ def test_wheel_of_a_perfect_linkage_loads_the_arm_like_one_fixed_to_the_carrier(
     assert abs(at_rest(tilted, law, 5.0, 0.3, -0.3, 1.2e6).arm_per_load - 0.55 * math.cos(0.3)) > 1e-3
 
 
-@pytest.mark.parametrize("offset", [(0.0, 0.010), (0.010, 0.0), (-0.007, 0.007)])
-@pytest.mark.parametrize("where", ["crank_pivot", "bell_pivot"])
+@every("offset", [(0.0, 0.010), (0.010, 0.0), (-0.007, 0.007)])
+@every("where", ["crank_pivot", "bell_pivot"])
 def test_drift_of_a_misplaced_pivot(offset, where):
     """A pivot 10 mm off: the drift over arm travel is that of an independent solution."""
     unit = replace(Unit(), depth_linkage=replace(DepthLinkage(), **{where: offset}))
@@ -181,7 +182,7 @@ def test_drift_of_a_misplaced_pivot(offset, where):
     assert compiled == pytest.approx(exact, abs=1e-12)
 
 
-@pytest.mark.parametrize(
+@every(
     ("change", "rod", "fault"),
     [
         ({"crank_pivot": (0.0, 1e-5)}, 0.0, (0.0, 1e-5)),
@@ -233,7 +234,7 @@ def test_actuator_length_by_hand():
     assert actuator_length(Unit(), CRANK) == pytest.approx(float(np.hypot(*(pin - [0.40, 0.05]))), abs=1e-15)
 
 
-@pytest.mark.parametrize(
+@every(
     ("link", "part"),
     [
         (DepthLinkage(turnbuckle=0.80), "turnbuckle between bell crank and gauge arm"),
@@ -250,7 +251,7 @@ def test_open_closure_names_part_and_angles(link, part):
     assert "mm" in str(caught.value)
 
 
-@pytest.mark.parametrize("name", ["rod", "turnbuckle"])
+@every("name", ["rod", "turnbuckle"])
 def test_near_a_change_point_names_part_and_angles(name):
     """Made longer bit by bit, the part is refused for its change point before its loop opens."""
     part = {"rod": "rod between crank and bell crank", "turnbuckle": "turnbuckle between bell crank and gauge arm"}[

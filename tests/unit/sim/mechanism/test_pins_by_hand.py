@@ -13,6 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from every import every
 
 from sim.record import PINS
 from sim.unit import DepthLinkage, Settings, Unit
@@ -220,8 +221,8 @@ CROOKED = replace(
 )
 
 
-@pytest.mark.parametrize("unit", [Unit(), CROOKED], ids=["true", "crooked"])
-@pytest.mark.parametrize("track", ["class D", "stony", "waves", "drop"])
+@every("unit", [Unit(), CROOKED], ids=["true", "crooked"])
+@every("track", ["class D", "stony", "waves", "drop"])
 def test_left_over_equations_close_on_any_ground(cross, track, unit):
     """Upper link's moment, press arm's moment and the toolbar's power: to rounding of 10–50 kN pins."""
     run = cross(track, Settings(speed=10 / 3.6), unit)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import synthetic_ground
+from every import every
 
 from sim.toolbar.path import path, quintic
 from sim.unit import Unit
 
 
-@pytest.mark.parametrize("seed", range(5))
+@every("seed", range(5))
 def test_quintic_is_exact_for_polynomials_of_the_fifth_degree(seed):
     rng = np.random.default_rng(seed)
     p = np.polynomial.Polynomial(rng.normal(size=6))

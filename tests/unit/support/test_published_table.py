@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from every import every
 from published_table import BEGIN, END, Recorder, difference, number, table, write
 
 WHERE = {"source": "a standard", "status": "seen"}
@@ -51,9 +52,7 @@ def test_an_unknown_kind_is_refused():
         Recorder("t", [])("x", value=1.0, ours=1.0, kind="guess", **WHERE)
 
 
-@pytest.mark.parametrize(
-    ("x", "text"), [(0.0, "0"), (1e-16, "0"), (1234567.0, "1.235e+06"), (12345.6, "12346"), (0.012344, "0.01234")]
-)
+@every(("x", "text"), [(0.0, "0"), (1e-16, "0"), (1234567.0, "1.235e+06"), (12345.6, "12346"), (0.012344, "0.01234")])
 def test_numbers_keep_four_figures(x, text):
     assert number(x) == text
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from every import every
 from scipy.stats import ks_2samp
 
 from scenarios.ground.stone_field import cut, field_stones, strikes_per_hectare, strikes_per_metre
@@ -24,7 +25,7 @@ def test_strikes_by_hand():
     assert strikes_per_hectare(field, 0.25) == pytest.approx(14_000.0)
 
 
-@pytest.mark.parametrize("groove", [0.0, 0.025, 0.2])
+@every("groove", [0.0, 0.025, 0.2])
 def test_against_a_field_in_plan(groove):
     """A square of 400 m with half ellipsoids strewn on it, cut along 200 rows: rate, and spread of chords and tops.
 

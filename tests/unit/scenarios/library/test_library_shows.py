@@ -7,6 +7,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from every import every
 
 from scenarios.format.library import KINDS, find, library
 from scenarios.load import load
@@ -29,7 +30,7 @@ def test_the_library_is_there():
     }  # fmt: skip
 
 
-@pytest.mark.parametrize("name", NAMES)
+@every("name", NAMES)
 def test_entries_are_short_and_say_what_they_show(name):
     found = load(name)
     assert found.name == name
@@ -41,7 +42,7 @@ def test_entries_are_short_and_say_what_they_show(name):
     assert len(lines) <= 20
 
 
-@pytest.mark.parametrize("kind", ["unit", "soil"])
+@every("kind", ["unit", "soil"])
 def test_units_and_soils_load_as_a_base(kind, tmp_path):
     entries = library(kind)
     assert len(entries) >= 2
