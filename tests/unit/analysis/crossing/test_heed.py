@@ -1,4 +1,4 @@
-"""What a reader is told of a run: what the run itself tells, and the pressure above which the file warns."""
+"""Warnings of a crossing: those of the file, those of the run, and the pressure that the file warns above."""
 
 from __future__ import annotations
 
@@ -7,14 +7,22 @@ from dataclasses import replace
 import invented
 
 from analysis.crossing.heed import warnings_of
-from sim.unit import Settings
+from sim.run import simulate
+from sim.track import flat_track
+from sim.unit import Settings, Soil, Unit
 
 
-def test_a_run_over_the_files_pressure_is_told(cross):
-    run = cross("flat", Settings(oil_pressure=210e5, precharge=100e5))
-    scenario = invented.short_scenario("rough", 20.0)
-    (told,) = (text for text in warnings_of(run, scenario) if "limits.gas_pressure_warning_bar" in text)
-    assert told.startswith("oil pressure reached 21")
-    assert "above 200 bar" in told
-    higher = replace(scenario, limits=replace(scenario.limits, gas_pressure_warning=220e5))
-    assert warnings_of(run, higher) == list(run.warnings)
+def test_the_oil_pressure_is_told_above_what_the_file_warns_of():
+    high = Settings(oil_pressure=210e5, precharge=100e5)
+    run = simulate(Unit(), Soil(), flat_track(2.0, 1.2e6), high)
+    scenario = invented.short_scenario("smooth", 2.0)
+    assert scenario.limits.gas_pressure_warning == 200e5
+    assert any("oil pressure reached 21" in text for text in warnings_of(run, scenario))
+    calm = replace(scenario, limits=replace(scenario.limits, gas_pressure_warning=250e5))
+    assert not any("oil pressure reached" in text for text in warnings_of(run, calm))
+
+
+def test_warnings_of_file_and_run_are_told_once():
+    run = replace(invented.made_run(), warnings=("of both", "of the run"))
+    scenario = replace(invented.short_scenario("smooth", 2.0), warnings=("of the file", "of both"))
+    assert warnings_of(run, scenario) == ["of the file", "of both", "of the run"]
