@@ -17,6 +17,7 @@ from analysis.paddock.export import section_rows
 from analysis.paddock.summary import summarise, to_dict
 from analysis.paddock.table import load_table
 from analysis.rows.cells import lay
+from analysis.window.advice_document import choice_document
 from analysis.window.cross_grid import search
 from analysis.window.document import window_document
 from analysis.window.limits import checks, given, limits_of, meets
@@ -137,7 +138,7 @@ def test_a_measure_added_is_in_runs_and_windows_and_their_limits():
     least = float(made.grids["rebound"][0, 0].min())
     assert tightest.sentence().startswith(f"rebound of the press wheel {least:.0f} N (seed ")
     assert tightest.sentence().endswith("against at least 10000 N")
-    assert choose(made).to_dict()["fails"] == ["rebound_min_N"]
+    assert choice_document(made, choose(made))["fails"] == ["rebound_min_N"]
     assert meets(made, asked(0.5 * float(made.grids["rebound"].min()))).all()
 
 
