@@ -14,7 +14,9 @@ from analysis.window import grid
 from analysis.window.advice import Advice, advise
 from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
+from analysis.window.help_words import helps
 from analysis.window.pick import Nearest, Pick, choose
+from analysis.window.why_words import why
 from analysis.window.words import window_text
 from scenarios import scenario as plain
 
@@ -46,6 +48,12 @@ class Window(grid.Window):
     def nearest(self) -> Nearest | None:
         """Where no setting meets every limit: the one whose worst limit fails least; None where there is a pick."""
         return self._outcome if isinstance(self._outcome, Nearest) else None
+
+    @property
+    def why(self) -> tuple[str, ...]:
+        """Sentences: what stops going faster, lower and higher from the pick; without one, what would help."""
+        found = self._outcome
+        return why(self, found) if isinstance(found, Pick) else helps(self, found)
 
     @cached_property
     def advice(self) -> Advice:

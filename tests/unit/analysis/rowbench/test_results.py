@@ -116,7 +116,9 @@ def test_a_window_is_that_of_the_command(window, scenario, capsys, file):
 def test_a_pick_or_the_nearest_is_there_and_never_both(window, scenario):
     assert (window.pick is None) != (window.nearest is None)
     easy = rb.window(scenario.changed(limits=EASY), seeds=1)
+    assert [sentence.split(":")[0] for sentence in easy.why] == ["Faster", "Lower", "Higher"]
     hard = rb.window(scenario.changed(limits={"gauge_load_max_N": 1.0, "gauge_load_min_N": 0.0}), seeds=1)
+    assert any("would do if the limits were" in sentence for sentence in hard.why)
     assert easy.pick is not None
     assert (easy.pick.oil_pressure_bar, easy.pick.speed_kmh) == (easy.pick.oil_pressure / 1e5, 9.0)
     assert hard.pick is None
