@@ -19,13 +19,17 @@ FIGURE_LENGTH = 20.0  # stretch that a figure shows where none was asked for [m]
 SHOWN_WHOLE = 25.0  # a measured stretch up to this long is shown whole [m]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Told:
     """A place, an episode or a breakout with the changes that help it."""
 
     what: Place | Episode | Breakout
     event: Event
     suggestions: tuple[Suggestion, ...]
+
+    def __repr__(self) -> str:
+        at = f"{self.event.first:.2f} to {self.event.last:.2f} m"
+        return f"{type(self.what).__name__} from {at}, {len(self.suggestions)} changes that help"
 
 
 @dataclass(frozen=True, repr=False)

@@ -45,8 +45,18 @@ def fault(where: str, given: str, allowed: str, hint: str) -> str:
 
 
 def closest(word: str, known: Iterable[str]) -> str | None:
-    """The known word that looks most like this one, or None if none comes near."""
-    found = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6)
+    """The known word that looks most like this one, or None if none comes near.
+
+    A key whose unit was left out is the nearest.
+
+    >>> closest("speed", ["seed", "speed_kmh"]), closest("lenght", ["length", "height"]), closest("x", ["length"])
+    ('speed_kmh', 'length', None)
+    """
+    listed = list(known)
+    with_unit = [name for name in listed if word and name.startswith(f"{word}_")]
+    if len(with_unit) == 1 and word not in listed:
+        return with_unit[0]
+    found = difflib.get_close_matches(word, listed, n=1, cutoff=0.6)
     return found[0] if found else None
 
 
