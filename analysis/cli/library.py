@@ -10,7 +10,6 @@ from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.request import Request
 from analysis.present.library_words import library_text
 from scenarios.format.library import KINDS, library
-from scenarios.paddock.load import paddock_library
 
 
 def options(parser: argparse.ArgumentParser) -> None:
@@ -21,7 +20,7 @@ def options(parser: argparse.ArgumentParser) -> None:
 def answer(request: Request) -> Answer:
     """The named scenarios, units, soils and paddocks."""
     refuse(request.faults)
-    entries = {**{kind: library(kind) for kind in KINDS}, "paddock": paddock_library()}
+    entries = {kind: library(kind) for kind in KINDS}
     found = {
         kind: [{"name": e.name, "title": e.title, "shows": e.shows, "path": str(e.path)} for e in named]
         for kind, named in entries.items()

@@ -15,7 +15,6 @@ from scenarios.format.errors import ScenarioError, fault
 from scenarios.format.library import KINDS, Entry
 from scenarios.format.library import library as named
 from scenarios.load import load as load_file
-from scenarios.paddock.load import paddock_library
 from sim.run import simulate
 
 if TYPE_CHECKING:
@@ -117,8 +116,6 @@ def library(kind: str = "scenario") -> list[Entry]:
 
     Raises ScenarioError for another kind.
     """
-    if kind == "paddock":
-        return paddock_library()
     if kind not in KINDS:
-        raise ScenarioError([fault("kind", f"given {kind!r}", f"{', '.join(KINDS)}, paddock", '"scenario"')])
+        raise ScenarioError([fault("kind", f"given {kind!r}", ", ".join(KINDS), '"scenario"')])
     return named(kind)

@@ -10,7 +10,7 @@ from pathlib import Path
 from scenarios.consistency import check_together, roughness_faults
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, fault
-from scenarios.format.library import Entry, find, library
+from scenarios.format.library import find
 from scenarios.format.read import read_text, read_toml
 from scenarios.ground.lay import reach
 from scenarios.ground.profile import warnings_of
@@ -24,11 +24,6 @@ from sim.unit import Unit
 
 PARTS = ("settings", "limits", "machine", "passes", "ground", "stones", "measured", "search", "keep")
 LEAST = 5.0  # shortest pass [m]
-
-
-def paddock_library() -> list[Entry]:
-    """The named paddocks that come with the program."""
-    return library("paddock")
 
 
 def find_paddock(source: str | Path) -> Path:

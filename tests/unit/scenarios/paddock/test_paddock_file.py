@@ -10,10 +10,11 @@ from every import every
 
 from scenarios.format.errors import ScenarioError
 from scenarios.format.keys import Key
+from scenarios.format.library import library
 from scenarios.format.schema import check
 from scenarios.format.tables import walk
 from scenarios.load import load
-from scenarios.paddock.load import find_paddock, load_paddock, paddock_library
+from scenarios.paddock.load import find_paddock, load_paddock
 from scenarios.paddock.tables import PADDOCK, PADDOCK_FILE
 
 
@@ -42,7 +43,7 @@ def test_settings_are_tried_speed_by_speed(tmp_path):
 
 
 def test_every_entry_of_the_library_loads():
-    entries = paddock_library()
+    entries = library("paddock")
     assert len(entries) >= 1
     for entry in entries:
         paddock = load_paddock(entry.name)
