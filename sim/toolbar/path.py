@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import kernel, part
 from sim.laws.contact import envelope, read_table
+from sim.toolbar.rk4 import after, fourth, second, third
 from sim.unit import Unit
 
 NODE_STEP = 1.6e-3  # largest step of the toolbar's march [s]
@@ -47,25 +48,23 @@ def _march(
                 out[node, 4] = vp
                 out[node, 5] = b1
             xm = x + speed * h2
-            v2, w2 = vz + h2 * a1, vp + h2 * b1
+            z2, v2 = second(z, vz, a1, h2)
+            p2, w2 = second(p, vp, b1, h2)
             a2, b2 = _push(
-                table, x0, inverse_dx, xm, speed, z + h2 * vz, v2, p + h2 * vp, w2, front, rear, k, c,
-                by_mass, by_inertia,
+                table, x0, inverse_dx, xm, speed, z2, v2, p2, w2, front, rear, k, c, by_mass, by_inertia
             )  # fmt: skip
-            v3, w3 = vz + h2 * a2, vp + h2 * b2
+            z3, v3 = third(z, vz, a1, a2, h2)
+            p3, w3 = third(p, vp, b1, b2, h2)
             a3, b3 = _push(
-                table, x0, inverse_dx, xm, speed, z + h2 * v2, v3, p + h2 * w2, w3, front, rear, k, c,
-                by_mass, by_inertia,
+                table, x0, inverse_dx, xm, speed, z3, v3, p3, w3, front, rear, k, c, by_mass, by_inertia
             )  # fmt: skip
-            v4, w4 = vz + step * a3, vp + step * b3
+            z4, v4 = fourth(z, vz, a2, a3, h2, step)
+            p4, w4 = fourth(p, vp, b2, b3, h2, step)
             a4, b4 = _push(
-                table, x0, inverse_dx, x + speed * step, speed, z + step * v3, v4, p + step * w3, w4,
-                front, rear, k, c, by_mass, by_inertia,
+                table, x0, inverse_dx, x + speed * step, speed, z4, v4, p4, w4, front, rear, k, c, by_mass, by_inertia
             )  # fmt: skip
-            z += step / 6.0 * (vz + 2.0 * (v2 + v3) + v4)
-            p += step / 6.0 * (vp + 2.0 * (w2 + w3) + w4)
-            vz += step / 6.0 * (a1 + 2.0 * (a2 + a3) + a4)
-            vp += step / 6.0 * (b1 + 2.0 * (b2 + b3) + b4)
+            z, vz = after(z, vz, a1, a2, a3, a4, h2, step)
+            p, vp = after(p, vp, b1, b2, b3, b4, h2, step)
     state[0], state[1], state[2], state[3] = z, vz, p, vp
 
 

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from sim.arithmetic.compiled import kernel, part
 from sim.laws.contact import envelope, read_table
 from sim.toolbar.path import NODE_STEP
+from sim.toolbar.rk4 import after, fourth, second, third
 from sim.unit import Unit
 
 Values = NDArray[np.float64]
@@ -50,44 +51,38 @@ def _march_roll(
     when done).
     """
     y = state.copy()
+    at = np.empty(6)
     a = np.empty((4, 3))
     h2 = 0.5 * step
     for node in range(out.shape[0]):
         for sub in range(per_node):
             x = x_start + speed * ((first + node) * per_node + sub) * step
-            f, m, q = _push(
-                table, x0, inverse_dx, x, speed, wheel_x, wheel_y, k, c, y[0], y[1], y[2], y[3], y[4], y[5]
-            )  # fmt: skip
-            a[0, 0], a[0, 1], a[0, 2] = f * shares[0], m * shares[1], q * shares[2]
-            if sub == 0:
+            for stage in range(4):
                 for j in range(3):
-                    out[node, 3 * j] = y[2 * j]
-                    out[node, 3 * j + 1] = y[2 * j + 1]
-                    out[node, 3 * j + 2] = a[0, j]
-            # each degree of freedom is an oscillator y″ = a(y, y′): the stages of RK4 for it
-            f, m, q = _push(
-                table, x0, inverse_dx, x + speed * h2, speed, wheel_x, wheel_y, k, c,
-                y[0] + h2 * y[1], y[1] + h2 * a[0, 0], y[2] + h2 * y[3], y[3] + h2 * a[0, 1],
-                y[4] + h2 * y[5], y[5] + h2 * a[0, 2],
-            )  # fmt: skip
-            a[1, 0], a[1, 1], a[1, 2] = f * shares[0], m * shares[1], q * shares[2]
-            f, m, q = _push(
-                table, x0, inverse_dx, x + speed * h2, speed, wheel_x, wheel_y, k, c,
-                y[0] + h2 * (y[1] + h2 * a[0, 0]), y[1] + h2 * a[1, 0],
-                y[2] + h2 * (y[3] + h2 * a[0, 1]), y[3] + h2 * a[1, 1],
-                y[4] + h2 * (y[5] + h2 * a[0, 2]), y[5] + h2 * a[1, 2],
-            )  # fmt: skip
-            a[2, 0], a[2, 1], a[2, 2] = f * shares[0], m * shares[1], q * shares[2]
-            f, m, q = _push(
-                table, x0, inverse_dx, x + speed * step, speed, wheel_x, wheel_y, k, c,
-                y[0] + step * (y[1] + h2 * a[1, 0]), y[1] + step * a[2, 0],
-                y[2] + step * (y[3] + h2 * a[1, 1]), y[3] + step * a[2, 1],
-                y[4] + step * (y[5] + h2 * a[1, 2]), y[5] + step * a[2, 2],
-            )  # fmt: skip
-            a[3, 0], a[3, 1], a[3, 2] = f * shares[0], m * shares[1], q * shares[2]
+                    here, rate = y[2 * j], y[2 * j + 1]
+                    if stage == 0:
+                        at[2 * j], at[2 * j + 1] = here, rate
+                    elif stage == 1:
+                        at[2 * j], at[2 * j + 1] = second(here, rate, a[0, j], h2)
+                    elif stage == 2:
+                        at[2 * j], at[2 * j + 1] = third(here, rate, a[0, j], a[1, j], h2)
+                    else:
+                        at[2 * j], at[2 * j + 1] = fourth(here, rate, a[1, j], a[2, j], h2, step)
+                on = 0.0 if stage == 0 else step if stage == 3 else h2
+                f, m, q = _push(
+                    table, x0, inverse_dx, x + speed * on, speed, wheel_x, wheel_y, k, c, at[0], at[1], at[2], at[3],
+                    at[4], at[5],
+                )  # fmt: skip
+                a[stage, 0], a[stage, 1], a[stage, 2] = f * shares[0], m * shares[1], q * shares[2]
+                if stage == 0 and sub == 0:
+                    for j in range(3):
+                        out[node, 3 * j] = y[2 * j]
+                        out[node, 3 * j + 1] = y[2 * j + 1]
+                        out[node, 3 * j + 2] = a[0, j]
             for j in range(3):
-                y[2 * j] += step * (y[2 * j + 1] + step / 6.0 * (a[0, j] + a[1, j] + a[2, j]))
-                y[2 * j + 1] += step / 6.0 * (a[0, j] + 2.0 * (a[1, j] + a[2, j]) + a[3, j])
+                y[2 * j], y[2 * j + 1] = after(
+                    y[2 * j], y[2 * j + 1], a[0, j], a[1, j], a[2, j], a[3, j], h2, step
+                )  # fmt: skip
     for j in range(6):
         state[j] = y[j]
 
