@@ -6,19 +6,25 @@ import math
 from typing import NamedTuple
 
 from sim.hydraulics.cylinder import piston_area
-from sim.laws.wheel_soil import brixius_area, soil_constants
 from sim.run import Prepared
 from sim.unit import Rock, Settings, Soil, Unit
 
+TYRE_SHARE = 0.2  # tyre deflection over section height in the wheel number
 
-class Tyre(NamedTuple):
+
+class Wheel(NamedTuple):
     """One wheel: tyre in series with soil."""
 
     radius: float  # [m]
-    stiffness: float  # [N/m]
+    stiffness: float  # of the tyre [N/m]
     damping: float  # [N s/m]
-    soil: float  # constant K [N/m^m] and exponent m of the sinkage law
+    soil: float  # K/q_ref [N/(m^m Pa)] and m: load at rest per soil strength
     exponent: float
+    arc: float  # R(k_c + b k_φ)/q_ref [N/(m^n Pa)] and n: the same per rad of loaded arc behind the lowest point
+    arc_exponent: float
+    speed: float  # of the toolbar [m/s]
+    rolling: float  # rolling resistance as a share of the load,
+    rolling_load: float  # and what each newton of load adds where the soil has 1 Pa [Pa/N]
 
 
 class Stops(NamedTuple):
@@ -48,10 +54,8 @@ class Laws(NamedTuple):
     rock_stiffness: float
     rock_damping: float
     rock_limit: float  # penetration at which a stone gives way [m]
-    gauge: Tyre
-    wheel_area: float  # b·d·(1 + 5δ/h)/(1 + 3b/d) of the gauge wheel [m²]
-    press: Tyre
-    press_rolling: float
+    gauge: Wheel
+    press: Wheel
     main_stops: Stops
     stop_arm: float
     press_stops: Stops
@@ -67,8 +71,37 @@ class Laws(NamedTuple):
     spare_weight: float
 
 
-def _tyre(soil: Soil, radius: float, width: float, stiffness: float, damping: float) -> Tyre:
-    return Tyre(radius, stiffness, damping, *soil_constants(soil, width, radius))
+def _wheel(
+    soil: Soil, speed: float, size: tuple[float, float], tyre: tuple[float, float], rolling: tuple[float, float]
+) -> Wheel:
+    """A wheel of radius and width `size` [m] with a tyre's stiffness and damping on a soil.
+
+    Bekker: a plate of width b at depth z finds the pressure (k_c/b + k_φ)zⁿ; over a rolling wheel's arc its mean is
+    1 − n/3 of that at the lowest point (Wong, Theory of Ground Vehicles). Both moduli hold at the reference strength.
+    """
+    radius, width = size
+    n = soil.sinkage_exponent
+    per_length = (soil.cohesive_modulus + width * soil.frictional_modulus) / soil.reference_strength
+    return Wheel(
+        radius=radius,
+        stiffness=tyre[0],
+        damping=tyre[1],
+        soil=(1.0 - n / 3.0) * per_length * math.sqrt(2.0 * radius),
+        exponent=n + 0.5,
+        arc=per_length * radius,
+        arc_exponent=n,
+        speed=speed,
+        rolling=rolling[0],
+        rolling_load=rolling[1],
+    )
+
+
+def _towed(width: float, diameter: float) -> tuple[float, float]:
+    """Rolling resistance 0.04 + W/(CI b d)·(1 + 3b/d)/(1 + 5δ/h) of a towed wheel: both numbers of `Wheel`.
+
+    Brixius 1987, ASABE D497.
+    """
+    return 0.04, (1.0 + 3.0 * width / diameter) / (width * diameter * (1.0 + 5.0 * TYRE_SHARE))
 
 
 def laws(unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared) -> Laws:
@@ -90,10 +123,20 @@ def laws(unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared
         rock_stiffness=rock.stiffness,
         rock_damping=rock.damping,
         rock_limit=rock.give_way / rock.stiffness,
-        gauge=_tyre(soil, wheel.radius, wheel.width, wheel.tyre_stiffness, wheel.tyre_damping),
-        wheel_area=brixius_area(wheel.width, 2.0 * wheel.radius),
-        press=_tyre(soil, press.radius, press.width, press.stiffness, press.tyre_damping),
-        press_rolling=press.rolling,
+        gauge=_wheel(
+            soil,
+            settings.speed,
+            (wheel.radius, wheel.width),
+            (wheel.tyre_stiffness, wheel.tyre_damping),
+            _towed(wheel.width, 2.0 * wheel.radius),
+        ),  # fmt: skip
+        press=_wheel(
+            soil,
+            settings.speed,
+            (press.radius, press.width),
+            (press.stiffness, press.tyre_damping),
+            (press.rolling, 0.0),
+        ),  # fmt: skip
         main_stops=Stops(links.stop_up, links.stop_down, links.stop_stiffness, links.stop_damping),
         stop_arm=links.stop_arm,
         press_stops=Stops(press.stop_up, press.stop_down, press.stop_stiffness, press.stop_damping),

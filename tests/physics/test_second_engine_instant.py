@@ -16,12 +16,13 @@ from crooked import CROOKED, TRUE
 from numpy.typing import NDArray
 
 from sim.hydraulics.oil import hydraulics
+from sim.laws.contact import COLUMN, COLUMNS
 from sim.march import loop as kernel
 from sim.mechanism.kinematics import State
 from sim.record import CHANNEL, CHANNELS, Channels
 from sim.rigid.bodies import CARRIER, CRANK, LOWER, PRESS, TOOLBAR, Parts, assemble, parts
 from sim.rigid.laws import laws
-from sim.rigid.loads import GAS, OIL, PRESS_TYRE, STONE, TYRE, loads
+from sim.rigid.loads import GAS, OIL, PRESS_TYRE, SLOW, STONE, TYRE, loads
 from sim.run import Prepared, prepare
 from sim.unit import ATMOSPHERE, GRAVITY, Rock, Settings, Soil, Unit
 
@@ -44,7 +45,7 @@ class Instant:
     press: tuple[float, float]  # ψ, ψ′
     bar: NDArray[np.float64]  # z, z′, z″, p, p′, p″
     slow: tuple[float, float, float, float]  # δ, δ_p, gas temperature, let-in oil
-    table: NDArray[np.float64]  # (n, 6)
+    table: NDArray[np.float64]  # (n, 7): sim.laws.contact.GroundColumns
 
 
 def instants(unit: Unit, ready: Prepared, seed: int) -> list[Instant]:
@@ -57,9 +58,11 @@ def instants(unit: Unit, ready: Prepared, seed: int) -> list[Instant]:
         # the ground goes up and down with the arm, and here and there beyond its reach
         height = (th - unit.main_links.angle_nominal) * unit.main_links.length + rng.normal(0.0, 0.01)
         wave = 0.01 * np.sin(2 * np.pi * x / rng.uniform(0.8, 3.0) + rng.uniform(0, 6))
-        columns = [height + wave + rng.normal(0.0, 0.002) for _ in range(5)]
-        columns[2] = columns[2] - rng.uniform(-0.005, 0.06)
-        table = np.stack([*columns, rng.uniform(0.6e6, 2e6) * np.ones_like(x)], axis=1)
+        columns = [height + wave + rng.normal(0.0, 0.002) for _ in range(COLUMNS)]
+        columns[COLUMN.hard] = columns[COLUMN.hard] - rng.uniform(-0.005, 0.06)
+        for column in (COLUMN.strength, COLUMN.wheel_strength):  # not the same under disc, gauge and press wheel
+            columns[column] = rng.uniform(0.6e6, 2e6) * (1.0 + 0.3 * np.sin(2 * np.pi * x / 2.5 + rng.uniform(0, 6)))
+        table = np.stack(columns, axis=1)
         bar = rng.normal(0.0, 1.0, 6) * (0.01, 0.2, 3.0, 0.03, 0.15, 2.0)
         slow = (rng.uniform(0, 0.008), rng.uniform(0, 0.004), rng.uniform(270, 320), rng.normal(0.0, 5e-6))
         found.append(Instant((th, rng.normal(0, 1.0)), (ps, rng.normal(0, 2.0)), bar, slow, table))
@@ -174,10 +177,10 @@ class Bodies:
 def loose(
     unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared, at: Instant
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Channels and pins of an instant from the loose bodies; the hub.s acceleration as the compiled one defines it."""
+    """Channels and pins of an instant from the loose bodies; the hub's acceleration as the compiled one defines it."""
     bodies = Bodies(unit, ready, at, settings.speed)
     row, force, lost = np.zeros(len(CHANNELS)), np.zeros((10, 3)), np.zeros(kernel.N_SUMS)
-    slow = np.zeros(10)
+    slow = np.zeros(SLOW)
     slow[TYRE], slow[PRESS_TYRE], slow[GAS], slow[OIL] = at.slow
     slow[STONE] = -1.0
     _, cyl_x, cyl_z = loads(
