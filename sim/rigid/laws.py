@@ -107,6 +107,9 @@ def _towed(width: float, diameter: float) -> tuple[float, float]:
 def laws(unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared) -> Laws:
     """The constants for one run; `ready` gives what the depth error and the spare load are measured against."""
     disc, wheel, press, links = unit.disc, unit.gauge_wheel, unit.press_wheel, unit.main_links
+    v = settings.speed
+    gauge_tyre, press_tyre = (wheel.tyre_stiffness, wheel.tyre_damping), (press.stiffness, press.tyre_damping)
+    towed = _towed(wheel.width, 2.0 * wheel.radius)
     return Laws(
         disc_radius=disc.radius,
         edge_width=disc.edge_width,
@@ -123,20 +126,8 @@ def laws(unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared
         rock_stiffness=rock.stiffness,
         rock_damping=rock.damping,
         rock_limit=rock.give_way / rock.stiffness,
-        gauge=_wheel(
-            soil,
-            settings.speed,
-            (wheel.radius, wheel.width),
-            (wheel.tyre_stiffness, wheel.tyre_damping),
-            _towed(wheel.width, 2.0 * wheel.radius),
-        ),  # fmt: skip
-        press=_wheel(
-            soil,
-            settings.speed,
-            (press.radius, press.width),
-            (press.stiffness, press.tyre_damping),
-            (press.rolling, 0.0),
-        ),  # fmt: skip
+        gauge=_wheel(soil, v, (wheel.radius, wheel.width), gauge_tyre, towed),
+        press=_wheel(soil, v, (press.radius, press.width), press_tyre, (press.rolling, 0.0)),
         main_stops=Stops(links.stop_up, links.stop_down, links.stop_stiffness, links.stop_damping),
         stop_arm=links.stop_arm,
         press_stops=Stops(press.stop_up, press.stop_down, press.stop_stiffness, press.stop_damping),
