@@ -115,7 +115,7 @@ def test_scatter_of_gauge_load_grows_with_speed(published, fields, letter):
         status="derived", low=0.0, high=0.5, ours=exponent("load_sd"), hit=False, why=DAMPED,
     )  # fmt: skip
     published.band(
-        f"exponent on even soil, from one damping at every speed to all of it in proportion to 1/v, class {letter} ground",
+        f"exponent on even soil, damping from one at every speed to all in proportion to 1/v, class {letter} ground",
         source="linear unit on waviness 2: σ ∝ √(v/ζ)", status="derived", low=0.5, high=1.0,
         ours=exponent("even_load_sd"),
     )  # fmt: skip
@@ -181,7 +181,7 @@ def test_depth_falls_and_scatters_more_with_speed(published):
         straight[said] = np.corrcoef(speeds, variation)[0, 1] ** 2
     published.readings(
         "mean depth lost from 4 to 10 km/h, class D ground",
-        low=0.0,
+        low=0.1,
         high=math.inf,
         ours=lost,
         unit="mm",

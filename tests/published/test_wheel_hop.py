@@ -23,7 +23,7 @@ from scipy.signal import welch
 
 from sim.hydraulics.cylinder import cylinder_length, piston_area
 from sim.laws.disc import disc_force
-from sim.laws.wheel_soil import sinkage_at, soil_constants
+from sim.laws.wheel_soil import soil_constants
 from sim.run import prepare, simulate
 from sim.setting import at_rest
 from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
@@ -42,7 +42,8 @@ def stiffness(unit: Unit, soil: Soil, settings: Settings) -> float:
     ready = prepare(unit, soil, Rock(), settings)
     wheel, disc = unit.gauge_wheel, unit.disc
     law, load = soil_constants(soil, wheel.width, wheel.radius), ready.setting.gauge_load
-    ground = (law.exponent + 0.5) * load / sinkage_at(load, law.load, law.exponent)
+    m = law.exponent + 0.5
+    ground = m * load / (load / law.load) ** (1.0 / m)
     wheel_on_ground = 1.0 / (1.0 / wheel.tyre_stiffness + 1.0 / ground)
 
     def lift(depth: float) -> float:

@@ -19,7 +19,6 @@ from sim.laws.wheel_soil import (
     SoilConstants,
     brixius_area,
     motion_resistance,
-    sinkage_at,
     sinkage_constant,
     soil_constants,
     static_load,
@@ -39,20 +38,14 @@ SOILS = {
 }
 
 
-def at_rest(sunk: float, soil: SoilConstants) -> float:
-    """Load [N] of a wheel that neither sinks nor rises, at the soil's reference strength."""
-    load: float = static_load(sunk, soil.load, soil.exponent)
-    return load
-
-
 def sinkage(soil: str, load: float) -> float:
-    """Sinkage [m] at which the load at rest is `load` [N], by bisection of the law the march uses."""
+    """Sinkage [m] at which `static_load` carries the load [N], by bisection of the law the march uses."""
     n, k_c, k_phi = SOILS[soil][:3]
-    law = SoilConstants(sinkage_constant(n, 1e3 * k_c, 1e3 * k_phi, WIDTH, DIAMETER), 0.0, n)
+    constant = sinkage_constant(n, 1e3 * k_c, 1e3 * k_phi, WIDTH, DIAMETER)
     low, high = 0.0, 1.0
     for _ in range(100):
         mid = 0.5 * (low + high)
-        low, high = (mid, high) if at_rest(mid, law) < load else (low, mid)
+        low, high = (mid, high) if static_load(mid, constant, n) < load else (low, mid)
     return 0.5 * (low + high)
 
 
@@ -126,6 +119,11 @@ def test_brixius_resistance_grows_with_load():
     assert math.isclose(brixius_area(0.1, 0.4, 0.0) * 2.0, brixius_area(0.1, 0.4, 0.2))
 
 
+def sunk_by(load: float, soil: SoilConstants) -> float:
+    """Sinkage [m] that carries a load [N] at rest, at the soil's reference strength."""
+    return (load / soil.load) ** (1.0 / (soil.exponent + 0.5))
+
+
 def impedance(frequency: float, load: float = 1000.0, speed: float = 10 / 3.6) -> complex:
     """N̂/q̂ [N/m] of the default gauge wheel on the default soil at a mean load [N], shaken by 10 µm.
 
@@ -135,7 +133,7 @@ def impedance(frequency: float, load: float = 1000.0, speed: float = 10 / 3.6) -
     soil = soil_constants(Soil(), wheel.width, wheel.radius)
     k, c = wheel.tyre_stiffness, wheel.tyre_damping
     omega, h = 2.0 * math.pi * frequency, 1.0 / (frequency * per_period)
-    rest = load / k + sinkage_at(load, soil.load, soil.exponent)
+    rest = load / k + sunk_by(load, soil)
 
     def wheel_at(time: float, deflection: float):
         squash, rate = rest + size * math.sin(omega * time), size * omega * math.cos(omega * time)
@@ -174,7 +172,7 @@ def test_load_at_a_sinkage_is_in_proportion_to_strength(published):
 
     def carried(strength: float) -> float:
         """Load [N] at 6 mm of sinkage that does not change: δ is where the tyre stands still."""
-        load = at_rest(0.006, soil) * strength
+        load = static_load(0.006, soil.load, soil.exponent) * strength
         return wheel_on_soil(0.006, 0.0, load / k, strength, 0.0, soil, k, c, 1.0 / c, 2.0).load
 
     published(
@@ -199,7 +197,7 @@ def test_sinkage_against_cone_index(published):
     published.band(
         "sinkage of the gauge wheel at 1 kN, 1.2 MPa, tyre deflected 5–20 mm", source="Maclaurin, vehicle tyres",
         status="computed from a formula seen in public code", low=hard, high=soft,
-        ours=1e3 * sinkage_at(1000.0, soil.load, soil.exponent), unit="mm", hit=False,
+        ours=1e3 * sunk_by(1000.0, soil), unit="mm", hit=False,
         why="the formula was fitted on the tyres of vehicles and is carried on here to a small wheel",
     )  # fmt: skip
 
@@ -211,7 +209,7 @@ def test_press_wheel_of_the_soil_bin(published, cross):
     common = {"source": "press wheel on prepared sandy loam, soil bin (DEM study, Canada)", "status": "seen (abstract)"}
     unlike = "the bin's soil was prepared and the load is not stated; ours runs on firm soil"
     published.band(
-        "sinkage of the press wheel", low=25.2, high=27.7, ours=1e3 * sinkage_at(load, soil.load, soil.exponent),
+        "sinkage of the press wheel", low=25.2, high=27.7, ours=1e3 * sunk_by(load, soil),
         unit="mm", hit=False, why=unlike, **common,
     )  # fmt: skip
     published.band(
