@@ -147,7 +147,7 @@ def contact_forces(m, law, bar, y, k, pt, gr):
         px=cp * p_x + sp * p_z, pz=cp * p_z - sp * p_x,
         cyl=oil.force, ux=at.ux, uz=at.uz, sx=at.sx, sz=at.sz, stop=stop, couple=couple,
         gauge_load=gauge.load, press_load=press.load, gauge_s=gauge_s, soil_held=gauge.held + press.held,
-        soil_x=soil_x, soil_z=soil_z, edge=edge, face=face, side=side,
+        soil_x=soil_x, soil_z=soil_z, edge=edge, face=face, side=m.side_share * side,
         rock=rock, rock_slope=gr.hard_s, depth=depth, penetration=penetration,
         p_oil=oil.p_oil, p_cyl=oil.p_cyl, volume=oil.volume, signature=signature,
         dg_rate=gauge.tyre_rate, dp_rate=press.tyre_rate, tg_rate=oil.tg_rate, vo_rate=oil.vo_rate,

@@ -40,9 +40,10 @@ class Laws(NamedTuple):
     """Constants of all force laws but the cylinder's, SI units, and what the depth error is measured against."""
 
     disc_radius: float
-    edge_width: float
+    edge_width: float  # of all blades together, as the faces' pressure and the drag
     face_factor: float
     face_friction: float
+    one_sided: float  # 1: nothing holds the face's side load up; 0: the other blade does
     tilt_sin: float
     tilt_cos: float
     sweep_sin: float
@@ -112,15 +113,16 @@ def laws(unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared
     towed = _towed(wheel.width, 2.0 * wheel.radius)
     return Laws(
         disc_radius=disc.radius,
-        edge_width=disc.edge_width,
-        face_factor=disc.face_factor,
+        edge_width=disc.blades * disc.edge_width,
+        face_factor=disc.blades * disc.face_factor,
         face_friction=disc.face_friction,
+        one_sided=1.0 if disc.blades == 1 else 0.0,
         tilt_sin=math.sin(disc.tilt),
         tilt_cos=math.cos(disc.tilt),
         sweep_sin=math.sin(disc.sweep),
         sweep_cos=math.cos(disc.sweep),
         speed_term=1.0 + soil.speed_factor * settings.speed * 3.6,
-        drag_torque=disc.drag_torque,
+        drag_torque=disc.blades * disc.drag_torque,
         boot_up=disc.boot_vertical / soil.reference_strength,
         boot_back=disc.boot_draught / soil.reference_strength,
         rock_stiffness=rock.stiffness,

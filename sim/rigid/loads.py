@@ -95,7 +95,7 @@ def _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost):
     surface, _ = read_table(table, COLUMN.surface, x0, inv, x)
     row[CHANNEL.distance] = x
     row[CHANNEL.depth] = surface - bottom
-    row[CHANNEL.disc_vertical], row[CHANNEL.disc_draught], row[CHANNEL.side_load] = soil_z, soil_x, side
+    row[CHANNEL.disc_vertical], row[CHANNEL.disc_draught], row[CHANNEL.side_load] = soil_z, soil_x, c.one_sided * side
     held_up = deep > 0.0 and c.face_friction * (edge + face) * c.disc_radius < c.drag_torque
     row[CHANNEL.disc_slip] = 1.0 if held_up else 0.0
     row[CHANNEL.rock_force] = rock * math.sqrt(1.0 + slope * slope)
