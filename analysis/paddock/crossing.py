@@ -22,6 +22,7 @@ from sim.arithmetic.simd import WIDTH
 from sim.errors import SimulationError
 from sim.march.rows import Case, Grounds, Group, march_group, prepare_group
 from sim.run import LEAD_IN, default_step, ground_tables, start_position
+from sim.toolbar.path import PATH_STEP
 from sim.toolbar.roll import RollingBar, row_paths
 from sim.track import Track
 from sim.unit import Settings
@@ -220,7 +221,9 @@ def _carry_on(lanes: Lanes, speed: _Speed, steps: int, at: float, until: float) 
         ahead, behind = speed.bar.wheel_x.max(), speed.bar.wheel_x.min()
         margin = speed.bar.radius + TAIL * speed.speed * speed.step + 0.05
         dx = lanes.dx
-        low, high = math.floor((at + behind - margin) / dx), math.ceil((until + ahead + margin) / dx)
+        every = round(PATH_STEP / dx)  # so that the wheels' paths go on at the same points
+        low = math.floor((at + behind - margin) / PATH_STEP) * every
+        high = math.ceil((until + ahead + margin) / dx)
         new = speed.bar.nodes(lanes.wheel_heights(low, high - low), low * dx, dx, upto)
     speed.nodes, speed.first = np.concatenate([kept, new]), first
 

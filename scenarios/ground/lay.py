@@ -24,7 +24,7 @@ from scenarios.spec import Feature, Ground, Roughness, Stones, Surface, Variatio
 from sim.track import Track
 from sim.unit import Unit
 
-SHARES = ((10.0, 1), (20.0, 2))  # shortest waves [c/m] up to which `STEP` is divided by so much; beyond them by 4
+SAMPLES = 20  # least number of samples in the shortest wave of random ground
 FLAT, BLEND, SETTLE = 14.0, 8.0, 4.0  # lead-in [m]
 MARGIN, RUN_OUT = 4.0, 6.0  # least ground behind the start and after the end, for wheels and axles [m]
 
@@ -61,9 +61,16 @@ def reach(unit: Unit) -> tuple[float, float]:
 
 
 def spacing(rough: Roughness | None) -> float:
-    """Distance [m] between samples of ground with this random roughness: `STEP`, or 1/2, 1/4 of it."""
-    finest = 0.0 if rough is None else rough.band[1]
-    return next((STEP / share for upto, share in SHARES if finest <= upto), STEP / 4)
+    """Distance [m] between samples of ground with this random roughness: `STEP` up to 10 c/m, halved with each octave.
+
+    Measured on class E up to 40 c/m at 10 km/h against a quarter of the distance and an eighth of the time step:
+    depth within 0.057, 0.018, 0.013 mm and the worst pin within 0.90, 0.27, 0.17 % at 5, 2.5 and 1.25 mm (with stones
+    0.38 and 0.21 % at the last two).
+    """
+    dx = STEP
+    while rough is not None and SAMPLES * dx * rough.band[1] > 1.0 + 1e-9:
+        dx *= 0.5
+    return dx
 
 
 def layout(unit: Unit, x_from: float, x_to: float, dx: float = STEP) -> Layout:
