@@ -20,6 +20,8 @@ from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.rows import Lanes
 from sim.arithmetic.simd import WIDTH
 from sim.errors import SimulationError
+from sim.laws.contact import COLUMNS
+from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march.rows import Case, Grounds, Group, march_group, prepare_group
 from sim.run import LEAD_IN, default_step, ground_tables, start_position
 from sim.toolbar.path import PATH_STEP
@@ -69,10 +71,11 @@ class _Room:
         self._tables, self._paths = np.empty(0), np.empty(0)
 
     def tables(self, rows: int, samples: int) -> NDArray[np.float64]:
-        """Room for ground tables, (rows, samples, 6)."""
-        if self._tables.size < rows * samples * 6:
-            self._tables = np.empty(rows * samples * 6)
-        return self._tables[: rows * samples * 6].reshape(rows, samples, 6)
+        """Room for ground tables, (rows, samples, COLUMNS)."""
+        size = rows * samples * COLUMNS
+        if self._tables.size < size:
+            self._tables = np.empty(size)
+        return self._tables[:size].reshape(rows, samples, COLUMNS)
 
     def paths(self, rows: int, nodes: int) -> NDArray[np.float64]:
         """Room for the rows' paths, (rows, nodes, 6)."""
@@ -250,7 +253,8 @@ def _grounds(
     """Ground tables of all rows between two places [m] (no paths yet), and the stones' heights over the ground."""
     unit, depth, dx = paddock.unit, paddock.settings.set_depth, lanes.dx
     chord = math.sqrt(depth * (2.0 * unit.disc.radius - depth))
-    reach = max(unit.disc.radius, unit.gauge_wheel.radius, unit.press_wheel.radius, chord)
+    wheels = max(unit.gauge_wheel.radius, unit.press_wheel.radius) + 0.5 * CONTACT_LENGTH
+    reach = max(unit.disc.radius, wheels, chord)
     margin = math.ceil(reach / dx) + 4
     first, last = math.floor(low / dx) - 4, math.ceil(high / dx) + 4
     ground = lanes.row_ground(first - margin, last - first + 2 * margin)
