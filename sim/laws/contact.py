@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from sim.arithmetic.compiled import INLINE, kernel, part
 from sim.arithmetic.simd import LanesType, gather, largest, load, smallest, store, truncate, whole
 
-HARD_FLOOR = 0.2  # outside stones the hard profile lies this far below the ground [m]
+OUT_OF_REACH = 1.0  # what is this far below the lowest ground no disc comes to [m]
+STEEPEST = 10.0  # beside stones the hard profile falls at this slope
 
 
 _BLOCK = 32  # samples that share one reach in `_dilate`
@@ -117,19 +118,28 @@ def hard_profile(
 ) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
     """Envelope of the stones for a disc [m] and the stone that carries it (−1: none); shapes (n,).
 
-    Where no stone is near, the profile lies HARD_FLOOR below the ground: the floor is put in after the envelope,
-    so that the smooth interpolation between samples does not overshoot.
+    Where a stone lies nowhere within the disc's radius there is nothing to touch: the profile lies out of reach of any
+    disc whatever the ground does. It falls there from the envelope's end, which is a disc's radius below the stone's
+    (the hub then stands no higher than that), at a steep but even slope: so nothing jumps, the smooth reading between
+    samples does not overshoot, and height and slope still belong together, as the energy asks for.
     """
-    floor = ground - HARD_FLOOR
-    none = np.full(ground.size, -1, dtype=np.int32)
-    if not (stone_id >= 0).any():
-        return floor, none
-    env = envelope(stone_top, dx, radius)
+    stones = stone_id >= 0
+    lowest = float(min(ground.min(), stone_top[stones].min(initial=np.inf))) - radius - OUT_OF_REACH
+    nothing, none = np.full(ground.size, lowest), np.full(ground.size, -1, dtype=np.int32)
+    if not stones.any():
+        return nothing, none
+    tops = np.where(stones, stone_top, lowest)
+    env = envelope(tops, dx, radius)
     cap = _cap(radius, dx)
     reach = (cap.size - 1) // 2
     which = np.empty(ground.size, dtype=np.int32)
-    _carrier(np.pad(stone_top, reach, mode="edge"), cap, stone_id, env, floor, which)
-    return np.maximum(env, floor), which
+    _carrier(np.pad(tops, reach, mode="edge"), cap, stone_id, env, nothing, which)
+    beside = env <= nothing
+    rise = STEEPEST * dx * np.arange(ground.size)
+    ends = np.where(beside, -np.inf, env)
+    falling = np.maximum.accumulate(ends + rise) - rise
+    rising = np.maximum.accumulate((ends - rise)[::-1])[::-1] + rise
+    return np.where(beside, np.maximum(np.maximum(falling, rising), nothing), env), which
 
 
 def averaged(heights: NDArray[np.float64], dx: float, first: float, last: float) -> NDArray[np.float64]:
@@ -169,7 +179,7 @@ class GroundColumns(NamedTuple):
 
     surface: Any  # soil in union with stones [m]
     ahead: Any  # that averaged over the disc's leading arc [m]
-    hard: Any  # envelope of the stones for the disc [m]
+    hard: Any  # envelope of the stones for the disc, out of reach where there are none [m]
     gauge: Any  # envelope of the surface for the gauge wheel, averaged over its contact's length [m]
     press: Any  # the same for the press wheel [m]
     strength: Any  # of the soil [Pa]

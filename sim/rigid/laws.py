@@ -47,7 +47,7 @@ class Laws(NamedTuple):
     boot_back: float
     rock_stiffness: float
     rock_damping: float
-    rock_limit: float  # penetration at which a stone gives way [m]
+    rock_bears: float  # force at which a stone gives way [N]
     gauge: Tyre
     wheel_area: float  # b·d·(1 + 5δ/h)/(1 + 3b/d) of the gauge wheel [m²]
     press: Tyre
@@ -89,7 +89,7 @@ def laws(unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared
         boot_back=disc.boot_draught / soil.reference_strength,
         rock_stiffness=rock.stiffness,
         rock_damping=rock.damping,
-        rock_limit=rock.give_way / rock.stiffness,
+        rock_bears=rock.give_way,
         gauge=_tyre(soil, wheel.radius, wheel.width, wheel.tyre_stiffness, wheel.tyre_damping),
         wheel_area=brixius_area(wheel.width, 2.0 * wheel.radius),
         press=_tyre(soil, press.radius, press.width, press.stiffness, press.tyre_damping),
