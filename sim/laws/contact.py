@@ -94,7 +94,12 @@ def envelope(heights: NDArray[np.float64], dx: float, radius: float) -> NDArray[
 
 @kernel
 def _carrier(padded, cap, labels, env, floor, out):
-    """Label of the sample that carries the circle where env lies above the floor, else −1."""
+    """Label of the sample that carries the circle where env lies above the floor, else −1; env touches between samples.
+
+    What the parabola through the carrying sample and its neighbours adds to env is limited at a corner of the profile:
+    to an eighth of the second difference on the higher side. Without it the slope of env ripples by a sample's share
+    of the curvature, and a blow with it by 1 to 2 %.
+    """
     reach = (cap.size - 1) // 2
     n = out.size
     for i in range(n):
@@ -102,11 +107,21 @@ def _carrier(padded, cap, labels, env, floor, out):
         if env[i] <= floor[i]:
             continue
         best = -1e300
+        at = 0
         for k in range(cap.size):
             value = padded[i + k] + cap[k]
             if value > best:
                 best = value
-                out[i] = labels[min(max(i + k - reach, 0), n - 1)]
+                at = k
+        out[i] = labels[min(max(i + at - reach, 0), n - 1)]
+        if at < 2 or at > cap.size - 3:
+            continue
+        left, right = padded[i + at - 1] + cap[at - 1], padded[i + at + 1] + cap[at + 1]
+        side = 1 if right >= left else -1
+        bend = 2.0 * best - left - right
+        next_bend = 2.0 * max(left, right) - best - padded[i + at + 2 * side] - cap[at + 2 * side]
+        if bend > 0.0 and next_bend > 0.0:
+            env[i] = best + 0.125 * min((right - left) * (right - left) / bend, next_bend)
 
 
 def hard_profile(

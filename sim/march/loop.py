@@ -193,7 +193,7 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, time):
 
 @kernel
 def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, sums):
-    """Step i of one row in CUTS parts → new state, sinking of the stone, 1 where it gave way; powers go to sums (15)."""
+    """Step i of one row in CUTS parts → new state, sinking of the stone, 1 if it gave way; powers go to sums (15)."""
     half = 0.5 * step
     h = step / CUTS
     gave = 0.0
@@ -258,6 +258,15 @@ def march(
             if stage > 0:
                 ys = ahead(y, slope, h * reach(stage))
             k, pt, gr, f, b, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk)
+            if stage == 0:
+                if parts_left == 0 and f.penetration > -NEAR_STONE:
+                    # a new stone starts unsunk
+                    j = min(max(int((pt.hx - x0) * inv + 0.5), 0), stone.size - 1)
+                    if stone[j] != met:
+                        met = stone[j]
+                        sunk = 0.0
+                # the stone met sinks as far as it was pressed beyond its strength
+                sunk = max(sunk, f.penetration - m.rock_limit)
             if stage == 0 and parts_left == 0:
                 if not (y.th > limit_low and y.th < limit_high):
                     info[0] = i
@@ -265,13 +274,6 @@ def march(
                 if f.volume < SMALLEST_SHARE * m.v_acc:
                     info[0] = i
                     return GAS_RANGE
-                if f.penetration > -NEAR_STONE:
-                    # a new stone starts unsunk
-                    j = min(max(int((pt.hx - x0) * inv + 0.5), 0), stone.size - 1)
-                    if stone[j] != met:
-                        met = stone[j]
-                        sunk = 0.0
-                sunk = max(sunk, f.penetration - m.rock_limit)
                 surface, _ = read_table(table, COLUMN.surface, x0, inv, pt.hx)
                 put(out, i * N_CHANNELS, channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, i * step))
                 gave = 0.0
@@ -286,9 +288,6 @@ def march(
                         info[0] = n
                         return OK
                 signature = f.signature
-            if stage == 0:
-                # the stone met sinks as far as it was pressed beyond its strength
-                sunk = max(sunk, f.penetration - m.rock_limit)
             if parts_left > 0:
                 gave = max(gave, f.gives_way)
             switched = switched or f.signature != signature

@@ -91,7 +91,7 @@ def _stops(angle, rate, stops):
 
 @njit(error_model="numpy", forceinline=True)
 def _stone(inside, rate, sunk, c):
-    """Upward force of a stone a disc is `inside` [m] of, how far it is squeezed, how far it has sunk since, powers lost.
+    """Upward force of a stone that a disc is `inside` of, by how much both are squeezed, its sinking, powers lost.
 
     k·squeezed·(1 + d·rate), never a pull and never more than the stone bears, F_s; it sinks by what it was pressed to
     beyond F_s/k. The work of a stone that sinks is the soil's, the rest of what does not come back the contact's.
