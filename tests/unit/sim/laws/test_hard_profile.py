@@ -56,7 +56,7 @@ def test_hard_profile_carries_the_envelope_and_the_number_of_the_stone():
     env = envelope(track.stone_top, track.dx, 0.28)
     near = np.abs(track.x - 4.0) < 0.15 + 0.28 - 0.001
     assert (hard[near] >= env[near]).all()
-    near = np.abs(track.x - 4.0) < 0.2
+    near = np.abs(track.x - 4.0) < 0.1
     assert (hard[near] <= env[near] + 3e-5).all()  # what a disc of 0.28 m touches between samples 5 mm apart
     near = env > -8.0
     assert (which[near] == 0).all()
