@@ -65,7 +65,7 @@ def stone_force(m, penetration, rate, sunk):
     pressed = smallest(penetration - sunk, m.rock_limit)
     pushed = impact_force(pressed, rate, m.rock_k, m.rock_d)
     rock = smallest(pushed, strength)
-    sinking = pressed > _SINKING * m.rock_limit
+    sinking = (pressed > _SINKING * m.rock_limit) & (rate > 0.0)
     elastic = select(sinking, rock, m.rock_k * largest(pressed, 0.0))
     w_sunk = select(sinking, rock * rate, 0.0)
     return rock, pressed, select(pushed >= strength, 1.0, 0.0), (rock - elastic) * rate, w_sunk

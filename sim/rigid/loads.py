@@ -97,7 +97,7 @@ def _stone(inside, rate, sunk, c):
     beyond F_s/k. The work of a stone that sinks is the soil's, the rest of what does not come back the contact's.
     """
     beyond = inside - c.rock_bears / c.rock_stiffness
-    sinking = beyond > sunk
+    sinking = beyond > sunk and rate > 0.0
     sunk = max(sunk, beyond)
     squeezed = max(inside - sunk, 0.0)
     force = min(max(c.rock_stiffness * squeezed * (1.0 + c.rock_damping * rate), 0.0), c.rock_bears)
