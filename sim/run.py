@@ -23,6 +23,7 @@ from sim.mechanism.kinematics import State
 from sim.model import Model, pack
 from sim.record import CHANNELS, PINS, Channels, DepthSetting, Energy, Run, energy_of
 from sim.setting import TRAVEL_MARGIN, at_rest, equilibrium, find_setting, spare_weight, with_crank
+from sim.stone_blow import step_warning
 from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
@@ -242,7 +243,11 @@ def run_of(
         wall=time.perf_counter() - begin,
         compile_wall=0.0,
         engine=engine,
-        warnings=(*run_warnings(unit, settings, ready, series, energy), *told),
+        warnings=(
+            *run_warnings(unit, settings, ready, series, energy),
+            *_on_stones(unit, track, settings, series, step),
+            *told,
+        ),
     )
 
 
@@ -275,6 +280,12 @@ def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: 
     if status == kernel.GAS_RANGE:
         return gas_text(where)
     return f"the motion did not stay finite {where}; take a smaller step or check stiffnesses and masses"
+
+
+def _on_stones(unit: Unit, track: Track, s: Settings, series: dict[str, NDArray[np.float64]], step: float) -> list[str]:
+    """What to say of the step where a stone was struck."""
+    told = step_warning(unit, track.rock, s.speed, step) if series["rock_force"].max() > 0.0 else ""
+    return [told] if told else []
 
 
 def run_warnings(

@@ -22,6 +22,7 @@ PARTS = ROW_CHANNELS.index(CAUSES[0]) * WIDTH  # the five parts follow one anoth
 GAUGE = ROW_CHANNELS.index("gauge_load") * WIDTH
 PRESS = ROW_CHANNELS.index("press_load") * WIDTH
 ROCK = ROW_CHANNELS.index("rock_force") * WIDTH
+GIVES_WAY = ROW_CHANNELS.index("stone_gives_way") * WIDTH
 STOP = ROW_CHANNELS.index("stop_force") * WIDTH
 SPARE = ROW_CHANNELS.index("spare_load") * WIDTH
 PRESSURE = ROW_CHANNELS.index("oil_pressure") * WIDTH
@@ -42,17 +43,19 @@ RECORD = (
     *("pressure_min", "pressure_max", "rock_peak"),
     *(f"{pin}_sum" for pin in PINS),  # of squared loads
     *(f"{pin}_peak" for pin in PINS),  # squared
+    "stone_gave_way",  # 1 where one did
 )
 # how two stretches of a record join: numbers of steps add up · of moments mean and deviations are put together · the
 # extreme of both
 COUNTS = ("on_depth", "wheel_off", "disc_slip", "out_of_oil")
 MOMENTS = ("error", *CAUSES, "gauge_load", "press_load")  # of each: `_from`, `_sum`, `_square`
-EXTREMES = {"pressure_min": np.min, "pressure_max": np.max, "rock_peak": np.max}
+EXTREMES = {"pressure_min": np.min, "pressure_max": np.max, "rock_peak": np.max, "stone_gave_way": np.max}
 
 FROM, ON, ERROR = 0, RECORD.index("on_depth"), RECORD.index("error_sum")
 EACH = RECORD.index(f"{CAUSES[0]}_sum")
 LOADS = RECORD.index("gauge_load_from")
 ENDS = RECORD.index("pressure_min")
+ROCK_PEAK, GAVE_WAY = RECORD.index("rock_peak"), RECORD.index("stone_gave_way")
 PIN_SUMS, PIN_PEAKS = RECORD.index(f"{PINS[0]}_sum"), RECORD.index(f"{PINS[0]}_peak")
 assert N_PARTS == 5
 
@@ -71,7 +74,7 @@ def open_record(record, flat, row, set_depth):
     for j in range(WIDTH):
         record[ENDS * WIDTH + j] = np.inf
         record[(ENDS + 1) * WIDTH + j] = -np.inf
-        record[(ENDS + 2) * WIDTH + j] = -np.inf
+        record[ROCK_PEAK * WIDTH + j] = -np.inf
         for k in range(N_PINS):
             record[(PIN_PEAKS + k) * WIDTH + j] = -np.inf
 
@@ -131,14 +134,13 @@ def add_depth(record, flat, row, n, set_depth, tolerance):
 
 @part
 def add_loads(record, flat, row, n, accumulator):
-    """Wheel loads, steps without gauge load, with a slipping disc and out of oil, pressures and rock peak."""
+    """Wheel loads, steps without gauge load, with a slipping disc and out of oil, and pressures."""
     b = LOADS * WIDTH
     g0, p0 = load(record, b), load(record, b + WIDTH)
     gs, gg, off = load(record, b + 2 * WIDTH), load(record, b + 3 * WIDTH), load(record, b + 4 * WIDTH)
     ps, pp = load(record, b + 5 * WIDTH), load(record, b + 6 * WIDTH)
     slip, out = load(record, b + 7 * WIDTH), load(record, b + 8 * WIDTH)
     low, high = load(record, b + 9 * WIDTH), load(record, b + 10 * WIDTH)
-    rock = load(record, b + 11 * WIDTH)
     for i in range(row, row + n):
         at = i * STRIDE
         gauge = load(flat, at + GAUGE)
@@ -154,7 +156,6 @@ def add_loads(record, flat, row, n, accumulator):
         pressure = load(flat, at + PRESSURE)
         low = smallest(low, pressure)
         high = largest(high, pressure)
-        rock = largest(rock, load(flat, at + ROCK))
     store(record, b + 2 * WIDTH, gs)
     store(record, b + 3 * WIDTH, gg)
     store(record, b + 4 * WIDTH, off)
@@ -164,7 +165,24 @@ def add_loads(record, flat, row, n, accumulator):
     store(record, b + 8 * WIDTH, out)
     store(record, b + 9 * WIDTH, low)
     store(record, b + 10 * WIDTH, high)
-    store(record, b + 11 * WIDTH, rock)
+
+
+@part
+def add_stones(record, flat, row, n, before, after):
+    """The largest force of a stone and whether one gave way; before, after as `add_pins`."""
+    most, gave = load(record, ROCK_PEAK * WIDTH), load(record, GAVE_WAY * WIDTH)
+    at = row * STRIDE + ROCK
+    for i in range(n):
+        y = load(flat, at)
+        most = largest(most, y)
+        if anywhere(1.25 * y > most):  # between steps a quarter higher at most
+            for j in range(WIDTH):
+                top = refined(flat, at + j, STRIDE, before + i, after - i)
+                most = with_lane(most, j, max(lane(most, j), top))
+        gave = largest(gave, load(flat, at + GIVES_WAY - ROCK))
+        at += STRIDE
+    store(record, ROCK_PEAK * WIDTH, most)
+    store(record, GAVE_WAY * WIDTH, gave)
 
 
 @part

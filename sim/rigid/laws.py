@@ -54,7 +54,7 @@ class Laws(NamedTuple):
     boot_back: float
     rock_stiffness: float
     rock_damping: float
-    rock_limit: float  # penetration at which a stone gives way [m]
+    rock_bears: float  # force at which a stone gives way [N]
     gauge: Wheel
     press: Wheel
     main_stops: Stops
@@ -127,7 +127,7 @@ def laws(unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared
         boot_back=disc.boot_draught / soil.reference_strength,
         rock_stiffness=rock.stiffness,
         rock_damping=rock.damping,
-        rock_limit=rock.give_way / rock.stiffness,
+        rock_bears=rock.give_way,
         gauge=_wheel(soil, v, (wheel.radius, wheel.width), gauge_tyre, towed),
         press=_wheel(soil, v, (press.radius, press.width), press_tyre, (press.rolling, 0.0)),
         main_stops=Stops(links.stop_up, links.stop_down, links.stop_stiffness, links.stop_damping),

@@ -61,6 +61,23 @@ def _stops(angle, rate, stops):
     return low - high, lost, 0.5 * stops.stiffness * (over**2 + under**2)
 
 
+@njit(error_model="numpy", forceinline=True)
+def _stone(inside, rate, sunk, c):
+    """Upward force of a stone that a disc is `inside` of, by how much both are squeezed, its sinking, powers lost.
+
+    k·squeezed·(1 + d·rate), never a pull and never more than the stone bears, F_s; it sinks by what it was pressed to
+    beyond F_s/k. The work of a stone that sinks is the soil's, the rest of what does not come back the contact's.
+    """
+    beyond = inside - c.rock_bears / c.rock_stiffness
+    sinking = beyond > sunk and rate > 0.0
+    sunk = max(sunk, beyond)
+    squeezed = max(inside - sunk, 0.0)
+    force = min(max(c.rock_stiffness * squeezed * (1.0 + c.rock_damping * rate), 0.0), c.rock_bears)
+    if sinking:
+        return force, squeezed, sunk, 0.0, force * rate
+    return force, squeezed, sunk, (force - c.rock_stiffness * squeezed) * rate, 0.0
+
+
 @njit(error_model="numpy")
 def _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost):
     """Soil and stone on the disc, soil on the boot → disc's x, bottom, surface and strength there, energy held."""
@@ -75,23 +92,19 @@ def _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost):
         deep, vx, vz, strength, c.speed_term, c.edge_width, c.disc_radius, c.face_factor, c.face_friction,
         c.tilt_sin, c.tilt_cos, c.sweep_sin, c.sweep_cos,
     )  # fmt: skip
-    # a stone sinks by what it is pressed beyond its strength; the next one starts unsunk
+    # the next stone starts unsunk
     near = stone[min(max(int((x - x0) * inv + 0.5), 0), stone.size - 1)]
     if near != slow[STONE]:
         slow[STONE] = near
         slow[SUNK] = 0.0
-    inside = hard - bottom
-    slow[SUNK] = max(slow[SUNK], inside - c.rock_limit)
     rate = slope * vx - vz
-    pressed = min(inside - slow[SUNK], c.rock_limit)
-    rock = impact_force(pressed, rate, c.rock_stiffness, c.rock_damping)
-    elastic = c.rock_stiffness * max(pressed, 0.0)
+    rock, squeezed, slow[SUNK], lost_stone, lost_under = _stone(hard - bottom, rate, slow[SUNK], c)
     _push(force, CARRIER, soil_x - rock * slope, soil_z + rock, rx, rz)
     _, _, bvx, bvz, brx, brz = point_at(pose, vel, CARRIER, part.boot)
     boot_x, boot_z = -c.boot_back * deep * strength, c.boot_up * deep * strength
     _push(force, CARRIER, boot_x, boot_z, brx, brz)
-    lost[SUM.soil] = -(soil_x * vx + soil_z * vz + boot_x * bvx + boot_z * bvz)
-    lost[SUM.rock] = rock * rate - (elastic * rate if pressed < c.rock_limit else 0.0)
+    lost[SUM.soil] = lost_under - (soil_x * vx + soil_z * vz + boot_x * bvx + boot_z * bvz)
+    lost[SUM.rock] = lost_stone
     surface, _ = read_table(table, COLUMN.surface, x0, inv, x)
     row[CHANNEL.distance] = x
     row[CHANNEL.depth] = surface - bottom
@@ -99,7 +112,8 @@ def _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost):
     held_up = deep > 0.0 and c.face_friction * (edge + face) * c.disc_radius < c.drag_torque
     row[CHANNEL.disc_slip] = 1.0 if held_up else 0.0
     row[CHANNEL.rock_force] = rock * math.sqrt(1.0 + slope * slope)
-    return x, bottom, surface, strength, 0.5 * c.rock_stiffness * max(pressed, 0.0) ** 2
+    row[CHANNEL.stone_gives_way] = 1.0 if rock >= c.rock_bears else 0.0
+    return x, bottom, surface, strength, 0.5 * c.rock_stiffness * squeezed**2
 
 
 @njit(error_model="numpy")
