@@ -66,7 +66,7 @@ FAULTS = {
         AGREE,
     ),
     "soil that changes along the way for nothing": Fault(
-        "sim/laws/wheel_soil.py", " - full * strength_rate * share", "", AGREE
+        "sim/laws/wheel_soil.py", " - soil_energy(full * strength_rate, s, soil.exponent)", "", AGREE
     ),
     "no turning inertia of the bell crank": Fault(
         "sim/model.py", "bell_inertia=link.bell_inertia", "bell_inertia=0.0", AGREE
