@@ -1,6 +1,7 @@
 """Physics broken on purpose must be noticed: each fault below is put into a copy of the sources, and a test fails.
 
-The copies run in a process of their own, as plain Python unless a test needs compiled code. The same tests pass on an unbroken copy.
+The copies run in a process of their own, as plain Python unless a test needs compiled code. The same tests pass on an
+unbroken copy.
 """
 
 from __future__ import annotations
