@@ -162,6 +162,7 @@ def _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost, st
     lost[SUM.tyre] += (load - c.press.stiffness * slow[PRESS_TYRE]) ** 2 / c.press.damping
     held += tyre_energy(slow[PRESS_TYRE], c.press.stiffness) + soil_energy(load, sink, c.press.exponent)
     row[CHANNEL.press_load] = load
+    row[CHANNEL.press_squash] = slow[PRESS_TYRE] + max(sink, 0.0)
     return x, z, env, held
 
 
@@ -223,7 +224,7 @@ def loads(c, m, gas, part, pose, vel, table, stone, x0, inv, step, slow, force, 
 
     pose, vel (10, 3): places and velocities of all bodies · slow (10,): the slow states, moved on by one step ·
     out: force (10, 3) force and torque about each centre of mass (the toolbar's row: what the unit's cylinder and
-    stops put on it), row (29,): the channels of sim.record (those that need accelerations are left out), lost (14,):
+    stops put on it), row: the channels of sim.record (those that need accelerations are left out), lost (14,):
     powers in the order of sim.record.Sums, work and traffic left out. Returns the energy held in tyres, stone, springs
     and stops [J] and the force of the toolbar's cylinder pin on the cylinder (x, z) [N].
     """
