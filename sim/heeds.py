@@ -94,7 +94,8 @@ def _gas_at_the_setting(unit: Unit, s: Settings, gas: Fill) -> Heed | None:
     if share < LEAST_GAS:
         return Heed(
             "little_gas",
-            f"gas fills only {share * 100:.0f} % of the accumulator at the setting (below a quarter): raise the precharge",
+            f"gas fills only {share * 100:.0f} % of the accumulator at the setting (below a quarter): raise the "
+            "precharge",
             -share,
         )
     return None

@@ -10,7 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.episodes import CAUSES_IN_ORDER
+from analysis.crossing.heed import heeds_of
 from analysis.crossing.measures import Join, Measure, by_row, by_section, by_setting
+from analysis.paddock.heeds import Found, Warned, put
 from analysis.paddock.series import SERIES, Sampler, sample_count
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Reduced
 from scenarios.paddock.paddock import Paddock
@@ -63,12 +65,20 @@ class PassResult:
     series: NDArray[np.float32]  # (settings, rows, SERIES, samples)
     by_setting: dict[str, NDArray[np.float64]]
     problems: dict[tuple[int, int], str] = field(default_factory=dict)  # by (setting, row)
+    heeds: Found = field(default_factory=dict)  # what rows warn of, by (setting, kind)
 
     def note_setting(self, places: Sequence[tuple[int, int]], group: Group) -> None:
         """Keep what the depth settings of a group are."""
         for (i, _), ready in zip(places, group.ready, strict=True):
             for name, values in self.by_setting.items():
                 values[i] = by_setting()[name].of_setting(ready)
+
+    def note_heeds(self, paddock: Paddock, places: Sequence[tuple[int, int]], group: Group, reduced: Reduced) -> None:
+        """Keep what the rows of a group warn of."""
+        for k, ((i, j), ready) in enumerate(zip(places, group.ready, strict=True)):
+            met = reduced.met(k, ready.setting, 0.0)
+            for heed in heeds_of(paddock.unit, paddock.limits, paddock.tried[i], ready, met):
+                put(self.heeds, Warned(i, heed, self.number, j))
 
 
 def sections_of(length: float, section: float) -> int:

@@ -39,11 +39,11 @@ class Reduced:
 
     `values[name]` has shape (sections, rows): COUNTS in steps; of each of MOMENTS `name_mean` and `name_m2` (sum of
     squared deviations from the mean), and of each cause `name_with_error` (sum of products of the deviations of that
-    part and of the depth error); pressures absolute [Pa], rock_peak [N]; gas_coldest and
-    gas_hottest [K]; squash_change_max, the gauge wheel's over that at the setting, and press_squash_max [m], and the
-    steps of both from bounds[0] on, squash_change_step and press_squash_step; pin_square_mean [N²] and pin_peak [N] have
-    shape (sections, 14, rows) in the order of `sim.record.PINS`. Histograms count steps, (sections, bins + 2, rows), or
-    (1, bins + 2, rows) over all sections, or are None.
+    part and of the depth error); pressures absolute [Pa], rock_peak [N]; gas_coldest and gas_hottest [K];
+    squash_change_max, the gauge wheel's over that at the setting, and press_squash_max [m], and the steps of both from
+    bounds[0] on, squash_change_step and press_squash_step; pin_square_mean [N²] and pin_peak [N] have shape (sections,
+    14, rows) in the order of `sim.record.PINS`. Histograms count steps, (sections, bins + 2, rows), or (1, bins + 2,
+    rows) over all sections, or are None.
     """
 
     bounds: NDArray[np.int64]  # (sections + 1,) first step of each section, counted from the start of the march

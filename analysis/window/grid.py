@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from types import MappingProxyType
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +36,7 @@ class Window:
     limits: Limits
     problems: Mapping[tuple[int, int, int], str]
     notes: tuple[str, ...] = ()
-    heeds: Mapping[tuple[int, int, int], tuple[Heed, ...]] = MappingProxyType({})
+    heeds: Mapping[tuple[int, int, int], tuple[Heed, ...]] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         p, v = self.pressures, self.speeds

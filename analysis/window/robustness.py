@@ -2,7 +2,8 @@
 
 A change is tried on the window's own pressures, speeds and seeds. To stay cheap the speeds are searched outward from
 the pick's: up as long as some pressure meets every limit, else down until one does; a pressure that fails in one seed
-is not tried in the next, but for the first pick itself, whose worst seed is told. The pick among the cells that are left follows the same rule (`analysis.window.pick`).
+is not tried in the next, but for the first pick itself, whose worst seed is told. The pick among the cells that are
+left follows the same rule (`analysis.window.pick`).
 """
 
 from __future__ import annotations

@@ -117,7 +117,8 @@ def _buys(advice: Advice, scenario: Scenario) -> list[str]:
     ]
     lines = table(head, rows, indent=0)
     said = f"  Present: depth {left}. {_area(scenario)}"
-    told = [present.reason] if present.reason else [f"warning of the present setting: {w}" for w in present.warnings[:1]]
+    barred = [f"warning of the present setting: {text}" for text in present.warnings[:1]]
+    told = [present.reason] if present.reason else barred
     return lines + paragraph(said, indent=2) + _said(*told)
 
 
