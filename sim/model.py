@@ -55,8 +55,9 @@ class Model(NamedTuple):
     gauge_c: float
     gauge_soft: float  # 1/c
     gauge_soil_k: float
+    gauge_soil_rate: float
     gauge_area: float
-    soil_m: float
+    soil_n: float
     arm_x: float
     arm_z: float
     arm_l: float
@@ -94,6 +95,7 @@ class Model(NamedTuple):
     press_c: float
     press_soft: float  # 1/c
     press_soil_k: float
+    press_soil_rate: float
     press_rho: float
     press_x: float
     press_z: float
@@ -145,8 +147,8 @@ def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, cran
     k, c, disc, arm = unit.main_links, unit.carrier, unit.disc, unit.gauge_wheel
     link, press, cyl, acc = unit.depth_linkage, unit.press_wheel, unit.cylinder, unit.accumulator
     u0x, u0z = unit.toolbar.upper_pin
-    gauge_k, exponent = soil_constants(soil, arm.width, arm.radius)
-    press_k, _ = soil_constants(soil, press.width, press.radius)
+    gauge_soil = soil_constants(soil, arm.width, arm.radius)
+    press_soil = soil_constants(soil, press.width, press.radius)
     fx, fz = u0x + link.crank_pivot[0], u0z + link.crank_pivot[1]
     ca, sa = math.cos(crank_angle), math.sin(crank_angle)
     numbers = Model(
@@ -162,8 +164,8 @@ def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, cran
         drag_torque=disc.drag_torque,
         speed_term=1.0 + soil.speed_factor * settings.speed * 3.6, q_share=1.0 / soil.reference_strength,
         gauge_r=arm.radius, gauge_k=arm.tyre_stiffness, gauge_c=arm.tyre_damping, gauge_soft=1.0 / arm.tyre_damping,
-        gauge_soil_k=gauge_k,
-        gauge_area=brixius_area(arm.width, 2 * arm.radius), soil_m=exponent,
+        gauge_soil_k=gauge_soil.load, gauge_soil_rate=gauge_soil.rate,
+        gauge_area=brixius_area(arm.width, 2 * arm.radius), soil_n=gauge_soil.exponent,
         arm_x=arm.arm_pivot[0], arm_z=arm.arm_pivot[1], arm_l=arm.arm_length, lug=arm.lug,
         arm_mass=arm.arm_mass, arm_centre=arm.arm_centre, arm_inertia=arm.arm_inertia,
         crank_x=fx + link.crank * ca, crank_z=fz + link.crank * sa, pivot_x=fx, pivot_z=fz,
@@ -178,7 +180,7 @@ def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, cran
         bell_centre_x=link.bell_centre / link.bell_first * math.cos(link.bell_centre_angle),
         bell_centre_z=link.bell_centre / link.bell_first * math.sin(link.bell_centre_angle),
         press_r=press.radius, press_k=press.stiffness, press_c=press.tyre_damping, press_soft=1.0 / press.tyre_damping,
-        press_soil_k=press_k,
+        press_soil_k=press_soil.load, press_soil_rate=press_soil.rate,
         press_rho=press.rolling, press_x=press.pivot[0], press_z=press.pivot[1], press_l=press.arm_length,
         press_mass=press.arm_mass, press_centre=press.arm_centre, press_inertia=press.arm_inertia,
         press_t0=press.preload + settings.press_notch * press.notch, press_spring=press.spring,

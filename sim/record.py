@@ -72,6 +72,7 @@ class Sums(NamedTuple):
     work: float
     traffic: float
     soil: float
+    sinkage: float
     rolling: float
     tyre: float
     rock: float
@@ -141,7 +142,7 @@ class Energy:
 
 
 def energy_of(sums: NDArray[np.float64], stored: float) -> Energy:
-    """The balance from a march's sums (14,) in the order of `Sums` and the change of stored energy [J]."""
+    """The balance from a march's sums (15,) in the order of `Sums` and the change of stored energy [J]."""
     total = Sums(*sums.tolist())
     losses = {name: -value if name in GAINS else value for name, value in zip(LOSSES, total[2:], strict=True)}
     return Energy(total.work, total.traffic, float(stored), losses, total.work - stored - sum(losses.values()))

@@ -16,8 +16,9 @@ from sim.errors import RunError
 from sim.heeds import Met, heeds
 from sim.hydraulics.accumulator import Fill, fill
 from sim.hydraulics.cylinder import downforce
-from sim.laws.contact import GroundColumns, averaged_ahead, envelope, hard_profile
+from sim.laws.contact import GroundColumns, averaged, envelope, hard_profile
 from sim.laws.gas import GasLaw, gas_law
+from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march import loop as kernel
 from sim.mechanism.kinematics import State
 from sim.model import Model, pack
@@ -53,25 +54,35 @@ class Prepared:
 class GroundTables:
     """Ground as the unit's wheels and disc feel it."""
 
-    table: NDArray[np.float64]  # (n, 6): sim.laws.contact.GroundColumns
+    table: NDArray[np.float64]  # (n, COLUMNS): sim.laws.contact.GroundColumns
     stone: NDArray[np.int32]  # (n,)
     x0: float  # [m]
     dx: float  # [m]
 
 
 def ground_tables(unit: Unit, track: Track, set_depth: float) -> GroundTables:
-    """Envelopes of disc, gauge and press wheel over a track; the profile goes on level beyond both ends."""
+    """Envelopes of disc, gauge and press wheel over a track; the profile goes on level beyond both ends.
+
+    The wheels' are averaged over the length of their contact: with the point's own slope the rate law would count
+    waves that are shorter than it.
+    """
     surface = track.surface
+    half = 0.5 * CONTACT_LENGTH
+
+    def under_wheel(values: NDArray[np.float64]) -> NDArray[np.float64]:
+        return averaged(values, track.dx, -half, half)
+
     disc = unit.disc.radius
     chord = math.sqrt(set_depth * (2.0 * disc - set_depth))
     hard, stone = hard_profile(track.ground, track.stone_top, track.stone_id, track.dx, disc)
     columns = GroundColumns(
         surface=surface,
-        ahead=averaged_ahead(surface, track.dx, chord),
+        ahead=averaged(surface, track.dx, 0.0, chord),
         hard=hard,
-        gauge=envelope(surface, track.dx, unit.gauge_wheel.radius),
-        press=envelope(surface, track.dx, unit.press_wheel.radius),
+        gauge=under_wheel(envelope(surface, track.dx, unit.gauge_wheel.radius)),
+        press=under_wheel(envelope(surface, track.dx, unit.press_wheel.radius)),
         strength=track.strength,
+        wheel_strength=under_wheel(track.strength),
     )
     return GroundTables(np.ascontiguousarray(np.stack(columns, axis=1)), stone, track.x0, track.dx)
 

@@ -75,7 +75,7 @@ class Disc:
 
     radius: float = quantity(0.28, "m", 0.1, 0.6, "radius of the disc")
     hub: tuple[float, float] = point((-0.20, -0.55), "hub of the disc")
-    edge_width: float = quantity(0.008, "m", 0.001, 0.05, "width of the cutting edge that bears on soil", edge="mm")
+    edge_width: float = quantity(0.005, "m", 0.001, 0.05, "width of the cutting edge that bears on soil", edge="mm")
     sweep: float = quantity(
         math.radians(5), "rad", 0.0, 0.6, "angle of the disc to the direction of travel", edge="deg"
     )
@@ -264,7 +264,7 @@ class Soil:
         edge="MPa",
     )
     reference_strength: float = quantity(
-        1.2e6, "Pa", 5e4, 1e7, "strength at which the boot's constants hold", edge="MPa"
+        1.2e6, "Pa", 5e4, 1e7, "strength at which the constants of boot and sinkage hold", edge="MPa"
     )
     speed_factor: float = quantity(
         2.7 / 55.0, "1/(km/h)", 0.0, 0.5, "rise of the disc force per km/h",
@@ -288,7 +288,7 @@ class Rock:
 class Settings:
     """What the operator sets, and how the run is made. Pressures are gauge pressures."""
 
-    oil_pressure: float = quantity(60e5, "Pa", 1e5, 250e5, "oil pressure at the gauge", edge="bar")
+    oil_pressure: float = quantity(40e5, "Pa", 1e5, 250e5, "oil pressure at the gauge", edge="bar")
     precharge: float = quantity(24e5, "Pa", 1e5, 200e5, "nitrogen pressure with no oil", edge="bar")
     precharge_temperature: float = quantity(
         293.15, "K", 233.15, 353.15, "gas temperature when the precharge was measured", edge="degC"
@@ -296,7 +296,7 @@ class Settings:
     gas_temperature: float = quantity(293.15, "K", 233.15, 353.15, "gas temperature at work", edge="degC")
     set_depth: float = quantity(0.040, "m", 0.005, 0.15, "depth on flat reference ground", edge="mm")
     speed: float = quantity(8.0 / 3.6, "m/s", 1.0 / 3.6, 30.0 / 3.6, "travel speed", edge="km/h")
-    reference_pressure: float = quantity(60e5, "Pa", 1e5, 250e5, "oil pressure at which the depth was set", edge="bar")
+    reference_pressure: float = quantity(40e5, "Pa", 1e5, 250e5, "oil pressure at which the depth was set", edge="bar")
     reference_speed: float = quantity(
         8.0 / 3.6, "m/s", 1.0 / 3.6, 30.0 / 3.6, "speed at which the depth was set", edge="km/h"
     )

@@ -132,17 +132,25 @@ def hard_profile(
     return np.maximum(env, floor), which
 
 
-def averaged_ahead(heights: NDArray[np.float64], dx: float, length: float) -> NDArray[np.float64]:
-    """Mean of the profile over [x, x + length]: (n,) → (n,) [m]; the trapezoidal rule with a cut last cell."""
-    whole = math.floor(length / dx + 1e-9)
-    part = length / dx - whole
-    padded = np.pad(heights, (0, whole + 2), mode="edge")
-    total = np.concatenate([[0.0], np.cumsum(0.5 * (padded[1:] + padded[:-1]))])
-    n = heights.size
-    last = padded[whole : whole + n]
-    after = padded[whole + 1 : whole + 1 + n]
-    tail = part * (last + 0.5 * part * (after - last))
-    return (total[whole : whole + n] - total[:n] + tail) / (whole + part)
+def averaged(heights: NDArray[np.float64], dx: float, first: float, last: float) -> NDArray[np.float64]:
+    """Mean over [x + first, x + last] of a profile that runs straight between samples: (n,) → (n,), first < last [m].
+
+    A constant profile is given back to the letter: only differences are weighed. Beyond its ends it goes on level.
+    """
+    low, high = math.floor(first / dx - 1e-9), math.ceil(last / dx + 1e-9)
+    nodes = np.arange(low, high + 1, dtype=np.float64)
+    weights = (_under_hat(last / dx - nodes) - _under_hat(first / dx - nodes)) * (dx / (last - first))
+    # h̄ − h = Σ w_j (h_{i+j} − h_i), written with the steps from sample to sample
+    ahead = np.array([weights[nodes > k].sum() for k in range(high)])
+    behind = np.array([-weights[nodes <= k].sum() for k in range(low, 0)])
+    padded = np.pad(heights, (max(-low, 0), max(high, 0)), mode="edge")
+    return heights + np.correlate(np.diff(padded), np.concatenate([behind, ahead]), mode="valid")
+
+
+def _under_hat(t: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Area of a hat of height and half width 1 about 0, up to t."""
+    left, right = np.clip(t + 1.0, 0.0, 1.0), np.clip(t, 0.0, 1.0)
+    return 0.5 * left**2 + right - 0.5 * right**2
 
 
 @part
@@ -162,9 +170,10 @@ class GroundColumns(NamedTuple):
     surface: Any  # soil in union with stones [m]
     ahead: Any  # that averaged over the disc's leading arc [m]
     hard: Any  # envelope of the stones for the disc [m]
-    gauge: Any  # envelope of the surface for the gauge wheel [m]
+    gauge: Any  # envelope of the surface for the gauge wheel, averaged over its contact's length [m]
     press: Any  # the same for the press wheel [m]
     strength: Any  # of the soil [Pa]
+    wheel_strength: Any  # that averaged over the length of a wheel's contact [Pa]
 
 
 COLUMNS = len(GroundColumns._fields)

@@ -1,56 +1,93 @@
 """Soil under a rolling wheel: its load, what the soil keeps of the work, and the rolling resistance.
 
-The whole law stands here, so that another one is a change of this file: two constants of the pair of soil and wheel
-(`sinkage_constant`), the load over the sinkage and its turning round (`wheel_load`, `sinkage_at`), the energy stored
-(`soil_energy`), the balance with a tyre at rest (`settled`), the tyre in series (`tyre_rate`, `tyre_energy`) and what
-the rolling wheel loses (`motion_resistance`, `rolling`). Sinkage s counts from the touch of an unloaded tyre.
+The whole law stands here, so that another one is a change of this file: the constants of the pair of soil and wheel
+(`soil_constants`), the load at rest over the sinkage (`static_load`), the energy stored (`soil_energy`), the balance
+with a tyre at rest (`settled`), the load of a wheel that sinks or rises, solved together with the tyre in series
+(`wheel_on_soil`, `tyre_energy`), and what the rolling wheel loses (`motion_resistance`, `rolling`). Sinkage s counts
+from the touch of an unloaded tyre.
+
+At rest the load follows the soil's strength at a given sinkage: N₀ = K (q̄/q_ref) s^m, q_ref the strength at which the
+Bekker constants hold, q̄ the strength averaged over the length of the contact. (Load in proportion to cone index:
+Maclaurin; Brixius 1987; Janosi.) A wheel that sinks at ṡ presses an arc behind its lowest point that a level one leaves
+unloaded: of angle ṡ/v, so it carries p(s)·b·R·ṡ/v = B ṡ/v more, B = R (k_c + b k_φ)(q̄/q_ref) s^n. One that rises leaves
+soil that does not follow: N = N₀ + B ṡ/v, held within 0…2 N₀. No parameter is added, and the soil gives nothing back.
 """
 
 from __future__ import annotations
 
 import math
+from typing import Any, NamedTuple
 
 from numba import njit
 
 from sim.arithmetic.compiled import ARITHMETIC, part
 from sim.arithmetic.elementary import power
+from sim.arithmetic.simd import largest, root, smallest
 from sim.unit import Soil
+
+CONTACT_LENGTH = 0.06  # along which the surface and the strength under a wheel are averaged, centred [m]
+
+
+class SoilConstants(NamedTuple):
+    """Constants of the pair of soil and wheel at the soil's reference strength."""
+
+    load: float  # K of N₀ = K s^m [N/m^m]
+    rate: float  # R (k_c + b k_φ), so that B = rate·s^n [N/m^n]
+    exponent: float  # n of Bekker's law; m = n + ½
+
+
+class WheelLoad(NamedTuple):
+    """What a wheel on soil does at one instant."""
+
+    load: Any  # N [N]
+    tyre_rate: Any  # δ′ [m/s]
+    held: Any  # energy stored in the soil [J]
+    kept: Any  # power that the soil keeps [W]: of sinking and rising, and of strength that changes along the way
+    tyre_lost: Any  # power lost in the tyre [W]
 
 
 @part
-def wheel_load(sinkage, constant, exponent):
-    """Load N = K s^m [N] of a rolling wheel at soil sinkage s [m]; 0 for s ≤ 0.
+def static_load(sinkage, constant, exponent):
+    """Load N₀ = K s^(n + ½) [N] at rest at soil sinkage s [m]; 0 for s ≤ 0. `constant` is K (q̄/q_ref), `exponent` n.
 
     Bekker–Wong rolling sinkage z = [3W/((3 − n)(k_c + b k_φ)√D)]^(2/(2n+1)) turned round
     (Wong, Theory of Ground Vehicles).
     """
-    return constant * power(sinkage, exponent)
+    return constant * power(sinkage, exponent) * root(largest(sinkage, 0.0))
 
 
 @part
-def sinkage_at(load, constant, exponent):
-    """Soil sinkage s [m] that carries a load [N]: `wheel_load` turned round; 0 without load."""
-    if load > 0.0:
-        return (load / constant) ** (1.0 / exponent)
-    return 0.0
-
-
-@part
-def soil_energy(load, sinkage, exponent):
-    """Work stored in the soil under a wheel [J], ∫N ds = N s/(m + 1) for s > 0."""
-    return load * max(sinkage, 0.0) / (exponent + 1.0)
+def soil_energy(static, sinkage, exponent):
+    """Work stored in the soil under a wheel [J], ∫N₀ ds = N₀ s/(m + 1) for s > 0, m = n + ½."""
+    return static * largest(sinkage, 0.0) * (1.0 / (exponent + 1.5))
 
 
 @part
 def sinkage(height, z, radius, deflection):
-    """Soil sinkage s = h_R − (z − R) − δ [m] of a wheel whose axle stands at z [m]; negative in the air."""
+    """Soil sinkage s = h̄_R − (z − R) − δ [m] of a wheel whose axle stands at z [m]; negative in the air."""
     return height - (z - radius) - deflection
 
 
 @part
-def tyre_rate(load, deflection, stiffness, softness):
-    """Rate of a tyre's deflection δ [m/s] in series with soil that carries `load` [N]; softness = 1/c [m/(N s)]."""
-    return (load - stiffness * deflection) * softness
+def wheel_on_soil(s, squash_rate, deflection, strength, strength_rate, soil, tyre_k, tyre_c, softness, speed):
+    """A tyre in series with soil → WheelLoad.
+
+    s [m], q̇ = ṡ + δ′ [m/s], δ [m] · strength q̄/q_ref [1] and its rate at the moving wheel [1/s] · soil SoilConstants ·
+    tyre's k [N/m], c [N s/m] and 1/c · the toolbar's speed v [m/s].
+    With c δ′ = N − k δ and ṡ = q̇ − δ′ the rate law gives N = N₀ + B (q̇ + (k δ − N₀)/c)/(v + B/c): solved, then held
+    within 0…2 N₀, which is exact because N rises with ṡ and ṡ falls with N. In the air (s ≤ 0) N₀ = B = 0, so N = 0.
+    """
+    sunk = largest(s, 0.0)
+    grown = power(sunk, soil.exponent)
+    full = soil.load * grown * root(sunk)
+    static = full * strength
+    b = soil.rate * grown * strength
+    more = b * (squash_rate + (tyre_k * deflection - static) * softness) / (speed + b * softness)
+    load = smallest(largest(static + more, 0.0), 2.0 * static)
+    tyre_rate = (load - tyre_k * deflection) * softness
+    held = soil_energy(static, s, soil.exponent)
+    kept = (load - static) * (squash_rate - tyre_rate) - soil_energy(full * strength_rate, s, soil.exponent)
+    return WheelLoad(load, tyre_rate, held, kept, tyre_c * tyre_rate * tyre_rate)
 
 
 @part
@@ -68,23 +105,24 @@ def rolling(load, slope, resistance, vx, vz):
 
 
 @njit(**ARITHMETIC)
-def settled(q, tyre_k, soil_k, soil_m):
-    """Tyre deflection δ [m] at rest with total squash q [m]: k δ = K (q − δ)^m, to rounding.
+def settled(q, tyre_k, soil_k, exponent):
+    """Tyre deflection δ [m] at rest with total squash q [m]: k δ = K (q − δ)^(n + ½), to rounding.
 
     Newton's step where it stays between the ends of the bracket, else their middle.
     """
     if q <= 0.0:
         return 0.0
+    m = exponent + 0.5
     low, high = 0.0, q
     d = 0.5 * q
     for _ in range(100):
-        load = soil_k * (q - d) ** soil_m
+        load = soil_k * (q - d) ** m
         over = tyre_k * d - load
         if over < 0.0:
             low = d
         else:
             high = d
-        step = over / (tyre_k + soil_m * load / max(q - d, 1e-300))
+        step = over / (tyre_k + m * load / max(q - d, 1e-300))
         nearer = d - step
         if not (low < nearer < high):
             nearer = 0.5 * (low + high)
@@ -94,9 +132,9 @@ def settled(q, tyre_k, soil_k, soil_m):
     return d
 
 
-def sinkage_constant(n: float, k_c: float, k_phi: float, width: float, diameter: float) -> tuple[float, float]:
-    """Constant K [N/m^m] and exponent m = n + ½ of `wheel_load` from Bekker's n, k_c, k_φ, width b and D [m]."""
-    return (3.0 - n) / 3.0 * (k_c + width * k_phi) * math.sqrt(diameter), n + 0.5
+def sinkage_constant(n: float, k_c: float, k_phi: float, width: float, diameter: float) -> float:
+    """Constant K [N/m^(n + ½)] of `static_load` from Bekker's n, k_c, k_φ, width b and diameter D [m]."""
+    return (3.0 - n) / 3.0 * (k_c + width * k_phi) * math.sqrt(diameter)
 
 
 @part
@@ -108,9 +146,12 @@ def motion_resistance(load, area_strength):
     return 0.04 + load / area_strength
 
 
-def soil_constants(soil: Soil, width: float, radius: float) -> tuple[float, float]:
-    """`sinkage_constant` of a soil under a wheel of this width and radius [m]."""
-    return sinkage_constant(soil.sinkage_exponent, soil.cohesive_modulus, soil.frictional_modulus, width, 2.0 * radius)
+def soil_constants(soil: Soil, width: float, radius: float) -> SoilConstants:
+    """Constants of a soil under a wheel of this width and radius [m]."""
+    n, k_c, k_phi = soil.sinkage_exponent, soil.cohesive_modulus, soil.frictional_modulus
+    return SoilConstants(
+        load=sinkage_constant(n, k_c, k_phi, width, 2.0 * radius), rate=radius * (k_c + width * k_phi), exponent=n
+    )
 
 
 def brixius_area(width: float, diameter: float, deflection_ratio: float = 0.2) -> float:

@@ -43,7 +43,12 @@ def ground_under(m, table, x0, inv, pt, sunk):
     q, _ = read_table(table, COLUMN.strength, x0, inv, pt.hx)
     gauge, gauge_s = read_table(table, COLUMN.gauge, x0, inv, pt.gx)
     press, press_s = read_table(table, COLUMN.press, x0, inv, pt.px)
-    return Ground(ahead, hard, hard_s, gauge, gauge_s, press, press_s, largest(q, 0.0), sunk)
+    gauge_q, gauge_q_s = read_table(table, COLUMN.wheel_strength, x0, inv, pt.gx)
+    press_q, press_q_s = read_table(table, COLUMN.wheel_strength, x0, inv, pt.px)
+    return Ground(
+        ahead, hard, hard_s, gauge, gauge_s, press, press_s, largest(q, 0.0), gauge_q, gauge_q_s, press_q, press_q_s,
+        sunk,
+    )  # fmt: skip
 
 
 @part
@@ -91,6 +96,7 @@ def add_powers(sums, s, f, acc):
     sums[SUM.work] += s * acc.power
     sums[SUM.traffic] += s * abs(acc.power)
     sums[SUM.soil] += s * f.w_soil
+    sums[SUM.sinkage] += s * f.w_sinkage
     sums[SUM.rolling] += s * f.w_rolling
     sums[SUM.tyre] += s * f.w_tyre
     sums[SUM.rock] += s * f.w_rock
@@ -186,7 +192,7 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
 
 @kernel
 def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, sums):
-    """Step i of one row in CUTS parts → new state, sinking of the stone; powers are added to sums (14)."""
+    """Step i of one row in CUTS parts → new state, sinking of the stone; powers are added to sums (15)."""
     half = 0.5 * step
     h = step / CUTS
     for cut in range(CUTS):
@@ -214,10 +220,10 @@ def march(
 ):  # fmt: skip
     """March as many steps as `out` holds.
 
-    m Model, law GasLaw · table (n, 6) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
+    m Model, law GasLaw · table (n, COLUMNS) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
     path (2·steps + 1, 6) toolbar nodes half a step apart, z_bar height of O on flat ground, x_start [m], step [s],
     allowed arm angles [rad] · y State · out (steps, channels), pins_out (steps, 28) and checks (steps, 4: actuator and
-    left-over equations) given flat, sums (14), info (4): steps done, cut steps, energy stored at start and end.
+    left-over equations) given flat, sums (15), info (4): steps done, cut steps, energy stored at start and end.
     Returns a status. A step that must be cut is tried once whole and then marched in CUTS parts by the same lines
     (as `cut_step` does for a row among others).
     """

@@ -140,12 +140,11 @@ def march_rows(
 ):  # fmt: skip
     """March steps first … first + chunk of eight rows.
 
-    m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, 6), stones (tracks, n), which (8)
-    int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
+    m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, COLUMNS), stones (tracks, n), which
+    (8) int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
     rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
     first step; state (8·8) flat, sunk (8), met (8): carried from chunk to chunk · out (chunk·CHUNK_WIDTH·8) flat,
-    info (3): steps done, cut steps, rows at fault
-    as bits.
+    info (3): steps done, cut steps, rows at fault as bits.
     Returns a status of `sim.march.loop`.
     """
     half = 0.5 * step

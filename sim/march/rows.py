@@ -35,7 +35,7 @@ SHARED = ("speed", "gas_temperature", "precharge_temperature", "gas", "oil", "pr
 class Grounds:
     """Tables of several tracks on one grid, and the toolbar's path over each at one speed and step."""
 
-    tables: NDArray[np.float64]  # (tracks, n, 6)
+    tables: NDArray[np.float64]  # (tracks, n, COLUMNS)
     stones: NDArray[np.int32]  # (tracks, n)
     x0: float
     dx: float
@@ -44,7 +44,7 @@ class Grounds:
 
 
 def stack_tables(tables: Sequence[GroundTables]) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
-    """Tables (tracks, n, 6) and stones (tracks, n) of tracks on one grid; GridError where the grids differ."""
+    """Tables (tracks, n, COLUMNS) and stones (tracks, n) of tracks on one grid; GridError where the grids differ."""
     first = tables[0]
     if any((t.x0, t.dx, t.table.shape) != (first.x0, first.dx, first.table.shape) for t in tables):
         raise GridError("tracks of one group lie on different grids: allowed is one x0, spacing and length for all")

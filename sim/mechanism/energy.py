@@ -8,7 +8,7 @@ from sim.arithmetic.compiled import ARITHMETIC
 from sim.laws.disc import stone_energy
 from sim.laws.gas import internal_energy
 from sim.laws.stops import stop_energy
-from sim.laws.wheel_soil import sinkage_at, soil_energy, tyre_energy
+from sim.laws.wheel_soil import tyre_energy
 from sim.unit import GRAVITY
 
 
@@ -40,9 +40,7 @@ def stored_energy(m, law, bar, y, k, pt, f, b, sunk):
     total += m.press_mass * (0.5 * (vx * vx + vz * vz) + GRAVITY * height)
     total += 0.5 * m.press_inertia * (bar.vp - y.ops) ** 2
     # springs
-    total += tyre_energy(y.dg, m.gauge_k) + soil_energy(f.gauge_load, f.gauge_s, m.soil_m)
-    sink_p = sinkage_at(f.press_load, m.press_soil_k, m.soil_m)
-    total += tyre_energy(y.dp, m.press_k) + soil_energy(f.press_load, sink_p, m.soil_m)
+    total += tyre_energy(y.dg, m.gauge_k) + tyre_energy(y.dp, m.press_k) + f.soil_held
     turn = y.ps - m.press_psi0
     total += m.press_t0 * turn + 0.5 * m.press_spring * turn**2
     total += stop_energy(y.th, m.stop_up, m.stop_down, m.stop_k)

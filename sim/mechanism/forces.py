@@ -13,7 +13,7 @@ from sim.hydraulics.cylinder import cylinder_geometry
 from sim.hydraulics.oil import hydraulics
 from sim.laws.disc import boot_force, disc_force, stone_force
 from sim.laws.stops import stop_couple
-from sim.laws.wheel_soil import motion_resistance, rolling, sinkage, tyre_rate, wheel_load
+from sim.laws.wheel_soil import SoilConstants, motion_resistance, rolling, sinkage, wheel_on_soil
 
 
 class Ground(NamedTuple):
@@ -26,7 +26,11 @@ class Ground(NamedTuple):
     gauge_s: float
     press: float
     press_s: float
-    q: float
+    q: float  # strength under the disc
+    gauge_q: float  # strength under the gauge wheel, averaged over its contact, and its slope [Pa/m]
+    gauge_q_s: float
+    press_q: float
+    press_q_s: float
     sunk: float
 
 
@@ -51,6 +55,7 @@ class Forces(NamedTuple):
     gauge_load: float
     press_load: float
     gauge_s: float  # s of the gauge wheel, negative in the air
+    soil_held: float  # energy stored in the soil under both wheels [J]
     soil_x: float
     soil_z: float
     edge: float
@@ -71,6 +76,7 @@ class Forces(NamedTuple):
     vo_rate: float
     # powers [W]: see march.LOSSES
     w_soil: float
+    w_sinkage: float
     w_rolling: float
     w_tyre: float
     w_rock: float
@@ -106,15 +112,19 @@ def contact_forces(m, law, bar, y, k, pt, gr):
     rock, pressed, w_rock = stone_force(m, penetration, gr.hard_s * pt.hvx - pt.hvz, gr.sunk)
     # wheels, each a tyre in series with soil
     gauge_s = sinkage(gr.gauge, pt.gz, m.gauge_r, y.dg)
-    gauge_load = wheel_load(gauge_s, m.gauge_soil_k, m.soil_m)
-    rho = motion_resistance(gauge_load, gr.q * m.gauge_area)
-    dg_rate = tyre_rate(gauge_load, y.dg, m.gauge_k, m.gauge_soft)
-    press_load = wheel_load(sinkage(gr.press, pt.pz, m.press_r, y.dp), m.press_soil_k, m.soil_m)
-    dp_rate = tyre_rate(press_load, y.dp, m.press_k, m.press_soft)
-    g_x, g_z, w_gauge = rolling(gauge_load, gr.gauge_s, rho, pt.gvx, pt.gvz)
-    p_x, p_z, w_press = rolling(press_load, gr.press_s, m.press_rho, pt.pvx, pt.pvz)
+    gauge = wheel_on_soil(
+        gauge_s, gr.gauge_s * pt.gvx - pt.gvz, y.dg, gr.gauge_q * m.q_share, gr.gauge_q_s * m.q_share * pt.gvx,
+        SoilConstants(m.gauge_soil_k, m.gauge_soil_rate, m.soil_n), m.gauge_k, m.gauge_c, m.gauge_soft, m.speed,
+    )  # fmt: skip
+    press = wheel_on_soil(
+        sinkage(gr.press, pt.pz, m.press_r, y.dp), gr.press_s * pt.pvx - pt.pvz, y.dp, gr.press_q * m.q_share,
+        gr.press_q_s * m.q_share * pt.pvx, SoilConstants(m.press_soil_k, m.press_soil_rate, m.soil_n),
+        m.press_k, m.press_c, m.press_soft, m.speed,
+    )  # fmt: skip
+    rho = motion_resistance(gauge.load, gr.gauge_q * m.gauge_area)
+    g_x, g_z, w_gauge = rolling(gauge.load, gr.gauge_s, rho, pt.gvx, pt.gvz)
+    p_x, p_z, w_press = rolling(press.load, gr.press_s, m.press_rho, pt.pvx, pt.pvz)
     w_rolling = w_gauge + w_press
-    w_tyre = m.gauge_c * dg_rate * dg_rate + m.press_c * dp_rate * dp_rate
     # cylinder, stops, press spring
     at = cylinder_geometry(m, k)
     oil = hydraulics(m, law, at.length, at.length_t * y.om, y.tg, y.vo)
@@ -136,12 +146,13 @@ def contact_forces(m, law, bar, y, k, pt, gr):
         gx=cp * g_x + sp * g_z, gz=cp * g_z - sp * g_x,
         px=cp * p_x + sp * p_z, pz=cp * p_z - sp * p_x,
         cyl=oil.force, ux=at.ux, uz=at.uz, sx=at.sx, sz=at.sz, stop=stop, couple=couple,
-        gauge_load=gauge_load, press_load=press_load, gauge_s=gauge_s,
+        gauge_load=gauge.load, press_load=press.load, gauge_s=gauge_s, soil_held=gauge.held + press.held,
         soil_x=soil_x, soil_z=soil_z, edge=edge, face=face, side=side,
         rock=rock, rock_slope=gr.hard_s, depth=depth, penetration=penetration,
         p_oil=oil.p_oil, p_cyl=oil.p_cyl, volume=oil.volume, signature=signature,
-        dg_rate=dg_rate, dp_rate=dp_rate, tg_rate=oil.tg_rate, vo_rate=oil.vo_rate,
-        w_soil=w_boot - (soil_x * pt.hvx + soil_z * pt.hvz), w_rolling=w_rolling, w_tyre=w_tyre, w_rock=w_rock,
+        dg_rate=gauge.tyre_rate, dp_rate=press.tyre_rate, tg_rate=oil.tg_rate, vo_rate=oil.vo_rate,
+        w_soil=w_boot - (soil_x * pt.hvx + soil_z * pt.hvz), w_sinkage=gauge.kept + press.kept,
+        w_rolling=w_rolling, w_tyre=gauge.tyre_lost + press.tyre_lost, w_rock=w_rock,
         w_stops=w_stop + w_pstop, w_damper=m.press_damping * y.ops * y.ops,
         w_friction=oil.w_friction, w_orifice=oil.w_orifice, w_atmosphere=oil.w_atmosphere,
         w_heat=oil.w_heat, w_valve=oil.w_valve, w_column=oil.w_column,
