@@ -6,6 +6,7 @@ told and left to the reader.
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 from sim.hydraulics.accumulator import Fill
@@ -94,8 +95,8 @@ def _gas_at_the_setting(unit: Unit, s: Settings, gas: Fill) -> Heed | None:
     if share < LEAST_GAS:
         return Heed(
             "little_gas",
-            f"gas fills only {share * 100:.0f} % of the accumulator at the setting (below a quarter): raise the "
-            "precharge",
+            f"gas fills only {math.floor(share * 100)} % of the accumulator at the setting (below a quarter): raise "
+            "the precharge",
             -share,
         )
     return None
@@ -109,9 +110,9 @@ def _gas_range(s: Settings, met: Met) -> Heed | None:
     if met.pressure > SURE_PRESSURE:
         left.append(f"{_above(met.pressure, SURE_PRESSURE)} bar, above {SURE_PRESSURE / 1e5:.0f}")
     if met.coldest < low:
-        left.append(f"{met.coldest - KELVIN:.0f} °C, below {low - KELVIN:.0f}".replace("-", "−"))
+        left.append(f"{met.coldest - KELVIN:.1f} °C, below {low - KELVIN:.1f}".replace("-", "−"))
     if met.hottest > high:
-        left.append(f"{met.hottest - KELVIN:.0f} °C, above {high - KELVIN:.0f}")
+        left.append(f"{met.hottest - KELVIN:.1f} °C, above {high - KELVIN:.1f}")
     if not left:
         return None
     return Heed(

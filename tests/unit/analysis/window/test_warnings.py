@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 import invented
@@ -22,8 +21,8 @@ from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.sentences import caution_notes, elsewhere_notes, nearest_sentence, warning_notes
 from scenarios.ground.steps import Edge
 from sim.heeds import KINDS, Heed
-from sim.run import simulate
-from sim.unit import Accumulator, Unit
+from sim.run import met_by, simulate
+from sim.unit import Accumulator
 
 PLACE = "seed 1"
 
@@ -174,40 +173,23 @@ def test_crossings_put_together_bring_theirs(found):
     scenario, laid, cells, crossings = found["small accumulator"]
     pressures = np.unique([cell.settings.oil_pressure for cell in cells])
     speeds = np.unique([cell.settings.speed for cell in cells])
-    at = {
-        (int(np.searchsorted(pressures, c.settings.oil_pressure)), int(np.searchsorted(speeds, c.settings.speed)), c.ground): x
-        for c, x in zip(cells, crossings, strict=True)
-    }  # fmt: skip
+
+    def place(cell):
+        p, v = cell.settings.oil_pressure, cell.settings.speed
+        return int(np.searchsorted(pressures, p)), int(np.searchsorted(speeds, v)), cell.ground
+
+    at = {place(cell): crossing for cell, crossing in zip(cells, crossings, strict=True)}
     made = assemble(scenario, pressures, speeds, laid, at)
-    assert all(made.heeds.get(place, ()) == crossing.heeds for place, crossing in at.items())
+    assert all(made.heeds.get(where, ()) == crossing.heeds for where, crossing in at.items())
     assert any(heed.kind == "little_gas" for heed in choose(made).heeds)
 
 
-def test_wheels_are_heeded_from_half_their_radius_and_lost_beyond_it():
-    run = invented.made_run(press_squash=0.0)
-    radius = Unit().gauge_wheel.radius
-
-    def kinds(squash, at=200, **others):
-        change = np.full(600, -1.0)
-        change[at] = squash - run.setting.squash
-        from sim.heeds import heeds  # noqa: PLC0415
-        from sim.hydraulics.accumulator import Fill  # noqa: PLC0415
-        from sim.run import met_by  # noqa: PLC0415
-
-        now = invented.made_run(tyre_and_sinkage=change, **{"press_squash": 0.0, **others})
-        met = met_by(now.series, now.setting, now.energy, now.track.x_from, invented.TRAVEL)
-        return heeds(now.unit, now.settings, now.setting, Fill(0.1, 0.4e-3, 20e5, True), met)
-
-    assert kinds(0.499 * radius) == ()
-    (deep,) = kinds(0.501 * radius)
-    assert (deep.kind, deep.barred) == ("gauge_deep", False)
-    (lost,) = kinds(1.001 * radius)
-    assert (lost.kind, lost.barred) == ("gauge_lost", True)
-    place = run.track.x_from + 200 * invented.TRAVEL
-    assert f"200 mm at {place:.1f} m, more than its radius (200 mm)" in lost.text
-    press = Unit().press_wheel.radius
-    (lost,) = kinds(0.0, press_squash=1.1 * press)
-    assert (lost.kind, lost.barred) == ("press_lost", True)
-    (deep,) = kinds(0.0, press_squash=0.6 * press)
-    assert (deep.kind, deep.barred) == ("press_deep", False)
-    assert math.isclose(deep.size, 0.6 * press)
+def test_a_run_reads_its_squash_and_its_place_from_the_series():
+    change, press = np.full(600, -1.0), np.zeros(600)
+    change[200], press[300] = 0.050, 0.030
+    run = invented.made_run(tyre_and_sinkage=change, press_squash=press)
+    met = met_by(run.series, run.setting, run.energy, run.track.x_from, invented.TRAVEL)
+    assert met.gauge_squash == pytest.approx(0.050 + run.setting.squash)
+    assert met.press_squash == 0.030
+    place = np.array([met.gauge_at, met.press_at]) - run.track.x_from
+    assert place == pytest.approx([200 * invented.TRAVEL, 300 * invented.TRAVEL])
