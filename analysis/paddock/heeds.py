@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
-from sim.heeds import KINDS, Heed
+import numpy as np
+from numpy.typing import NDArray
+
+from sim.heeds import KINDS, Heed, pressure_heeds
 
 
 class Warned(NamedTuple):
@@ -52,7 +55,21 @@ def warned_from(lists: Iterable[Any]) -> Found:
     return {(w.setting, w.heed.kind): w for w in made}
 
 
-def told(found: Iterable[Warned], setting: int, of: int) -> tuple[Heed, ...]:
-    """What to heed at a setting, in the order of KINDS, with places; `of` rows in all passes."""
-    mine = sorted((w for w in found if w.setting == setting), key=lambda w: list(KINDS).index(w.heed.kind))
-    return tuple(w.heed._replace(text=w.text(of)) for w in mine)
+def over_pressure(found: Found, setting: int, peaks: NDArray[np.floating], warns_above: float) -> None:
+    """Add which rows pass the oil pressure that a file warns above; peaks (passes, rows) and it in Pa, gauge.
+
+    From the pressures that are kept, since a file's limits may change after its rows were crossed.
+    """
+    for number, row in np.argwhere(peaks > warns_above):
+        (heed,) = pressure_heeds(float(peaks[number, row]), warns_above)
+        put(found, Warned(setting, heed, int(number), int(row)))
+
+
+def in_order(found: Iterable[Warned]) -> tuple[Warned, ...]:
+    """In the order of KINDS."""
+    return tuple(sorted(found, key=lambda w: list(KINDS).index(w.heed.kind)))
+
+
+def told(found: Iterable[Warned], of: int) -> tuple[Heed, ...]:
+    """What to heed, with places; `of` rows in all passes."""
+    return tuple(w.heed._replace(text=w.text(of)) for w in found)

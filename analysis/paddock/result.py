@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.episodes import CAUSES_IN_ORDER
-from analysis.crossing.heed import heeds_of
 from analysis.crossing.measures import Join, Measure, by_row, by_section, by_setting
 from analysis.paddock.heeds import Found, Warned, put
 from analysis.paddock.series import SERIES, Sampler, sample_count
@@ -18,6 +17,7 @@ from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Reduced
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_shapes import zone_number
 from scenarios.paddock.rows import Lanes
+from sim.heeds import heeds
 from sim.march.rows import Group
 from sim.record import CAUSES, PINS
 from sim.unit import Settings
@@ -74,10 +74,10 @@ class PassResult:
                 values[i] = by_setting()[name].of_setting(ready)
 
     def note_heeds(self, paddock: Paddock, places: Sequence[tuple[int, int]], group: Group, reduced: Reduced) -> None:
-        """Keep what the rows of a group warn of."""
+        """Keep what the rows of a group warn of; not by the file's limits, which may change."""
         for k, ((i, j), ready) in enumerate(zip(places, group.ready, strict=True)):
             met = reduced.met(k, ready.setting, 0.0)
-            for heed in heeds_of(paddock.unit, paddock.limits, paddock.tried[i], ready, met):
+            for heed in heeds(paddock.unit, paddock.tried[i], ready.setting, ready.gas, met):
                 put(self.heeds, Warned(i, heed, self.number, j))
 
 

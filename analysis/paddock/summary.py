@@ -195,7 +195,7 @@ def setting_dict(summary: Summary, number: int) -> dict[str, Any]:
         "hectares_per_hour": table.machine.hectares_per_hour(speed),
         "depth_reached": bool(table.by_setting["reached"][number] > 0.0),
         "depth_setting_change_mm": _number(mm(float(table.by_setting["setting_change"][number]))),
-        "warnings": [_warned(table, w) for w in table.heeds if w.setting == number],
+        "warnings": [_warned(table, w) for w in table.warned(number, summary.limits)],
     }
 
 
@@ -209,8 +209,8 @@ def _choice_dict(table: PaddockTable, choice: Pick | Nearest) -> dict[str, Any]:
 
 
 def _warned(table: PaddockTable, warned: Warned) -> dict[str, Any]:
-    heed, (passes, rows) = warned.heed, table.row_y.shape
-    return {"kind": heed.kind, "says": warned.text(passes * rows), "barred": heed.barred, "rows": warned.rows}
+    heed = warned.heed
+    return {"kind": heed.kind, "says": warned.text(table.row_y.size), "barred": heed.barred, "rows": warned.rows}
 
 
 def _row_dict(row: RowMean) -> dict[str, Any]:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.measures import MEASURES, Join, Measure, by_section, by_setting, in_window, limited_counts
-from analysis.paddock.heeds import Warned, told, warned_from
+from analysis.paddock.heeds import Warned, in_order, over_pressure, told, warned_from
 from analysis.paddock.store import opened, refused
 from analysis.rows.cells import NAN
 from analysis.window.grid import Window
@@ -160,10 +160,16 @@ class PaddockTable:
         )
         return int(mask[p, r, np.minimum(section, mask.shape[2] - 1)].sum())
 
-    def heeds_at(self, setting: int) -> tuple[Heed, ...]:
+    def warned(self, setting: int, limits: Limits) -> tuple[Warned, ...]:
+        """What rows warn of at a setting, kind by kind."""
+        found = {(w.setting, w.heed.kind): w for w in self.heeds if w.setting == setting}
+        peaks = np.nan_to_num(self.sections[MEASURES["pressure_max"].stored][setting]).max(axis=2)
+        over_pressure(found, setting, peaks, limits.gas_pressure_warning)
+        return in_order(found.values())
+
+    def heeds_at(self, setting: int, limits: Limits) -> tuple[Heed, ...]:
         """What to heed at a setting: of each kind the worst row, and how many rows warn of it."""
-        passes, rows = self.row_y.shape
-        return told(self.heeds, setting, passes * rows)
+        return told(self.warned(setting, limits), self.row_y.size)
 
     def window(self, limits: Limits, zone: int | None = None) -> Window:
         """The settings as a window of one ground: the whole paddock, or one of its zones (0: the rest)."""
@@ -182,7 +188,10 @@ class PaddockTable:
             problems.setdefault((i, j, 0), f"pass {p + 1}, row {row + 1}: {why}")
         for i, j, _ in problems:
             grids["on_depth_share"][i, j, 0] = np.nan
-        by_cell = {(*divmod(n, self.pressures.size)[::-1], 0): self.heeds_at(n) for n in range(len(self.settings))}
+        by_cell = {}
+        for number in range(len(self.settings)):
+            j, i = divmod(number, self.pressures.size)
+            by_cell[i, j, 0] = self.heeds_at(number, limits)
         return Window(
             scenario=self.name, pressures=self.pressures, speeds=self.speeds, seeds=(self.seed,), grids=grids,
             downforce=self.downforce, limits=limits, problems=problems,

@@ -55,7 +55,8 @@ def elsewhere_notes(window: Window, choice: Pick | Nearest) -> list[str]:
         return []
     others = window.pressures.size * window.speeds.size - 1
     said = [f"{KINDS[k]} at {len(found[k])}{', never picked' if k in barred else ''}" for k in KINDS if k in found]
-    return [f"of the {others} other settings: {'; '.join(said)}"]
+    many = f"{others} other settings" if others > 1 else "other setting"
+    return [f"of the {many}: {'; '.join(said)}"]
 
 
 def limit_words(limits: Limits) -> list[str]:
