@@ -7,11 +7,12 @@ told and left to the reader.
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 from sim.hydraulics.accumulator import Fill
 from sim.record import DepthSetting
-from sim.unit import ATMOSPHERE, KELVIN, Settings, Unit
+from sim.stone_blow import step_warning
+from sim.unit import ATMOSPHERE, KELVIN, Rock, Settings, Unit
 
 LEAST_GAS = 0.25  # share of the accumulator that the gas should fill at the setting
 SURE_PRESSURE = 200e5  # the gas law is known to 1 % up to here, gauge [Pa] …
@@ -42,6 +43,7 @@ KINDS = {
     "press_deep": "press wheel pressed over half its radius",
     "press_lost": "press wheel pressed over its radius",
     "energy": "energy balance open",
+    "blow": "blow on a stone too short for the steps",
     "pressure": "oil pressure above limits.gas_pressure_warning_bar",
 }
 """Every kind in a few words, in the order in which they are told."""
@@ -57,19 +59,31 @@ class Met(NamedTuple):
     gauge_at: float  # place where that was, along the ground [m]
     press_squash: float
     press_at: float
+    knock: float  # largest force of a stone on the disc [N]
+    step: float  # of time [s]
     energy_share: float = 0.0  # |residual| of the energy balance as a share of the work done
 
 
-def heeds(unit: Unit, s: Settings, setting: DepthSetting, gas: Fill, met: Met) -> tuple[Heed, ...]:
+class Made(Protocol):
+    """What is known before the first step: `sim.run.Prepared`."""
+
+    @property
+    def setting(self) -> DepthSetting: ...
+    @property
+    def gas(self) -> Fill: ...
+
+
+def heeds(unit: Unit, s: Settings, made: Made, rock: Rock, met: Met) -> tuple[Heed, ...]:
     """What to heed of a crossing, each kind at most once."""
     found = (
-        _depth(s, setting),
-        _gas_at_the_setting(unit, s, gas),
+        _depth(s, made.setting),
+        _gas_at_the_setting(unit, s, made.gas),
         _gas_range(s, met),
         _shared(unit),
         _wheel("gauge", unit.gauge_wheel.radius, met.gauge_squash, met.gauge_at),
         _wheel("press", unit.press_wheel.radius, met.press_squash, met.press_at),
         _energy(met),
+        _blow(unit, s, rock, met),
     )
     return tuple(heed for heed in found if heed is not None)
 
@@ -156,6 +170,12 @@ def _energy(met: Met) -> Heed | None:
         met.energy_share,
         barred=True,
     )
+
+
+def _blow(unit: Unit, s: Settings, rock: Rock, met: Met) -> Heed | None:
+    """Where a stone was struck and the steps do not hold the peak of the blow."""
+    text = step_warning(unit, rock, s.speed, met.step) if met.knock > 0.0 else ""
+    return Heed("blow", text, met.step) if text else None
 
 
 def _above(pressure: float, bound: float) -> str:

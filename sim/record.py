@@ -36,9 +36,10 @@ class Channels(NamedTuple):
     press_squash: Annotated[float, "m", "tyre deflection + sinkage of the press wheel"]
     disc_vertical: Annotated[float, "N", "soil force on the disc, up positive, without stones"]
     disc_draught: Annotated[float, "N", "soil force on the disc, forward positive, without stones"]
-    side_load: Annotated[float, "N", "soil force on the disc's face, out of the plane"]
+    side_load: Annotated[float, "N", "soil force on the disc's face, out of the plane; 0 with two blades"]
     disc_slip: Annotated[float, "1", "1 where the soil cannot turn the disc against its drag, else 0"]
     rock_force: Annotated[float, "N", "size of the force of a stone on the disc"]
+    stone_gives_way: Annotated[float, "1", "1 where the stone met gives way or did since the instant before, else 0"]
     stop_force: Annotated[float, "N", "force of a main travel stop on the lower link, square to it"]
     spare_load: Annotated[
         float, "N", "gauge load that a steady unit would have here (N_st; ≤ 0: too hard for the pressure)"

@@ -224,7 +224,7 @@ def run_of(
     inside = slice(*measured_steps(track, settings.speed, step))
     series = dict(zip((c.name for c in CHANNELS), np.ascontiguousarray(marched.out[inside].T), strict=True))
     energy = energy_of(marched.sums, marched.stored)
-    met = met_by(series, ready.setting, energy, track.x_from, settings.speed * step)
+    met = met_by(series, ready.setting, energy, track.x_from, settings.speed, step)
     return Run(
         unit=unit,
         soil=soil,
@@ -244,7 +244,7 @@ def run_of(
         wall=time.perf_counter() - begin,
         compile_wall=0.0,
         engine=engine,
-        warnings=(*(heed.text for heed in heeds(unit, settings, ready.setting, ready.gas, met)), *told),
+        warnings=(*(heed.text for heed in heeds(unit, settings, ready, track.rock, met)), *told),
     )
 
 
@@ -280,17 +280,19 @@ def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: 
 
 
 def met_by(
-    series: dict[str, NDArray[np.float64]], setting: DepthSetting, energy: Energy, x_from: float, travel: float
+    series: dict[str, NDArray[np.float64]], made: DepthSetting, energy: Energy, x_from: float, speed: float, step: float
 ) -> Met:
-    """What a crossing came to, from its measured series, which begin at x_from [m]; travel per step [m]."""
+    """What a crossing came to, from its measured series, which begin at x_from [m]; speed [m/s], step [s]."""
     gas, gauge, press = series["gas_temperature"], series["tyre_and_sinkage"], series["press_squash"]
     return Met(
         pressure=float(series["oil_pressure"].max()) - ATMOSPHERE,
         coldest=float(gas.min()),
         hottest=float(gas.max()),
-        gauge_squash=float(gauge.max()) + setting.squash,
-        gauge_at=x_from + int(gauge.argmax()) * travel,
+        gauge_squash=float(gauge.max()) + made.squash,
+        gauge_at=x_from + int(gauge.argmax()) * speed * step,
         press_squash=float(press.max()),
-        press_at=x_from + int(press.argmax()) * travel,
+        press_at=x_from + int(press.argmax()) * speed * step,
+        knock=float(series["rock_force"].max()),
+        step=step,
         energy_share=energy.residual_share,
     )

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from scenarios.scenario import Scenario
-from scenarios.spec import Limits
 from sim.heeds import Heed, Met, heeds, pressure_heeds
 from sim.record import Run
 from sim.run import Prepared
-from sim.unit import ATMOSPHERE, Settings, Unit
+from sim.unit import ATMOSPHERE, Settings
 
 
 def warnings_of(run: Run, scenario: Scenario) -> list[str]:
@@ -17,7 +16,7 @@ def warnings_of(run: Run, scenario: Scenario) -> list[str]:
     return list(dict.fromkeys((*scenario.warnings, *run.warnings, *(heed.text for heed in passed))))
 
 
-def heeds_of(unit: Unit, limits: Limits, settings: Settings, ready: Prepared, met: Met) -> tuple[Heed, ...]:
+def heeds_of(scenario: Scenario, settings: Settings, ready: Prepared, met: Met) -> tuple[Heed, ...]:
     """What a run of the same crossing warns of, in the same words and order, from what a row came to."""
-    told = heeds(unit, settings, ready.setting, ready.gas, met)
-    return (*told, *pressure_heeds(met.pressure, limits.gas_pressure_warning))
+    told = heeds(scenario.unit, settings, ready, scenario.stones.contact, met)
+    return (*told, *pressure_heeds(met.pressure, scenario.limits.gas_pressure_warning))

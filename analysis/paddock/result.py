@@ -76,8 +76,9 @@ class PassResult:
     def note_heeds(self, paddock: Paddock, places: Sequence[tuple[int, int]], group: Group, reduced: Reduced) -> None:
         """Keep what the rows of a group warn of; not by the file's limits, which may change."""
         for k, ((i, j), ready) in enumerate(zip(places, group.ready, strict=True)):
-            met = reduced.met(k, ready.setting, 0.0)
-            for heed in heeds(paddock.unit, paddock.tried[i], ready.setting, ready.gas, met):
+            settings = paddock.tried[i]
+            met = reduced.met(k, ready.setting, 0.0, settings.speed)
+            for heed in heeds(paddock.unit, settings, ready, paddock.stones.contact, met):
                 put(self.heeds, Warned(i, heed, self.number, j))
 
 

@@ -202,8 +202,8 @@ class Made:
     def heeds(self, scenario: Scenario, settings: Settings) -> tuple[Heed, ...]:
         """What a run of this row would warn of."""
         ready = self.group.ready[self.j]
-        met = self.reduced.met(self.j, ready.setting, scenario.x_from)
-        return heeds_of(scenario.unit, scenario.limits, settings, ready, met)
+        met = self.reduced.met(self.j, ready.setting, scenario.x_from, settings.speed)
+        return heeds_of(scenario, settings, ready, met)
 
 
 Found = dict[tuple[int, str], Made | str]  # by cell and depth setting; a text says why it could not be made

@@ -28,7 +28,15 @@ class Histogram(NamedTuple):
     bins: int
 
 
-_MET = ("pressure_max", "gas_coldest", "gas_hottest", *WITH_HIGHEST, *WITH_HIGHEST.values(), "energy_share")
+_MET = (
+    "pressure_max",
+    "rock_peak",
+    "gas_coldest",
+    "gas_hottest",
+    *WITH_HIGHEST,
+    *WITH_HIGHEST.values(),
+    "energy_share",
+)
 ERROR_BINS = Histogram(-0.150, 0.0005, 500)  # depth error [m]
 GAUGE_BINS = Histogram(1e-9, 25.0, 400)  # gauge load [N]; zero lies below the first bin
 
@@ -88,8 +96,8 @@ class Reduced:
         with np.errstate(invalid="ignore", divide="ignore"):
             return self.values[f"{cause}_with_error"] / self.values["error_m2"]
 
-    def met(self, row: int, setting: DepthSetting, x_from: float) -> Met:
-        """What the crossing of a row came to, over all sections, which begin at x_from [m]; `setting`: of its depth."""
+    def met(self, row: int, setting: DepthSetting, x_from: float, speed: float) -> Met:
+        """What the crossing of a row at a speed [m/s] came to, over all sections, which begin at x_from [m]."""
         value = {name: float(self._joined(name)[0, row]) for name in _MET if name in self.values}
         return Met(
             pressure=value["pressure_max"] - ATMOSPHERE,
@@ -99,6 +107,8 @@ class Reduced:
             gauge_at=x_from + value["squash_change_step"] * self.travel,
             press_squash=value["press_squash_max"],
             press_at=x_from + value["press_squash_step"] * self.travel,
+            knock=value["rock_peak"],
+            step=self.travel / speed,
             energy_share=value.get("energy_share", 0.0),
         )
 

@@ -21,7 +21,7 @@ from scenarios.ground.smoothness import smooth_below
 from scenarios.spec import Ground, Roughness
 
 LONG_WAVES = 20.0  # [m]: what is longer belongs to the lie of the land, not to its roughness
-FINEST = 10.0  # [c/m], as for roughness by class
+FINEST = 10.0  # [c/m], as for roughness by class; shorter waves: [ground.roughness] with a band from 10 c/m up
 
 # Row units shake at 10–50 Hz (Agriculture 2024, 14(11) 1878, seen): waves of 0.06–0.28 m at 10 km/h. A profile whose
 # shortest wave is longer than 0.5 m (5.6 Hz at that speed) holds nothing of what shakes the unit.
@@ -170,10 +170,11 @@ def added_notes(profile: Profile, letter: str | None, ground: Ground | None) -> 
         held = f"down to {profile.shortest_wavelength:.3g} m"
         return [f"{name}: its points hold waves {held}, all that a wheel feels: roughness_class adds nothing"]
     rough = None if ground is None else ground.roughness
-    if rough is not None and rough.band[1] > profile.fine.band[0]:
+    low, high = profile.fine.band
+    if rough is not None and max(rough.band[0], low) < min(rough.band[1], high):
         return [
             f"{name}: [ground.roughness] and roughness_class both put waves on the ground from "
-            f"{profile.fine.band[0]:.3g} to {min(rough.band[1], FINEST):.3g} c/m: they add up"
+            f"{max(rough.band[0], low):.3g} to {min(rough.band[1], high):.3g} c/m: they add up"
         ]
     return []
 

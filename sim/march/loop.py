@@ -26,6 +26,7 @@ from sim.toolbar.path import quintic
 from sim.unit import ATMOSPHERE, GRAVITY
 
 CUTS = 8  # parts of a step in which a contact switches
+NEAR_STONE = 0.15  # height over the hard profile from which on a disc is about to meet a stone [m]
 
 N_CHANNELS = len(CHANNELS)
 N_PINS = 2 * len(PINS)  # x and z
@@ -135,8 +136,8 @@ def bar_node(path, z_bar, x_start, speed, half, i):
 
 
 @part
-def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
-    """One instant of the series → Channels."""
+def channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, time):
+    """One instant of the series → Channels; gave: 1 where a stone gave way since the one before."""
     depth = surface - (pt.hz - m.disc_r)
     # five parts of the depth error, each from its own definition
     o_pitched = (pt.gz - m.gauge_r) - (pt.hz - m.disc_r)
@@ -179,6 +180,7 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
         side_load=f.side,
         disc_slip=slip,
         rock_force=f.rock * root(1.0 + f.rock_slope * f.rock_slope),
+        stone_gives_way=largest(f.gives_way, gave),
         stop_force=-f.stop / m.stop_arm,
         spare_load=spare,
         oil_pressure=f.p_oil,
@@ -192,9 +194,10 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
 
 @kernel
 def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, sums):
-    """Step i of one row in CUTS parts → new state, sinking of the stone; powers are added to sums (15)."""
+    """Step i of one row in CUTS parts → new state, sinking of the stone, 1 if it gave way; powers go to sums (15)."""
     half = 0.5 * step
     h = step / CUTS
+    gave = 0.0
     for cut in range(CUTS):
         total = y
         slope = y
@@ -206,11 +209,12 @@ def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, sum
             _, _, _, f, _, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk)
             if stage == 0:
                 sunk = max(sunk, f.penetration - m.rock_limit)
+            gave = max(gave, f.gives_way)
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, h / 6.0 * weight(stage))
             add_powers(sums, h / 6.0 * weight(stage), f, acc)
         y = total
-    return y, sunk
+    return y, sunk, gave
 
 
 @kernel
@@ -231,6 +235,7 @@ def march(
     n = out.size // N_CHANNELS
     sunk = 0.0
     met = -1
+    gave = 0.0  # 1 where a stone gave way in the step before, which was cut
     kept = np.empty(sums.size)
     i = 0
     parts_left = 0  # of a step that is being cut
@@ -254,6 +259,15 @@ def march(
             if stage > 0:
                 ys = ahead(y, slope, h * reach(stage))
             k, pt, gr, f, b, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk)
+            if stage == 0:
+                if parts_left == 0 and f.penetration > -NEAR_STONE:
+                    # a new stone starts unsunk
+                    j = min(max(int((pt.hx - x0) * inv + 0.5), 0), stone.size - 1)
+                    if stone[j] != met:
+                        met = stone[j]
+                        sunk = 0.0
+                # the stone met sinks as far as it was pressed beyond its strength
+                sunk = max(sunk, f.penetration - m.rock_limit)
             if stage == 0 and parts_left == 0:
                 if not (y.th > limit_low and y.th < limit_high):
                     info[0] = i
@@ -261,14 +275,9 @@ def march(
                 if f.volume < SMALLEST_SHARE * m.v_acc:
                     info[0] = i
                     return GAS_RANGE
-                # a new stone starts unsunk
-                j = min(max(int((pt.hx - x0) * inv + 0.5), 0), stone.size - 1)
-                if stone[j] != met:
-                    met = stone[j]
-                    sunk = 0.0
-                sunk = max(sunk, f.penetration - m.rock_limit)
                 surface, _ = read_table(table, COLUMN.surface, x0, inv, pt.hx)
-                put(out, i * N_CHANNELS, channels(m, bar, y, k, pt, gr, f, b, acc, surface, i * step))
+                put(out, i * N_CHANNELS, channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, i * step))
+                gave = 0.0
                 pins = pin_forces(m, bar, y, k, pt, f, b, acc)
                 put(pins_out, i * N_PINS, pins[:N_PINS])
                 put(checks, i * N_CHECKS, pins[N_PINS:])
@@ -280,9 +289,8 @@ def march(
                         info[0] = n
                         return OK
                 signature = f.signature
-            if stage == 0:
-                # the stone met sinks as far as it was pressed beyond its strength
-                sunk = max(sunk, f.penetration - m.rock_limit)
+            if parts_left > 0:
+                gave = max(gave, f.gives_way)
             switched = switched or f.signature != signature
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, h / 6.0 * weight(stage))

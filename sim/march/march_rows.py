@@ -28,13 +28,24 @@ from sim.arithmetic.simd import (
 )
 from sim.laws.contact import COLUMN, COLUMNS, Tracks, read_table
 from sim.laws.gas import SMALLEST_SHARE
-from sim.march.loop import N_PINS, N_SUMS, OK, OPEN_CLOSURE, ahead, channels, cut_step, evaluate, reach, slopes, weight
+from sim.march.loop import (
+    N_PINS,
+    N_SUMS,
+    NEAR_STONE,
+    OK,
+    OPEN_CLOSURE,
+    ahead,
+    channels,
+    cut_step,
+    evaluate,
+    reach,
+    slopes,
+    weight,
+)
 from sim.mechanism.kinematics import Bar, State
 from sim.mechanism.pins import Pins, pin_forces
 from sim.model import Model
 from sim.record import PINS
-
-NEAR_STONE = 0.19  # the hard profile is nearer to the surface than this only by a stone [m]
 
 # channels of a chunk, in this order, then the squared size of each pin's force [N²]
 ROW_CHANNELS = (
@@ -48,6 +59,7 @@ ROW_CHANNELS = (
     "press_load",
     "press_squash",
     "rock_force",
+    "stone_gives_way",
     "stop_force",
     "spare_load",
     "oil_pressure",
@@ -143,7 +155,7 @@ def march_rows(
     m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, COLUMNS), stones (tracks, n), which
     (8) int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
     rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
-    first step; state (8·8) flat, sunk (8), met (8): carried from chunk to chunk · out (chunk·CHUNK_WIDTH·8) flat,
+    first step; state (8·8) flat, sunk (2·8), met (8): carried from chunk to chunk · out (chunk·CHUNK_WIDTH·8) flat,
     info (3): steps done, cut steps, rows at fault as bits.
     Returns a status of `sim.march.loop`.
     """
@@ -160,7 +172,7 @@ def march_rows(
     flat_paths = paths.reshape(-1)
     path_start = load_index(path_starts, 0)
     z = load(z_bar, 0)
-    sink = load(sunk, 0)
+    sink, gave = load(sunk, 0), load(sunk, WIDTH)
     y = State(
         load(state, 0), load(state, 8), load(state, 16), load(state, 24),
         load(state, 32), load(state, 40), load(state, 48), load(state, 56),
@@ -186,19 +198,22 @@ def march_rows(
                     info[0] = count
                     info[2] = mask_bits(bad)
                     return OPEN_CLOSURE
-                # stones are rare: look only where a disc is within reach of one
-                if anywhere(gr.hard > gr.ahead - NEAR_STONE):
+                # stones are rare: look only where a disc is about to meet one
+                near = f.penetration > -NEAR_STONE
+                if anywhere(near):
+                    bits = mask_bits(near)
                     for j in range(WIDTH):
                         s = min(max(int((lane(pt.hx, j) - x0) * inv + 0.5), 0), samples - 1)
-                        if stones[which[j], s] != met[j]:
+                        if (bits >> j) & 1 and stones[which[j], s] != met[j]:
                             met[j] = stones[which[j], s]
                             sink = with_lane(sink, j, 0.0)
                     sink = largest(sink, f.penetration - m.rock_limit)
                 surface, _ = read_table(ground, COLUMN.surface, x0, inv, pt.hx)
-                row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, x_bar)
+                row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, gave, x_bar)
                 pins = pin_forces(rows, bar, y, k, pt, f, b, acc)
                 put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))
                 signature = f.signature
+                gave = as_lanes(0.0)
             switched = switched | (f.signature != signature)
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, step / 6.0 * weight(stage))
@@ -207,12 +222,13 @@ def march_rows(
             for j in range(WIDTH):
                 if (bits >> j) & 1:
                     one = _row_model(m, varied, j)
-                    r, deep = cut_step(
+                    r, deep, way = cut_step(
                         one, law, _row_state(y, j), i - path_first // 2, tables[which[j]], x0, inv, paths[which[j]],
                         z_bar[j], x_start + m.speed * path_first * half, step, lane(sink, j), no_sums,
                     )  # fmt: skip
                     total = _with_row(total, j, r)
                     sink = with_lane(sink, j, deep)
+                    gave = with_lane(gave, j, way)
                     info[1] += 1
         y = total
     store(state, 0, y.th)
@@ -224,5 +240,6 @@ def march_rows(
     store(state, 48, y.tg)
     store(state, 56, y.vo)
     store(sunk, 0, sink)
+    store(sunk, WIDTH, gave)
     info[0] = n
     return OK

@@ -13,6 +13,7 @@ from sim.toolbar.rk4 import after, fourth, second, third
 from sim.unit import Unit
 
 NODE_STEP = 1.6e-3  # largest step of the toolbar's march [s]
+PATH_STEP = 5e-3  # distance between the points that a wheel's path is read from [m]
 
 
 @part
@@ -68,6 +69,18 @@ def _march(
     state[0], state[1], state[2], state[3] = z, vz, p, vp
 
 
+def wheel_path(surface: NDArray[np.float64], dx: float, radius: float) -> tuple[NDArray[np.float64], float]:
+    """Path of an axle's wheel over a surface sampled every dx [m] → heights and the distance between them [m].
+
+    The envelope is that of all samples; of its points those are kept that lie 5 mm apart. Closer ones would only
+    sharpen the kinks where the wheel passes from one crest to the next: its damper makes jumps in the toolbar's
+    acceleration of them, and the steps' error follows (class D up to 40 c/m at 10 km/h: 0.008 mm of depth, 0.024 mm
+    with points every 1.25 mm).
+    """
+    every = max(1, math.floor(PATH_STEP / dx + 1e-9))
+    return envelope(surface, dx, radius)[::every].copy(), every * dx
+
+
 def path(
     unit: Unit,
     surface: NDArray[np.float64],
@@ -89,11 +102,11 @@ def path(
     if not carried:
         return out
     bar = unit.toolbar
-    table = envelope(surface, dx, bar.wheel_radius)[:, None].copy()
+    heights, apart = wheel_path(surface, dx, bar.wheel_radius)
     per_node = max(1, math.ceil(node_step / NODE_STEP - 1e-9))
     _march(
-        table, x0, 1.0 / dx, x_start, speed, node_step / per_node, per_node, 1.0 / bar.mass, 1.0 / bar.inertia,
-        bar.axle_front, bar.axle_rear, bar.stiffness, bar.damping, np.zeros(4), 0, out,
+        heights[:, None], x0, 1.0 / apart, x_start, speed, node_step / per_node, per_node, 1.0 / bar.mass,
+        1.0 / bar.inertia, bar.axle_front, bar.axle_rear, bar.stiffness, bar.damping, np.zeros(4), 0, out,
     )  # fmt: skip
     return out
 

@@ -44,6 +44,30 @@ FAULTS = {
     "rolling resistance that pushes": Fault(
         "sim/laws/wheel_soil.py", "f_x = -load * (slope + resistance)", "f_x = -load * (slope - resistance)", AGREE
     ),
+    "wheels that do not feel the soil's strength": Fault(
+        "sim/laws/wheel_soil.py", "static = full * strength", "static = full", AGREE
+    ),
+    "soil under the disc for that under the gauge wheel": Fault(
+        "sim/march/loop.py",
+        "gauge_q, gauge_q_s = read_table(table, COLUMN.wheel_strength, x0, inv, pt.gx)",
+        "gauge_q, gauge_q_s = read_table(table, COLUMN.strength, x0, inv, pt.hx)",
+        AGREE,
+    ),
+    "soil that pulls and carries without end": Fault(
+        "sim/laws/wheel_soil.py",
+        "load = smallest(largest(static + more, 0.0), 2.0 * static)",
+        "load = static + more",
+        AGREE,
+    ),
+    "no sinking in the rate of load": Fault(
+        "sim/mechanism/forces.py",
+        "gauge_s, gr.gauge_s * pt.gvx - pt.gvz, y.dg",
+        "gauge_s, gr.gauge_s * pt.gvx, y.dg",
+        AGREE,
+    ),
+    "soil that changes along the way for nothing": Fault(
+        "sim/laws/wheel_soil.py", " - full * strength_rate * share", "", AGREE
+    ),
     "no turning inertia of the bell crank": Fault(
         "sim/model.py", "bell_inertia=link.bell_inertia", "bell_inertia=0.0", AGREE
     ),

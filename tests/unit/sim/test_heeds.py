@@ -3,23 +3,31 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import NamedTuple
 
 from every import every
 
 from sim.heeds import KINDS, Met, heeds, pressure_heeds
 from sim.hydraulics.accumulator import Fill
 from sim.record import DepthSetting
-from sim.unit import Accumulator, Settings, Unit
+from sim.unit import Accumulator, Rock, Settings, Unit
 
 UNIT, SETTINGS = Unit(), Settings()
 SPACE, R, RP = UNIT.accumulator.volume, UNIT.gauge_wheel.radius, UNIT.press_wheel.radius
 REACHED = DepthSetting(1.7, 0.69, 0.0117, 0.0283, 1060.0, -0.28, True)
 CUSHION = Fill(0.02, 0.6 * SPACE, 25e5, True)
-CALM = Met(90e5, 280.0, 310.0, 0.03, 4.0, 0.02, 5.0)
+CALM = Met(90e5, 280.0, 310.0, 0.03, 4.0, 0.02, 5.0, knock=9e3, step=2e-3)
+
+
+class Ready(NamedTuple):
+    """What stands before the first step."""
+
+    setting: DepthSetting
+    gas: Fill
 
 
 def told(unit=UNIT, settings=SETTINGS, setting=REACHED, gas=CUSHION, **met):
-    return heeds(unit, settings, setting, gas, CALM._replace(**met))
+    return heeds(unit, settings, Ready(setting, gas), Rock(), CALM._replace(**met))
 
 
 def test_a_calm_crossing_has_nothing_to_heed():
@@ -44,6 +52,7 @@ def test_a_calm_crossing_has_nothing_to_heed():
         ("press_deep", "76 mm at 5.0 m, over half its radius (150 mm)", False,
          {"press_squash": 0.505 * RP}, {"press_squash": 0.5 * RP}),
         ("press_lost", "152 mm at 5.0 m, more than its radius (150 mm)", True, {"press_squash": 1.01 * RP}, {}),
+        ("blow", "too short for steps of 40 ms", False, {"step": 0.04}, {"step": 0.04, "knock": 0.0}),
         ("energy", "open by 1.1e-03", True, {"energy_share": 1.1e-3}, {"energy_share": 1e-3}),
     ],
 )  # fmt: skip

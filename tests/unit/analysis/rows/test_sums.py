@@ -74,7 +74,7 @@ def test_the_place_of_the_worst_section_goes_with_its_squash():
         "squash_change_max": ([0.05, 0.09], [0.08, 0.02]), "squash_change_step": ([11.0, 12.0], [61.0, 62.0]),
         "press_squash_max": ([0.01, 0.02], [0.03, 0.01]), "press_squash_step": ([21.0, 22.0], [71.0, 72.0]),
         "pressure_max": ([70e5, 80e5], [60e5, 90e5]), "gas_coldest": ([290.0, 280.0], [285.0, 284.0]),
-        "gas_hottest": ([300.0, 310.0], [305.0, 306.0]),
+        "gas_hottest": ([300.0, 310.0], [305.0, 306.0]), "rock_peak": ([5e3, 0.0], [4e3, 0.0]),
     }.items():  # fmt: skip
         records[:, RECORD.index(name), :2] = values
     values = values_of(records, np.diff(steps), 2)
@@ -83,9 +83,10 @@ def test_the_place_of_the_worst_section_goes_with_its_squash():
     class Setting:
         squash = 0.010
 
-    met = [reduced.met(j, Setting, 12.0) for j in (0, 1)]
+    met = [reduced.met(j, Setting, 12.0, 2.5) for j in (0, 1)]
     assert [m.gauge_squash for m in met] == pytest.approx([0.09, 0.10])
     assert [m.gauge_at for m in met] == pytest.approx([12.0 + 61 * 0.005, 12.0 + 12 * 0.005])
     assert [m.press_at for m in met] == pytest.approx([12.0 + 71 * 0.005, 12.0 + 22 * 0.005])
     assert [m.pressure for m in met] == [70e5 - ATMOSPHERE, 90e5 - ATMOSPHERE]
+    assert [(m.knock, m.step) for m in met] == [(5e3, 0.002), (0.0, 0.002)]
     assert [(m.coldest, m.hottest) for m in met] == [(285.0, 305.0), (280.0, 310.0)]

@@ -188,7 +188,7 @@ def test_a_run_reads_its_squash_and_its_place_from_the_series():
     change, press = np.full(600, -1.0), np.zeros(600)
     change[200], press[300] = 0.050, 0.030
     run = invented.made_run(tyre_and_sinkage=change, press_squash=press)
-    met = met_by(run.series, run.setting, run.energy, run.track.x_from, invented.TRAVEL)
+    met = met_by(run.series, run.setting, run.energy, run.track.x_from, invented.SPEED, run.step)
     assert met.gauge_squash == pytest.approx(0.050 + run.setting.squash)
     assert met.press_squash == 0.030
     place = np.array([met.gauge_at, met.press_at]) - run.track.x_from
