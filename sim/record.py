@@ -33,6 +33,7 @@ class Channels(NamedTuple):
         float, "N", "vertical part of the ground's force on the gauge wheel before rolling resistance"
     ]
     press_load: Annotated[float, "N", "the same for the press wheel"]
+    press_squash: Annotated[float, "m", "tyre deflection + sinkage of the press wheel"]
     disc_vertical: Annotated[float, "N", "soil force on the disc, up positive, without stones"]
     disc_draught: Annotated[float, "N", "soil force on the disc, forward positive, without stones"]
     side_load: Annotated[float, "N", "soil force on the disc's face, out of the plane; 0 with two blades"]

@@ -146,7 +146,9 @@ def _sweep(
         at = until
     for speed in speeds:
         for group in speed.groups:
-            put_group(result, group.places, group.reducer.finish(), group.sampler)
+            reduced = group.reducer.finish()
+            put_group(result, group.places, reduced, group.sampler)
+            result.note_heeds(paddock, group.places, group.march, reduced)
     return lost
 
 

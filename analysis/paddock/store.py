@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from analysis.crossing.measures import by_row, by_section, by_setting
 from analysis.paddock.fingerprint import inputs, versions
+from analysis.paddock.heeds import Found, plain, put
 from analysis.paddock.positions import positions
 from analysis.paddock.result import BREAKOUT, EPISODE, SIZES, PassResult, row_kind, section_kind, sections_of
 from analysis.paddock.series import SERIES, sample_count
@@ -82,6 +83,7 @@ class _Writer:
                            ("pass", "row", "section"))  # fmt: skip
         events: dict[str, list[NDArray[np.float32]]] = {"episode": [], "breakout": []}
         problems: list[list[Any]] = []
+        heeds: Found = {}
         known = {name: np.full(len(self.paddock.tried), np.nan) for name in by_setting()}
         for number in range(self.paddock.count):
             result = parts.read(number)
@@ -93,12 +95,15 @@ class _Writer:
             for kind, table in (("episode", result.episodes), ("breakout", result.breakouts)):
                 events[kind].append(np.column_stack([np.full(len(table), number, dtype=np.float32), table]))
             problems += [[i, number, j, text] for (i, j), text in sorted(result.problems.items())]
+            for warned in result.heeds.values():
+                put(heeds, warned)
             for name, values in result.by_setting.items():
                 known[name][np.isfinite(values)] = values[np.isfinite(values)]
         self._settings(known)
         self._events("episode", EPISODE, np.concatenate(events["episode"]))
         self._events("breakout", BREAKOUT, np.concatenate(events["breakout"]))
         self.file["inputs"].create_dataset("problems", data=json.dumps(problems))
+        self.file["inputs"].create_dataset("heeds", data=json.dumps(plain(heeds)))
 
     def _head(self) -> None:
         file, paddock = self.file, self.paddock

@@ -167,7 +167,7 @@ def _reduce(w, kept, r, flat, row, n, s, entered, newest, done, bins, episodes, 
             open_record(kept.record, flat, row, kept.set_depth)
         here = min(n, kept.bounds[section + 1] - s, BLOCK)
         add_depth(kept.record, flat, row, here, kept.set_depth, r.tolerance)
-        add_loads(kept.record, flat, row, here, r.accumulator)
+        add_loads(kept.record, flat, row, here, r.accumulator, s)
         add_pins(kept.record, flat, row, here, s, newest - s)
         add_stones(kept.record, flat, row, here, s, newest - s)
         if kept.error_counts.size > 0:

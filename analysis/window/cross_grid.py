@@ -71,6 +71,7 @@ def assemble(
         limits=scenario.limits,
         problems={cell: crossing.problem for cell, crossing in results.items() if crossing.problem},
         notes=notes,
+        heeds={cell: crossing.heeds for cell, crossing in results.items() if crossing.heeds},
     )
 
 

@@ -174,6 +174,7 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, time):
         lift_off=smallest(f.gauge_s, 0.0),
         gauge_load=f.gauge_load,
         press_load=f.press_load,
+        press_squash=largest(gr.press - (pt.pz - m.press_r), y.dp),
         disc_vertical=f.soil_z,
         disc_draught=f.soil_x,
         side_load=f.side,
@@ -225,7 +226,7 @@ def march(
 
     m Model, law GasLaw · table (n, COLUMNS) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
     path (2·steps + 1, 6) toolbar nodes half a step apart, z_bar height of O on flat ground, x_start [m], step [s],
-    allowed arm angles [rad] · y State · out (steps, 29), pins_out (steps, 28) and checks (steps, 4: actuator and
+    allowed arm angles [rad] · y State · out (steps, channels), pins_out (steps, 28) and checks (steps, 4: actuator and
     left-over equations) given flat, sums (15), info (4): steps done, cut steps, energy stored at start and end.
     Returns a status. A step that must be cut is tried once whole and then marched in CUTS parts by the same lines
     (as `cut_step` does for a row among others).

@@ -155,10 +155,11 @@ def _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost):
     row[CHANNEL.lift_off] = min(sink, 0.0)
     row[CHANNEL.gauge_load] = load
     kept = (PRESS_TYRE, PRESS_Q, PRESS_FIRM)
-    _, _, _, load, _, held_press = _wheel(
+    _, _, _, load, sink, held_press = _wheel(
         c.press, PRESS, part.press_axle, COLUMN.press, pose, vel, table, x0, inv, step, slow, kept, force, lost
     )
     row[CHANNEL.press_load] = load
+    row[CHANNEL.press_squash] = slow[PRESS_TYRE] + max(sink, 0.0)
     return x, z, env, held + held_press
 
 
@@ -220,7 +221,7 @@ def loads(c, m, gas, part, pose, vel, table, stone, x0, inv, step, slow, force, 
 
     pose, vel (10, 3): places and velocities of all bodies · slow (12,): the slow states, moved on by one step ·
     out: force (10, 3) force and torque about each centre of mass (the toolbar's row: what the unit's cylinder and
-    stops put on it), row (29,): the channels of sim.record (those that need accelerations are left out), lost (15,):
+    stops put on it), row: the channels of sim.record (those that need accelerations are left out), lost (15,):
     powers in the order of sim.record.Sums, work and traffic left out. Returns the energy held in tyres, stone, springs
     and stops [J] and the force of the toolbar's cylinder pin on the cylinder (x, z) [N].
     """

@@ -83,7 +83,7 @@ def _toolbar_states(
 class Record(NamedTuple):
     """What the loop fills, one row per instant from t = 0."""
 
-    out: NDArray[np.float64]  # (n, 29) channels
+    out: NDArray[np.float64]  # (n, channels)
     pins: NDArray[np.float64]  # (n, 29) fourteen vectors and the actuator
     sums: NDArray[np.float64]  # (15,) work, traffic and losses [J]
     stored: NDArray[np.float64]  # (2,) at the start and at the end [J]
