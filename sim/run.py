@@ -180,7 +180,7 @@ def simulate(
     pins = np.empty((steps, kernel.N_PINS))
     checks = np.empty((steps, kernel.N_CHECKS))
     sums = np.zeros(kernel.N_SUMS)
-    info = np.zeros(4)
+    info = np.zeros(6)
     status = kernel.march(
         m, ready.law, tables.table, tables.stone, tables.x0, 1.0 / tables.dx, bar, ready.setting.toolbar_height,
         x_start, step, *arm_limits(unit), y, out.reshape(-1), pins.reshape(-1), checks.reshape(-1), sums, info,
@@ -190,7 +190,8 @@ def simulate(
     residuals = np.abs(checks[:, 1:]).max(axis=0).tolist()
     names = ("upper_link_moment_N_m", "press_arm_moment_N_m", "toolbar_power_W")
     marched = Marched(
-        out, pins, checks[:, 0], sums, info[3] - info[2], dict(zip(names, residuals, strict=True)), int(info[1])
+        out, pins, checks[:, 0], sums, info[3] - info[2], dict(zip(names, residuals, strict=True)), int(info[1]),
+        abs(info[4] - (info[3] - info[2])) / max(info[5], 1e-9),
     )
     return run_of(unit, soil, track, settings, ready, marched, step, begin)
 
@@ -205,6 +206,7 @@ class Marched(NamedTuple):
     stored: float  # energy stored at the end less that at the start [J]
     residuals: dict[str, float]  # `Run.pin_residuals`
     cut_steps: int = 0
+    sampled_share: float = 0.0  # `Energy.sampled_share`
 
 
 def run_of(
@@ -222,7 +224,7 @@ def run_of(
     """The frozen result over the measured stretch; begin: clock at the start [s], told: warnings of the engine."""
     inside = slice(*measured_steps(track, settings.speed, step))
     series = dict(zip((c.name for c in CHANNELS), np.ascontiguousarray(marched.out[inside].T), strict=True))
-    energy = energy_of(marched.sums, marched.stored)
+    energy = energy_of(marched.sums, marched.stored, marched.sampled_share)
     return Run(
         unit=unit,
         soil=soil,

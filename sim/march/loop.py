@@ -111,6 +111,26 @@ def add_powers(sums, s, f, acc):
 
 
 @part
+def power_stored(f, acc):
+    """Power [W] that the unit must store: the toolbar's less all losses, with the gains (`sim.record.energy_of`)."""
+    lost = (
+        f.w_soil + f.w_sinkage + f.w_rolling + f.w_tyre + f.w_rock + f.w_stops + f.w_damper + f.w_friction
+        + f.w_orifice + f.w_atmosphere
+    )  # fmt: skip
+    return acc.power - lost + f.w_heat + f.w_valve + f.w_column
+
+
+@part
+def energy_owed(sums):
+    """The same over time [J], from running sums (`sim.record.Sums`)."""
+    lost = (
+        sums[SUM.soil] + sums[SUM.sinkage] + sums[SUM.rolling] + sums[SUM.tyre] + sums[SUM.rock] + sums[SUM.stops]
+        + sums[SUM.press_damper] + sums[SUM.seal_friction] + sums[SUM.orifice] + sums[SUM.atmosphere]
+    )  # fmt: skip
+    return sums[SUM.work] - lost + sums[SUM.heat] + sums[SUM.valve] + sums[SUM.column]
+
+
+@part
 def bar_at(path, z_bar, x_start, speed, half, t_half):
     """Toolbar at `t_half` half steps from the start (quintic between nodes) → Bar."""
     i = min(int(t_half), path.shape[0] - 2)
@@ -222,7 +242,9 @@ def march(
     m Model, law GasLaw · table (n, COLUMNS) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
     path (2·steps + 1, 6) toolbar nodes half a step apart, z_bar height of O on flat ground, x_start [m], step [s],
     allowed arm angles [rad] · y State · out (steps, 29), pins_out (steps, 28) and checks (steps, 4: actuator and
-    left-over equations) given flat, sums (15), info (4): steps done, cut steps, energy stored at start and end.
+    left-over equations) given flat, sums (15), info (6): steps done, cut steps, energy stored at start and end [J], and
+    by `power_stored` read once a step (trapezoidal rule; steps that are cut by their sums) the energy that must have
+    been stored and ∫|the toolbar's power| dt [J].
     Returns a status. A step that must be cut is tried once whole and then marched in CUTS parts by the same lines
     (as `cut_step` does for a row among others).
     """
@@ -233,6 +255,9 @@ def march(
     kept = np.empty(sums.size)
     i = 0
     parts_left = 0  # of a step that is being cut
+    read = 0.0  # power to be stored and the toolbar's at the start of the step
+    passed = 0.0
+    share = 0.0  # of the step behind, that the power read here stands for [s]
     while True:
         h = step
         if parts_left > 0:
@@ -271,6 +296,9 @@ def march(
                 pins = pin_forces(m, bar, y, k, pt, f, b, acc)
                 put(pins_out, i * N_PINS, pins[:N_PINS])
                 put(checks, i * N_CHECKS, pins[N_PINS:])
+                read, passed = power_stored(f, acc), abs(acc.power)
+                info[4] += share * read
+                info[5] += share * passed
                 if i in (0, n - 1):
                     info[3] = stored_energy(m, law, bar, y, k, pt, f, b, sunk)
                     if i == 0:
@@ -289,6 +317,10 @@ def march(
         if parts_left > 0:
             y = total
             parts_left -= 1
+            if parts_left == 0:
+                info[4] += energy_owed(sums) - energy_owed(kept)
+                info[5] += sums[SUM.traffic] - kept[SUM.traffic]
+                share = 0.0
         elif switched:
             sums[:] = kept
             info[1] += 1
@@ -296,5 +328,8 @@ def march(
             continue
         else:
             y = total
+            info[4] += half * read
+            info[5] += half * passed
+            share = half
         if parts_left == 0:
             i += 1

@@ -20,6 +20,7 @@ from sim.arithmetic.simd import (
     largest,
     load,
     load_index,
+    magnitude,
     mask_bits,
     moved,
     put,
@@ -28,11 +29,27 @@ from sim.arithmetic.simd import (
 )
 from sim.laws.contact import COLUMN, COLUMNS, Tracks, read_table
 from sim.laws.gas import SMALLEST_SHARE
-from sim.march.loop import N_PINS, N_SUMS, OK, OPEN_CLOSURE, ahead, channels, cut_step, evaluate, reach, slopes, weight
+from sim.march.loop import (
+    N_PINS,
+    N_SUMS,
+    OK,
+    OPEN_CLOSURE,
+    ahead,
+    bar_node,
+    channels,
+    cut_step,
+    energy_owed,
+    evaluate,
+    power_stored,
+    reach,
+    slopes,
+    weight,
+)
+from sim.mechanism.energy import stored_energy
 from sim.mechanism.kinematics import Bar, State
 from sim.mechanism.pins import Pins, pin_forces
 from sim.model import Model
-from sim.record import PINS
+from sim.record import PINS, SUM
 
 NEAR_STONE = 0.19  # the hard profile is nearer to the surface than this only by a stone [m]
 
@@ -134,14 +151,16 @@ _chosen = _chooser("chosen")
 @kernel
 def march_rows(
     m, varied, law, tables, stones, which, x0, inv, paths, z_bar, x_start, step, limit_low, limit_high,
-    path_first, first, state, sunk, met, out, info,
+    path_first, first, state, sunk, met, sums, out, info,
 ):  # fmt: skip
     """March steps first … first + chunk of eight rows.
 
     m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, COLUMNS), stones (tracks, n), which (8)
     int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
     rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
-    first step; state (8·8) flat, sunk (8), met (8): carried from chunk to chunk · out (chunk·CHUNK_WIDTH·8) flat,
+    first step; state (8·8) flat, sunk (8), met (8), sums (3·8) flat: carried from chunk to chunk; sums: the energy that
+    each row must have stored and ∫|the toolbar's power| dt [J] (as `march`'s info), and the share of the step behind
+    [s] that the next power read stands for · out (chunk·CHUNK_WIDTH·8) flat,
     info (3): steps done, cut steps, rows at fault
     as bits.
     Returns a status of `sim.march.loop`.
@@ -164,7 +183,12 @@ def march_rows(
         load(state, 0), load(state, 8), load(state, 16), load(state, 24),
         load(state, 32), load(state, 40), load(state, 48), load(state, 56),
     )  # fmt: skip
-    no_sums = np.empty(N_SUMS)
+    owed = load(sums, 0)
+    traffic = load(sums, WIDTH)
+    share = load(sums, 2 * WIDTH)
+    read = owed
+    passed = owed
+    cut_sums = np.empty(N_SUMS)
     for count in range(n):
         i = first + count
         total = y
@@ -197,23 +221,36 @@ def march_rows(
                 row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, x_bar)
                 pins = pin_forces(rows, bar, y, k, pt, f, b, acc)
                 put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))
+                read = power_stored(f, acc)
+                passed = magnitude(acc.power)
+                owed = owed + share * read
+                traffic = traffic + share * passed
                 signature = f.signature
             switched = switched | (f.signature != signature)
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, step / 6.0 * weight(stage))
+        share = as_lanes(half)
+        read = half * read
+        passed = half * passed
         if anywhere(switched):
             bits = mask_bits(switched)
             for j in range(WIDTH):
                 if (bits >> j) & 1:
                     one = _row_model(m, varied, j)
+                    cut_sums[:] = 0.0
                     r, deep = cut_step(
                         one, law, _row_state(y, j), i - path_first // 2, tables[which[j]], x0, inv, paths[which[j]],
-                        z_bar[j], x_start + m.speed * path_first * half, step, lane(sink, j), no_sums,
+                        z_bar[j], x_start + m.speed * path_first * half, step, lane(sink, j), cut_sums,
                     )  # fmt: skip
                     total = _with_row(total, j, r)
                     sink = with_lane(sink, j, deep)
+                    read = with_lane(read, j, energy_owed(cut_sums))
+                    passed = with_lane(passed, j, cut_sums[SUM.traffic])
+                    share = with_lane(share, j, 0.0)
                     info[1] += 1
         y = total
+        owed = owed + read
+        traffic = traffic + passed
     store(state, 0, y.th)
     store(state, 8, y.om)
     store(state, 16, y.ps)
@@ -223,5 +260,29 @@ def march_rows(
     store(state, 48, y.tg)
     store(state, 56, y.vo)
     store(sunk, 0, sink)
+    store(sums, 0, owed)
+    store(sums, WIDTH, traffic)
+    store(sums, 2 * WIDTH, share)
     info[0] = n
     return OK
+
+
+@kernel
+def rows_at(m, varied, law, tables, which, x0, inv, paths, z_bar, x_start, step, path_first, at, state, sunk, out):
+    """Eight rows at step `at`: energy stored [J], power to be stored and the toolbar's [W] → out (3, 8).
+
+    Arguments as `march_rows`.
+    """
+    half = 0.5 * step
+    x_path = x_start + m.speed * path_first * half
+    for j in range(WIDTH):
+        one = _row_model(m, varied, j)
+        y = State(
+            state[j], state[8 + j], state[16 + j], state[24 + j],
+            state[32 + j], state[40 + j], state[48 + j], state[56 + j],
+        )  # fmt: skip
+        bar = bar_node(paths[which[j]], z_bar[j], x_path, m.speed, half, 2 * at - path_first)
+        k, pt, gr, f, b, acc = evaluate(one, law, bar, y, tables[which[j]], x0, inv, sunk[j])
+        out[0, j] = stored_energy(one, law, bar, y, k, pt, f, b, max(sunk[j], f.penetration - m.rock_limit))
+        out[1, j] = power_stored(f, acc)
+        out[2, j] = abs(acc.power)
