@@ -133,7 +133,7 @@ class Energy:
     stored: float  # stored at the end − stored at the start
     losses: dict[str, float]  # by name: soil, boot, rolling, tyre, rock, friction, orifice, heat, ...
     residual: float
-    sampled_share: float = 0.0  # the same balance from powers read once a step, as rows keep it: |residual|/traffic
+    sampled_share: float = 0.0  # of moving bodies and tyres alone, from powers read once a step, as rows have it
 
     @property
     def residual_share(self) -> float:

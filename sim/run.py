@@ -180,7 +180,7 @@ def simulate(
     pins = np.empty((steps, kernel.N_PINS))
     checks = np.empty((steps, kernel.N_CHECKS))
     sums = np.zeros(kernel.N_SUMS)
-    info = np.zeros(6)
+    info = np.zeros(8)
     status = kernel.march(
         m, ready.law, tables.table, tables.stone, tables.x0, 1.0 / tables.dx, bar, ready.setting.toolbar_height,
         x_start, step, *arm_limits(unit), y, out.reshape(-1), pins.reshape(-1), checks.reshape(-1), sums, info,
@@ -191,7 +191,7 @@ def simulate(
     names = ("upper_link_moment_N_m", "press_arm_moment_N_m", "toolbar_power_W")
     marched = Marched(
         out, pins, checks[:, 0], sums, info[3] - info[2], dict(zip(names, residuals, strict=True)), int(info[1]),
-        abs(info[4] - (info[3] - info[2])) / max(info[5], 1e-9),
+        abs(info[4] - (info[7] - info[6])) / max(info[5], 1e-9),
     )
     return run_of(unit, soil, track, settings, ready, marched, step, begin)
 

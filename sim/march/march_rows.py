@@ -31,25 +31,23 @@ from sim.laws.contact import COLUMN, COLUMNS, Tracks, read_table
 from sim.laws.gas import SMALLEST_SHARE
 from sim.march.loop import (
     N_PINS,
-    N_SUMS,
     OK,
     OPEN_CLOSURE,
     ahead,
     bar_node,
     channels,
     cut_step,
-    energy_owed,
     evaluate,
-    power_stored,
+    power_kept,
     reach,
     slopes,
     weight,
 )
-from sim.mechanism.energy import stored_energy
+from sim.mechanism.energy import moving_energy
 from sim.mechanism.kinematics import Bar, State
 from sim.mechanism.pins import Pins, pin_forces
 from sim.model import Model
-from sim.record import PINS, SUM
+from sim.record import PINS
 
 NEAR_STONE = 0.19  # the hard profile is nearer to the surface than this only by a stone [m]
 
@@ -158,9 +156,9 @@ def march_rows(
     m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, COLUMNS), stones (tracks, n), which (8)
     int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
     rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
-    first step; state (8·8) flat, sunk (8), met (8), sums (3·8) flat: carried from chunk to chunk; sums: the energy that
-    each row must have stored and ∫|the toolbar's power| dt [J] (as `march`'s info), and the share of the step behind
-    [s] that the next power read stands for · out (chunk·CHUNK_WIDTH·8) flat,
+    first step; state (8·8) flat, sunk (8), met (8), sums (3·8) flat: carried from chunk to chunk; sums:
+    ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as in `march`, and the time behind the next step that the powers
+    read at its start stand for [s] · out (chunk·CHUNK_WIDTH·8) flat,
     info (3): steps done, cut steps, rows at fault
     as bits.
     Returns a status of `sim.march.loop`.
@@ -183,12 +181,11 @@ def march_rows(
         load(state, 0), load(state, 8), load(state, 16), load(state, 24),
         load(state, 32), load(state, 40), load(state, 48), load(state, 56),
     )  # fmt: skip
-    owed = load(sums, 0)
+    kept = load(sums, 0)
     traffic = load(sums, WIDTH)
-    share = load(sums, 2 * WIDTH)
-    read = owed
-    passed = owed
-    cut_sums = np.empty(N_SUMS)
+    behind = load(sums, 2 * WIDTH)
+    gained = kept
+    passed = kept
     for count in range(n):
         i = first + count
         total = y
@@ -221,35 +218,34 @@ def march_rows(
                 row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, x_bar)
                 pins = pin_forces(rows, bar, y, k, pt, f, b, acc)
                 put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))
-                read = power_stored(f, acc)
+                gained = power_kept(rows, y, f, acc)
                 passed = magnitude(acc.power)
-                owed = owed + share * read
-                traffic = traffic + share * passed
+                kept = kept + behind * gained
+                traffic = traffic + behind * passed
                 signature = f.signature
             switched = switched | (f.signature != signature)
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, step / 6.0 * weight(stage))
-        share = as_lanes(half)
-        read = half * read
+        behind = as_lanes(half)
+        gained = half * gained
         passed = half * passed
         if anywhere(switched):
             bits = mask_bits(switched)
             for j in range(WIDTH):
                 if (bits >> j) & 1:
                     one = _row_model(m, varied, j)
-                    cut_sums[:] = 0.0
-                    r, deep = cut_step(
+                    r, deep, in_it, through = cut_step(
                         one, law, _row_state(y, j), i - path_first // 2, tables[which[j]], x0, inv, paths[which[j]],
-                        z_bar[j], x_start + m.speed * path_first * half, step, lane(sink, j), cut_sums,
+                        z_bar[j], x_start + m.speed * path_first * half, step, lane(sink, j),
                     )  # fmt: skip
                     total = _with_row(total, j, r)
                     sink = with_lane(sink, j, deep)
-                    read = with_lane(read, j, energy_owed(cut_sums))
-                    passed = with_lane(passed, j, cut_sums[SUM.traffic])
-                    share = with_lane(share, j, 0.0)
+                    gained = with_lane(gained, j, in_it)
+                    passed = with_lane(passed, j, through)
+                    behind = with_lane(behind, j, 0.0)
                     info[1] += 1
         y = total
-        owed = owed + read
+        kept = kept + gained
         traffic = traffic + passed
     store(state, 0, y.th)
     store(state, 8, y.om)
@@ -260,16 +256,16 @@ def march_rows(
     store(state, 48, y.tg)
     store(state, 56, y.vo)
     store(sunk, 0, sink)
-    store(sums, 0, owed)
+    store(sums, 0, kept)
     store(sums, WIDTH, traffic)
-    store(sums, 2 * WIDTH, share)
+    store(sums, 2 * WIDTH, behind)
     info[0] = n
     return OK
 
 
 @kernel
 def rows_at(m, varied, law, tables, which, x0, inv, paths, z_bar, x_start, step, path_first, at, state, sunk, out):
-    """Eight rows at step `at`: energy stored [J], power to be stored and the toolbar's [W] → out (3, 8).
+    """Eight rows at step `at`: `moving_energy` [J], `power_kept` and |the toolbar's power| [W] → out (3, 8).
 
     Arguments as `march_rows`.
     """
@@ -283,6 +279,6 @@ def rows_at(m, varied, law, tables, which, x0, inv, paths, z_bar, x_start, step,
         )  # fmt: skip
         bar = bar_node(paths[which[j]], z_bar[j], x_path, m.speed, half, 2 * at - path_first)
         k, pt, gr, f, b, acc = evaluate(one, law, bar, y, tables[which[j]], x0, inv, sunk[j])
-        out[0, j] = stored_energy(one, law, bar, y, k, pt, f, b, max(sunk[j], f.penetration - m.rock_limit))
-        out[1, j] = power_stored(f, acc)
+        out[0, j] = moving_energy(one, bar, y, k, pt, b)
+        out[1, j] = power_kept(one, y, f, acc)
         out[2, j] = abs(acc.power)

@@ -87,7 +87,7 @@ class Group:
     met: NDArray[np.int64]  # (8,)
     limits: tuple[float, float]  # allowed arm angles [rad]
     sums: NDArray[np.float64]  # (3, 8) as `sim.march.march_rows.march_rows` carries them on
-    stored: NDArray[np.float64]  # (8,) energy stored at the start [J]
+    stored: NDArray[np.float64]  # (8,) `sim.mechanism.energy.moving_energy` at the start [J]
     rows: int  # rows that count; the other lanes repeat the last
     cut_steps: int = 0
     step: int = 0  # steps done
@@ -147,10 +147,10 @@ def begin_balance(group: Group, grounds: Grounds, x_start: float, step: float) -
 
 def residual_share(group: Group, grounds: Grounds, x_start: float, step: float) -> NDArray[np.float64]:
     """Energy left over so far as a share of the toolbar's traffic, by row: `sim.record.Energy.sampled_share`."""
-    stored, read, passed = _here(group, grounds, x_start, step)
-    owed, traffic, share = group.sums
-    open_share = np.abs(owed + share * read - (stored - group.stored)) / np.maximum(traffic + share * passed, 1e-9)
-    return open_share[: group.rows]
+    stored, power, passed = _here(group, grounds, x_start, step)
+    kept, traffic, behind = group.sums
+    left = kept + behind * power - (stored - group.stored)
+    return (np.abs(left) / np.maximum(traffic + behind * passed, 1e-9))[: group.rows]
 
 
 def march_group(
