@@ -138,7 +138,7 @@ def averaged(heights: NDArray[np.float64], dx: float, first: float, last: float)
     A constant profile is given back to the letter: only differences are weighed. Beyond its ends it goes on level.
     """
     low, high = math.floor(first / dx - 1e-9), math.ceil(last / dx + 1e-9)
-    nodes = np.arange(low, high + 1)
+    nodes = np.arange(low, high + 1, dtype=np.float64)
     weights = (_under_hat(last / dx - nodes) - _under_hat(first / dx - nodes)) * (dx / (last - first))
     # h̄ − h = Σ w_j (h_{i+j} − h_i), written with the steps from sample to sample
     ahead = np.array([weights[nodes > k].sum() for k in range(high)])

@@ -1,10 +1,10 @@
 """Soil under a rolling wheel: its load, what the soil keeps of the work, and the rolling resistance.
 
 The whole law stands here, so that another one is a change of this file: the constants of the pair of soil and wheel
-(`soil_constants`), the load at rest over the sinkage and its turning round (`static_load`, `sinkage_at`), the energy
-stored (`soil_energy`), the balance with a tyre at rest (`settled`), the load of a wheel that sinks or rises, solved
-together with the tyre in series (`wheel_on_soil`, `tyre_energy`), and what the rolling wheel loses
-(`motion_resistance`, `rolling`). Sinkage s counts from the touch of an unloaded tyre.
+(`soil_constants`), the load at rest over the sinkage (`static_load`), the energy stored (`soil_energy`), the balance
+with a tyre at rest (`settled`), the load of a wheel that sinks or rises, solved together with the tyre in series
+(`wheel_on_soil`, `tyre_energy`), and what the rolling wheel loses (`motion_resistance`, `rolling`). Sinkage s counts
+from the touch of an unloaded tyre.
 
 At rest the load follows the soil's strength at a given sinkage: N₀ = K (q̄/q_ref) s^m, q_ref the strength at which the
 Bekker constants hold, q̄ the strength averaged over the length of the contact. (Load in proportion to cone index:
@@ -57,14 +57,6 @@ def static_load(sinkage, constant, exponent):
 
 
 @part
-def sinkage_at(load, constant, exponent):
-    """Soil sinkage s [m] that carries a load [N] at rest: `static_load` turned round; 0 without load."""
-    if load > 0.0:
-        return (load / constant) ** (1.0 / (exponent + 0.5))
-    return 0.0
-
-
-@part
 def soil_energy(static, sinkage, exponent):
     """Work stored in the soil under a wheel [J], ∫N₀ ds = N₀ s/(m + 1) for s > 0, m = n + ½."""
     return static * largest(sinkage, 0.0) * (1.0 / (exponent + 1.5))
@@ -93,9 +85,9 @@ def wheel_on_soil(s, squash_rate, deflection, strength, strength_rate, soil, tyr
     more = b * (squash_rate + (tyre_k * deflection - static) * softness) / (speed + b * softness)
     load = smallest(largest(static + more, 0.0), 2.0 * static)
     tyre_rate = (load - tyre_k * deflection) * softness
-    share = sunk * (1.0 / (soil.exponent + 1.5))
-    kept = (load - static) * (squash_rate - tyre_rate) - full * strength_rate * share
-    return WheelLoad(load, tyre_rate, static * share, kept, tyre_c * tyre_rate * tyre_rate)
+    held = soil_energy(static, s, soil.exponent)
+    kept = (load - static) * (squash_rate - tyre_rate) - soil_energy(full * strength_rate, s, soil.exponent)
+    return WheelLoad(load, tyre_rate, held, kept, tyre_c * tyre_rate * tyre_rate)
 
 
 @part

@@ -153,14 +153,12 @@ def march_rows(
 ):  # fmt: skip
     """March steps first … first + chunk of eight rows.
 
-    m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, COLUMNS), stones (tracks, n), which (8)
-    int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
+    m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, COLUMNS), stones (tracks, n), which
+    (8) int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
     rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
-    first step; state (8·8) flat, sunk (8), met (8), sums (3·8) flat: carried from chunk to chunk; sums:
-    ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as in `march`, and the time behind the next step that the powers
-    read at its start stand for [s] · out (chunk·CHUNK_WIDTH·8) flat,
-    info (3): steps done, cut steps, rows at fault
-    as bits.
+    first step; state (8·8) flat, sunk (8), met (8), sums (3·8) flat: carried from chunk to chunk; sums: ∫`power_kept` dt
+    and ∫|the toolbar's power| dt [J] as in `march`, and the time behind the next step that the powers read at its start
+    stand for [s] · out (chunk·CHUNK_WIDTH·8) flat, info (3): steps done, cut steps, rows at fault as bits.
     Returns a status of `sim.march.loop`.
     """
     half = 0.5 * step

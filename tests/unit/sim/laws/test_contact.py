@@ -11,7 +11,7 @@ from every import every
 from scipy.integrate import quad
 from scipy.ndimage import grey_dilation
 
-from sim.laws.contact import HARD_FLOOR, averaged_ahead, envelope, hard_profile, impact_force, read_table
+from sim.laws.contact import HARD_FLOOR, averaged, envelope, hard_profile, impact_force, read_table
 from sim.track import NO_STONE
 
 
@@ -66,7 +66,7 @@ def test_average_ahead_against_quadrature(length):
     dx = 0.005
     h = heights(400)
     x = dx * np.arange(h.size)
-    ours = averaged_ahead(h, dx, length)
+    ours = averaged(h, dx, 0.0, length)
     for i in (0, 17, 200, 340):
         knots = [p for p in x if x[i] < p < x[i] + length]
         exact = quad(lambda s: np.interp(s, x, h), x[i], x[i] + length, points=knots or None, limit=200)[0] / length
@@ -75,7 +75,25 @@ def test_average_ahead_against_quadrature(length):
 
 def test_average_ahead_goes_on_level_at_the_end():
     h = np.linspace(0.0, 1.0, 50)
-    assert averaged_ahead(h, 0.005, 0.1)[-1] == pytest.approx(1.0)
+    assert averaged(h, 0.005, 0.0, 0.1)[-1] == pytest.approx(1.0)
+
+
+@every("half", [0.03, 0.0271, 0.002])
+def test_average_about_a_place_against_quadrature(half):
+    dx = 0.005
+    h = heights(400)
+    x = dx * np.arange(h.size)
+    ours = averaged(h, dx, -half, half)
+    for i in (17, 200, 340):
+        knots = [p for p in x if abs(p - x[i]) < half]
+        exact = quad(lambda s: np.interp(s, x, h), x[i] - half, x[i] + half, points=knots, limit=200)[0] / (2 * half)
+        assert ours[i] == pytest.approx(exact, abs=1e-12)
+
+
+def test_averaging_gives_constant_and_straight_profiles_back():
+    level, slope = np.full(100, 1.2e6 / 7), np.linspace(0.0, 1.0, 100)
+    assert np.array_equal(averaged(level, 0.005, -0.03, 0.03), level)
+    assert averaged(slope, 0.005, -0.03, 0.03)[10:-10] == pytest.approx(slope[10:-10], abs=1e-15)
 
 
 def two_columns() -> np.ndarray:
