@@ -145,7 +145,9 @@ def energy_of(sums: NDArray[np.float64], stored: float, sampled_share: float = 0
     """The balance from a march's sums (15,) in the order of `Sums` and the change of stored energy [J]."""
     total = Sums(*sums.tolist())
     losses = {name: -value if name in GAINS else value for name, value in zip(LOSSES, total[2:], strict=True)}
-    return Energy(total.work, total.traffic, float(stored), losses, total.work - stored - sum(losses.values()), sampled_share)
+    return Energy(
+        total.work, total.traffic, float(stored), losses, total.work - stored - sum(losses.values()), sampled_share
+    )
 
 
 @dataclass(frozen=True, repr=False)

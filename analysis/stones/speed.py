@@ -18,7 +18,8 @@ from analysis.stones.strike import LENGTH, STIFFNESSES, stone_track
 from scenarios.ground.stones import HEIGHT_SHARE
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
-from sim.run import default_step, simulate
+from sim.run import simulate
+from sim.step import choose_step
 
 SPEEDS = tuple(v / 3.6 for v in (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 26, 30))  # tried, slow to fast [m/s]
 STEP = 1e-3  # [s]
@@ -80,7 +81,8 @@ def peak_force(
     """
     settings = replace(scenario.settings, oil_pressure=oil_pressure, speed=speed, toolbar="level", setting="redone")
     track = stone_track(scenario, stiffness, proud, length)
-    run = simulate(scenario.unit, scenario.soil, track, settings, step=min(step, default_step(speed)))
+    step = min(step, choose_step(scenario.unit, scenario.soil, track.rock, settings).seconds)
+    run = simulate(scenario.unit, scenario.soil, track, settings, step=step)
     if part == "disc":
         return float(np.sqrt(peaks(run.series["rock_force"][:, None] ** 2)[0]))
     return float(np.sqrt(peaks((run.pins**2).sum(axis=2)).max()))

@@ -197,7 +197,9 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
 
 @kernel
 def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk):
-    """Step i of one row in CUTS parts → new state, sinking of the stone, ∫`power_kept` dt, ∫|the toolbar's power| dt [J]."""
+    """Step i of one row in CUTS parts → new state, sinking of the stone, and over the step ∫`power_kept` dt and
+    ∫|the toolbar's power| dt [J].
+    """
     half = 0.5 * step
     h = step / CUTS
     kept = 0.0

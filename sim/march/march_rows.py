@@ -156,9 +156,10 @@ def march_rows(
     m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, COLUMNS), stones (tracks, n), which
     (8) int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
     rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
-    first step; state (8·8) flat, sunk (8), met (8), sums (3·8) flat: carried from chunk to chunk; sums: ∫`power_kept` dt
-    and ∫|the toolbar's power| dt [J] as in `march`, and the time behind the next step that the powers read at its start
-    stand for [s] · out (chunk·CHUNK_WIDTH·8) flat, info (3): steps done, cut steps, rows at fault as bits.
+    first step; state (8·8) flat, sunk (8), met (8), sums (3·8) flat: carried from chunk to chunk; sums: of each row
+    ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as in `march`, and the time behind the next step that the powers
+    read at its start stand for [s] · out (chunk·CHUNK_WIDTH·8) flat, info (3): steps done, cut steps, rows at fault as
+    bits.
     Returns a status of `sim.march.loop`.
     """
     half = 0.5 * step
@@ -276,7 +277,7 @@ def rows_at(m, varied, law, tables, which, x0, inv, paths, z_bar, x_start, step,
             state[32 + j], state[40 + j], state[48 + j], state[56 + j],
         )  # fmt: skip
         bar = bar_node(paths[which[j]], z_bar[j], x_path, m.speed, half, 2 * at - path_first)
-        k, pt, gr, f, b, acc = evaluate(one, law, bar, y, tables[which[j]], x0, inv, sunk[j])
+        k, pt, _, f, b, acc = evaluate(one, law, bar, y, tables[which[j]], x0, inv, sunk[j])
         out[0, j] = moving_energy(one, bar, y, k, pt, b)
         out[1, j] = power_kept(one, y, f, acc)
         out[2, j] = abs(acc.power)
