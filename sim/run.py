@@ -154,8 +154,8 @@ def simulate(
 ) -> Run:
     """March one unit along a track at constant speed and keep every step of the measured stretch.
 
-    step [s], by default `sim.step.choose_step`; `tables` may be given where several runs share a track and set depth. Raises
-    SimulationError: as `prepare`, and RunError when the unit leaves what the model can describe.
+    step [s], by default `sim.step.choose_step`; `tables` may be given where several runs share a track and set depth.
+    Raises SimulationError: as `prepare`, StepError, and RunError when the unit leaves what the model can describe.
     """
     begin = time.perf_counter()
     chosen = choose_step(unit, soil, track.rock, settings) if step is None else Step(step)
