@@ -21,6 +21,7 @@ import numpy as np
 from sim.errors import StepError
 from sim.rates import Rates
 from sim.stiff_laws import LAWS, Case, Law, with_default
+from sim.toolbar.parts import parts_per_node, toolbar_rates
 from sim.unit import Rock, Settings, Soil, Unit
 
 STEP_LENGTH = 8.3e-3  # travel in one step: keeps depth within 0.02 mm and pins within 0.3 % [m]
@@ -30,7 +31,12 @@ LONGEST_STEP = 4e-3  # [s]
 # died out in a few steps; a swing should be followed, not only kept from growing. What ends by itself may grow by a
 # third in a step: it has no time for more.
 LASTING, SWING, PASSING = 2.2, 1.0, 3.0
-READ = ("speed", "oil", "press_notch")  # settings that the step may depend on: all rows of a march share them
+READ = (
+    "speed",
+    "oil",
+    "press_notch",
+    "toolbar",
+)  # settings that the step may depend on: all rows of a march share them
 MOST_SHORTER = 64.0  # a step shorter than the usual one by more is refused: a window would take hours
 
 
@@ -61,7 +67,8 @@ def usual_step(speed: float) -> float:
 def choose_step(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> Step:
     """The time step of a march; of the settings only those READ count.
 
-    Raises StepError, which names the keys, where the step would be more than MOST_SHORTER times shorter than usual.
+    Raises StepError, which names the keys, where the step would be more than MOST_SHORTER times shorter than usual, or
+    the toolbar's own march cannot follow.
     """
     return _chosen(unit, soil, rock, Settings(**{name: getattr(settings, name) for name in READ}))
 
@@ -71,6 +78,8 @@ def _chosen(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> Step:
     case = Case(unit, soil, rock, settings)
     usual = usual_step(settings.speed)
     longest, law = min(((_longest(law.rates(case)), law) for law in LAWS), key=lambda pair: pair[0])
+    if settings.toolbar == "carried":
+        parts_per_node(toolbar_rates(unit.toolbar), 0.5 * min(longest, usual))
     if longest >= usual:
         return Step(usual)
     shorter, keys = usual / longest, _asking(law, case)

@@ -16,6 +16,7 @@ from sim.laws.disc import disc_rates, stone_rates
 from sim.laws.stops import stop_rates
 from sim.laws.wheel_soil import soil_constants, wheel_rates
 from sim.rates import Rates, of_spring, together
+from sim.toolbar.parts import toolbar_rates
 from sim.unit import GRAVITY, Rock, Settings, Soil, Unit
 
 # where rates hang on the load: wheels carry from a fifth of what rests on them at a standstill (over humps) to four
@@ -133,6 +134,12 @@ def _valve(case: Case) -> Rates:
     return valve_rates(column_stiffness(acc), acc.volume, hold_time, acc.time_constant)
 
 
+def _toolbar(case: Case) -> Rates:
+    """Its swings alone: what decays is followed by its own march, and moves the rows as the ground does."""
+    rates = toolbar_rates(case.unit.toolbar)
+    return Rates(rates[(rates.imag != 0.0) & (case.settings.toolbar == "carried")])
+
+
 @dataclass(frozen=True)
 class Law:
     """One law: its rates, and the keys of the scenario file that they hang on."""
@@ -176,6 +183,10 @@ LAWS = (
     Law(_valve, (
         "unit.accumulator.hold_time_s", "unit.accumulator.bulk_modulus_GPa", "unit.accumulator.column_volume_l",
         "unit.accumulator.volume_l",
+    )),
+    Law(_toolbar, (
+        "unit.toolbar.stiffness_kN_per_m", "unit.toolbar.mass_kg", "unit.toolbar.inertia_kg_m2",
+        "unit.toolbar.axle_front_m", "unit.toolbar.axle_rear_m",
     )),
 )  # fmt: skip
 
