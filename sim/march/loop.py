@@ -37,6 +37,13 @@ OK, OPEN_CLOSURE, NOT_FINITE, GAS_RANGE = range(4)  # status of a march
 
 
 @part
+def _strength_at(table, x0, inv, x):
+    """Strength under a wheel [Pa] and its slope; between samples a steep fall to nothing may not undershoot it."""
+    q, slope = read_table(table, COLUMN.wheel_strength, x0, inv, x)
+    return largest(q, 0.0), select(q > 0.0, slope, 0.0)
+
+
+@part
 def ground_under(m, table, x0, inv, pt, sunk):
     """Read all tables under the contact points → Ground."""
     ahead, _ = read_table(table, COLUMN.ahead, x0, inv, pt.hx)
@@ -44,8 +51,8 @@ def ground_under(m, table, x0, inv, pt, sunk):
     q, _ = read_table(table, COLUMN.strength, x0, inv, pt.hx)
     gauge, gauge_s = read_table(table, COLUMN.gauge, x0, inv, pt.gx)
     press, press_s = read_table(table, COLUMN.press, x0, inv, pt.px)
-    gauge_q, gauge_q_s = read_table(table, COLUMN.wheel_strength, x0, inv, pt.gx)
-    press_q, press_q_s = read_table(table, COLUMN.wheel_strength, x0, inv, pt.px)
+    gauge_q, gauge_q_s = _strength_at(table, x0, inv, pt.gx)
+    press_q, press_q_s = _strength_at(table, x0, inv, pt.px)
     return Ground(
         ahead, hard, hard_s, gauge, gauge_s, press, press_s, largest(q, 0.0), gauge_q, gauge_q_s, press_q, press_q_s,
         sunk,
