@@ -43,7 +43,10 @@ def cases():
     small = with_unit(invented.short_scenario("rough", 25.0), accumulator=Accumulator(volume=0.05e-3))
     shared = with_unit(invented.short_scenario("rough"), accumulator=Accumulator(volume=5.6e-3, shared_by=8))
     stiff = with_unit(invented.short_scenario("rough"), accumulator=Accumulator(volume=0.1e-3))
+    stony = invented.short_scenario("stony")
+    hard = replace(stony, stones=replace(stony.stones, contact=replace(stony.stones.contact, stiffness=20e6)))
     return {
+        "hard stones": (hard, (40, 60), (8.0,)),
         "small accumulator": (small.with_settings(precharge=8e5), (40, 60, 90), (6.0, 9.0)),
         "shared accumulator": (shared, (40, 60), (8.0,)),
         "hot gas in little room": (stiff.with_settings(precharge=90e5, gas_temperature=333.15), (100, 150), (10.0,)),
