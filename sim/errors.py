@@ -25,6 +25,10 @@ class GridError(SimulationError):
     """Tracks that cannot be crossed together: their samples lie on unlike grids."""
 
 
+class StepError(SimulationError):
+    """A unit, soil or stone too stiff to be followed in time; the text names the keys of the scenario file."""
+
+
 class RunError(SimulationError):
     """A march that could not be begun or finished; the text says when, where and why."""
 

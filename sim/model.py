@@ -6,7 +6,7 @@ import math
 from typing import NamedTuple
 
 from sim.hydraulics.accumulator import Fill, column_stiffness
-from sim.hydraulics.cylinder import cylinder_length, piston_area
+from sim.hydraulics.cylinder import cylinder_length, orifice_constant, piston_area
 from sim.laws.wheel_soil import brixius_area, soil_constants
 from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
 
@@ -189,7 +189,7 @@ def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, cran
         press_down=press.stop_down, press_stop_k=press.stop_stiffness, press_stop_d=press.stop_damping,
         area=piston_area(unit), cyl_arm=cyl.arm, cyl_x=cyl.frame[0], cyl_z=cyl.frame[1],
         cyl_nominal=cylinder_length(unit, k.angle_nominal),
-        orifice=cyl.oil_density / (2.0 * (cyl.discharge * math.pi / 4.0 * cyl.orifice**2) ** 2),
+        orifice=orifice_constant(unit),
         line=cyl.line, seal_0=cyl.seal_force, seal_mu=cyl.seal_factor, seal_slope=1.0 / cyl.seal_speed,
         gas_mass=gas.mass, v_nominal=gas.volume, v_acc=acc.volume,
         column=column_stiffness(acc), cooling=1.0 / acc.time_constant, wall=settings.gas_temperature,

@@ -135,6 +135,7 @@ class Energy:
     stored: float  # stored at the end − stored at the start
     losses: dict[str, float]  # by name: soil, boot, rolling, tyre, rock, friction, orifice, heat, ...
     residual: float
+    sampled_share: float = 0.0  # of moving bodies and tyres alone, from powers read once a step, as rows have it
 
     @property
     def residual_share(self) -> float:
@@ -142,11 +143,13 @@ class Energy:
         return abs(self.residual) / max(self.traffic, 1e-9)
 
 
-def energy_of(sums: NDArray[np.float64], stored: float) -> Energy:
+def energy_of(sums: NDArray[np.float64], stored: float, sampled_share: float = 0.0) -> Energy:
     """The balance from a march's sums (15,) in the order of `Sums` and the change of stored energy [J]."""
     total = Sums(*sums.tolist())
     losses = {name: -value if name in GAINS else value for name, value in zip(LOSSES, total[2:], strict=True)}
-    return Energy(total.work, total.traffic, float(stored), losses, total.work - stored - sum(losses.values()))
+    return Energy(
+        total.work, total.traffic, float(stored), losses, total.work - stored - sum(losses.values()), sampled_share
+    )
 
 
 @dataclass(frozen=True, repr=False)

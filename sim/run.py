@@ -24,18 +24,12 @@ from sim.mechanism.kinematics import State
 from sim.model import Model, pack
 from sim.record import CHANNELS, PINS, Channels, DepthSetting, Energy, Run, energy_of
 from sim.setting import TRAVEL_MARGIN, at_rest, equilibrium, find_setting, spare_weight, with_crank
+from sim.step import Step, choose_step
 from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
 
-STEP_LENGTH = 8.3e-3  # travel in one step: keeps depth within 0.02 mm and pins within 0.3 % [m]
-LONGEST_STEP = 4e-3  # [s]
 LEAD_IN = 26.0  # travel before the measures: 14 m flat, 8 m blend, 4 m settling [m]
-
-
-def default_step(speed: float) -> float:
-    """Time step [s] at a speed [m/s]: the error follows the travel in one step, so that is what is held."""
-    return min(LONGEST_STEP, STEP_LENGTH / speed)
 
 
 @dataclass(frozen=True)
@@ -161,11 +155,12 @@ def simulate(
 ) -> Run:
     """March one unit along a track at constant speed and keep every step of the measured stretch.
 
-    step [s], by default `default_step`; `tables` may be given where several runs share a track and set depth. Raises
-    SimulationError: as `prepare`, and RunError when the unit leaves what the model can describe.
+    step [s], by default `sim.step.choose_step`; `tables` may be given where several runs share a track and set depth.
+    Raises SimulationError: as `prepare`, StepError, and RunError when the unit leaves what the model can describe.
     """
     begin = time.perf_counter()
-    step = step or default_step(settings.speed)
+    chosen = choose_step(unit, soil, track.rock, settings) if step is None else Step(step)
+    step = chosen.seconds
     ready = prepare(unit, soil, track.rock, settings)
     y = start_state(unit, soil, ready)
     if tables is None:
@@ -181,7 +176,7 @@ def simulate(
     pins = np.empty((steps, kernel.N_PINS))
     checks = np.empty((steps, kernel.N_CHECKS))
     sums = np.zeros(kernel.N_SUMS)
-    info = np.zeros(4)
+    info = np.zeros(8)
     status = kernel.march(
         m, ready.law, tables.table, tables.stone, tables.x0, 1.0 / tables.dx, bar, ready.setting.toolbar_height,
         x_start, step, *arm_limits(unit), y, out.reshape(-1), pins.reshape(-1), checks.reshape(-1), sums, info,
@@ -191,9 +186,17 @@ def simulate(
     residuals = np.abs(checks[:, 1:]).max(axis=0).tolist()
     names = ("upper_link_moment_N_m", "press_arm_moment_N_m", "toolbar_power_W")
     marched = Marched(
-        out, pins, checks[:, 0], sums, info[3] - info[2], dict(zip(names, residuals, strict=True)), int(info[1])
+        out,
+        pins,
+        checks[:, 0],
+        sums,
+        info[3] - info[2],
+        dict(zip(names, residuals, strict=True)),
+        int(info[1]),
+        abs(info[4] - (info[7] - info[6])) / max(info[5], 1e-9),
     )
-    return run_of(unit, soil, track, settings, ready, marched, step, begin)
+    told = (chosen.note,) if chosen.note else ()
+    return run_of(unit, soil, track, settings, ready, marched, step, begin, told=told)
 
 
 class Marched(NamedTuple):
@@ -206,6 +209,7 @@ class Marched(NamedTuple):
     stored: float  # energy stored at the end less that at the start [J]
     residuals: dict[str, float]  # `Run.pin_residuals`
     cut_steps: int = 0
+    sampled_share: float = 0.0  # `Energy.sampled_share`
 
 
 def run_of(
@@ -220,10 +224,10 @@ def run_of(
     engine: str = "compiled",
     told: Sequence[str] = (),
 ) -> Run:
-    """The frozen result over the measured stretch; begin: clock at the start [s], told: warnings of the engine."""
+    """The frozen result over the measured stretch; begin: clock at the start [s], told: further warnings."""
     inside = slice(*measured_steps(track, settings.speed, step))
     series = dict(zip((c.name for c in CHANNELS), np.ascontiguousarray(marched.out[inside].T), strict=True))
-    energy = energy_of(marched.sums, marched.stored)
+    energy = energy_of(marched.sums, marched.stored, marched.sampled_share)
     met = met_by(series, ready.setting, energy, track.x_from, settings.speed, step)
     return Run(
         unit=unit,

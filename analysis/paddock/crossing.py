@@ -23,7 +23,8 @@ from sim.errors import SimulationError
 from sim.laws.contact import COLUMNS
 from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march.rows import Case, Grounds, Group, march_group, prepare_group
-from sim.run import LEAD_IN, default_step, ground_tables, start_position
+from sim.run import LEAD_IN, ground_tables, start_position
+from sim.step import choose_step
 from sim.toolbar.path import PATH_STEP
 from sim.toolbar.roll import RollingBar, row_paths
 from sim.track import Track
@@ -156,38 +157,42 @@ def _start(
     paddock: Paddock, lanes: Lanes, chosen: Sequence[Places], settings: Sequence[Settings], result: PassResult
 ) -> tuple[list[_Speed], list[Places]]:
     """Prepare all groups, by speed → what marches, and the groups that cannot be prepared together."""
-    machine, soil, rock = paddock.machine, paddock.soil, paddock.stones.contact
     made: dict[float, _Speed] = {}
     lost: list[Places] = []
     for places in chosen:
         lead = settings[places[0][0]]
-        if lead.speed not in made:
-            step = default_step(lead.speed)
-            x_start = start_position(paddock.unit, 0.0)
-            bar = None
-            if lead.toolbar == "carried":
-                bar = RollingBar(
-                    paddock.unit, machine.front_wheels, machine.rear_wheels, machine.roll_inertia, lead.speed,
-                    0.5 * step, x_start,
-                )  # fmt: skip
-            bounds = section_bounds(lanes.length, paddock.passes.section, lead.speed, step)
-            made[lead.speed] = _Speed(lead.speed, step, x_start, bounds, bar, [], np.empty((0, 9)))
-        speed = made[lead.speed]
         try:
-            group = prepare_group(paddock.unit, soil, rock, [Case(j, settings[i]) for i, j in places])
+            if lead.speed not in made:
+                made[lead.speed] = _at_speed(paddock, lanes, lead)
+            cases = [Case(j, settings[i]) for i, j in places]
+            group = prepare_group(paddock.unit, paddock.soil, paddock.stones.contact, cases)
         except SimulationError as error:
             if len(places) > 1:
                 lost.append(places)
             else:
                 result.problems[places[0]] = str(error)
             continue
-        tolerance = paddock.limits.depth_tolerance
+        speed, tolerance = made[lead.speed], paddock.limits.depth_tolerance
         reducer = Reducer(paddock.unit, group, speed.x_start, speed.step, speed.bounds, tolerance, histograms="whole")
         every = paddock.keep.series_every
         sampler = None if every is None else Sampler(group, speed.bounds, speed.speed * speed.step, every)
         speed.groups.append(_Group(places, group, reducer, sampler))
         result.note_setting(places, group)
     return [speed for speed in made.values() if speed.groups], lost
+
+
+def _at_speed(paddock: Paddock, lanes: Lanes, lead: Settings) -> _Speed:
+    """Step, start and toolbar at the speed of these settings, no groups yet. Raises StepError."""
+    unit, machine = paddock.unit, paddock.machine
+    step = choose_step(unit, paddock.soil, paddock.stones.contact, lead).seconds
+    x_start = start_position(unit, 0.0)
+    bar = None
+    if lead.toolbar == "carried":
+        bar = RollingBar(
+            unit, machine.front_wheels, machine.rear_wheels, machine.roll_inertia, lead.speed, 0.5 * step, x_start
+        )
+    bounds = section_bounds(lanes.length, paddock.passes.section, lead.speed, step)
+    return _Speed(lead.speed, step, x_start, bounds, bar, [], np.empty((0, 9)))
 
 
 def _march(

@@ -22,10 +22,11 @@ from analysis.rows.reduced import Reduced
 from analysis.rows.reducer import reduce_group, stack_stones, whole_run
 from scenarios.scenario import Scenario
 from sim.arithmetic.simd import WIDTH
-from sim.errors import RowsError, SimulationError
+from sim.errors import RowsError, SimulationError, StepError
 from sim.heeds import Heed
 from sim.march.rows import SHARED, Case, Grounds, Group, prepare_group, stack_tables
-from sim.run import default_step, simulate, start_position
+from sim.run import simulate, start_position
+from sim.step import choose_step
 from sim.toolbar.path import path
 from sim.unit import Settings
 
@@ -77,12 +78,18 @@ def cross_rows(
     workers and progress as `cross_all`; the rows of a cell follow one another and are marched in one group.
     """
     groups = _groups(rows)
-    fields = {key: _Field(scenario, laid, key, len(of_key)) for key, of_key in groups.items()}
     shared = _Shared(laid)
     total = len({row.cell for row in rows})
     found: Found = {}
+    fields: dict[tuple[object, ...], _Field] = {}
     finished: list[int] = []
     told = 0
+    for key, of_key in groups.items():
+        try:
+            fields[key] = _Field(scenario, laid, len(of_key), of_key[0][0].case.settings)
+        except StepError as error:
+            found |= {_name(row): str(error) for group in of_key for row in group}
+            finished.extend({row.cell: None for group in of_key for row in group})
 
     def job(work: tuple[tuple[object, ...], list[Row]]) -> Found:
         made = _cross_group(scenario, shared, fields[work[0]], work[1])
@@ -95,8 +102,9 @@ def cross_rows(
             told += 1
             progress(told, total)
 
-    for made in run_all(job, [(key, group) for key, of_key in groups.items() for group in of_key], workers, tell):
+    for made in run_all(job, [(key, group) for key in fields for group in groups[key]], workers, tell):
         found |= made
+    tell(0, 0)
     return found
 
 
@@ -138,14 +146,16 @@ class _Shared:
 
 
 class _Field:
-    """The toolbar's paths over all grounds at one speed, each made when first asked for and dropped after the last."""
+    """The toolbar's paths over all grounds at one speed, each made when first asked for and dropped after the last.
 
-    def __init__(self, scenario: Scenario, laid: Sequence[Laid], key: tuple[object, ...], users: int):
-        shared = dict(zip(SHARED, key, strict=True))
-        self.speed = float(shared["speed"])  # type: ignore[arg-type]
-        self.carried = shared["toolbar"] == "carried"
+    shared: settings of any of the rows; what is used of them all share. Raises StepError.
+    """
+
+    def __init__(self, scenario: Scenario, laid: Sequence[Laid], users: int, shared: Settings):
+        self.speed = shared.speed
+        self.carried = shared.toolbar == "carried"
         self.scenario, self.laid = scenario, laid
-        self.step = default_step(self.speed)
+        self.step = choose_step(scenario.unit, scenario.soil, scenario.stones.contact, shared).seconds
         self.bounds = whole_run(laid[0].track, self.speed, self.step)
         self.x_start = start_position(scenario.unit, laid[0].track.x_from)
         self._users, self._lock = users, threading.Lock()

@@ -248,8 +248,8 @@ def feed(w, kept, r, chunk, n, ends, done, bins, episodes, breakouts):
 
 @kernel
 def march_and_feed(
-    m, varied, law, tables, stones, which, z_bar, limit_low, limit_high, first, last, ends, state, sunk, met, buffer,
-    info, w, kept, r, done, bins, episodes, breakouts,
+    m, varied, law, tables, stones, which, z_bar, limit_low, limit_high, first, last, ends, state, sunk, met, sums,
+    buffer, info, w, kept, r, done, bins, episodes, breakouts,
 ):  # fmt: skip
     """March eight rows from step `first` to `last` (`sim.march.march_rows.march_rows`) and reduce each chunk at once.
 
@@ -266,7 +266,7 @@ def march_and_feed(
         out = buffer[: n * STRIDE]
         status = march_rows(
             m, varied, law, tables, stones, which, w.x0, w.inverse_dx, w.paths, z_bar, w.x_start, w.step,
-            limit_low, limit_high, w.path_first, first, state, sunk, met, out, info,
+            limit_low, limit_high, w.path_first, first, state, sunk, met, sums, out, info,
         )  # fmt: skip
         if status != OK:
             return status

@@ -52,13 +52,14 @@ def warm_up_rows() -> float:
     """Compile the march of eight rows and its reduction, or fetch them from the cache → time taken [s]."""
     from analysis.rows.reducer import reduce_group, stack_stones, whole_run  # noqa: PLC0415
     from sim.march.rows import Case, Grounds, prepare_group, stack_tables, toolbar_paths  # noqa: PLC0415
-    from sim.run import default_step, ground_tables, start_position  # noqa: PLC0415
+    from sim.run import ground_tables, start_position  # noqa: PLC0415
+    from sim.step import usual_step  # noqa: PLC0415
     from sim.track import flat_track  # noqa: PLC0415
     from sim.unit import Settings, Soil, Unit  # noqa: PLC0415
 
     begin = time.perf_counter()
     unit, soil, settings = Unit(), Soil(), Settings(speed=30.0 / 3.6)
-    track, step = flat_track(1.0, soil.strength), default_step(settings.speed)
+    track, step = flat_track(1.0, soil.strength), usual_step(settings.speed)
     bounds = whole_run(track, settings.speed, step)
     tables = ground_tables(unit, track, settings.set_depth)
     paths = toolbar_paths(unit, [track], settings.speed, step, int(bounds[-1]), True)

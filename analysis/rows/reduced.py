@@ -60,6 +60,7 @@ class Reduced:
     values: Mapping[str, Floats]
     found_episodes: tuple[Floats, ...]  # by row, tables of the event machine; their steps count from bounds[0]
     found_breakouts: tuple[Floats, ...]
+    energy_share: Floats  # (rows,) energy left over on the whole way, as `sim.record.Energy.residual_share`
     error_counts: NDArray[np.int32] | None = None
     gauge_counts: NDArray[np.int32] | None = None
 

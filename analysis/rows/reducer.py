@@ -24,7 +24,7 @@ from analysis.rows.sums import RECORD, STRIDE
 from sim.arithmetic.simd import WIDTH
 from sim.errors import RowsError
 from sim.march.loop import OK
-from sim.march.rows import Grounds, Group
+from sim.march.rows import Grounds, Group, begin_balance, residual_share
 from sim.run import measured_steps
 from sim.track import Track
 from sim.unit import Unit
@@ -88,7 +88,7 @@ class Reducer:
             raise ValueError(f"bounds of sections {bounds}: allowed are two or more that rise")
         self.bounds = np.asarray(bounds, dtype=np.int64)
         self.travel = m.speed * step
-        self._which = group.which
+        self._group = group
         self._where = Where(
             m.l, m.u0x, m.u0z, m.hub_x, m.hub_z, x_start, m.speed, step, int(bounds[0]), np.zeros((1, 1, 6)), 0,
             np.zeros((0, 0)), 0.0, 1.0,
@@ -113,6 +113,7 @@ class Reducer:
         )
         self._done = np.empty((number, len(RECORD), WIDTH))
         self._marched: tuple[Any, ...] | None = None
+        self._energy = np.full(group.rows, np.nan)
         self._events = {
             EPISODES: np.empty((0, machine.EPISODE_COLUMNS)),
             BREAKOUTS: np.empty((0, machine.BREAKOUT_COLUMNS)),
@@ -136,6 +137,7 @@ class Reducer:
         self._make_room(len(wanted))
         where, results = self._at(grounds, stones), self._results()
         feed(where, *results[:2], wanted.reshape(-1), len(wanted), False, *results[2:])
+        self._balance(grounds)
 
     def march(
         self, group: Group, grounds: Grounds, stones: NDArray[np.float64] | None, steps: int, chunk: int = CHUNK
@@ -148,12 +150,13 @@ class Reducer:
         """
         info, buffer = np.zeros(4), np.empty(chunk * STRIDE)
         where = self._at(grounds, stones)
+        begin_balance(group, grounds, where.x_start, where.step)
         while group.step < steps:
             self._make_room(chunk)
             self._marched = (
                 group.model, group.varied.reshape(-1), group.law, grounds.tables, grounds.stones, group.which,
                 group.z_bar, *group.limits, group.step, steps, False, group.state.reshape(-1), group.sunk, group.met,
-                buffer, info, where,
+                group.sums.reshape(-1), buffer, info, where,
             )  # fmt: skip
             status = march_and_feed(*self._marched, *self._results())
             group.cut_steps = int(info[1])
@@ -161,6 +164,7 @@ class Reducer:
                 bad = [j for j in range(group.rows) if int(info[2]) >> j & 1]
                 raise RowsError(bad, (info[3] + info[0]) * where.step)
             group.step = int(info[3])
+        self._balance(grounds)
 
     def finish(self) -> Reduced:
         """The measures. Raises ValueError where steps of the sections are missing."""
@@ -184,13 +188,19 @@ class Reducer:
             values=values_of(self._done, np.diff(self.bounds), kept.rows),
             found_episodes=self._found(EPISODES),
             found_breakouts=self._found(BREAKOUTS),
+            energy_share=self._energy,
             error_counts=kept.error_counts[:, :, : kept.rows].copy() if histograms else None,
             gauge_counts=kept.gauge_counts[:, :, : kept.rows].copy() if histograms else None,
         )
 
+    def _balance(self, grounds: Grounds) -> None:
+        """What is left over of the rows' energy, once they have come to the end."""
+        if self._group.step >= self.bounds[-1]:
+            self._energy = residual_share(self._group, grounds, self._where.x_start, self._where.step)
+
     def _at(self, grounds: Grounds, stones: NDArray[np.float64] | None) -> Where:
         """Where discs are on these grounds."""
-        self._kept.path_starts[:] = self._which * grounds.paths[0].size
+        self._kept.path_starts[:] = self._group.which * grounds.paths[0].size
         return self._where._replace(
             paths=grounds.paths,
             path_first=grounds.path_first,

@@ -16,7 +16,8 @@ from analysis.stones.strike import LENGTH, STIFFNESSES, stone_track
 from scenarios.ground.stones import HEIGHT_SHARE
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
-from sim.run import default_step, simulate
+from sim.run import simulate
+from sim.step import choose_step
 from sim.stone_blow import longest_step
 
 SPEEDS = tuple(v / 3.6 for v in (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 26, 30))  # tried, slow to fast [m/s]
@@ -87,7 +88,8 @@ def blow(
     """
     settings = replace(scenario.settings, oil_pressure=oil_pressure, speed=speed, toolbar="level", setting="redone")
     track = stone_track(scenario, stiffness, proud, length)
-    step = min(step, default_step(speed), longest_step(scenario.unit, track.rock, speed))
+    usual = choose_step(scenario.unit, scenario.soil, track.rock, settings).seconds
+    step = min(step, usual, longest_step(scenario.unit, track.rock, speed))
     run = simulate(scenario.unit, scenario.soil, track, settings, step=step)
     peak = stone_peak(run) if part == "disc" else worst_pin(run)[1]
     return Blow(peak, bool(run.series["stone_gives_way"].any()))

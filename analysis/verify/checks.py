@@ -21,7 +21,8 @@ from analysis.verify.stretches import Window, cut, pin_loads, windows
 from scenarios.scenario import Scenario
 from sim.record import CAUSES, PINS, Run
 from sim.rigid.simulate import simulate_rigid
-from sim.run import default_step, simulate
+from sim.run import simulate
+from sim.step import choose_step
 from sim.track import Track
 from sim.unit import Settings, Soil, Unit
 
@@ -154,7 +155,7 @@ def verify(
 ) -> VerifyResult:
     """The same for parts that do not come from a scenario file."""
     begin = time.perf_counter()
-    step = default_step(settings.speed)
+    step = choose_step(unit, soil, track.rock, settings).seconds
     progress("step halving")
     runs = [simulate(unit, soil, track, settings, step=step / parts) for parts in (1, 2, 4)]
     checks = [*step_checks(runs), *balance_checks(runs[0])]

@@ -10,7 +10,8 @@ from analysis.verify.checks import RIGID_PARTS, Difference, difference
 from scenarios.scenario import Scenario
 from sim.record import Run
 from sim.rigid.simulate import simulate_rigid
-from sim.run import default_step, simulate
+from sim.run import simulate
+from sim.step import choose_step
 from sim.track import Track, flat_track
 from sim.unit import Rock
 
@@ -55,7 +56,7 @@ def compare_engines(scenario: Scenario) -> Compared:
     """
     unit, soil, settings = scenario.unit, scenario.soil, scenario.settings
     track = course(soil.strength, scenario.track().rock)
-    step = default_step(settings.speed)
+    step = choose_step(unit, soil, track.rock, settings).seconds
     compiled = simulate(unit, soil, track, settings, step=step / 4)
     rigid = simulate_rigid(unit, soil, track, settings, step=step / RIGID_PARTS)
     return Compared(scenario.title, track, compiled, rigid, difference(rigid, compiled))

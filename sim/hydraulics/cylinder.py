@@ -19,6 +19,12 @@ def piston_area(unit: Unit) -> float:
     return math.pi / 4.0 * unit.cylinder.bore**2
 
 
+def orifice_constant(unit: Unit) -> float:
+    """K_o of the pressure lost in the hose fitting, K_o Q|Q|: ρ/(2 (C_d A_o)²) [Pa s²/m⁶]."""
+    cylinder = unit.cylinder
+    return cylinder.oil_density / (2.0 * (cylinder.discharge * math.pi / 4.0 * cylinder.orifice**2) ** 2)
+
+
 def _between_pins(unit: Unit, angle: float) -> tuple[float, float]:
     """From the cylinder's pin on the toolbar to the one on the lower link at an arm angle [rad], (x, z) [m]."""
     x, z = unit.cylinder.frame

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import INLINE, kernel, part
 from sim.arithmetic.simd import LanesType, gather, largest, load, smallest, store, truncate, whole
+from sim.rates import Rates, of_spring
 
 OUT_OF_REACH = 1.0  # what is this far below the lowest ground no disc comes to [m]
 STEEPEST = 10.0  # beside stones the hard profile falls at this slope
@@ -257,3 +258,9 @@ def _read_table(table, column, x0, inverse_dx, x):
 def impact_force(penetration, rate, stiffness, damping):
     """Hunt–Crossley force k·x·(1 + d·ẋ) ≥ 0 [N] of a linear contact (J. Appl. Mech. 42, 1975, exponent 1)."""
     return largest(stiffness * largest(penetration, 0.0) * (1.0 + damping * rate), 0.0)
+
+
+def impact_rates(stiffness: float, damping: float, rate: float, mass: float, deepest: float = math.inf) -> Rates:
+    """Rates of a mass that meets such a contact at a rate: about the penetration ẋ√(m/k) it comes to, or `deepest`."""
+    penetration = min(rate * math.sqrt(mass / stiffness), deepest)
+    return Rates(of_spring(stiffness, stiffness * damping * penetration, mass))

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from sim.arithmetic.compiled import part
 from sim.arithmetic.simd import largest, root, select, smallest
-from sim.laws.contact import impact_force
+from sim.laws.contact import impact_force, impact_rates
+from sim.rates import Rates
 
 
 @part
@@ -75,3 +78,13 @@ def stone_force(m, penetration, rate, sunk):
 def stone_energy(m, penetration, sunk):
     """Work stored in the contact with a stone [J]."""
     return 0.5 * m.rock_k * min(max(penetration - sunk, 0.0), m.rock_limit) ** 2
+
+
+def stone_rates(stiffness: float, damping: float, give_way: float, rate: float, mass: float) -> Rates:
+    """Rates of a mass [kg] on a stone that is met at a rate [m/s] and gives way at a force [N]."""
+    return impact_rates(stiffness, damping, rate, mass, give_way / stiffness)
+
+
+def disc_rates(per_length: float, radius: float, speed: float, mass: float) -> Rates:
+    """Rates of a mass [kg] on the disc: the arc that its sinking turns damps it by q w f_v R/v; per_length: q w f_v."""
+    return Rates(np.array([-per_length * radius / (speed * mass)], dtype=np.complex128))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from sim.arithmetic.compiled import part
 from sim.arithmetic.simd import largest, select
-from sim.laws.contact import impact_force
+from sim.laws.contact import impact_force, impact_rates
+from sim.rates import Rates
 
 
 @part
@@ -22,3 +23,8 @@ def stop_couple(angle, rate, up, down, stiffness, damping):
 def stop_energy(angle, up, down, stiffness):
     """Work stored in the stops [J]."""
     return 0.5 * stiffness * (max(angle - up, 0.0) ** 2 + max(down - angle, 0.0) ** 2)
+
+
+def stop_rates(stiffness: float, damping: float, rate: float, inertia: float) -> Rates:
+    """Rates of an arm of that moment of inertia [kg m²] that meets a stop at a rate [rad/s]."""
+    return impact_rates(stiffness, damping, rate, inertia)

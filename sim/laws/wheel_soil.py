@@ -18,11 +18,13 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
+import numpy as np
 from numba import njit
 
 from sim.arithmetic.compiled import ARITHMETIC, part
 from sim.arithmetic.elementary import power
 from sim.arithmetic.simd import largest, root, smallest
+from sim.rates import Complex, Rates, of_matrix
 from sim.unit import Soil
 
 CONTACT_LENGTH = 0.06  # along which the surface and the strength under a wheel are averaged, centred [m]
@@ -88,6 +90,32 @@ def wheel_on_soil(s, squash_rate, deflection, strength, strength_rate, soil, tyr
     held = soil_energy(static, s, soil.exponent)
     kept = (load - static) * (squash_rate - tyre_rate) - soil_energy(full * strength_rate, s, soil.exponent)
     return WheelLoad(load, tyre_rate, held, kept, tyre_c * tyre_rate * tyre_rate)
+
+
+def wheel_rates(
+    soil: SoilConstants, tyre_k: float, tyre_c: float, speed: float, mass: float, load: float, strength: float
+) -> Rates:
+    """Rates of a mass [kg] on tyre and soil about a load at rest [N]; strength q̄/q_ref, the rest as `wheel_on_soil`.
+
+    Small changes of height z, its rate and δ, with ṡ = −z′ − δ′: N as solved there, and, while the wheel sinks so fast
+    that the load is held, N = 2 N₀. In the air δ decays at k/c.
+    """
+    constant, m = soil.load * strength, soil.exponent + 0.5
+    s = (load / constant) ** (1.0 / m)
+    stiff, b = m * load / s, soil.rate * strength * s**soil.exponent
+    softness = 1.0 / tyre_c
+
+    def rates(by_height: float, by_rate: float, by_tyre: float) -> Complex:
+        """With the slopes of N to z, z′ and δ."""
+        return of_matrix([
+            [0.0, 1.0, 0.0],
+            [by_height / mass, by_rate / mass, by_tyre / mass],
+            [by_height * softness, by_rate * softness, (by_tyre - tyre_k) * softness],
+        ])  # fmt: skip
+
+    share = 1.0 / (speed + b * softness)
+    solved = rates(-speed * stiff * share, -b * share, (b * tyre_k * softness - speed * stiff) * share)
+    return Rates(np.append(solved, -tyre_k * softness), rates(-2.0 * stiff, 0.0, -2.0 * stiff))
 
 
 @part

@@ -16,7 +16,7 @@ from sim.hydraulics.cylinder import motion_ratio
 from sim.laws.contact import COLUMN, read_table
 from sim.laws.gas import SMALLEST_SHARE
 from sim.mechanism.bodies import accelerations, bodies
-from sim.mechanism.energy import stored_energy
+from sim.mechanism.energy import moving_energy, resting_energy
 from sim.mechanism.forces import Ground, contact_forces
 from sim.mechanism.kinematics import Bar, State, contact_points
 from sim.mechanism.linkage import closures
@@ -112,6 +112,12 @@ def add_powers(sums, s, f, acc):
 
 
 @part
+def power_kept(m, y, f, acc):
+    """Power [W] that the moving bodies (motion and height) and the tyres take up: what they must have stored by it."""
+    return acc.taken + m.gauge_k * y.dg * f.dg_rate + m.press_k * y.dp * f.dp_rate
+
+
+@part
 def bar_at(path, z_bar, x_start, speed, half, t_half):
     """Toolbar at `t_half` half steps from the start (quintic between nodes) → Bar."""
     i = min(int(t_half), path.shape[0] - 2)
@@ -193,11 +199,15 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, time):
 
 
 @kernel
-def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, sums):
-    """Step i of one row in CUTS parts → new state, sinking of the stone, 1 if it gave way; powers go to sums (15)."""
+def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk):
+    """Step i of one row in CUTS parts → new state, sinking of the stone, 1 if it gave way, and over the step
+    ∫`power_kept` dt and ∫|the toolbar's power| dt [J].
+    """
     half = 0.5 * step
     h = step / CUTS
     gave = 0.0
+    kept = 0.0
+    traffic = 0.0
     for cut in range(CUTS):
         total = y
         slope = y
@@ -212,9 +222,10 @@ def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, sum
             gave = max(gave, f.gives_way)
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, h / 6.0 * weight(stage))
-            add_powers(sums, h / 6.0 * weight(stage), f, acc)
+            kept += h / 6.0 * weight(stage) * power_kept(m, ys, f, acc)
+            traffic += h / 6.0 * weight(stage) * abs(acc.power)
         y = total
-    return y, sunk, gave
+    return y, sunk, gave, kept, traffic
 
 
 @kernel
@@ -227,7 +238,9 @@ def march(
     m Model, law GasLaw · table (n, COLUMNS) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
     path (2·steps + 1, 6) toolbar nodes half a step apart, z_bar height of O on flat ground, x_start [m], step [s],
     allowed arm angles [rad] · y State · out (steps, channels), pins_out (steps, 28) and checks (steps, 4: actuator and
-    left-over equations) given flat, sums (15), info (4): steps done, cut steps, energy stored at start and end.
+    left-over equations) given flat, sums (15), info (8): steps done, cut steps, energy stored at start and end [J], and
+    ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as rows have them, from powers read once a step (trapezoidal
+    rule; steps that are cut: from all their stages), and what moving bodies and tyres have stored at start and end.
     Returns a status. A step that must be cut is tried once whole and then marched in CUTS parts by the same lines
     (as `cut_step` does for a row among others).
     """
@@ -239,6 +252,8 @@ def march(
     kept = np.empty(sums.size)
     i = 0
     parts_left = 0  # of a step that is being cut
+    power, passed = 0.0, 0.0  # `power_kept` and |the toolbar's power| at the start of the step
+    behind = 0.0  # time behind the start of the step that they stand for [s]
     while True:
         h = step
         if parts_left > 0:
@@ -281,10 +296,14 @@ def march(
                 pins = pin_forces(m, bar, y, k, pt, f, b, acc)
                 put(pins_out, i * N_PINS, pins[:N_PINS])
                 put(checks, i * N_CHECKS, pins[N_PINS:])
+                power, passed = power_kept(m, y, f, acc), abs(acc.power)
+                info[4] += behind * power
+                info[5] += behind * passed
                 if i in (0, n - 1):
-                    info[3] = stored_energy(m, law, bar, y, k, pt, f, b, sunk)
+                    info[7] = moving_energy(m, bar, y, k, pt, b)
+                    info[3] = info[7] + resting_energy(m, law, y, f, sunk)
                     if i == 0:
-                        info[2] = info[3]
+                        info[2], info[6] = info[3], info[7]
                     if i == n - 1:
                         info[0] = n
                         return OK
@@ -295,6 +314,9 @@ def march(
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, h / 6.0 * weight(stage))
             add_powers(sums, h / 6.0 * weight(stage), f, acc)
+            if parts_left > 0:
+                info[4] += h / 6.0 * weight(stage) * power_kept(m, ys, f, acc)
+                info[5] += h / 6.0 * weight(stage) * abs(acc.power)
         if parts_left > 0:
             y = total
             parts_left -= 1
@@ -302,8 +324,12 @@ def march(
             sums[:] = kept
             info[1] += 1
             parts_left = CUTS
+            behind = 0.0
             continue
         else:
             y = total
+            info[4] += half * power
+            info[5] += half * passed
+            behind = half
         if parts_left == 0:
             i += 1

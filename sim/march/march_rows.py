@@ -20,6 +20,7 @@ from sim.arithmetic.simd import (
     largest,
     load,
     load_index,
+    magnitude,
     mask_bits,
     moved,
     put,
@@ -30,18 +31,20 @@ from sim.laws.contact import COLUMN, COLUMNS, Tracks, read_table
 from sim.laws.gas import SMALLEST_SHARE
 from sim.march.loop import (
     N_PINS,
-    N_SUMS,
     NEAR_STONE,
     OK,
     OPEN_CLOSURE,
     ahead,
+    bar_node,
     channels,
     cut_step,
     evaluate,
+    power_kept,
     reach,
     slopes,
     weight,
 )
+from sim.mechanism.energy import moving_energy
 from sim.mechanism.kinematics import Bar, State
 from sim.mechanism.pins import Pins, pin_forces
 from sim.model import Model
@@ -148,15 +151,17 @@ _chosen = _chooser("chosen")
 @kernel
 def march_rows(
     m, varied, law, tables, stones, which, x0, inv, paths, z_bar, x_start, step, limit_low, limit_high,
-    path_first, first, state, sunk, met, out, info,
+    path_first, first, state, sunk, met, sums, out, info,
 ):  # fmt: skip
     """March steps first … first + chunk of eight rows.
 
     m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, COLUMNS), stones (tracks, n), which
     (8) int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
     rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
-    first step; state (8·8) flat, sunk (2·8), met (8): carried from chunk to chunk · out (chunk·CHUNK_WIDTH·8) flat,
-    info (3): steps done, cut steps, rows at fault as bits.
+    first step; state (8·8) flat, sunk (2·8), met (8), sums (3·8) flat: carried from chunk to chunk; sums: of each row
+    ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as in `march`, and the time behind the next step that the powers
+    read at its start stand for [s] · out (chunk·CHUNK_WIDTH·8) flat, info (3): steps done, cut steps, rows at fault as
+    bits.
     Returns a status of `sim.march.loop`.
     """
     half = 0.5 * step
@@ -177,7 +182,11 @@ def march_rows(
         load(state, 0), load(state, 8), load(state, 16), load(state, 24),
         load(state, 32), load(state, 40), load(state, 48), load(state, 56),
     )  # fmt: skip
-    no_sums = np.empty(N_SUMS)
+    kept = load(sums, 0)
+    traffic = load(sums, WIDTH)
+    behind = load(sums, 2 * WIDTH)
+    gained = kept
+    passed = kept
     for count in range(n):
         i = first + count
         total = y
@@ -212,25 +221,37 @@ def march_rows(
                 row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, gave, x_bar)
                 pins = pin_forces(rows, bar, y, k, pt, f, b, acc)
                 put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))
+                gained = power_kept(rows, y, f, acc)
+                passed = magnitude(acc.power)
+                kept = kept + behind * gained
+                traffic = traffic + behind * passed
                 signature = f.signature
                 gave = as_lanes(0.0)
             switched = switched | (f.signature != signature)
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, step / 6.0 * weight(stage))
+        behind = as_lanes(half)
+        gained = half * gained
+        passed = half * passed
         if anywhere(switched):
             bits = mask_bits(switched)
             for j in range(WIDTH):
                 if (bits >> j) & 1:
                     one = _row_model(m, varied, j)
-                    r, deep, way = cut_step(
+                    r, deep, way, in_it, through = cut_step(
                         one, law, _row_state(y, j), i - path_first // 2, tables[which[j]], x0, inv, paths[which[j]],
-                        z_bar[j], x_start + m.speed * path_first * half, step, lane(sink, j), no_sums,
+                        z_bar[j], x_start + m.speed * path_first * half, step, lane(sink, j),
                     )  # fmt: skip
                     total = _with_row(total, j, r)
                     sink = with_lane(sink, j, deep)
                     gave = with_lane(gave, j, way)
+                    gained = with_lane(gained, j, in_it)
+                    passed = with_lane(passed, j, through)
+                    behind = with_lane(behind, j, 0.0)
                     info[1] += 1
         y = total
+        kept = kept + gained
+        traffic = traffic + passed
     store(state, 0, y.th)
     store(state, 8, y.om)
     store(state, 16, y.ps)
@@ -241,5 +262,29 @@ def march_rows(
     store(state, 56, y.vo)
     store(sunk, 0, sink)
     store(sunk, WIDTH, gave)
+    store(sums, 0, kept)
+    store(sums, WIDTH, traffic)
+    store(sums, 2 * WIDTH, behind)
     info[0] = n
     return OK
+
+
+@kernel
+def rows_at(m, varied, law, tables, which, x0, inv, paths, z_bar, x_start, step, path_first, at, state, sunk, out):
+    """Eight rows at step `at`: `moving_energy` [J], `power_kept` and |the toolbar's power| [W] → out (3, 8).
+
+    Arguments as `march_rows`.
+    """
+    half = 0.5 * step
+    x_path = x_start + m.speed * path_first * half
+    for j in range(WIDTH):
+        one = _row_model(m, varied, j)
+        y = State(
+            state[j], state[8 + j], state[16 + j], state[24 + j],
+            state[32 + j], state[40 + j], state[48 + j], state[56 + j],
+        )  # fmt: skip
+        bar = bar_node(paths[which[j]], z_bar[j], x_path, m.speed, half, 2 * at - path_first)
+        k, pt, _, f, b, acc = evaluate(one, law, bar, y, tables[which[j]], x0, inv, sunk[j])
+        out[0, j] = moving_energy(one, bar, y, k, pt, b)
+        out[1, j] = power_kept(one, y, f, acc)
+        out[2, j] = abs(acc.power)

@@ -18,7 +18,7 @@ from sim.arithmetic.simd import WIDTH
 from sim.errors import GridError, RowsError
 from sim.laws.gas import GasLaw, law_named
 from sim.march import loop as kernel
-from sim.march.march_rows import CHUNK_WIDTH, VARIED, march_rows
+from sim.march.march_rows import CHUNK_WIDTH, VARIED, march_rows, rows_at
 from sim.mechanism.kinematics import State
 from sim.model import Model
 from sim.run import GroundTables, Prepared, arm_limits, prepare, start_position, start_state
@@ -86,6 +86,8 @@ class Group:
     sunk: NDArray[np.float64]  # (16,) sinking of the stones met [m], then 1 where one gave way in the last step
     met: NDArray[np.int64]  # (8,)
     limits: tuple[float, float]  # allowed arm angles [rad]
+    sums: NDArray[np.float64]  # (3, 8) as `sim.march.march_rows.march_rows` carries them on
+    stored: NDArray[np.float64]  # (8,) `sim.mechanism.energy.moving_energy` at the start [J]
     rows: int  # rows that count; the other lanes repeat the last
     cut_steps: int = 0
     step: int = 0  # steps done
@@ -120,8 +122,35 @@ def prepare_group(unit: Unit, soil: Soil, rock: Rock, cases: Sequence[Case]) -> 
         sunk=np.zeros(2 * WIDTH),
         met=np.full(WIDTH, -1, dtype=np.int64),
         limits=arm_limits(unit),
+        sums=np.zeros((3, WIDTH)),
+        stored=np.full(WIDTH, np.nan),
         rows=len(cases),
     )
+
+
+def _here(group: Group, grounds: Grounds, x_start: float, step: float) -> NDArray[np.float64]:
+    """`sim.march.march_rows.rows_at` the step that a group has come to; `grounds` must hold it."""
+    out = np.empty((3, WIDTH))
+    rows_at(
+        group.model, group.varied.reshape(-1), group.law, grounds.tables, group.which, grounds.x0, 1.0 / grounds.dx,
+        grounds.paths, group.z_bar, x_start, step, grounds.path_first, group.step, group.state.reshape(-1), group.sunk,
+        out,
+    )  # fmt: skip
+    return out
+
+
+def begin_balance(group: Group, grounds: Grounds, x_start: float, step: float) -> None:
+    """Note what a group has stored before its first step; nothing where it is under way. Arguments as `march_group`."""
+    if group.step == 0:
+        group.stored = _here(group, grounds, x_start, step)[0]
+
+
+def residual_share(group: Group, grounds: Grounds, x_start: float, step: float) -> NDArray[np.float64]:
+    """Energy left over so far as a share of the toolbar's traffic, by row: `sim.record.Energy.sampled_share`."""
+    stored, power, passed = _here(group, grounds, x_start, step)
+    kept, traffic, behind = group.sums
+    left = kept + behind * power - (stored - group.stored)
+    return (np.abs(left) / np.maximum(traffic + behind * passed, 1e-9))[: group.rows]
 
 
 def march_group(
@@ -134,13 +163,14 @@ def march_group(
     """
     buffer = np.empty((chunk, CHUNK_WIDTH, WIDTH))
     info = np.zeros(3)
+    begin_balance(group, grounds, x_start, step)
     while group.step < steps:
         n = min(chunk, steps - group.step)
         out = buffer[:n]
         status = march_rows(
             group.model, group.varied.reshape(-1), group.law, grounds.tables, grounds.stones, group.which, grounds.x0,
             1.0 / grounds.dx, grounds.paths, group.z_bar, x_start, step, *group.limits, grounds.path_first,
-            group.step, group.state.reshape(-1), group.sunk, group.met, out.reshape(-1), info,
+            group.step, group.state.reshape(-1), group.sunk, group.met, group.sums.reshape(-1), out.reshape(-1), info,
         )  # fmt: skip
         if status != kernel.OK:
             rows = [j for j in range(group.rows) if int(info[2]) >> j & 1]

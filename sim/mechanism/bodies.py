@@ -20,6 +20,7 @@ class Accelerations(NamedTuple):
     th: float
     ps: float
     power: float
+    taken: float  # power that the moving bodies take up as motion and height
     load_th: float
     load_ps: float
 
@@ -186,7 +187,8 @@ def accelerations(m, bar, y, k, pt, f, b):
     inv = 1.0 / (m11 * m22 - m12 * m12)
     a1 = (e1 * m22 - e2 * m12) * inv
     a2 = (e2 * m11 - e1 * m12) * inv
-    return Accelerations(a1, a2, toolbar_power(m, bar, y, k, pt, f, b, a1, a2), e1, e2)
+    power, driven = toolbar_power(m, bar, y, k, pt, f, b, a1, a2)
+    return Accelerations(a1, a2, power, driven + y.om * q1 + y.ops * q2, e1, e2)
 
 
 @part
@@ -199,7 +201,9 @@ def _momentum(mass, inertia, body, a1, ap, angle_t, angle_tt, om2):
 
 @part
 def toolbar_power(m, bar, y, k, pt, f, b, a1, a2):
-    """Power of the toolbar on the unit, F·Ȯ + M p′ [W], from the sum of all momenta."""
+    """Power of the toolbar on the unit, F·Ȯ + M p′ [W], from the sum of all momenta; and what all forces from outside
+    would give at the toolbar's own motion.
+    """
     om2 = y.om * y.om
     ap = bar.ap
     x1, z1, t1 = _momentum(m.link_mass, m.link_inertia, b.upper, a1, ap, -1.0, 0.0, om2)
@@ -215,17 +219,21 @@ def toolbar_power(m, bar, y, k, pt, f, b, a1, a2):
     ax = m.press_mass * (b.press.bx + b.press.x_t * a1 + b.press_x_p * a2)
     az = m.press_mass * (b.press.bz + b.press.z_t * a1 + b.press_z_p * a2)
     t9 = b.press.x * az - b.press.z * ax + m.press_inertia * (ap - a2)
-    fx = x1 + x2 + x3 + x4 + x5 + x6 + x7 + x8 + ax - (f.dx + f.bx + f.gx + f.px)
-    fz = z1 + z2 + z3 + z4 + z5 + z6 + z7 + z8 + az - (f.dz + f.bz + f.gz + f.pz)
+    all_x = x1 + x2 + x3 + x4 + x5 + x6 + x7 + x8 + ax
+    all_z = z1 + z2 + z3 + z4 + z5 + z6 + z7 + z8 + az
+    turn = t1 + t2 + t3 + t4 + t5 + t6 + t7 + t8 + t9
+    fx = all_x - (f.dx + f.bx + f.gx + f.px)
+    fz = all_z - (f.dz + f.bz + f.gz + f.pz)
     bootx = k.u1x + m.boot_x
     bootz = k.u1z + m.boot_z
     moment = (
-        t1 + t2 + t3 + t4 + t5 + t6 + t7 + t8 + t9
+        turn
         - (pt.rhx * f.dz - pt.rhz * f.dx)
         - (bootx * f.bz - bootz * f.bx)
         - (pt.rgx * f.gz - pt.rgz * f.gx)
         - (pt.rpx * f.pz - pt.rpz * f.px)
     )  # fmt: skip
-    ground_x = pt.cp * fx - pt.sp * fz
-    ground_z = pt.sp * fx + pt.cp * fz
-    return ground_x * m.speed + ground_z * bar.vz + moment * bar.vp
+    # Ȯ in the toolbar's axes
+    vx = pt.cp * m.speed + pt.sp * bar.vz
+    vz = pt.cp * bar.vz - pt.sp * m.speed
+    return fx * vx + fz * vz + moment * bar.vp, all_x * vx + all_z * vz + turn * bar.vp

@@ -13,10 +13,9 @@ from sim.unit import GRAVITY
 
 
 @njit(**ARITHMETIC)
-def stored_energy(m, law, bar, y, k, pt, f, b, sunk):
-    """Kinetic, potential, elastic and gas energy of the unit [J] (called at the ends of a run only)."""
-    total = m.gas_mass * internal_energy(m.gas_mass / min(f.volume, m.v_acc), y.tg, law)
-    total += stone_energy(m, f.penetration, sunk)
+def moving_energy(m, bar, y, k, pt, b):
+    """Energy of the moving bodies, of motion and of height, and of both tyres [J]: what `power_kept` must give."""
+    total = tyre_energy(y.dg, m.gauge_k) + tyre_energy(y.dp, m.press_k)
     # kinetic and potential: velocity of a body point in ground axes
     for body, mass, inertia, angle_t in (
         (b.upper, m.link_mass, m.link_inertia, -1.0),
@@ -39,8 +38,14 @@ def stored_energy(m, law, bar, y, k, pt, f, b, sunk):
     height = bar.z + pt.sp * b.press.x + pt.cp * b.press.z
     total += m.press_mass * (0.5 * (vx * vx + vz * vz) + GRAVITY * height)
     total += 0.5 * m.press_inertia * (bar.vp - y.ops) ** 2
-    # springs
-    total += tyre_energy(y.dg, m.gauge_k) + tyre_energy(y.dp, m.press_k) + f.soil_held
+    return total
+
+
+@njit(**ARITHMETIC)
+def resting_energy(m, law, y, f, sunk):
+    """Energy of all else that stores some [J]: gas, soil under the wheels, stone, the press arm's spring, stops."""
+    total = m.gas_mass * internal_energy(m.gas_mass / min(f.volume, m.v_acc), y.tg, law)
+    total += stone_energy(m, f.penetration, sunk) + f.soil_held
     turn = y.ps - m.press_psi0
     total += m.press_t0 * turn + 0.5 * m.press_spring * turn**2
     total += stop_energy(y.th, m.stop_up, m.stop_down, m.stop_k)

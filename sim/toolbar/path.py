@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import kernel, part
 from sim.laws.contact import envelope, read_table
+from sim.toolbar.parts import parts_per_node, toolbar_rates
 from sim.toolbar.rk4 import after, fourth, second, third
 from sim.unit import Unit
 
-NODE_STEP = 1.6e-3  # largest step of the toolbar's march [s]
 PATH_STEP = 5e-3  # distance between the points that a wheel's path is read from [m]
 
 
@@ -96,14 +96,14 @@ def path(
 
     Columns z, z′, z″ [m, m/s, m/s²] from the height on flat ground at level 0, and p, p′, p″ [rad …]. The axles
     ride on linear tyres that may pull, over the envelope of their wheel; rows do not react on the toolbar.
-    `carried` False: a bench test at constant height.
+    `carried` False: a bench test at constant height. Raises StepError (`parts_per_node`).
     """
     out = np.zeros((nodes, 6))
     if not carried:
         return out
     bar = unit.toolbar
     heights, apart = wheel_path(surface, dx, bar.wheel_radius)
-    per_node = max(1, math.ceil(node_step / NODE_STEP - 1e-9))
+    per_node = parts_per_node(toolbar_rates(bar), node_step)
     _march(
         heights[:, None], x0, 1.0 / apart, x_start, speed, node_step / per_node, per_node, 1.0 / bar.mass,
         1.0 / bar.inertia, bar.axle_front, bar.axle_rear, bar.stiffness, bar.damping, np.zeros(4), 0, out,

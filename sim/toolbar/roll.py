@@ -9,7 +9,6 @@ of O, z + y·r, with its rates, and the bar's pitch; that a rolled unit leans is
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -17,7 +16,8 @@ from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import kernel, part
 from sim.laws.contact import read_table
-from sim.toolbar.path import NODE_STEP, wheel_path
+from sim.toolbar.parts import bar_rates, parts_per_node
+from sim.toolbar.path import wheel_path
 from sim.toolbar.rk4 import after, fourth, second, third
 from sim.unit import Unit
 
@@ -91,7 +91,8 @@ class RollingBar:
     """The toolbar of a machine on its wheels; `nodes` carries its motion on, stretch by stretch.
 
     front, rear: places of the wheels across [m], left positive; the stiffness of an axle is shared by its wheels.
-    roll_inertia [kg m²]; node_step [s] between nodes; x_start [m]: O at node 0, at rest.
+    roll_inertia [kg m²]; node_step [s] between nodes; x_start [m]: O at node 0, at rest. Raises StepError where the
+    bar is too stiff to be followed.
     """
 
     def __init__(
@@ -106,7 +107,8 @@ class RollingBar:
         self.shares = np.array([1.0 / bar.mass, 1.0 / bar.inertia, 1.0 / roll_inertia])
         self.radius = bar.wheel_radius
         self.speed, self.node_step, self.x_start = speed, node_step, x_start
-        self.per_node = max(1, math.ceil(node_step / NODE_STEP - 1e-9))
+        pressed = np.stack([np.ones_like(self.wheel_x), self.wheel_x, self.wheel_y])
+        self.per_node = parts_per_node(bar_rates(pressed, self.stiffness, self.damping, self.shares), node_step)
         self.state = np.zeros(6)
         self.done = 0
 

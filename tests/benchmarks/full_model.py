@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.rows.reducer import whole_run
-from sim.run import default_step
+from sim.step import usual_step
 
 from . import jobs_timed as jobs
 from .bare import compiled, steps_of
@@ -123,7 +123,7 @@ def searching(report: Report) -> None:
     report.say(group, "cores that the two threads had", w.cores, f"{w.cores:10.3g}")
     s = scenario("rough")
     steps = sum(
-        int(whole_run(s.track(), kmh / 3.6, default_step(kmh / 3.6))[1]) * w.crossings // len(jobs.SPEEDS)
+        int(whole_run(s.track(), kmh / 3.6, usual_step(kmh / 3.6))[1]) * w.crossings // len(jobs.SPEEDS)
         for kmh in jobs.SPEEDS
     )
     report.line(group, "one thread, a row-step", w.one.per(steps), "ns", 1e9)

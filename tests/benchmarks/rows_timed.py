@@ -14,8 +14,9 @@ from scenarios.load import load
 from scenarios.scenario import Scenario
 from sim.march import loop as kernel
 from sim.march.rows import Case, Grounds, prepare_group, stack_tables, toolbar_paths
-from sim.run import default_step, ground_tables, prepare, simulate, start_position, start_state
+from sim.run import ground_tables, prepare, simulate, start_position, start_state
 from sim.setting import TRAVEL_MARGIN
+from sim.step import usual_step
 from sim.toolbar.path import path
 
 from .clock import Timing, timed, timed_on_the_wall
@@ -49,7 +50,7 @@ class Alone(NamedTuple):
 def alone(s: Scenario) -> Alone:
     """Times of one row, marched and kept as a run."""
     unit, settings = s.unit, s.settings
-    step = default_step(settings.speed)
+    step = usual_step(settings.speed)
     track = s.track()
     tables = ground_tables(unit, track, settings.set_depth)
     x_start = start_position(unit, track.x_from)
@@ -85,7 +86,7 @@ class Field:
         self.s, self.rows = s, rows
         settings = s.settings
         self.tracks = [s.track(s.seed + k) for k in range(1 if shared else WIDTH)]
-        self.step = default_step(settings.speed)
+        self.step = usual_step(settings.speed)
         self.bounds = whole_run(self.tracks[0], settings.speed, self.step)
         self.x_start = start_position(s.unit, self.tracks[0].x_from)
         self.cases = [Case(j % len(self.tracks), settings) for j in range(WIDTH)]

@@ -12,7 +12,8 @@ from every import every
 
 from analysis.crossing.loads import stone_peak, worst_pin
 from sim.laws.contact import COLUMN
-from sim.run import default_step, ground_tables, simulate
+from sim.run import ground_tables, simulate
+from sim.step import usual_step
 from sim.stone_blow import longest_step, struck_mass
 from sim.track import Track, flat_track
 from sim.unit import Rock, Settings, Soil, Unit
@@ -37,7 +38,7 @@ def struck(shape: str, kmh: float, give_way: float = 20e3, share: float = 1.0):
         speed=kmh / 3.6, oil_pressure=40e5, reference_pressure=40e5, toolbar="level", setting="unchanged"
     )
     track = one_stone(shape, Rock(give_way=give_way))
-    return simulate(Unit(), Soil(), track, settings, step=share * default_step(settings.speed))
+    return simulate(Unit(), Soil(), track, settings, step=share * usual_step(settings.speed))
 
 
 def upward(run) -> np.ndarray:
@@ -137,7 +138,7 @@ def test_a_wheel_on_a_stone_is_loaded_by_it(wheel):
 def test_peaks_between_steps_are_those_of_an_eighth_of_the_step():
     """As the stone lies at other places between steps: raw up to 1.1 % low, between steps within 0.4 %."""
     settings = Settings(speed=10 / 3.6, oil_pressure=40e5, reference_pressure=40e5, toolbar="level")
-    step = default_step(settings.speed)
+    step = usual_step(settings.speed)
     for shift in (0.0, 0.3, 0.6):
         track = one_stone("ellipse", Rock(), 4.0 + shift * step * settings.speed)
         run, fine = (simulate(Unit(), Soil(), track, settings, step=h) for h in (step, step / 8.0))

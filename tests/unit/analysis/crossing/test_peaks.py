@@ -8,7 +8,8 @@ from every import every
 from analysis.crossing.loads import pin_squares
 from analysis.crossing.peaks import peaks
 from sim.record import PINS
-from sim.run import default_step, simulate
+from sim.run import simulate
+from sim.step import usual_step
 
 
 def peak(*values):
@@ -58,7 +59,7 @@ def test_short_pulses_are_missed_less_than_by_sampling():
 
 def test_pin_peaks_agree_with_a_tenth_of_the_step_on_stones_at_15_kmh():
     scenario = invented.short_scenario("stony", 40.0).with_settings(speed=15.0 / 3.6)
-    track, step = scenario.track(), default_step(15.0 / 3.6)
+    track, step = scenario.track(), usual_step(15.0 / 3.6)
     coarse, fine = (
         np.sqrt(peaks(pin_squares(simulate(scenario.unit, scenario.soil, track, scenario.settings, step=h))))
         for h in (step, step / 10.0)

@@ -18,7 +18,8 @@ from analysis.rows.reducer import Reducer, reduce_group, sections, stack_stones,
 from sim.errors import RowsError
 from sim.march.rows import Case, Grounds, march_group, prepare_group, stack_tables, toolbar_paths
 from sim.record import CAUSES, PINS
-from sim.run import default_step, ground_tables, simulate, start_position
+from sim.run import ground_tables, simulate, start_position
+from sim.step import usual_step
 from sim.unit import ATMOSPHERE
 
 TOLERANCE = 0.010
@@ -31,7 +32,7 @@ class Laid:
         self.scenario = invented.short_scenario(name, length)
         self.unit, self.soil = self.scenario.unit, self.scenario.soil
         self.speed = kmh / 3.6
-        self.step = default_step(self.speed)
+        self.step = usual_step(self.speed)
         self.tracks = [self.scenario.track(seed) for seed in (1, 2)]
         self.tables = [ground_tables(self.unit, t, self.scenario.settings.set_depth) for t in self.tracks]
         self.bounds = whole_run(self.tracks[0], self.speed, self.step)

@@ -34,9 +34,9 @@ def at(rate: float = 0.0, longer: float = 0.0, *, temperature=293.15, oil=0.0, s
 
 def test_at_rest_the_set_pressure_pushes():
     got = at()
-    assert got["p_oil"] == pytest.approx(60e5 + ATMOSPHERE, rel=1e-12)
+    assert got["p_oil"] == pytest.approx(40e5 + ATMOSPHERE, rel=1e-12)
     assert got["p_cyl"] == got["p_oil"]
-    assert got["force"] == pytest.approx(60e5 * AREA, rel=1e-12)
+    assert got["force"] == pytest.approx(40e5 * AREA, rel=1e-12)
     assert got["tg_rate"] == got["vo_rate"] == 0.0
     assert [got[n] for n in NAMES[6:]] == [0.0] * 6
 
@@ -46,7 +46,7 @@ def test_line_and_seals_resist_motion(rate):
     """p_cyl = p_oil − K_o Q|Q| − K_l Q, K_o = ρ/(2 (C_d A_o)²); seals (F_0 + μ|p − p_atm|A) tanh(L′/v_0)."""
     got, flow = at(rate), AREA * rate
     orifice = 870.0 / (2 * (0.65 * math.pi / 4 * 0.004**2) ** 2)
-    p_cyl = 60e5 + ATMOSPHERE - orifice * flow * abs(flow) - 2e8 * flow
+    p_cyl = 40e5 + ATMOSPHERE - orifice * flow * abs(flow) - 2e8 * flow
     push = (p_cyl - ATMOSPHERE) * AREA
     seals = (40.0 + 0.03 * push) * math.tanh(rate / 0.005)
     assert got["p_cyl"] == pytest.approx(p_cyl, rel=1e-12)
@@ -94,7 +94,7 @@ def test_trapped_oil_stays_and_a_valve_lets_it_return():
     """V_o′ = (p_set − p_oil) V_g/(1.4 p_g τ_v)."""
     trapped, held = at(0.0, 0.05), at(0.0, 0.05, settings=Settings(oil="held"))
     assert trapped["vo_rate"] == 0.0
-    expected = (60e5 + ATMOSPHERE - held["p_oil"]) * held["volume"] / (1.4 * held["p_oil"] * 1.0)
+    expected = (40e5 + ATMOSPHERE - held["p_oil"]) * held["volume"] / (1.4 * held["p_oil"] * 1.0)
     assert held["vo_rate"] == pytest.approx(expected, rel=1e-12)
     assert held["vo_rate"] > 0.0
     assert held["valve"] == pytest.approx(held["p_oil"] * held["vo_rate"], rel=1e-12)
