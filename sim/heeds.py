@@ -11,8 +11,9 @@ from typing import NamedTuple, Protocol
 
 from sim.hydraulics.accumulator import Fill
 from sim.record import DepthSetting
+from sim.step import choose_step
 from sim.stone_blow import step_warning
-from sim.unit import ATMOSPHERE, KELVIN, Rock, Settings, Unit
+from sim.unit import ATMOSPHERE, KELVIN, Rock, Settings, Soil, Unit
 
 LEAST_GAS = 0.25  # share of the accumulator that the gas should fill at the setting
 SURE_PRESSURE = 200e5  # the gas law is known to 1 % up to here, gauge [Pa] …
@@ -44,6 +45,7 @@ KINDS = {
     "press_lost": "press wheel pressed over its radius",
     "energy": "energy balance open",
     "blow": "blow on a stone too short for the steps",
+    "short_step": "steps shorter than usual",
     "pressure": "oil pressure above limits.gas_pressure_warning_bar",
 }
 """Every kind in a few words, in the order in which they are told."""
@@ -71,6 +73,12 @@ class Made(Protocol):
     def setting(self) -> DepthSetting: ...
     @property
     def gas(self) -> Fill: ...
+
+
+def step_heeds(unit: Unit, soil: Soil, rock: Rock, s: Settings) -> tuple[Heed, ...]:
+    """That the crossing takes longer than usual, where its step is chosen by itself."""
+    note = choose_step(unit, soil, rock, s).note
+    return (Heed("short_step", note),) if note else ()
 
 
 def heeds(unit: Unit, s: Settings, made: Made, rock: Rock, met: Met) -> tuple[Heed, ...]:
@@ -166,7 +174,8 @@ def _energy(met: Met) -> Heed | None:
         return None
     return Heed(
         "energy",
-        f"the energy balance is open by {met.energy_share:.1e} of the toolbar's work: take a smaller step",
+        f"the energy balance is open by {met.energy_share:.1e} of the toolbar's work: the time steps are too long for "
+        "something in this crossing (a wall, a part far stiffer than usual), trust no number of it",
         met.energy_share,
         barred=True,
     )

@@ -35,7 +35,6 @@ _MET = (
     "gas_hottest",
     *WITH_HIGHEST,
     *WITH_HIGHEST.values(),
-    "energy_share",
 )
 ERROR_BINS = Histogram(-0.150, 0.0005, 500)  # depth error [m]
 GAUGE_BINS = Histogram(1e-9, 25.0, 400)  # gauge load [N]; zero lies below the first bin
@@ -110,7 +109,7 @@ class Reduced:
             press_at=x_from + value["press_squash_step"] * self.travel,
             knock=value["rock_peak"],
             step=self.travel / speed,
-            energy_share=value.get("energy_share", 0.0),
+            energy_share=float(self.energy_share[row]),
         )
 
     def whole(self) -> Reduced:
