@@ -28,7 +28,7 @@ def together(parts: Iterable[Rates]) -> Rates:
     return Rates(np.concatenate(lasting), np.concatenate(passing))
 
 
-def of_matrix(rows: list[list[float]]) -> Complex:
+def of_matrix(rows: list[list[float]] | NDArray[np.float64]) -> Complex:
     """Rates of y′ = A y, all eigenvalues of A."""
     return np.linalg.eigvals(np.array(rows)).astype(np.complex128)
 
