@@ -2,9 +2,10 @@
 
     python -m tests.benchmarks.step_sweep [pairs] [GROUND …]
 
-Each key of KEYS at either end of its range, alone or two at a time (the speeds taking turns), on short grounds of the library at several
-pressures: what a window tells of the cells at the chosen step against an eighth of it. A line for every crossing that
-is off by more than a point of a share or 2 % of a load, with what is told of it; then the numbers of all.
+Each key of KEYS at either end of its range, alone or two at a time (the speeds taking turns), on short grounds of the
+library at several pressures: what a window tells of the cells at the chosen step against an eighth of it. A line for
+every crossing that is off by more than a point of a share or 2 % of a load, with what is told of it; then the numbers
+of all.
 """
 
 from __future__ import annotations
@@ -125,7 +126,7 @@ def main(pairs: bool, names: list[str]) -> None:
         scenario = replace(loaded, x_to=loaded.x_from + LENGTH)
         tried = list(variants(scenario, pairs))
         speeds = itertools.cycle(SPEEDS)
-        for keys, kmh in zip(tried, speeds) if pairs else itertools.product(tried, SPEEDS):
+        for keys, kmh in zip(tried, speeds, strict=False) if pairs else itertools.product(tried, SPEEDS):
             parts = changed(scenario, keys)
             label = f"{name} {kmh:g} km/h " + ", ".join(f"{key.split('.', 1)[1]} {v:g}" for key, v in keys.items())
             try:
