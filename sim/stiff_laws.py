@@ -23,6 +23,7 @@ from sim.unit import GRAVITY, Rock, Settings, Soil, Unit
 # times that (landing); the oil is at 100 bar, above nearly all pressures worked with
 LOADS = (0.2, 4.0)
 PRESSURE = 100e5  # [Pa]
+BLOW = 600e5  # pressed through the fitting by a blow of some 20 kN on the disc [Pa]
 # speeds at which stops and stones are met: the arms after a fall over a step, the disc as it mounts a stone
 ARM_RATE, PRESS_RATE = 2.0, 5.0  # [rad/s]
 STONE_SHARE = 0.5  # of the travel speed
@@ -124,6 +125,7 @@ def _cylinder(case: Case) -> Rates:
     return cylinder_rates(
         piston_area(case.unit), cylinder.line, orifice_constant(case.unit), cylinder.seal_force, cylinder.seal_factor,
         cylinder.seal_speed, column_stiffness(case.unit.accumulator), PRESSURE,
+        BLOW,
         case.mass_at(length_slope(case.unit, links.angle_nominal), 0.0),
     )  # fmt: skip
 
@@ -191,21 +193,26 @@ LAWS = (
 )  # fmt: skip
 
 
-def _place(case: Case, key: str) -> tuple[tuple[str, ...], Any, str]:
-    """Where a key stands: names that lead from the case to its group, the group, and its field."""
-    way, last = key.split(".")[:-1], key.rsplit(".", maxsplit=1)[-1]
-    names = ("rock",) if way[0] == "stones" else tuple(way)
+def place_of(case: Case, key: str) -> tuple[Any, str]:
+    """The group of fields that a key of the scenario file belongs to, and its field."""
+    *way, last = key.split(".")
     group: Any = case
-    for name in names:
+    for name in _way(way):
         group = getattr(group, name)
     found = [field.name for field in fields(group) if last.startswith(field.name)]
-    return names, group, max(found, key=len)
+    return group, max(found, key=len)
 
 
-def with_default(case: Case, key: str) -> Case:
-    """The case with one key of the scenario file at its default."""
-    names, group, name = _place(case, key)
-    changed: Any = replace(group, **{name: getattr(type(group)(), name)})
-    if len(names) == 2:
-        changed = replace(getattr(case, names[0]), **{names[1]: changed})
-    return replace(case, **{names[0]: changed})
+def _way(way: list[str]) -> list[str]:
+    """Names that lead from the case to a group."""
+    return ["rock"] if way == ["stones", "contact"] else way
+
+
+def with_value(case: Case, key: str, value: float | None = None) -> Case:
+    """The case with one key of the scenario file at a value [SI], or at its default."""
+    group, name = place_of(case, key)
+    changed: Any = replace(group, **{name: getattr(type(group)(), name) if value is None else value})
+    first, *second = _way(key.split(".")[:-1])
+    if second:
+        changed = replace(getattr(case, first), **{second[0]: changed})
+    return replace(case, **{first: changed})

@@ -13,7 +13,7 @@ from sim.laws.gas import state as gas_state
 from sim.rates import Rates, of_spring
 from sim.unit import ATMOSPHERE
 
-FULL_PRESSURE = 25e5  # of the gas when it fills the accumulator, in `valve_rates`: a usual precharge [Pa]
+FULL_PRESSURE = 32e5  # of the gas when it fills the accumulator, in `valve_rates` [Pa]
 
 
 class Oil(NamedTuple):
@@ -73,13 +73,14 @@ def hydraulics(m, law, length, rate, tg, vo):
 
 def cylinder_rates(
     area: float, line: float, orifice: float, seal_0: float, seal_mu: float, seal_speed: float, column: float,
-    pressure: float, mass: float,
+    pressure: float, blow: float, mass: float,
 ) -> Rates:  # fmt: skip
     """Rates of a mass [kg] on the piston: line, fitting and seals damp it, the oil column (out of oil) is its spring.
 
-    Arguments as in the model. The fitting about the flow that takes the whole pressure [Pa], the seals at rest.
+    Arguments as in the model. Seals at rest under a pressure, the fitting about the flow that loses `blow` in it
+    [Pa].
     """
-    flow_loss = line + 2.0 * np.sqrt(orifice * pressure)
+    flow_loss = line + 2.0 * np.sqrt(orifice * blow)
     damping = area * area * flow_loss + (seal_0 + seal_mu * pressure * area) / seal_speed
     return Rates(np.append(of_spring(area * area * column, 0.0, mass), -damping / mass))
 
@@ -87,7 +88,8 @@ def cylinder_rates(
 def valve_rates(column: float, volume: float, hold_time: float, time_constant: float) -> Rates:
     """Rates of gas and oil alone: the gas's warmth, and a holding valve when the accumulator is out of oil.
 
-    There V_o′ = (p_set − p_oil) V_acc/(1.4 p_g τ_v) while p_oil rises by `column` per volume; p_g at FULL_PRESSURE.
+    There V_o′ = (p_set − p_oil) V_acc/(1.4 p_g τ_v) while p_oil rises by `column` per volume; p_g at FULL_PRESSURE, a
+    precharge of 24 bar in the heat.
     """
     valve = column * volume / (1.4 * FULL_PRESSURE * hold_time)
-    return Rates(np.array([-1.0 / time_constant], dtype=np.complex128), np.array([-valve], dtype=np.complex128))
+    return Rates(np.array([-1.0 / time_constant, -valve], dtype=np.complex128))
