@@ -10,7 +10,7 @@ from scenarios.format.edge_units import to_edge
 from scenarios.format.errors import ScenarioError
 from scenarios.format.keys import SETTINGS_KEYS
 from scenarios.format.messages import value_fault
-from scenarios.ground.lay import Layout, lay_track, layout, stones_on
+from scenarios.ground.lay import Layout, lay_track, layout, spacing, stones_on
 from scenarios.ground.profile import Profile
 from scenarios.ground.roughness import roughness_name
 from scenarios.ground.stones import Stone
@@ -83,7 +83,7 @@ class Scenario:
                     + "; try: a length within that"
                 ]
             )
-        return layout(self.unit, self.x_from, end)
+        return layout(self.unit, self.x_from, end, spacing(self.ground.roughness))
 
     def track(self, seed: int | None = None, length: float | None = None) -> Track:
         """The row's track: the same seed and length [m] give the same track, bit for bit.

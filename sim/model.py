@@ -36,8 +36,9 @@ class Model(NamedTuple):
     hub_x: float
     hub_z: float
     edge_w: float
-    face_k: float
+    face_k: float  # of all blades together, as the edge's width and the drag
     face_mu: float
+    side_share: float  # share of the faces' side load that no other blade holds up
     tilt_sin: float
     tilt_cos: float
     sweep_sin: float
@@ -156,12 +157,12 @@ def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, cran
         u0x=u0x, u0z=u0z, stop_up=k.stop_up, stop_down=k.stop_down, stop_k=k.stop_stiffness,
         stop_d=k.stop_damping, stop_arm=k.stop_arm,
         carrier_mass=c.mass, carrier_x=c.centre[0], carrier_z=c.centre[1], carrier_inertia=c.inertia,
-        disc_r=disc.radius, hub_x=disc.hub[0], hub_z=disc.hub[1], edge_w=disc.edge_width,
-        face_k=disc.face_factor, face_mu=disc.face_friction,
+        disc_r=disc.radius, hub_x=disc.hub[0], hub_z=disc.hub[1], edge_w=disc.blades * disc.edge_width,
+        face_k=disc.blades * disc.face_factor, face_mu=disc.face_friction, side_share=2 - disc.blades,
         tilt_sin=math.sin(disc.tilt), tilt_cos=math.cos(disc.tilt),
         sweep_sin=math.sin(disc.sweep), sweep_cos=math.cos(disc.sweep),
         boot_x=disc.boot[0], boot_z=disc.boot[1], boot_kz=disc.boot_vertical, boot_kx=disc.boot_draught,
-        drag_torque=disc.drag_torque,
+        drag_torque=disc.blades * disc.drag_torque,
         speed_term=1.0 + soil.speed_factor * settings.speed * 3.6, q_share=1.0 / soil.reference_strength,
         gauge_r=arm.radius, gauge_k=arm.tyre_stiffness, gauge_c=arm.tyre_damping, gauge_soft=1.0 / arm.tyre_damping,
         gauge_soil_k=gauge_soil.load, gauge_soil_rate=gauge_soil.rate,

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 Complex = NDArray[np.complex128]
 
@@ -28,9 +28,9 @@ def together(parts: Iterable[Rates]) -> Rates:
     return Rates(np.concatenate(lasting), np.concatenate(passing))
 
 
-def of_matrix(rows: list[list[float]] | NDArray[np.float64]) -> Complex:
+def of_matrix(rows: ArrayLike) -> Complex:
     """Rates of y′ = A y, all eigenvalues of A."""
-    return np.linalg.eigvals(np.array(rows)).astype(np.complex128)
+    return np.linalg.eigvals(np.asarray(rows, dtype=np.float64)).astype(np.complex128)
 
 
 def of_spring(stiffness: float, damping: float, mass: float) -> Complex:

@@ -33,11 +33,13 @@ class Channels(NamedTuple):
         float, "N", "vertical part of the ground's force on the gauge wheel before rolling resistance"
     ]
     press_load: Annotated[float, "N", "the same for the press wheel"]
+    press_squash: Annotated[float, "m", "tyre deflection + sinkage of the press wheel"]
     disc_vertical: Annotated[float, "N", "soil force on the disc, up positive, without stones"]
     disc_draught: Annotated[float, "N", "soil force on the disc, forward positive, without stones"]
-    side_load: Annotated[float, "N", "soil force on the disc's face, out of the plane"]
+    side_load: Annotated[float, "N", "soil force on the disc's face, out of the plane; 0 with two blades"]
     disc_slip: Annotated[float, "1", "1 where the soil cannot turn the disc against its drag, else 0"]
     rock_force: Annotated[float, "N", "size of the force of a stone on the disc"]
+    stone_gives_way: Annotated[float, "1", "1 where the stone met gives way or did since the instant before, else 0"]
     stop_force: Annotated[float, "N", "force of a main travel stop on the lower link, square to it"]
     spare_load: Annotated[
         float, "N", "gauge load that a steady unit would have here (N_st; ≤ 0: too hard for the pressure)"
@@ -124,6 +126,9 @@ class DepthSetting:
     reached: bool  # False: the pressure cannot hold the disc at the set depth even with no load on the wheel
 
 
+OPEN_SHARE = 1e-3  # of the toolbar's work: an energy balance open by more is not to be trusted
+
+
 @dataclass(frozen=True)
 class Energy:
     """Energy balance of a run [J]; residual = toolbar work − change of stored energy − all losses."""
@@ -139,6 +144,11 @@ class Energy:
     def residual_share(self) -> float:
         """|residual| as a share of the traffic."""
         return abs(self.residual) / max(self.traffic, 1e-9)
+
+    @property
+    def told_share(self) -> float:
+        """What a reader is warned by: as in rows; where only the whole balance is open, its share."""
+        return self.residual_share if self.sampled_share <= OPEN_SHARE else self.sampled_share
 
 
 def energy_of(sums: NDArray[np.float64], stored: float, sampled_share: float = 0.0) -> Energy:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.errors import RunError
+from sim.heeds import Met, heeds
 from sim.hydraulics.accumulator import Fill, fill
 from sim.hydraulics.cylinder import downforce
 from sim.laws.contact import GroundColumns, averaged, envelope, hard_profile
@@ -227,6 +228,7 @@ def run_of(
     inside = slice(*measured_steps(track, settings.speed, step))
     series = dict(zip((c.name for c in CHANNELS), np.ascontiguousarray(marched.out[inside].T), strict=True))
     energy = energy_of(marched.sums, marched.stored, marched.sampled_share)
+    met = met_by(series, ready.setting, energy, track.x_from, settings.speed, step)
     return Run(
         unit=unit,
         soil=soil,
@@ -246,7 +248,7 @@ def run_of(
         wall=time.perf_counter() - begin,
         compile_wall=0.0,
         engine=engine,
-        warnings=(*run_warnings(unit, settings, ready, series, energy), *told),
+        warnings=(*(heed.text for heed in heeds(unit, settings, ready, track.rock, met)), *told),
     )
 
 
@@ -281,38 +283,20 @@ def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: 
     return f"the motion did not stay finite {where}; take a smaller step or check stiffnesses and masses"
 
 
-def run_warnings(
-    unit: Unit, s: Settings, ready: Prepared, series: dict[str, NDArray[np.float64]], energy: Energy
-) -> list[str]:
-    """What a reader must know about this run."""
-    told = []
-    acc = unit.accumulator
-    if not ready.setting.reached:
-        told.append(
-            f"{s.oil_pressure / 1e5:.0f} bar does not hold the disc at {s.set_depth * 1e3:.0f} mm even with no load on "
-            "the gauge wheel: the depth cannot be set at this pressure and speed"
-        )
-    if not ready.gas.cushion:
-        told.append(
-            f"oil pressure {s.oil_pressure / 1e5:.0f} bar is below the full-gas pressure "
-            f"{(ready.gas.full_pressure - ATMOSPHERE) / 1e5:.0f} bar: the gas gives no cushion"
-        )
-    elif ready.gas.volume < 0.25 * acc.volume:
-        told.append(
-            f"gas fills only {ready.gas.volume / acc.volume:.0%} of the accumulator at the setting (below a quarter): "
-            "raise the precharge"
-        )
-    peak = float(series["oil_pressure"].max()) - ATMOSPHERE
-    hot = series["gas_temperature"]
-    if s.gas == "real" and (peak > 200e5 or hot.max() > 420.0 or hot.min() < 233.0):
-        told.append("the gas left the range in which its equation is known to 1 %: pressures may be 2 % off")
-    if acc.shared_by > 1:
-        told.append(
-            f"the accumulator is shared by {acc.shared_by} units: this run moves one of them and holds the others "
-            "still, an approximation"
-        )
-    if energy.residual_share > 1e-3:
-        told.append(
-            f"the energy balance is open by {energy.residual_share:.1e} of the toolbar's work: take a smaller step"
-        )
-    return told
+def met_by(
+    series: dict[str, NDArray[np.float64]], made: DepthSetting, energy: Energy, x_from: float, speed: float, step: float
+) -> Met:
+    """What a crossing came to, from its measured series, which begin at x_from [m]; speed [m/s], step [s]."""
+    gas, gauge, press = series["gas_temperature"], series["tyre_and_sinkage"], series["press_squash"]
+    return Met(
+        pressure=float(series["oil_pressure"].max()) - ATMOSPHERE,
+        coldest=float(gas.min()),
+        hottest=float(gas.max()),
+        gauge_squash=float(gauge.max()) + made.squash,
+        gauge_at=x_from + int(gauge.argmax()) * speed * step,
+        press_squash=float(press.max()),
+        press_at=x_from + int(press.argmax()) * speed * step,
+        knock=float(series["rock_force"].max()),
+        step=step,
+        energy_share=energy.told_share,
+    )

@@ -71,11 +71,25 @@ class Carrier:
 
 @dataclass(frozen=True)
 class Disc:
-    """Opening disc and seed boot."""
+    """Opening disc, of one blade or two that run side by side, and seed boot.
+
+    Edge, faces and drag are those of each blade; the side loads of two blades hold each other up.
+    """
 
     radius: float = quantity(0.28, "m", 0.1, 0.6, "radius of the disc")
     hub: tuple[float, float] = point((-0.20, -0.55), "hub of the disc")
-    edge_width: float = quantity(0.005, "m", 0.001, 0.05, "width of the cutting edge that bears on soil", edge="mm")
+    blades: int = field(
+        default=1,
+        metadata={
+            "unit": "1",
+            "low": 1,
+            "high": 2,
+            "edge": "1",
+            "source": "assumed",
+            "doc": "blades of the disc: 1, or 2 of a double disc (edge, faces and drag are those of each)",
+        },
+    )
+    edge_width: float = quantity(0.005, "m", 0.001, 0.05, "width of a blade's edge that bears on soil", edge="mm")
     sweep: float = quantity(
         math.radians(5), "rad", 0.0, 0.6, "angle of the disc to the direction of travel", edge="deg"
     )
@@ -89,7 +103,7 @@ class Disc:
     boot_draught: float = quantity(
         3000.0, "N/m", 0.0, 5e4, "rearward boot force per depth at the reference strength", edge="N/mm"
     )
-    drag_torque: float = quantity(8.0, "N m", 0.0, 200.0, "drag of bearing and scraper on the disc")
+    drag_torque: float = quantity(8.0, "N m", 0.0, 200.0, "drag of bearing and scraper on each blade")
 
 
 @dataclass(frozen=True)

@@ -35,7 +35,7 @@ class Breakout:
     position: float  # ground position of the disc at the first contact
     rise: float  # greatest height of the disc's lowest point over set depth, from the ground without the stone
     regain: float | None  # travel from the first contact until depth is back within the tolerance; None: never
-    disc_peak: float  # largest force of the stone on the disc [N]
+    disc_peak: float  # largest force of the stone on the disc, between steps (`crossing.peaks`) [N]
     pin: str  # the pin that bears most
     pin_peak: float  # [N]
     pressure_max: float  # oil pressure at the accumulator, gauge [Pa]
@@ -99,6 +99,7 @@ def _find(r, x, rock, depth, set_depth, arm, pressure, squares, heights, x0, inv
         if rock[s] > 0.0 or b.phase > 0.5:
             b, count = encounter_step(
                 b, float(s), r, 1, x[s], stone_over(heights, heights.size, x0, inverse_dx, x[s]), rock[s], depth[s],
-                set_depth, arm[s], pressure[s], squares, s * N_PINS, N_PINS, 1, s, n - 1 - s, events, count,
+                set_depth, arm[s], pressure[s], rock, s, 1, squares, s * N_PINS, N_PINS, 1, s, n - 1 - s, events,
+                count,
             )  # fmt: skip
     return encounter_end(b, float(n), 1, events, count)

@@ -247,12 +247,13 @@ def _write_episodes(e, bits, r, events, count):
 
 @part
 def encounter_step(
-    b, s, r, wanted, x, stone, rock, depth, target, arm, pressure, squares, at, stride, pin_stride, before, after,
-    events, count,
+    b, s, r, wanted, x, stone, rock, depth, target, arm, pressure, rocks, rock_at, rock_stride, squares, at, stride,
+    pin_stride, before, after, events, count,
 ):  # fmt: skip
     """Step s of the encounters with stones → Encounter, number of events written.
 
     x: position of the disc [m], stone: height of stones over the ground there [m], target: set depth ·
+    rocks[rock_at]: the same force among its neighbours, `rock_stride` apart ·
     squares[at + k·pin_stride]: squared load of pin k, its neighbours `stride` apart; before, after: samples that there
     are on either side · events (capacity, BREAKOUT_COLUMNS) with room for two more of every row.
     """
@@ -272,7 +273,8 @@ def encounter_step(
     back = select(lower, -1.0, b.back)
     back = select((back < 0.0) & at_depth, s, back)
     up = target - depth + stone
-    rise, disc, high = largest(b.rise, up), largest(b.disc, rock), largest(b.pressure, pressure)
+    top = _between_steps(rock, b.disc, rocks, rock_at, rock_stride, before, after)
+    rise, disc, high = largest(b.rise, up), largest(b.disc, top), largest(b.pressure, pressure)
     pin, square = _worst_pin(b.pin, b.square, phase > 0.5, squares, at, stride, pin_stride, before, after)
     b = Encounter(
         phase, b.first, b.end, b.start, b.counts, b.from_depth, b.from_arm, least, back, rise, disc, high, pin, square
@@ -291,7 +293,7 @@ def encounter_step(
         from_depth = select(beginning, select(depth >= 0.5 * target, 1.0, 0.0), from_depth)
         from_arm = select(beginning, select(arm <= r.high_arm, 1.0, 0.0), from_arm)
         least, back = select(beginning, depth, least), select(beginning, select(at_depth, s, -1.0), back)
-        rise, disc, high = select(beginning, up, rise), select(beginning, rock, disc), select(beginning, pressure, high)
+        rise, disc, high = select(beginning, up, rise), select(beginning, top, disc), select(beginning, pressure, high)
         square = select(beginning, -np.inf, square)
         pin, square = _worst_pin(pin, square, beginning, squares, at, stride, pin_stride, before, after)
     met = (phase > 0.5) & (phase < 1.5)
@@ -309,6 +311,18 @@ def encounter_end(b, steps, wanted, events, count):
     """The run ends after `steps` steps: write what is under way and counts; returns the number of events."""
     counts = (b.phase > 0.5) & (b.counts > 0.5)
     return _write_breakouts(b, bits_of(counts) & wanted, steps, events, count)
+
+
+@part
+def _between_steps(rock, most, rocks, at, stride, before, after):
+    """A stone's force with what `refined` adds, where that may come to more than `most`; else as it is."""
+    near = 1.25 * rock > most
+    if anywhere(near):
+        bits = bits_of(near)
+        for j in range(rows_of(rock)):
+            if (bits >> j) & 1:
+                rock = with_row(rock, j, refined(rocks, at + j, stride, before, after))
+    return rock
 
 
 @part

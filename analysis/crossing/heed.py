@@ -1,21 +1,22 @@
-"""What a reader of a crossing has to heed: warnings of the file, of the run, and of what the file warns above."""
+"""What a reader of a crossing has to heed: `sim.heeds` decides, for a run and for a row that was reduced."""
 
 from __future__ import annotations
 
-from analysis.present.edge import bar
 from scenarios.scenario import Scenario
+from sim.heeds import Heed, Met, heeds, pressure_heeds
 from sim.record import Run
-from sim.unit import ATMOSPHERE
+from sim.run import Prepared
+from sim.unit import ATMOSPHERE, Settings
 
 
 def warnings_of(run: Run, scenario: Scenario) -> list[str]:
     """Warnings of a scenario and of its run, each once, in sentences without a full stop."""
-    return list(dict.fromkeys((*scenario.warnings, *run.warnings, *_pressure(run, scenario))))
+    peak = float(run.series["oil_pressure"].max()) - ATMOSPHERE
+    passed = pressure_heeds(peak, scenario.limits.gas_pressure_warning)
+    return list(dict.fromkeys((*scenario.warnings, *run.warnings, *(heed.text for heed in passed))))
 
 
-def _pressure(run: Run, scenario: Scenario) -> list[str]:
-    """That the oil pressure passed what the file warns above (gauge, at the accumulator)."""
-    peak, above = float(run.series["oil_pressure"].max()) - ATMOSPHERE, scenario.limits.gas_pressure_warning
-    if peak <= above:
-        return []
-    return [f"oil pressure reached {bar(peak):.0f} bar, above {bar(above):g} bar (limits.gas_pressure_warning_bar)"]
+def heeds_of(scenario: Scenario, settings: Settings, ready: Prepared, met: Met) -> tuple[Heed, ...]:
+    """What a run of the same crossing warns of, in the same words and order, from what a row came to."""
+    told = heeds(scenario.unit, settings, ready, scenario.stones.contact, met)
+    return (*told, *pressure_heeds(met.pressure, scenario.limits.gas_pressure_warning))

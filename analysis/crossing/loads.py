@@ -71,6 +71,11 @@ def worst_pin(run: Run, first: int = 0, last: int | None = None) -> tuple[str, f
     return PINS[worst], float(np.sqrt(found[worst]))
 
 
+def stone_peak(run: Run) -> float:
+    """Largest force of a stone on the disc, between steps (see `crossing.peaks`) [N]."""
+    return float(peaks(run.series["rock_force"][:, None])[0])
+
+
 def gas(run: Run) -> Gas:
     """Lowest and highest oil pressure at the accumulator, and whether it ran out of oil."""
     pressure = run.series["oil_pressure"]

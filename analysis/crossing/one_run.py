@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from analysis.crossing.breakouts import Breakout, breakouts
 from analysis.crossing.depth import Causes, DepthMeasures, causes, depth_measures
 from analysis.crossing.episodes import Episode, wheel_off_episodes
-from analysis.crossing.loads import Gas, PinLoad, WheelLoad, gas, pin_loads, wheel_load
+from analysis.crossing.loads import Gas, PinLoad, WheelLoad, gas, pin_loads, stone_peak, wheel_load
 from analysis.crossing.spans import travelled
 from sim.record import Run
 
@@ -38,7 +38,7 @@ def measure(run: Run, tolerance: float) -> RunMeasures:
         causes=causes(run),
         gauge=wheel_load(run, "gauge_load"),
         press=wheel_load(run, "press_load"),
-        rock_peak=float(run.series["rock_force"].max()),
+        rock_peak=stone_peak(run),
         episodes=wheel_off_episodes(run, tolerance),
         breakouts=breakouts(run, tolerance),
         pins=pin_loads(run),

@@ -29,7 +29,7 @@ def spectrum_figure(told: Explanation, bands: tuple[NDArray[np.float64], NDArray
             f"{LOW:g} to {HIGH:g} cycles a metre. Single humps and banks count like any other ground.",
         )
         axes = figure.add_subplot()
-        line = np.array([0.02, 20.0])
+        line = np.array([0.02, max(20.0, float(n.max()))])
         for i, letter in enumerate(ROUGHNESS_CLASSES):
             mean = CLASS_A_MEAN * 4.0**i * (line / N0) ** -2.0
             axes.loglog(line, 2.0 * mean, color=GREY, linewidth=0.8)

@@ -13,18 +13,21 @@ N0 = 0.1  # reference spatial frequency [cycles/m]
 LONGEST_WINDOW = 60.0  # length of a piece that a spectrum is taken over [m]
 LOW, HIGH = 0.1, 10.0  # spatial frequencies that the class is read from, where the ground is long enough [c/m]
 BANDS_PER_DECADE = 10
+SHORTEST = 10.0  # samples of the ground in the shortest wave that is told
 
 
 def spectrum(track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Spatial frequency [cycles/m] and one-sided density [m³] of the measured ground, averaged in bands, (n,) each.
 
-    Welch's method with a Hann window; stones are left out.
+    Welch's method with a Hann window; stones are left out. Up to ten samples a wave: 20 c/m on a grid of 5 mm, more
+    where the ground holds shorter waves and so has a finer one.
     """
     inside = (track.x >= track.x_from) & (track.x <= track.x_to)
     ground = track.ground[inside]
     piece = min(ground.size, round(LONGEST_WINDOW / track.dx))
     n, density = welch(ground, fs=1.0 / track.dx, nperseg=piece, detrend="linear", scaling="density")
-    edges = np.logspace(np.log10(0.8 / (piece * track.dx)), np.log10(20.0), int(BANDS_PER_DECADE * 3.2))
+    low, high = np.log10(0.8 / (piece * track.dx)), -np.log10(SHORTEST * track.dx)
+    edges = np.logspace(low, high, round(BANDS_PER_DECADE * (1.9 + high)))
     which = np.digitize(n, edges)
     found = [(n[which == k].mean(), density[which == k].mean()) for k in range(1, edges.size) if (which == k).any()]
     middle, mean = np.array(found).T

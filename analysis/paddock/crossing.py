@@ -16,14 +16,16 @@ from numpy.typing import NDArray
 from analysis.paddock.result import PassResult, empty_result, put_group, sections_of
 from analysis.paddock.series import Sampler
 from analysis.rows.reducer import Reducer, even_bounds
-from scenarios.ground.lay import STEP
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.rows import Lanes
 from sim.arithmetic.simd import WIDTH
 from sim.errors import SimulationError
+from sim.laws.contact import COLUMNS
+from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march.rows import Case, Grounds, Group, march_group, prepare_group
 from sim.run import LEAD_IN, ground_tables, start_position
 from sim.step import choose_step
+from sim.toolbar.path import PATH_STEP
 from sim.toolbar.roll import RollingBar, row_paths
 from sim.track import Track
 from sim.unit import Settings
@@ -70,10 +72,11 @@ class _Room:
         self._tables, self._paths = np.empty(0), np.empty(0)
 
     def tables(self, rows: int, samples: int) -> NDArray[np.float64]:
-        """Room for ground tables, (rows, samples, 6)."""
-        if self._tables.size < rows * samples * 6:
-            self._tables = np.empty(rows * samples * 6)
-        return self._tables[: rows * samples * 6].reshape(rows, samples, 6)
+        """Room for ground tables, (rows, samples, COLUMNS)."""
+        size = rows * samples * COLUMNS
+        if self._tables.size < size:
+            self._tables = np.empty(size)
+        return self._tables[:size].reshape(rows, samples, COLUMNS)
 
     def paths(self, rows: int, nodes: int) -> NDArray[np.float64]:
         """Room for the rows' paths, (rows, nodes, 6)."""
@@ -129,7 +132,7 @@ def _sweep(
     speeds, lost = _start(paddock, lanes, chosen, settings, result)
     back, front = _around(paddock)
     x_end = max((s.x_start + int(s.bounds[-1]) * s.speed * s.step for s in speeds), default=0.0)
-    at = math.floor(min((s.x_start for s in speeds), default=0.0) / STEP) * STEP
+    at = math.floor(min((s.x_start for s in speeds), default=0.0) / lanes.dx) * lanes.dx
     while speeds and at < x_end:
         if stop():
             raise Stopped
@@ -144,7 +147,9 @@ def _sweep(
         at = until
     for speed in speeds:
         for group in speed.groups:
-            put_group(result, group.places, group.reducer.finish(), group.sampler)
+            reduced = group.reducer.finish()
+            put_group(result, group.places, reduced, group.sampler)
+            result.note_heeds(paddock, group.places, group.march, reduced)
     return lost
 
 
@@ -225,8 +230,11 @@ def _carry_on(lanes: Lanes, speed: _Speed, steps: int, at: float, until: float) 
     else:
         ahead, behind = speed.bar.wheel_x.max(), speed.bar.wheel_x.min()
         margin = speed.bar.radius + TAIL * speed.speed * speed.step + 0.05
-        low, high = math.floor((at + behind - margin) / STEP), math.ceil((until + ahead + margin) / STEP)
-        new = speed.bar.nodes(lanes.wheel_heights(low, high - low), low * STEP, STEP, upto)
+        dx = lanes.dx
+        every = round(PATH_STEP / dx)  # so that the wheels' paths go on at the same points
+        low = math.floor((at + behind - margin) / PATH_STEP) * every
+        high = math.ceil((until + ahead + margin) / dx)
+        new = speed.bar.nodes(lanes.wheel_heights(low, high - low), low * dx, dx, upto)
     speed.nodes, speed.first = np.concatenate([kept, new]), first
 
 
@@ -250,18 +258,19 @@ def _grounds(
     paddock: Paddock, lanes: Lanes, low: float, high: float, room: _Room
 ) -> tuple[Grounds, NDArray[np.float64] | None]:
     """Ground tables of all rows between two places [m] (no paths yet), and the stones' heights over the ground."""
-    unit, depth = paddock.unit, paddock.settings.set_depth
+    unit, depth, dx = paddock.unit, paddock.settings.set_depth, lanes.dx
     chord = math.sqrt(depth * (2.0 * unit.disc.radius - depth))
-    reach = max(unit.disc.radius, unit.gauge_wheel.radius, unit.press_wheel.radius, chord)
-    margin = math.ceil(reach / STEP) + 4
-    first, last = math.floor(low / STEP) - 4, math.ceil(high / STEP) + 4
+    wheels = max(unit.gauge_wheel.radius, unit.press_wheel.radius) + 0.5 * CONTACT_LENGTH
+    reach = max(unit.disc.radius, wheels, chord)
+    margin = math.ceil(reach / dx) + 4
+    first, last = math.floor(low / dx) - 4, math.ceil(high / dx) + 4
     ground = lanes.row_ground(first - margin, last - first + 2 * margin)
     inside = slice(margin, margin + last - first)
     tables = room.tables(len(ground.ground), last - first)
     stones = np.empty((len(ground.ground), last - first), dtype=np.int32)
     for j in range(len(tables)):
         track = Track(
-            (first - margin) * STEP, STEP, ground.ground[j], ground.stone_top[j], ground.stone_id[j],
+            (first - margin) * dx, dx, ground.ground[j], ground.stone_top[j], ground.stone_id[j],
             ground.strength[j], 0.0, lanes.length, paddock.stones.contact,
         )  # fmt: skip
         made = ground_tables(unit, track, depth)
@@ -269,4 +278,4 @@ def _grounds(
     heights = None
     if (ground.stone_id >= 0).any():
         heights = np.ascontiguousarray(np.maximum(ground.stone_top - ground.ground, 0.0)[:, inside])
-    return Grounds(tables, stones, first * STEP, STEP, np.empty((0, 0, 6))), heights
+    return Grounds(tables, stones, first * dx, dx, np.empty((0, 0, 6))), heights

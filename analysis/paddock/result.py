@@ -11,11 +11,13 @@ from numpy.typing import NDArray
 
 from analysis.crossing.episodes import CAUSES_IN_ORDER
 from analysis.crossing.measures import Join, Measure, by_row, by_section, by_setting
+from analysis.paddock.heeds import Found, Warned, put
 from analysis.paddock.series import SERIES, Sampler, sample_count
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Reduced
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_shapes import zone_number
 from scenarios.paddock.rows import Lanes
+from sim.heeds import heeds
 from sim.march.rows import Group
 from sim.record import CAUSES, PINS
 from sim.unit import Settings
@@ -63,12 +65,21 @@ class PassResult:
     series: NDArray[np.float32]  # (settings, rows, SERIES, samples)
     by_setting: dict[str, NDArray[np.float64]]
     problems: dict[tuple[int, int], str] = field(default_factory=dict)  # by (setting, row)
+    heeds: Found = field(default_factory=dict)  # what rows warn of, by (setting, kind)
 
     def note_setting(self, places: Sequence[tuple[int, int]], group: Group) -> None:
         """Keep what the depth settings of a group are."""
         for (i, _), ready in zip(places, group.ready, strict=True):
             for name, values in self.by_setting.items():
                 values[i] = by_setting()[name].of_setting(ready)
+
+    def note_heeds(self, paddock: Paddock, places: Sequence[tuple[int, int]], group: Group, reduced: Reduced) -> None:
+        """Keep what the rows of a group warn of; not by the file's limits, which may change."""
+        for k, ((i, j), ready) in enumerate(zip(places, group.ready, strict=True)):
+            settings = paddock.tried[i]
+            met = reduced.met(k, ready.setting, 0.0, settings.speed)
+            for heed in heeds(paddock.unit, settings, ready, paddock.stones.contact, met):
+                put(self.heeds, Warned(i, heed, self.number, j))
 
 
 def sections_of(length: float, section: float) -> int:

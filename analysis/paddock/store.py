@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from analysis.crossing.measures import by_row, by_section, by_setting
 from analysis.paddock.fingerprint import inputs, versions
+from analysis.paddock.heeds import Found, plain, put
 from analysis.paddock.positions import positions
 from analysis.paddock.result import BREAKOUT, EPISODE, SIZES, PassResult, row_kind, section_kind, sections_of
 from analysis.paddock.series import SERIES, sample_count
@@ -29,6 +30,7 @@ from scenarios.format.errors import ScenarioError, fault, shown
 from scenarios.paddock.paddock import Paddock
 from sim.hydraulics.cylinder import downforce
 from sim.record import CAUSES, PINS
+from sim.step import step_notes
 
 WANTED = "a whole file that rowbench paddock wrote"
 _PACKED: dict[str, Any] = {"compression": "gzip", "compression_opts": 4, "shuffle": True, "fletcher32": True}
@@ -82,6 +84,7 @@ class _Writer:
                            ("pass", "row", "section"))  # fmt: skip
         events: dict[str, list[NDArray[np.float32]]] = {"episode": [], "breakout": []}
         problems: list[list[Any]] = []
+        heeds: Found = {}
         known = {name: np.full(len(self.paddock.tried), np.nan) for name in by_setting()}
         for number in range(self.paddock.count):
             result = parts.read(number)
@@ -93,12 +96,15 @@ class _Writer:
             for kind, table in (("episode", result.episodes), ("breakout", result.breakouts)):
                 events[kind].append(np.column_stack([np.full(len(table), number, dtype=np.float32), table]))
             problems += [[i, number, j, text] for (i, j), text in sorted(result.problems.items())]
+            for warned in result.heeds.values():
+                put(heeds, warned)
             for name, values in result.by_setting.items():
                 known[name][np.isfinite(values)] = values[np.isfinite(values)]
         self._settings(known)
         self._events("episode", EPISODE, np.concatenate(events["episode"]))
         self._events("breakout", BREAKOUT, np.concatenate(events["breakout"]))
         self.file["inputs"].create_dataset("problems", data=json.dumps(problems))
+        self.file["inputs"].create_dataset("heeds", data=json.dumps(plain(heeds)))
 
     def _head(self) -> None:
         file, paddock = self.file, self.paddock
@@ -115,7 +121,9 @@ class _Writer:
         group.create_dataset("paddock_toml", data=paddock.text)
         group.create_dataset("inputs_si", data=json.dumps(inputs(paddock)))
         group.create_dataset("limits_si", data=json.dumps(asdict(paddock.limits)))
-        group.create_dataset("warnings", data=json.dumps(list(paddock.warnings)))
+        speeds = [settings.speed for settings in paddock.tried]
+        notes = step_notes(paddock.unit, paddock.soil, paddock.stones.contact, paddock.settings, speeds)
+        group.create_dataset("warnings", data=json.dumps([*paddock.warnings, *notes]))
 
     def _scales(self) -> None:
         for name in ("setting", "pass", "row", "section"):

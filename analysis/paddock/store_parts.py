@@ -27,6 +27,7 @@ from typing import Any
 import numpy as np
 from filelock import FileLock, Timeout
 
+from analysis.paddock.heeds import plain, warned_from
 from analysis.paddock.result import PassResult
 from analysis.storage.safe_write import discard, replace_file
 from scenarios.format.errors import ScenarioError, fault
@@ -45,7 +46,7 @@ def to_bytes(result: PassResult, fingerprint: str) -> bytes:
     arrays |= {f"by_setting/{name}": values for name, values in result.by_setting.items()}
     problems = [[i, j, text] for (i, j), text in sorted(result.problems.items())]
     about = {"number": result.number, "length": result.length, "fingerprint": fingerprint,
-             "format_version": FORMAT_VERSION, "problems": problems}  # fmt: skip
+             "format_version": FORMAT_VERSION, "problems": problems, "heeds": plain(result.heeds)}  # fmt: skip
     arrays["about"] = np.frombuffer(json.dumps(about).encode(), dtype=np.uint8)
     stream = io.BytesIO()
     np.savez(stream, **arrays)
@@ -70,6 +71,7 @@ def from_bytes(stream: Any, fingerprint: str) -> PassResult:
         totals=inside("totals/"),
         by_setting=inside("by_setting/"),
         problems={(i, j): text for i, j, text in about["problems"]},
+        heeds=warned_from(about["heeds"]),
         **{name: arrays[name] for name in ARRAYS},
     )
 

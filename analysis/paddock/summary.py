@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from analysis.crossing.measures import EDGES, by_section
 from analysis.crossing.poisson import rate
+from analysis.paddock.heeds import Warned
 from analysis.paddock.table import PaddockTable
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.window.document import limits_document
@@ -194,6 +195,7 @@ def setting_dict(summary: Summary, number: int) -> dict[str, Any]:
         "hectares_per_hour": table.machine.hectares_per_hour(speed),
         "depth_reached": bool(table.by_setting["reached"][number] > 0.0),
         "depth_setting_change_mm": _number(mm(float(table.by_setting["setting_change"][number]))),
+        "warnings": [_warned(table, w) for w in table.warned(number, summary.limits)],
     }
 
 
@@ -202,8 +204,13 @@ def _choice_dict(table: PaddockTable, choice: Pick | Nearest) -> dict[str, Any]:
     return {
         "oil_pressure_bar": bar(choice.oil_pressure), "speed_kmh": kmh(choice.speed),
         "downforce_kgf": kgf(choice.downforce), "depth_setting_change_mm": _number(mm(choice.setting_change)),
-        "checks": said,
+        "checks": said, "warnings": list(choice.warnings),
     }  # fmt: skip
+
+
+def _warned(table: PaddockTable, warned: Warned) -> dict[str, Any]:
+    heed = warned.heed
+    return {"kind": heed.kind, "says": warned.text(table.row_y.size), "barred": heed.barred, "rows": warned.rows}
 
 
 def _row_dict(row: RowMean) -> dict[str, Any]:

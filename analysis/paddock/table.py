@@ -12,11 +12,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.measures import MEASURES, Join, Measure, by_section, by_setting, in_window, limited_counts
+from analysis.paddock.heeds import Warned, in_order, over_pressure, told, warned_from
 from analysis.paddock.store import opened, refused
 from analysis.rows.cells import NAN
 from analysis.window.grid import Window
 from scenarios.paddock.spec import PaddockMachine, Zone
 from scenarios.spec import Limits
+from sim.heeds import Heed
 from sim.record import PINS
 
 Floats = NDArray[np.float64]
@@ -24,6 +26,9 @@ Floats = NDArray[np.float64]
 _ENDS: dict[Join, Callable[[NDArray[np.float32]], np.floating[Any]]] = {
     Join.HIGHEST: np.max, Join.LOWEST: np.min, Join.SUM: np.sum,
 }  # fmt: skip
+
+
+OLDER = "this result was made before warnings of its rows were kept: none are known; compute it again to have them"
 
 
 @dataclass(frozen=True, repr=False)
@@ -58,6 +63,7 @@ class PaddockTable:
     error_count: NDArray[np.int64]  # (settings, bins) steps by depth error, all rows
     events: Mapping[str, Mapping[str, NDArray[Any]]]
     problems: tuple[tuple[int, int, int, str], ...]  # setting, pass, row, why
+    heeds: tuple[Warned, ...]  # what rows warn of, by setting and kind
     warnings: tuple[str, ...]
     versions: Mapping[str, str]
     inputs: Mapping[str, Any]
@@ -154,6 +160,17 @@ class PaddockTable:
         )
         return int(mask[p, r, np.minimum(section, mask.shape[2] - 1)].sum())
 
+    def warned(self, setting: int, limits: Limits) -> tuple[Warned, ...]:
+        """What rows warn of at a setting, kind by kind."""
+        found = {(w.setting, w.heed.kind): w for w in self.heeds if w.setting == setting}
+        peaks = np.nan_to_num(self.sections[MEASURES["pressure_max"].stored][setting]).max(axis=2)
+        over_pressure(found, setting, peaks, limits.gas_pressure_warning)
+        return in_order(found.values())
+
+    def heeds_at(self, setting: int, limits: Limits) -> tuple[Heed, ...]:
+        """What to heed at a setting: of each kind the worst row, and how many rows warn of it."""
+        return told(self.warned(setting, limits), self.row_y.size)
+
     def window(self, limits: Limits, zone: int | None = None) -> Window:
         """The settings as a window of one ground: the whole paddock, or one of its zones (0: the rest)."""
         mask = None if zone is None else self.zone == zone
@@ -171,9 +188,14 @@ class PaddockTable:
             problems.setdefault((i, j, 0), f"pass {p + 1}, row {row + 1}: {why}")
         for i, j, _ in problems:
             grids["on_depth_share"][i, j, 0] = np.nan
+        by_cell = {}
+        for number in range(len(self.settings)):
+            j, i = divmod(number, self.pressures.size)
+            by_cell[i, j, 0] = self.heeds_at(number, limits)
         return Window(
             scenario=self.name, pressures=self.pressures, speeds=self.speeds, seeds=(self.seed,), grids=grids,
             downforce=self.downforce, limits=limits, problems=problems,
+            heeds={cell: heeds for cell, heeds in by_cell.items() if heeds},
         )  # fmt: skip
 
     def worst_pin(self, setting: int) -> tuple[str, float]:
@@ -226,7 +248,8 @@ def load_table(path: Path) -> PaddockTable:
             events={name: {column: file[f"{m.events}_{column}"][...] for column in ("setting", "pass", "row", "start")}
                     for name, m in limited_counts().items()},
             problems=tuple(tuple(item) for item in json.loads(group["problems"][()])),
-            warnings=tuple(json.loads(group["warnings"][()])),
+            heeds=tuple(warned_from(json.loads(group["heeds"][()])).values()) if "heeds" in group else (),
+            warnings=(*json.loads(group["warnings"][()]), *(() if "heeds" in group else (OLDER,))),
             versions={name[8:]: str(text) for name, text in file.attrs.items() if name.startswith("version_")},
             inputs=found,
         )  # fmt: skip

@@ -12,6 +12,7 @@ from analysis.present.edge import bar, kmh
 from analysis.present.sentences import SCREEN, by_mm, items, sentence, setting
 from analysis.present.texts import labelled, number, percent, plural, short, signed, table
 from analysis.window.pick import Pick
+from analysis.window.sentences import elsewhere_notes, warning_notes
 
 WORST = 3  # sections named as the worst
 
@@ -25,6 +26,7 @@ def paddock_text(summary: Summary) -> str:
         [head],
         _settings(summary),
         _choice(summary),
+        _warnings(summary),
         labelled("Rows:", rows_sentence(summary.rows)),
         _zones(summary),
         _worst(summary),
@@ -66,6 +68,16 @@ def _choice(summary: Summary) -> list[str]:
         return labelled("Whole paddock:", f"{where}, {turn}. It meets every limit; tightest is {tight}.")
     failing = " and ".join(check_sentence(found, check) for check in choice.failing) or choice.hindrance
     return labelled("Whole paddock:", f"no setting tried meets every limit; nearest is {where}, {turn}: {failing}.")
+
+
+def _warnings(summary: Summary) -> list[str]:
+    return [line for text in warnings(summary) for line in labelled("Warning:", sentence(text))]
+
+
+def warnings(summary: Summary) -> list[str]:
+    """What to heed at the chosen setting; that an accumulator is shared stands among the notes."""
+    shared = {heed.text for heed in summary.choice.heeds if heed.kind == "shared"}
+    return [text for text in warning_notes(summary.choice) if text not in shared]
 
 
 def rows_sentence(rows: Sequence[RowMean]) -> str:
@@ -159,4 +171,4 @@ def model_notes(summary: Summary) -> list[str]:
         s, p, r, why = found.problems[0]
         first = f"pass {p + 1}, row {r + 1}, {short(bar(found.settings[s][0]))} bar: {why}"
         notes.append(f"{plural(len(found.problems), 'row')} could not be crossed, the first: {first}")
-    return [*notes, *found.warnings]
+    return [*notes, *elsewhere_notes(found.window(summary.limits), summary.choice), *found.warnings]

@@ -51,7 +51,7 @@ def unit_figure(unit: Unit, setting: DepthSetting, settings: Settings, name: str
         _wheels(axes, unit, points)
         _links(axes, points)
         _ghost(axes, unit, setting)
-        _names(axes, points, setting)
+        _names(axes, points, setting, unit.disc.blades)
         _frame(axes, points)
         _angles(axes, points, setting)
         _depth(axes, unit, points, setting)
@@ -111,7 +111,7 @@ def _ghost(axes: Axes, unit: Unit, setting: DepthSetting) -> None:
         axes.plot(*zip(up[front], up[rear], strict=True), color=GREY, linewidth=1.0, linestyle=(0, (4, 3)), zorder=2)
 
 
-def _names(axes: Axes, p: Points, setting: DepthSetting) -> None:
+def _names(axes: Axes, p: Points, setting: DepthSetting, blades: int) -> None:
     """What the parts are called, with a thin line to each."""
     top = max(z for _, z in p.values())
     ground = -setting.toolbar_height
@@ -121,7 +121,7 @@ def _names(axes: Axes, p: Points, setting: DepthSetting) -> None:
         return x1 + share * (x2 - x1), z1 + share * (z2 - z1)
 
     hub, gauge, press = p["disc_hub"], p["gauge_axle"], p["press_axle"]
-    left = press[0] - 0.28
+    left, disc = press[0] - 0.28, "disc" if blades == 1 else "double disc"
     parts = (
         ("rod", between("crank_pin", "rod_rear", 0.7), (p["rod_rear"][0] - 0.02, top + 0.13), "center"),
         ("bell crank", between("bell_pivot", "bell_end", 0.5), (left, p["rod_rear"][1] + 0.06), "left"),
@@ -142,7 +142,7 @@ def _names(axes: Axes, p: Points, setting: DepthSetting) -> None:
         ),
         ("main links", between("L0", "L1", 0.25), (p["L0"][0] + 0.12, p["L0"][1] - 0.13), "left"),
         ("gauge arm", between("arm_pivot", "gauge_axle", 0.05), (p["L0"][0] + 0.12, p["arm_pivot"][1] + 0.01), "left"),
-        ("disc", (hub[0] + 0.26, hub[1] - 0.10), (p["L0"][0] + 0.12, ground + 0.13), "left"),
+        (disc, (hub[0] + 0.26, hub[1] - 0.10), (p["L0"][0] + 0.12, ground + 0.13), "left"),
     )
     for name, (x, z), at, side in parts:
         line = {"arrowstyle": "-", "color": GREY, "linewidth": 0.7, "shrinkA": 1, "shrinkB": 0}

@@ -10,7 +10,7 @@ from analysis.paddock.figure_map import map_figure
 from analysis.paddock.figure_rows import rows_figure
 from analysis.paddock.figure_settings import settings_figure
 from analysis.paddock.summary import HECTARE, Summary, setting_dict
-from analysis.paddock.words import gain_sentence, model_notes, rows_sentence, worst_places
+from analysis.paddock.words import gain_sentence, model_notes, rows_sentence, warnings, worst_places
 from analysis.present.cautions import page_notes
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.sentences import SCREEN, sentence, setting
@@ -56,6 +56,7 @@ def _setting_words(summary: Summary) -> dict[str, Any]:
         "picked": isinstance(found, Pick),
         "headline": headline(summary),
         "why": why(summary),
+        "warnings": [sentence(text) for text in warnings(summary)],
         "pressure": short(bar(found.oil_pressure)),
         "downforce": number(kgf(found.downforce), 0),
         "speed": short(kmh(found.speed)),

@@ -25,7 +25,14 @@ from analysis.stones.words import loads_sentence
 from analysis.version import VERSION
 from analysis.window.limits import checks, hindrance, meets
 from analysis.window.pick import Pick
-from analysis.window.sentences import caution_notes, headline, limit_words, weight_sentence, weight_warning
+from analysis.window.sentences import (
+    caution_notes,
+    headline,
+    limit_words,
+    warning_notes,
+    weight_sentence,
+    weight_warning,
+)
 from analysis.window.weight import LEAST_SHARE
 from scenarios.format.library import FOLDER as LIBRARY
 from sim.unit import KELVIN
@@ -74,6 +81,7 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "picked": isinstance(found, Pick),
         "headline": f"{headline(found)}.",
         "why": sentences(made),
+        "warnings": [sentence(text) for text in warning_notes(found)],
         "pressure": short(bar(found.oil_pressure)),
         "downforce": number(kgf(found.downforce), 0),
         "speed": short(kmh(found.speed)),
@@ -191,6 +199,7 @@ def _cell(made: Report, i: int, j: int) -> dict[str, Any]:
     return {
         "ok": bool(meets(window, window.limits)[i, j]),
         "fails": [stopped] if stopped else failing,
+        "warnings": [heed.text for heed in window.heeds_at(i, j)],
         "share": share if known else None,
         "on_depth": percent(share) if known else "–",
         "wheel_off": percent(float(window.over_seeds("wheel_off_share")[i, j])) if known else "–",

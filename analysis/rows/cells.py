@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from scenarios.scenario import Scenario
+from sim.heeds import Heed
 from sim.run import GroundTables, ground_tables
 from sim.track import Track
 
@@ -24,6 +25,7 @@ class Crossing(NamedTuple):
 
     values: Mapping[str, float] = MappingProxyType({})
     problem: str = ""
+    heeds: tuple[Heed, ...] = ()  # what a run of it would warn of
 
     def value(self, name: str) -> float:
         """A measure; NaN where it is not known."""

@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.crossing.heed import heeds_of
 from analysis.crossing.measures import Measure, in_window
 from analysis.parallel import Progress, run_all
 from analysis.rows.cells import NAN, Crossing, Laid
@@ -22,6 +23,7 @@ from analysis.rows.reducer import reduce_group, stack_stones, whole_run
 from scenarios.scenario import Scenario
 from sim.arithmetic.simd import WIDTH
 from sim.errors import RowsError, SimulationError, StepError
+from sim.heeds import Heed
 from sim.march.rows import SHARED, Case, Grounds, Group, prepare_group, stack_tables
 from sim.run import simulate, start_position
 from sim.step import choose_step
@@ -61,7 +63,7 @@ def cross_all(
         if unchanged and not _at_reference(settings):
             rows.append(Row(i, Case(ground, replace(settings, setting="unchanged"))))
     found = cross_rows(scenario, laid, rows, workers, progress)
-    return [_crossing(found, i, unchanged) for i in range(len(cells))]
+    return [_crossing(scenario, found, i, cell, unchanged) for i, cell in enumerate(cells)]
 
 
 def cross_rows(
@@ -207,6 +209,12 @@ class Made:
         """A measure of this row by its description."""
         return m.of_setting(self.group.ready[self.j]) if m.setting else float(m.of_rows(self.reduced)[0, self.j])
 
+    def heeds(self, scenario: Scenario, settings: Settings) -> tuple[Heed, ...]:
+        """What a run of this row would warn of."""
+        ready = self.group.ready[self.j]
+        met = self.reduced.met(self.j, ready.setting, scenario.x_from, settings.speed)
+        return heeds_of(scenario, settings, ready, met)
+
 
 Found = dict[tuple[int, str], Made | str]  # by cell and depth setting; a text says why it could not be made
 
@@ -270,15 +278,15 @@ def _reason(scenario: Scenario, field: _Field, case: Case, error: RowsError) -> 
     return str(error)
 
 
-def _crossing(found: Found, cell: int, unchanged: bool) -> Crossing:
+def _crossing(scenario: Scenario, found: Found, number: int, cell: Cell, unchanged: bool) -> Crossing:
     """The measures of a cell from its row, and from its row with the setting left alone."""
-    made = found[cell, "redone"]
+    made = found[number, "redone"]
     if isinstance(made, str):
         return Crossing(problem=made)
     # where there is none of its own the row is at the reference: both are one and the same
-    left = found.get((cell, "unchanged"), made) if unchanged else "not asked for"
+    left = found.get((number, "unchanged"), made) if unchanged else "not asked for"
     values = {}
     for m in in_window():
         row = left if m.unchanged else made
         values[m.name] = NAN if isinstance(row, str) else row.measure(m)
-    return Crossing(values)
+    return Crossing(values, heeds=made.heeds(scenario, cell.settings))

@@ -32,6 +32,7 @@ from analysis.rows.sums import (
     add_depth,
     add_loads,
     add_pins,
+    add_stones,
     open_record,
 )
 from sim.arithmetic.compiled import ARITHMETIC, kernel, part
@@ -151,7 +152,7 @@ def _events(w, kept, r, flat, row, n, s, entered, newest, episodes, breakouts):
         if anywhere(struck):
             b, broken = encounter_step(
                 b, now, r, wanted, x, stone, rock, depth, target, load(flat, at + ARM), load(flat, at + PRESSURE),
-                flat, at + SQUARES, STRIDE, WIDTH, s + i, newest - s - i, breakouts, broken,
+                flat, at + ROCK, STRIDE, flat, at + SQUARES, STRIDE, WIDTH, s + i, newest - s - i, breakouts, broken,
             )  # fmt: skip
     keep_all(kept.state, e, b)
     kept.place[EPISODES], kept.place[BREAKOUTS] = found, broken
@@ -166,8 +167,9 @@ def _reduce(w, kept, r, flat, row, n, s, entered, newest, done, bins, episodes, 
             open_record(kept.record, flat, row, kept.set_depth)
         here = min(n, kept.bounds[section + 1] - s, BLOCK)
         add_depth(kept.record, flat, row, here, kept.set_depth, r.tolerance)
-        add_loads(kept.record, flat, row, here, r.accumulator)
+        add_loads(kept.record, flat, row, here, r.accumulator, s)
         add_pins(kept.record, flat, row, here, s, newest - s)
+        add_stones(kept.record, flat, row, here, s, newest - s)
         if kept.error_counts.size > 0:
             e, g = bins
             k = min(section, len(kept.error_counts) - 1)

@@ -12,8 +12,10 @@ from numpy.typing import NDArray
 
 from analysis.crossing.breakouts import Breakout, breakouts_from
 from analysis.crossing.episodes import Episode, episodes_from
-from analysis.rows.sums import COUNTS, EXTREMES, MOMENTS, N_PINS, PIN_PEAKS, PIN_SUMS, RECORD
-from sim.record import CAUSES
+from analysis.rows.sums import COUNTS, EXTREMES, MOMENTS, N_PINS, PIN_PEAKS, PIN_SUMS, RECORD, WITH_HIGHEST
+from sim.heeds import Met
+from sim.record import CAUSES, DepthSetting
+from sim.unit import ATMOSPHERE
 
 Floats = NDArray[np.float64]
 
@@ -26,6 +28,14 @@ class Histogram(NamedTuple):
     bins: int
 
 
+_MET = (
+    "pressure_max",
+    "rock_peak",
+    "gas_coldest",
+    "gas_hottest",
+    *WITH_HIGHEST,
+    *WITH_HIGHEST.values(),
+)
 ERROR_BINS = Histogram(-0.150, 0.0005, 500)  # depth error [m]
 GAUGE_BINS = Histogram(1e-9, 25.0, 400)  # gauge load [N]; zero lies below the first bin
 
@@ -36,9 +46,11 @@ class Reduced:
 
     `values[name]` has shape (sections, rows): COUNTS in steps; of each of MOMENTS `name_mean` and `name_m2` (sum of
     squared deviations from the mean), and of each cause `name_with_error` (sum of products of the deviations of that
-    part and of the depth error); pressures absolute [Pa], rock_peak [N]; pin_square_mean [N²] and pin_peak [N] have
-    shape (sections, 14, rows) in the order of `sim.record.PINS`. Histograms count steps, (sections, bins + 2, rows), or
-    (1, bins + 2, rows) over all sections, or are None.
+    part and of the depth error); pressures absolute [Pa], rock_peak [N]; gas_coldest and gas_hottest [K];
+    squash_change_max, the gauge wheel's over that at the setting, and press_squash_max [m], and the steps of both from
+    bounds[0] on, squash_change_step and press_squash_step; pin_square_mean [N²] and pin_peak [N] have shape (sections,
+    14, rows) in the order of `sim.record.PINS`. Histograms count steps, (sections, bins + 2, rows), or (1, bins + 2,
+    rows) over all sections, or are None.
     """
 
     bounds: NDArray[np.int64]  # (sections + 1,) first step of each section, counted from the start of the march
@@ -47,7 +59,7 @@ class Reduced:
     values: Mapping[str, Floats]
     found_episodes: tuple[Floats, ...]  # by row, tables of the event machine; their steps count from bounds[0]
     found_breakouts: tuple[Floats, ...]
-    energy_share: Floats  # (rows,) energy left over on the whole way, as `sim.record.Energy.residual_share`
+    energy_share: Floats  # (rows,) energy left over on the whole way, as `sim.record.Energy.sampled_share`
     error_counts: NDArray[np.int32] | None = None
     gauge_counts: NDArray[np.int32] | None = None
 
@@ -84,6 +96,22 @@ class Reduced:
         with np.errstate(invalid="ignore", divide="ignore"):
             return self.values[f"{cause}_with_error"] / self.values["error_m2"]
 
+    def met(self, row: int, setting: DepthSetting, x_from: float, speed: float) -> Met:
+        """What the crossing of a row at a speed [m/s] came to, over all sections, which begin at x_from [m]."""
+        value = {name: float(self._joined(name)[0, row]) for name in _MET}
+        return Met(
+            pressure=value["pressure_max"] - ATMOSPHERE,
+            coldest=value["gas_coldest"],
+            hottest=value["gas_hottest"],
+            gauge_squash=value["squash_change_max"] + setting.squash,
+            gauge_at=x_from + value["squash_change_step"] * self.travel,
+            press_squash=value["press_squash_max"],
+            press_at=x_from + value["press_squash_step"] * self.travel,
+            knock=value["rock_peak"],
+            step=self.travel / speed,
+            energy_share=float(self.energy_share[row]),
+        )
+
     def whole(self) -> Reduced:
         """All sections as one."""
         if self.steps.size == 1:
@@ -101,6 +129,9 @@ class Reduced:
             return value.max(axis=0, keepdims=True)
         if name in EXTREMES:
             return np.asarray(EXTREMES[name](value, axis=0, keepdims=True))
+        if name in WITH_HIGHEST:
+            where = self.values[WITH_HIGHEST[name]].argmax(axis=0)
+            return np.take_along_axis(value, where[None, :], axis=0)
         if name.endswith("_mean"):
             return self._average(value)
         first = name.removesuffix("_m2").removesuffix("_with_error")
@@ -146,7 +177,7 @@ def values_of(records: Floats, steps: NDArray[np.int64], rows: int) -> dict[str,
     def kept(name: str) -> Floats:
         return records[:, RECORD.index(name)]
 
-    found = {name: kept(name) for name in (*COUNTS, *EXTREMES)}
+    found = {name: kept(name) for name in (*COUNTS, *EXTREMES, *WITH_HIGHEST)}
     for name in MOMENTS:
         total = kept(f"{name}_sum")
         found[f"{name}_mean"] = kept(f"{name}_from") + total / n

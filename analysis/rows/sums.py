@@ -21,11 +21,15 @@ DEPTH = ROW_CHANNELS.index("depth") * WIDTH
 PARTS = ROW_CHANNELS.index(CAUSES[0]) * WIDTH  # the five parts follow one another
 GAUGE = ROW_CHANNELS.index("gauge_load") * WIDTH
 PRESS = ROW_CHANNELS.index("press_load") * WIDTH
+SQUASH = ROW_CHANNELS.index("tyre_and_sinkage") * WIDTH
+PRESS_SQUASH = ROW_CHANNELS.index("press_squash") * WIDTH
 ROCK = ROW_CHANNELS.index("rock_force") * WIDTH
+GIVES_WAY = ROW_CHANNELS.index("stone_gives_way") * WIDTH
 STOP = ROW_CHANNELS.index("stop_force") * WIDTH
 SPARE = ROW_CHANNELS.index("spare_load") * WIDTH
 PRESSURE = ROW_CHANNELS.index("oil_pressure") * WIDTH
 VOLUME = ROW_CHANNELS.index("gas_volume") * WIDTH
+GAS = ROW_CHANNELS.index("gas_temperature") * WIDTH
 ARM = ROW_CHANNELS.index("arm_angle") * WIDTH
 SLIP = ROW_CHANNELS.index("disc_slip") * WIDTH
 LIFT = ROW_CHANNELS.index("lift_off") * WIDTH
@@ -39,20 +43,27 @@ RECORD = (
     *(f"{part}_{what}" for part in CAUSES for what in ("sum", "square", "with_error")),
     *("gauge_load_from", "press_load_from", "gauge_load_sum", "gauge_load_square", "wheel_off"),
     *("press_load_sum", "press_load_square", "disc_slip", "out_of_oil"),
-    *("pressure_min", "pressure_max", "rock_peak"),
+    *("pressure_min", "pressure_max", "gas_coldest", "gas_hottest"),
+    *("squash_change_max", "squash_change_step", "press_squash_max", "press_squash_step", "rock_peak"),
     *(f"{pin}_sum" for pin in PINS),  # of squared loads
     *(f"{pin}_peak" for pin in PINS),  # squared
+    "stone_gave_way",  # 1 where one did
 )
 # how two stretches of a record join: numbers of steps add up · of moments mean and deviations are put together · the
-# extreme of both
+# extreme of both · what belongs to the highest of another goes with it
 COUNTS = ("on_depth", "wheel_off", "disc_slip", "out_of_oil")
 MOMENTS = ("error", *CAUSES, "gauge_load", "press_load")  # of each: `_from`, `_sum`, `_square`
-EXTREMES = {"pressure_min": np.min, "pressure_max": np.max, "rock_peak": np.max}
+EXTREMES = {
+    "pressure_min": np.min, "pressure_max": np.max, "gas_coldest": np.min, "gas_hottest": np.max,
+    "squash_change_max": np.max, "press_squash_max": np.max, "rock_peak": np.max, "stone_gave_way": np.max,
+}  # fmt: skip
+WITH_HIGHEST = {"squash_change_step": "squash_change_max", "press_squash_step": "press_squash_max"}
 
 FROM, ON, ERROR = 0, RECORD.index("on_depth"), RECORD.index("error_sum")
 EACH = RECORD.index(f"{CAUSES[0]}_sum")
 LOADS = RECORD.index("gauge_load_from")
 ENDS = RECORD.index("pressure_min")
+ROCK_PEAK, GAVE_WAY = RECORD.index("rock_peak"), RECORD.index("stone_gave_way")
 PIN_SUMS, PIN_PEAKS = RECORD.index(f"{PINS[0]}_sum"), RECORD.index(f"{PINS[0]}_peak")
 assert N_PARTS == 5
 
@@ -71,7 +82,10 @@ def open_record(record, flat, row, set_depth):
     for j in range(WIDTH):
         record[ENDS * WIDTH + j] = np.inf
         record[(ENDS + 1) * WIDTH + j] = -np.inf
-        record[(ENDS + 2) * WIDTH + j] = -np.inf
+        record[(ENDS + 2) * WIDTH + j] = np.inf
+        for k in (3, 4, 6):
+            record[(ENDS + k) * WIDTH + j] = -np.inf
+        record[ROCK_PEAK * WIDTH + j] = -np.inf
         for k in range(N_PINS):
             record[(PIN_PEAKS + k) * WIDTH + j] = -np.inf
 
@@ -130,15 +144,19 @@ def add_depth(record, flat, row, n, set_depth, tolerance):
 
 
 @part
-def add_loads(record, flat, row, n, accumulator):
-    """Wheel loads, steps without gauge load, with a slipping disc and out of oil, pressures and rock peak."""
+def add_loads(record, flat, row, n, accumulator, s):
+    """Wheel loads, steps without gauge load, with a slipping disc and out of oil; ends of pressures, gas temperature
+    and the wheels' squash. The first row is step s.
+    """
     b = LOADS * WIDTH
     g0, p0 = load(record, b), load(record, b + WIDTH)
     gs, gg, off = load(record, b + 2 * WIDTH), load(record, b + 3 * WIDTH), load(record, b + 4 * WIDTH)
     ps, pp = load(record, b + 5 * WIDTH), load(record, b + 6 * WIDTH)
     slip, out = load(record, b + 7 * WIDTH), load(record, b + 8 * WIDTH)
     low, high = load(record, b + 9 * WIDTH), load(record, b + 10 * WIDTH)
-    rock = load(record, b + 11 * WIDTH)
+    cold, hot = load(record, b + 11 * WIDTH), load(record, b + 12 * WIDTH)
+    gauge_in, gauge_step = load(record, b + 13 * WIDTH), load(record, b + 14 * WIDTH)
+    press_in, press_step = load(record, b + 15 * WIDTH), load(record, b + 16 * WIDTH)
     for i in range(row, row + n):
         at = i * STRIDE
         gauge = load(flat, at + GAUGE)
@@ -154,7 +172,16 @@ def add_loads(record, flat, row, n, accumulator):
         pressure = load(flat, at + PRESSURE)
         low = smallest(low, pressure)
         high = largest(high, pressure)
-        rock = largest(rock, load(flat, at + ROCK))
+        gas = load(flat, at + GAS)
+        cold = smallest(cold, gas)
+        hot = largest(hot, gas)
+        now = float(s + i - row)
+        squash = load(flat, at + SQUASH)
+        gauge_step = select(squash > gauge_in, now, gauge_step)
+        gauge_in = largest(gauge_in, squash)
+        squash = load(flat, at + PRESS_SQUASH)
+        press_step = select(squash > press_in, now, press_step)
+        press_in = largest(press_in, squash)
     store(record, b + 2 * WIDTH, gs)
     store(record, b + 3 * WIDTH, gg)
     store(record, b + 4 * WIDTH, off)
@@ -164,7 +191,30 @@ def add_loads(record, flat, row, n, accumulator):
     store(record, b + 8 * WIDTH, out)
     store(record, b + 9 * WIDTH, low)
     store(record, b + 10 * WIDTH, high)
-    store(record, b + 11 * WIDTH, rock)
+    store(record, b + 11 * WIDTH, cold)
+    store(record, b + 12 * WIDTH, hot)
+    store(record, b + 13 * WIDTH, gauge_in)
+    store(record, b + 14 * WIDTH, gauge_step)
+    store(record, b + 15 * WIDTH, press_in)
+    store(record, b + 16 * WIDTH, press_step)
+
+
+@part
+def add_stones(record, flat, row, n, before, after):
+    """The largest force of a stone and whether one gave way; before, after as `add_pins`."""
+    most, gave = load(record, ROCK_PEAK * WIDTH), load(record, GAVE_WAY * WIDTH)
+    at = row * STRIDE + ROCK
+    for i in range(n):
+        y = load(flat, at)
+        most = largest(most, y)
+        if anywhere(1.25 * y > most):  # between steps a quarter higher at most
+            for j in range(WIDTH):
+                top = refined(flat, at + j, STRIDE, before + i, after - i)
+                most = with_lane(most, j, max(lane(most, j), top))
+        gave = largest(gave, load(flat, at + GIVES_WAY - ROCK))
+        at += STRIDE
+    store(record, ROCK_PEAK * WIDTH, most)
+    store(record, GAVE_WAY * WIDTH, gave)
 
 
 @part

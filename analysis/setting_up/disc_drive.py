@@ -3,7 +3,8 @@
 The soil on edge and face turns the disc with at most T = μ(F_edge + N_f)R; the drag of bearing and scraper is
 M = stickiness × drag_torque of the unit (stickiness 1: the drag as the file gives it, clean and dry; above 1: soil
 that sticks to disc and scraper). The disc turns while T ≥ M; T/M is the margin. Forces are those of level motion by
-the disc law of `sim.laws.disc`. Stickiness is no soil property that can be looked up: it is a factor to try.
+the disc law of `sim.laws.disc`. Stickiness is no soil property that can be looked up: it is a factor to try. Of two
+blades each turns on its own: T and M are those of one, forces those of both.
 
 A disc of another radius R at the same depth h, strength and edge has the lever R and the chord c = √(2Rh − h²) of its
 cutting arc, so that both the turning torque and the downforce to go in rise. The drag is held as a torque (a bearing,
@@ -20,14 +21,17 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from analysis.present.edge import kgf, mm
 from scenarios.scenario import Scenario
 from sim.errors import LawError
 from sim.hydraulics.cylinder import downforce
+from sim.laws.contact import GroundColumns
 from sim.laws.disc import disc_force
 from sim.record import Run
+from sim.run import ground_tables
 from sim.unit import Soil, Unit
 
 STICKINESS = (1.0, 3.0, 10.0)  # tried unless others are asked for
@@ -43,10 +47,10 @@ class Drive:
     depth: float
     strength: float
     stickiness: float
-    torque: float  # with which the soil can turn the disc [N m]
-    drag: float  # [N m]
-    vertical: float  # soil's upward force on the disc, without the boot [N]
-    draught: float  # rearward [N]
+    torque: float  # with which the soil can turn a blade [N m]
+    drag: float  # on a blade [N m]
+    vertical: float  # soil's upward force on all blades, without the boot [N]
+    draught: float  # rearward, of all blades [N]
     chord: float  # of the cutting arc [m]
 
     @property
@@ -101,8 +105,8 @@ def drive(unit: Unit, soil: Soil, speed: float, depth: float, stickiness: float 
         stickiness=stickiness,
         torque=disc.face_friction * (edge + face) * disc.radius,
         drag=stickiness * disc.drag_torque,
-        vertical=f_z,
-        draught=-f_x,
+        vertical=disc.blades * f_z,
+        draught=-disc.blades * f_x,
         chord=math.sqrt(depth * (2.0 * disc.radius - depth)),
     )
 
@@ -137,14 +141,31 @@ class Along:
 def along(run: Run) -> Along:
     """Margins of a run, from the disc's own forces at every step (without drag: inf)."""
     disc = run.unit.disc
-    face = run.series["side_load"] / (math.cos(disc.tilt) * math.cos(disc.sweep))
-    edge = run.series["disc_vertical"] - face * math.sin(disc.tilt) * math.cos(disc.sweep)
+    face = _face_force(run)
+    edge = run.series["disc_vertical"] / disc.blades - face * math.sin(disc.tilt) * math.cos(disc.sweep)
     torque = disc.face_friction * (edge + face) * disc.radius
     dug = run.series["depth"] > 0.0
     margin = torque / disc.drag_torque if disc.drag_torque > 0.0 else np.full(torque.size, np.inf)
     low = float(np.quantile(margin[dug], 0.05, method="lower")) if dug.any() else 0.0
     held = (run.series["disc_slip"] > 0.0) | ~dug
     return Along(low, float(np.mean(held)), float(np.mean(~dug)))
+
+
+def _face_force(run: Run) -> NDArray[np.float64]:
+    """Normal force on the face of one blade at every step, (n,) [N]: N_f = k_f q f_v (2/3) c h of `sim.laws.disc`.
+
+    From the ground, because two blades leave no side load that would tell it.
+    """
+    disc, settings = run.unit.disc, run.settings
+    laid = ground_tables(run.unit, run.track, settings.set_depth)
+    ground, x = GroundColumns(*laid.table.T), laid.x0 + laid.dx * np.arange(len(laid.table))
+    rise = np.interp(run.series["distance"], x, ground.ahead - ground.surface)
+    depth = np.clip(run.series["depth"] + rise, 0.0, disc.radius)
+    strength = np.maximum(np.interp(run.series["distance"], x, ground.strength), 0.0)
+    speed_term = 1.0 + run.soil.speed_factor * settings.speed * 3.6
+    chord = np.sqrt(depth * (2.0 * disc.radius - depth))
+    force: NDArray[np.float64] = disc.face_factor * strength * speed_term * (2.0 / 3.0) * chord * depth
+    return force
 
 
 @dataclass(frozen=True)
@@ -237,6 +258,7 @@ class DiscDrive:
         a = self.along
         return {
             "scenario": self.scenario.name,
+            "blades": self.scenario.unit.disc.blades,
             "own": self.own.to_dict(),
             "stickiness": list(self.stickiness),
             "by_depth": [[one.to_dict() for one in row] for row in self.by_depth],

@@ -17,14 +17,17 @@ STICKY_NOTE = (
     "still and is dragged."
 )
 
+BLADES_NOTE = "Torques and drag are those of one blade, forces those of both."
+
 
 def disc_text(found: DiscDrive, title: str) -> str:
     """The tables of a disc, when it stalls, and what a larger one gains and costs."""
     s, own = found.scenario.settings, found.own
     disc = found.scenario.unit.disc
+    disc_or_blades, each = ("Disc", "") if disc.blades == 1 else ("Two blades of", " each")
     lines = paragraph(
-        f"Disc drive: {title}. Disc {short(mm(2.0 * own.radius))} mm, edge {short(mm(disc.edge_width))} mm, drag "
-        f"{short(disc.drag_torque)} N m, {short(kmh(s.speed))} km/h"
+        f"Disc drive: {title}. {disc_or_blades} {short(mm(2.0 * own.radius))} mm, edge {short(mm(disc.edge_width))} mm"
+        f"{each}, drag {short(disc.drag_torque)} N m{each}, {short(kmh(s.speed))} km/h"
     )
     lines += ["", *items(_own(found), *_stalls(found), *_along(found))]
     head = [f"{'margin ' if not n else ''}×{short(factor)}" for n, factor in enumerate(found.stickiness)]
@@ -37,7 +40,8 @@ def disc_text(found: DiscDrive, title: str) -> str:
     costs = ("arc, mm", "to go in, kgf", "draught, N")
     lines += ["", *table(("By diameter", "torque, N m", *head, *costs), sizes, indent=0), ""]
     lines += items(*_larger(found))
-    return "\n".join([*lines, *closing(STICKY_NOTE, LOADS_NOTE)])
+    notes = [STICKY_NOTE] if disc.blades == 1 else [STICKY_NOTE, BLADES_NOTE]
+    return "\n".join([*lines, *closing(*notes, LOADS_NOTE)])
 
 
 def _cells(row: tuple[Drive, ...]) -> tuple[str, ...]:
@@ -65,13 +69,14 @@ def margin_text(margin: float) -> str:
 
 def _own(found: DiscDrive) -> str:
     own = found.own
+    turned = "the disc" if found.scenario.unit.disc.blades == 1 else "each blade"
     if math.isinf(own.margin):
         return (
-            f"At {short(mm(own.depth))} mm the soil turns the disc with {number(own.torque, 0)} N m; there is no drag."
+            f"At {short(mm(own.depth))} mm the soil turns {turned} with {number(own.torque, 0)} N m; there is no drag."
         )
     verdict = "it turns" if own.turns else "it stands still"
     return (
-        f"At {short(mm(own.depth))} mm in {short(own.strength / 1e6)} MPa the soil turns the disc with "
+        f"At {short(mm(own.depth))} mm in {short(own.strength / 1e6)} MPa the soil turns {turned} with "
         f"{number(own.torque, 0)} N m against {short(own.drag)} N m of drag, {own.margin:.3g} times as much: {verdict}."
     )
 

@@ -107,10 +107,11 @@ def _finding(found: DiscDrive) -> str:
 
 
 def _settings(found: DiscDrive, title: str) -> str:
-    own, s = found.own, found.scenario.settings
+    own, s, disc = found.own, found.scenario.settings, found.scenario.unit.disc
+    each = "" if disc.blades == 1 else "of each blade "
     return (
         f"“{title}”: {mm(own.depth):.3g} mm deep in {own.strength / 1e6:.3g} MPa at {kmh(s.speed):.3g} km/h; edge "
-        f"{mm(found.scenario.unit.disc.edge_width):.3g} mm, drag {own.drag:.3g} N m at stickiness 1."
+        f"{each}{mm(disc.edge_width):.3g} mm, drag {own.drag:.3g} N m at stickiness 1."
     )
 
 

@@ -22,7 +22,8 @@ def loads_document(found: StoneLoads) -> dict[str, Any]:
         "disc_peak_N": list(found.disc_peaks),
         "pin": list(found.pins),
         "pin_peak_N": list(found.pin_peaks),
-        "gives_way": found.gives_way,
+        "gives_way": any(found.gives_way),
+        "gives_way_by_stiffness": list(found.gives_way),
         "says": loads_sentence(found),
     }
 
@@ -43,6 +44,7 @@ def speed_document(made: StoneSpeed) -> dict[str, Any]:
         "stiffness_MN_per_m": [f.stiffness / 1e6 for f in made.found],
         "highest_speed_kmh": [None if f.speed is None else kmh(f.speed) for f in made.found],
         "passed_above": [f.passed for f in made.found],
+        "gives_way": [f.gives_way for f in made.found],
         "peak_N": [f.peak for f in made.found],
         "reasons": [f.reason for f in made.found],
         "says": speed_sentence(made),

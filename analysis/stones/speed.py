@@ -8,11 +8,9 @@ by bisection. The contact's stiffness is not known for a stone in the field: the
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, NamedTuple
 
-import numpy as np
-
-from analysis.crossing.peaks import peaks
+from analysis.crossing.loads import stone_peak, worst_pin
 from analysis.parallel import run_all
 from analysis.stones.strike import LENGTH, STIFFNESSES, stone_track
 from scenarios.ground.stones import HEIGHT_SHARE
@@ -20,6 +18,7 @@ from scenarios.scenario import Scenario
 from sim.errors import SimulationError
 from sim.run import simulate
 from sim.step import choose_step
+from sim.stone_blow import longest_step
 
 SPEEDS = tuple(v / 3.6 for v in (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 22, 26, 30))  # tried, slow to fast [m/s]
 STEP = 1e-3  # [s]
@@ -45,6 +44,7 @@ class Fastest:
     passed: bool  # the limit is passed above that speed; False: not even at the fastest tried
     peak: float | None  # at that speed [N]
     reason: str = ""  # why the crossing above that speed could not be made
+    gives_way: bool = False  # the stone gives way at that speed
 
 
 @dataclass(frozen=True)
@@ -64,6 +64,37 @@ def stone_length(proud: float) -> float:
     return max(LENGTH, proud / HEIGHT_SHARE)
 
 
+class Blow(NamedTuple):
+    """What one stone does."""
+
+    peak: float  # largest force on disc or most loaded pin [N]
+    gives_way: bool
+
+
+def blow(
+    scenario: Scenario,
+    part: Part,
+    oil_pressure: float,
+    speed: float,
+    stiffness: float,
+    proud: float,
+    length: float,
+    step: float = STEP,
+) -> Blow:
+    """One stone struck; errors as `sim.run.simulate`.
+
+    Steps [s] are shorter than those of a run, and peaks are read between them: with the default their chance is 0.3 %,
+    where the steps of a run miss up to 1 %.
+    """
+    settings = replace(scenario.settings, oil_pressure=oil_pressure, speed=speed, toolbar="level", setting="redone")
+    track = stone_track(scenario, stiffness, proud, length)
+    usual = choose_step(scenario.unit, scenario.soil, track.rock, settings).seconds
+    step = min(step, usual, longest_step(scenario.unit, track.rock, speed))
+    run = simulate(scenario.unit, scenario.soil, track, settings, step=step)
+    peak = stone_peak(run) if part == "disc" else worst_pin(run)[1]
+    return Blow(peak, bool(run.series["stone_gives_way"].any()))
+
+
 def peak_force(
     scenario: Scenario,
     part: Part,
@@ -74,18 +105,8 @@ def peak_force(
     length: float,
     step: float = STEP,
 ) -> float:
-    """Largest force on disc or most loaded pin on one stone [N]; errors as `sim.run.simulate`.
-
-    Steps [s] are shorter than those of a run, and peaks are read between them: with the default their chance is 0.3 %,
-    where the steps of a run miss up to 3 %.
-    """
-    settings = replace(scenario.settings, oil_pressure=oil_pressure, speed=speed, toolbar="level", setting="redone")
-    track = stone_track(scenario, stiffness, proud, length)
-    step = min(step, choose_step(scenario.unit, scenario.soil, track.rock, settings).seconds)
-    run = simulate(scenario.unit, scenario.soil, track, settings, step=step)
-    if part == "disc":
-        return float(np.sqrt(peaks(run.series["rock_force"][:, None] ** 2)[0]))
-    return float(np.sqrt(peaks((run.pins**2).sum(axis=2)).max()))
+    """Largest force on disc or most loaded pin on one stone [N], as `blow`."""
+    return blow(scenario, part, oil_pressure, speed, stiffness, proud, length, step).peak
 
 
 def stone_speed(
@@ -106,30 +127,31 @@ def _fastest(
 ) -> Fastest:
     reasons: dict[float, str] = {}
 
-    def peak(speed: float) -> float:
-        """Peak force [N]; inf where the stone cannot be crossed at that speed."""
+    def struck(speed: float) -> Blow:
+        """Infinite force where the stone cannot be crossed at that speed."""
         try:
-            return peak_force(scenario, limit.part, oil_pressure, speed, stiffness, proud, length)
+            return blow(scenario, limit.part, oil_pressure, speed, stiffness, proud, length)
         except SimulationError as error:
             reasons[speed] = str(error)
-            return float("inf")
+            return Blow(float("inf"), False)
 
     under, at_under = None, None
     for speed in SPEEDS:
-        here = peak(speed)
-        if here > limit.force:
+        here = struck(speed)
+        if here.peak > limit.force:
             break
         under, at_under = speed, here
     else:
-        return Fastest(stiffness, under, False, at_under)
-    if under is None:
+        assert at_under is not None
+        return Fastest(stiffness, under, False, at_under.peak, gives_way=at_under.gives_way)
+    if under is None or at_under is None:
         return Fastest(stiffness, None, True, None, reasons.get(speed, ""))
     over = speed
     while over - under > NEAR:
         middle = 0.5 * (under + over)
-        here = peak(middle)
-        if here > limit.force:
+        here = struck(middle)
+        if here.peak > limit.force:
             over = middle
         else:
             under, at_under = middle, here
-    return Fastest(stiffness, under, True, at_under, reasons.get(over, ""))
+    return Fastest(stiffness, under, True, at_under.peak, reasons.get(over, ""), at_under.gives_way)

@@ -33,8 +33,8 @@ class StoneLoads:
     disc_peaks: tuple[float, ...]  # largest force of the stone on the disc [N]
     pins: tuple[str, ...]  # the pin that bears most
     pin_peaks: tuple[float, ...]  # [N]
-    gives_way: bool  # the stone sinks away at its give-way force in at least one of the cases
-    give_way: float  # [N]
+    gives_way: tuple[bool, ...]  # whether the stone gives way in that crossing: the upward force comes to what it bears
+    give_way: float  # what it bears [N]
     reason: str = ""  # why there are no figures
 
 
@@ -56,7 +56,7 @@ def stone_loads(scenario: Scenario, oil_pressure: float, speed: float, workers: 
     )  # fmt: skip
     give_way = scenario.stones.contact.give_way
 
-    def job(stiffness: float) -> tuple[float, str, float] | str:
+    def job(stiffness: float) -> tuple[float, str, float, bool] | str:
         track = stone_track(scenario, stiffness)
         met = replace(scenario, stones=replace(scenario.stones, contact=track.rock))
         ground = Laid(0, track, ground_tables(scenario.unit, track, settings.set_depth))
@@ -64,12 +64,13 @@ def stone_loads(scenario: Scenario, oil_pressure: float, speed: float, workers: 
         if isinstance(made, str):
             return made
         pins = made.value("pin_peak")
-        return float(made.value("rock_peak")), PINS[int(pins.argmax())], float(pins.max())
+        gave = bool(made.value("stone_gave_way") > 0.0)
+        return float(made.value("rock_peak")), PINS[int(pins.argmax())], float(pins.max()), gave
 
     crossed = run_all(job, STIFFNESSES, workers)
     found = [peaks for peaks in crossed if not isinstance(peaks, str)]
     if len(found) < len(crossed):
         reason = next(text for text in crossed if isinstance(text, str))
-        return StoneLoads(oil_pressure, speed, (), (), (), (), False, give_way, reason)
-    discs, pins, peaks = zip(*found, strict=True)
-    return StoneLoads(oil_pressure, speed, STIFFNESSES, discs, pins, peaks, max(discs) >= give_way, give_way)
+        return StoneLoads(oil_pressure, speed, (), (), (), (), (), give_way, reason)
+    discs, pins, peaks, gave = zip(*found, strict=True)
+    return StoneLoads(oil_pressure, speed, STIFFNESSES, discs, pins, peaks, gave, give_way)

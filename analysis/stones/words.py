@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.sentences import items, sentence, setting, span
@@ -33,7 +33,16 @@ def loads_sentence(found: StoneLoads) -> str:
         f"({pin}) {min(found.pin_peaks) / 1e3:.1f}–{max(found.pin_peaks) / 1e3:.1f} kN for a contact stiffness of "
         f"{min(found.stiffnesses) / 1e6:g}–{max(found.stiffnesses) / 1e6:g} MN/m"
     )
-    return f"{text}; it gives way at {found.give_way / 1e3:g} kN" if found.gives_way else text
+    return text + _giving_way("it", found.give_way, found.stiffnesses, found.gives_way)
+
+
+def _giving_way(what: str, force: float, stiffnesses: Sequence[float], gives_way: Sequence[bool]) -> str:
+    """That a stone gives way, and with which stiffness where it does not with all."""
+    if not any(gives_way):
+        return ""
+    of = [f"{k / 1e6:g}" for k, gave in zip(stiffnesses, gives_way, strict=True) if gave]
+    at = "" if all(gives_way) else f" for {' and '.join(of)} MN/m"
+    return f"; {what} gives way at {force / 1e3:g} kN upwards{at}"
 
 
 def _stone(proud: float, length: str) -> str:
@@ -45,9 +54,10 @@ def speed_sentence(found: StoneSpeed) -> str:
     stone = f"{_stone(found.proud, f'{found.length:.3g}')}, {bar(found.oil_pressure):g} bar"
     limit = found.limit
     text = f"{stone}: {PARTS[limit.part]} stays within {limit.force / 1e3:g} kN {_speeds(found)}"
-    if limit.part == "disc" and limit.force >= found.give_way:
-        text += f"; the stone gives way at {found.give_way / 1e3:g} kN"
-    return text
+    made = found.found
+    return text + _giving_way(
+        "at these speeds the stone", found.give_way, [f.stiffness for f in made], [f.gives_way for f in made]
+    )
 
 
 def _speeds(made: StoneSpeed) -> str:

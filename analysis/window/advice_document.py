@@ -56,7 +56,7 @@ def choice_document(window: Window, choice: Pick | Nearest) -> dict[str, Any]:
             "helps": list(helps(window, choice)),
         }
     margins = {check.limit.key: _finite(check.margin) for check in choice.checks}
-    return {**set_to, **told, "margins": margins, "notes": list(choice.notes)}
+    return {**set_to, **told, "margins": margins, "warnings": list(choice.warnings), "notes": list(choice.notes)}
 
 
 def _finite(value: float) -> float | None:
@@ -77,6 +77,7 @@ def _use(use: Use) -> dict[str, Any]:
         "wheel_off_share": use.wheel_off_share,
         "hectares_per_hour": use.hectares_per_hour,
         **({"reason": use.reason} if use.reason else {}),
+        **({"warnings": list(use.warnings)} if use.warnings else {}),
     }
 
 

@@ -18,7 +18,8 @@ def window_document(window: Window) -> dict[str, Any]:
     """JSON form: axes, grids over all seeds as [pressure][speed], the limits, and all seeds under `by_seed`.
 
     Grids: mean over the seeds, peaks the highest, counts those of all seeds together; `by_seed` holds the same
-    names as [pressure][speed][seed]. None where a crossing could not be made; `reasons` then says why.
+    names as [pressure][speed][seed]. None where a crossing could not be made; `reasons` then says why. `warnings`: by
+    pressure, speed and seed, what `run` warns of there; on what is `barred` nothing is picked.
     """
     grids, seeds = {}, {}
     km = window.grids["distance"] / 1e3
@@ -37,6 +38,10 @@ def window_document(window: Window) -> dict[str, Any]:
         "seeds": list(window.seeds),
         "by_seed": seeds,
         "reasons": {f"{i}.{j}.{k}": text for (i, j, k), text in sorted(window.problems.items())},
+        "warnings": {
+            f"{i}.{j}.{k}": [{"kind": h.kind, "says": h.text, "barred": h.barred} for h in heeds]
+            for (i, j, k), heeds in sorted(window.heeds.items())
+        },
         "notes": list(window.notes),
     }
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +12,7 @@ from analysis.crossing.measures import MEASURES, Join
 from analysis.crossing.poisson import rate
 from analysis.present.edge import bar, kmh
 from scenarios.spec import Limits
+from sim.heeds import KINDS, Heed
 
 _OVER_SEEDS = {Join.HIGHEST: np.max, Join.LOWEST: np.min}  # all else: the mean
 
@@ -21,7 +22,8 @@ class Window:
     """Measures over (pressure, speed, seed).
 
     `grids[name]` has shape (pressures, speeds, seeds) for every measure of `analysis.crossing.measures.in_window`, SI;
-    NaN where a crossing could not be made: `problems[i, j, k]` then says why.
+    NaN where a crossing could not be made: `problems[i, j, k]` then says why. `heeds[i, j, k]`: what a run of that
+    crossing would warn of, where there is something.
     Pressures and speeds rise.
     """
 
@@ -34,6 +36,7 @@ class Window:
     limits: Limits
     problems: Mapping[tuple[int, int, int], str]
     notes: tuple[str, ...] = ()
+    heeds: Mapping[tuple[int, int, int], tuple[Heed, ...]] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         p, v = self.pressures, self.speeds
@@ -55,8 +58,34 @@ class Window:
         found = rate(int(count), float(length))
         return found.low, found.high
 
+    def heeds_at(self, i: int, j: int) -> tuple[Heed, ...]:
+        """What to heed of a cell (pressure i, speed j): of each kind the worst of the seeds, in the order of KINDS.
+
+        Where the seeds differ in it the text begins with the worst one.
+        """
+        found: dict[str, list[tuple[int, Heed]]] = {}
+        for k, seed in enumerate(self.seeds):
+            for heed in self.heeds.get((i, j, k), ()):
+                found.setdefault(heed.kind, []).append((seed, heed))
+        return tuple(self._worst(found[kind]) for kind in KINDS if kind in found)
+
+    def _worst(self, of_seeds: list[tuple[int, Heed]]) -> Heed:
+        """The worst of one kind."""
+        seed, heed = max(of_seeds, key=lambda one: one[1].size)
+        alike = len(of_seeds) == len(self.seeds) and len({one.text for _, one in of_seeds}) == 1
+        return heed if alike else heed._replace(text=f"seed {seed}: {heed.text}")
+
+    def trusted(self) -> NDArray[np.bool_]:
+        """Cells whose numbers are to be trusted in every seed, (pressures, speeds)."""
+        found = np.ones((self.pressures.size, self.speeds.size), dtype=np.bool_)
+        for (i, j, _), heeds in self.heeds.items():
+            if any(heed.barred for heed in heeds):
+                found[i, j] = False
+        return found
+
     def only_seed(self, k: int) -> Window:
         """The window of the k-th seed alone."""
         grids = {name: grid[:, :, k : k + 1] for name, grid in self.grids.items()}
         problems = {(i, j, 0): text for (i, j, n), text in self.problems.items() if n == k}
-        return replace(self, seeds=self.seeds[k : k + 1], grids=grids, problems=problems)
+        heeds = {(i, j, 0): heeds for (i, j, n), heeds in self.heeds.items() if n == k}
+        return replace(self, seeds=self.seeds[k : k + 1], grids=grids, problems=problems, heeds=heeds)

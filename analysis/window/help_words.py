@@ -24,15 +24,22 @@ from analysis.window.pick import Nearest
 from scenarios.spec import Limits
 
 NOISE = 1e-3  # margins that differ by less do not show a trend
+LOOK = (
+    "Look at the ground where the warning says: an edge that no wheel rolls over, or a slip in a measured profile? "
+    "Search again without it."
+)
 _WAYS = (("slower", 0, -1), ("faster", 0, 1), ("lower pressure", -1, 0), ("higher pressure", 1, 0))
 
 
 def helps(window: Window, nearest: Nearest) -> tuple[str, ...]:
     """Sentences: neighbouring settings that help the limit that fails worst, edges worth passing, limits to loosen.
 
-    None where the nearest setting cannot be chosen for another reason than its limits.
+    Where the nearest setting cannot be chosen for another reason than its limits: of a wheel pressed beyond its law
+    what to look at, else none.
     """
     limits, i, j, failing = window.limits, nearest.i, nearest.j, list(nearest.failing)
+    if any(heed.barred and heed.kind.endswith("_lost") for heed in nearest.heeds):
+        return (LOOK,)
     if nearest.hindrance or not failing:
         return ()
     said = [sentence(note) for note in ground_notes(window, limits)]

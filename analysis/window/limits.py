@@ -22,6 +22,7 @@ from analysis.present.edge import bar
 from analysis.window.grid import Window
 from scenarios.format.edge_units import file_key
 from scenarios.spec import Limits
+from sim.heeds import KINDS
 
 
 class Limit(NamedTuple):
@@ -123,10 +124,12 @@ def smallest_margin(window: Window, limits: Limits) -> NDArray[np.float64]:
 
 
 def choosable(window: Window, limits: Limits) -> NDArray[np.bool_]:
-    """Cells that may be chosen at all, (pressures, speeds): crossed, depth can be set, oil pressure can be had."""
+    """Cells that may be chosen at all, (pressures, speeds): crossed, depth can be set, numbers to be trusted, oil
+    pressure can be had.
+    """
     highest = math.inf if limits.max_oil_pressure is None else limits.max_oil_pressure * (1.0 + 1e-12)
     crossed = np.isfinite(window.grids["on_depth_share"]) & (window.grids["reached"] > 0.0)
-    return np.asarray(crossed.all(axis=2) & (window.pressures <= highest)[:, None])
+    return np.asarray(crossed.all(axis=2) & window.trusted() & (window.pressures <= highest)[:, None])
 
 
 def meets(window: Window, limits: Limits) -> NDArray[np.bool_]:
@@ -155,6 +158,9 @@ def hindrance(window: Window, limits: Limits, i: int, j: int) -> str:
             return f"seed {seed} could not be crossed: {window.problems[i, j, k]}"
     if not (window.grids["reached"][i, j] > 0.0).all():
         return "the depth cannot be set: even with no load on the gauge wheel the disc does not reach it"
+    barred = [KINDS[heed.kind] for heed in window.heeds_at(i, j) if heed.barred]
+    if barred:
+        return f"its numbers are not to be trusted ({', '.join(barred)})"
     if limits.max_oil_pressure is not None and not choosable(window, limits)[i, j]:
         return f"above the highest oil pressure that may be set, {bar(limits.max_oil_pressure):g} bar"
     return ""

@@ -26,6 +26,7 @@ from analysis.window.limits import (
     without_counts,
 )
 from scenarios.spec import Limits
+from sim.heeds import Heed
 
 SAME = 1e-12  # margins that differ by less are a tie
 
@@ -40,12 +41,18 @@ class Choice:
     speed: float  # [m/s]
     downforce: float  # [N]
     setting_change: float  # change of the depth setting against the reference [m], positive = set deeper
+    heeds: tuple[Heed, ...]  # what a run of it warns of, of each kind the worst of the seeds
 
     def __repr__(self) -> str:
         return (
             f"{type(self).__name__}: {self.oil_pressure_bar:g} bar, {self.speed_kmh:g} km/h "
             f"({kgf(self.downforce):.0f} kgf a row, depth setting {mm(self.setting_change):+.1f} mm)"
         )
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What to heed at this setting, in sentences without a full stop."""
+        return tuple(heed.text for heed in self.heeds)
 
     @property
     def oil_pressure_bar(self) -> float:
@@ -137,7 +144,8 @@ def _nearest(window: Window, limits: Limits, notes: tuple[str, ...]) -> Nearest:
     )
 
 
-def _setting(window: Window, i: int, j: int) -> tuple[float, float, float, float]:
-    """Oil pressure, speed, downforce and change of the depth setting of a cell."""
+def _setting(window: Window, i: int, j: int) -> tuple[float, float, float, float, tuple[Heed, ...]]:
+    """Oil pressure, speed, downforce, change of the depth setting and what to heed of a cell."""
     change = float(window.grids["setting_change"][i, j].mean())
-    return float(window.pressures[i]), float(window.speeds[j]), float(window.downforce[i]), change
+    place = float(window.pressures[i]), float(window.speeds[j])
+    return *place, float(window.downforce[i]), change, window.heeds_at(i, j)

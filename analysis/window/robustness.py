@@ -2,7 +2,8 @@
 
 A change is tried on the window's own pressures, speeds and seeds. To stay cheap the speeds are searched outward from
 the pick's: up as long as some pressure meets every limit, else down until one does; a pressure that fails in one seed
-is not tried in the next. The pick among the cells that are left follows the same rule (`analysis.window.pick`).
+is not tried in the next, but for the first pick itself, whose worst seed is told. The pick among the cells that are
+left follows the same rule (`analysis.window.pick`).
 """
 
 from __future__ import annotations
@@ -134,16 +135,15 @@ def _outward(
     scenario: Scenario, window: Window, pick: Pick, laid: tuple[Laid, ...], workers: int | None
 ) -> tuple[Pick | None, str]:
     """The pick with speeds searched outward from the first pick's, and what the first pick then fails ("": nothing)."""
-    at_start, failing = _column(scenario, window, laid, pick.j, workers)
+    at_start = _column(scenario, window, laid, pick.j, workers, whole=pick.i)
     found = choose(at_start)
-    fails = failing.get(pick.i, "")
-    if not fails and not meets(at_start, at_start.limits)[pick.i, 0]:
-        fails = stops(at_start, at_start.limits, pick.i, 0)
+    met = meets(at_start, at_start.limits)[pick.i, 0]
+    fails = "" if met else stops(at_start, at_start.limits, pick.i, 0)
     step = 1 if isinstance(found, Pick) else -1
     best = found if isinstance(found, Pick) else None
     j = pick.j + step
     while 0 <= j < window.speeds.size:
-        found = choose(_column(scenario, window, laid, j, workers)[0])
+        found = choose(_column(scenario, window, laid, j, workers))
         if isinstance(found, Nearest) and step > 0:
             break
         if isinstance(found, Pick):
@@ -155,16 +155,16 @@ def _outward(
 
 
 def _column(
-    scenario: Scenario, window: Window, laid: tuple[Laid, ...], j: int, workers: int | None
-) -> tuple[Window, dict[int, str]]:
-    """The window of one speed, and by pressure what fails in the seed after which that pressure was given up.
+    scenario: Scenario, window: Window, laid: tuple[Laid, ...], j: int, workers: int | None, whole: int | None = None
+) -> Window:
+    """The window of one speed.
 
-    All pressures are tried in the first seed, in the next ones only those that still meet every limit.
+    All pressures are tried in the first seed, in the next ones only those that still meet every limit, and the one
+    numbered `whole`.
     """
     p, v = window.pressures, window.speeds[j : j + 1]
     no_counts = without_counts(scenario.limits)
     results: dict[tuple[int, int, int], Crossing] = {}
-    failing: dict[int, str] = {}
     rows = list(range(p.size))
     for k, ground in enumerate(laid):
         cells = [Cell(replace(scenario.settings, oil_pressure=float(p[i]), speed=float(v[0])), 0) for i in rows]
@@ -172,6 +172,5 @@ def _column(
         results |= {(i, 0, k): crossing for i, crossing in crossings.items()}
         alone = assemble(scenario, p, v, (ground,), {(i, 0, 0): crossing for i, crossing in crossings.items()})
         met = meets(alone, no_counts)[:, 0]
-        failing |= {i: stops(alone, no_counts, i, 0) for i in rows if not met[i]}
-        rows = [i for i in rows if met[i]]
-    return assemble(scenario, p, v, laid, results), failing
+        rows = [i for i in rows if met[i] or i == whole]
+    return assemble(scenario, p, v, laid, results)

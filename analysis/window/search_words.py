@@ -45,7 +45,7 @@ def _row(one: Tried, best: bool) -> tuple[str, ...]:
         short(kmh(outcome.speed)),
         *map(known, shares),
         room,
-        _kind(one, best),
+        _kind(one, best) + (" (warned)" if one.outcome.heeds else ""),
     )
 
 

@@ -13,6 +13,7 @@ from analysis.window.pick import Nearest, Pick
 from analysis.window.robustness import Spread, Variant
 from analysis.window.weight import LEAST_SHARE, Weight
 from scenarios.spec import Limits
+from sim.heeds import KINDS
 
 
 def headline(choice: Pick | Nearest, where: str = "", *, tried: bool = False) -> str:
@@ -35,6 +36,29 @@ def nearest_sentence(found: Nearest) -> str:
     return f"no setting meets every limit; nearest is {where}, which fails with {said}"
 
 
+def warning_notes(choice: Pick | Nearest) -> list[str]:
+    """What to heed at a setting; of one that is not picked without what keeps it from being reached, told already."""
+    told = {"not_reached"} if isinstance(choice, Nearest) else set()
+    return [heed.text for heed in choice.heeds if heed.kind not in told]
+
+
+def elsewhere_notes(window: Window, choice: Pick | Nearest) -> list[str]:
+    """At how many of the other settings there is something to heed, kind by kind; none where there is nothing."""
+    found: dict[str, set[tuple[int, int]]] = {}
+    barred = set()
+    for (i, j, _), heeds in window.heeds.items():
+        for heed in heeds:
+            if (i, j) != (choice.i, choice.j) and heed.kind not in ("not_reached", "shared"):
+                found.setdefault(heed.kind, set()).add((i, j))
+                barred |= {heed.kind} if heed.barred else set()
+    if not found:
+        return []
+    others = window.pressures.size * window.speeds.size - 1
+    said = [f"{KINDS[k]} at {len(found[k])}{', never picked' if k in barred else ''}" for k in KINDS if k in found]
+    many = f"{others} other settings" if others > 1 else "other setting"
+    return [f"of the {many}: {'; '.join(said)}"]
+
+
 def limit_words(limits: Limits) -> list[str]:
     """The limits that are checked, one by one."""
     return [asked_text(limit, asked) for limit, asked in given(limits)]
@@ -47,8 +71,10 @@ def unchecked_notes(limits: Limits) -> list[str]:
 
 
 def caution_notes(window: Window, choice: Pick | Nearest, warnings: Iterable[str]) -> list[str]:
-    """What to heed about a window, each once: limits left out, warnings of the scenario, crossings not made."""
-    notes = [*unchecked_notes(window.limits), *warnings, *window.notes, *choice.notes]
+    """What to heed about a window, each once: limits left out, warnings of the scenario and of settings other than the
+    one chosen, crossings not made.
+    """
+    notes = [*unchecked_notes(window.limits), *warnings, *window.notes, *choice.notes, *elsewhere_notes(window, choice)]
     if window.problems:
         first = next(iter(sorted(window.problems.items())))[1]
         notes.append(f"{len(window.problems)} crossings could not be made; the first: {first}")

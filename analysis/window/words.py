@@ -26,6 +26,7 @@ from analysis.window.sentences import (
     nearest_sentence,
     spread_sentence,
     variant_sentence,
+    warning_notes,
     weight_sentence,
     weight_warning,
 )
@@ -39,12 +40,12 @@ def window_text(advice: Advice, scenario: Scenario) -> str:
     outcome, warning = advice.outcome, weight_warning(advice.weight)
     lines = [_title(advice.window, scenario), ""]
     if isinstance(outcome, Pick):
-        lines += ["What to set", *_settings(outcome, scenario)]
+        lines += ["What to set", *_settings(outcome, scenario), *_warnings(outcome)]
         lines += ["", "Why", *items(*why(advice.window, outcome))]
         lines += ["", *_buys(advice, scenario)]
         lines += ["", "How sure", *_sure(advice.robustness, advice.window)]
     else:
-        lines += ["What to set", *_said(nearest_sentence(outcome)), *_settings(outcome, scenario)]
+        lines += ["What to set", *_said(nearest_sentence(outcome)), *_settings(outcome, scenario), *_warnings(outcome)]
         said = helps(advice.window, outcome) or ("nothing that this search shows",)
         lines += ["", "What would help", *items(*said)]
     lines += ["", "Stones", *_said(loads_sentence(advice.stones))]
@@ -92,6 +93,11 @@ def _settings(found: Pick | Nearest, scenario: Scenario) -> list[str]:
     ]
 
 
+def _warnings(found: Pick | Nearest) -> list[str]:
+    """What to heed at the setting found."""
+    return items(*(sentence(f"warning: {text}") for text in warning_notes(found)))
+
+
 def _buys(advice: Advice, scenario: Scenario) -> list[str]:
     """The pick beside the file's present setting."""
     assert advice.gain is not None
@@ -111,7 +117,9 @@ def _buys(advice: Advice, scenario: Scenario) -> list[str]:
     ]
     lines = table(head, rows, indent=0)
     said = f"  Present: depth {left}. {_area(scenario)}"
-    return lines + paragraph(said, indent=2) + (_said(present.reason) if present.reason else [])
+    barred = [f"warning of the present setting: {text}" for text in present.warnings[:1]]
+    told = [present.reason] if present.reason else barred
+    return lines + paragraph(said, indent=2) + _said(*told)
 
 
 def _left_alone(advice: Advice, use: Use) -> str:

@@ -27,12 +27,11 @@ class Assembly:
 
     def __init__(self, path: Path, document: dict[str, Any], kind: FileKind) -> None:
         # The schema brings pydantic along: import it only when a file is read.
-        from scenarios.format.inherit import inherited  # noqa: PLC0415
+        from scenarios.format.inherit import taken_over  # noqa: PLC0415
         from scenarios.format.schema import check  # noqa: PLC0415
 
         faults = check(document, str(path), kind)
-        taken = {name: inherited(document, name, path, faults) for name in ("unit", "soil")}
-        self.path, self.kind, self.document = path, kind, {**document, **taken}
+        self.path, self.kind, self.document = path, kind, {**document, **taken_over(document, path, faults)}
         self.texts = [item.text for item in faults]
         self.broken = {item.path[0] for item in faults if item.path}
         self.notes: list[str] = []

@@ -1,4 +1,8 @@
-"""Units and soils that take over the values of a named one: follows `base` and merges."""
+"""Units and soils that take over the values of a named one: follows `base` and merges.
+
+A unit may bring settings along that go with it, its own oil pressures say: the table [settings] of a file that is a
+unit alone (one without [ground]) holds where nothing nearer does. A scenario that lends its unit lends no settings.
+"""
 
 from __future__ import annotations
 
@@ -15,16 +19,38 @@ from scenarios.format.tables import PART
 DEFAULTS = {"unit": "demo", "soil": "firm"}
 
 
-def inherited(document: dict[str, Any], name: str, path: Path, faults: list[Fault]) -> dict[str, Any]:
-    """The table `name` (unit or soil) of a document with the values of its bases filled in under its own.
+def taken_over(document: dict[str, Any], path: Path, faults: list[Fault]) -> dict[str, Any]:
+    """The tables unit, soil and settings of a document with what their bases give filled in under its own values.
 
-    Faults of the base files are added to `faults`. A base file without `base` of its own ends the chain: what it
-    leaves out has the value of the demonstration unit or of firm soil.
+    Faults of the base files are added to `faults`. What a chain leaves out has the value of the demonstration unit or
+    of firm soil.
+    """
+    bases = {name: _bases(document, name, path, faults) for name in DEFAULTS}
+    found = {name: _over(name, [document, *lower]) for name, lower in bases.items()}
+    alone = [lower for lower in bases["unit"] if "ground" not in lower]
+    if isinstance(document.get("settings", {}), dict):
+        found["settings"] = _over("settings", [document, *alone])
+    return found
+
+
+def _over(name: str, documents: list[dict[str, Any]]) -> dict[str, Any]:
+    """The table `name` of documents, the nearest first, laid over each other; {} where the first has no table there."""
+    tables = [document.get(name, {}) for document in documents]
+    merged: dict[str, Any] = {}
+    for table in reversed(tables if isinstance(tables[0], dict) else []):
+        merged = merge(merged, table) if isinstance(table, dict) else merged
+    return {key: value for key, value in merged.items() if key != "base"}
+
+
+def _bases(document: dict[str, Any], name: str, path: Path, faults: list[Fault]) -> list[dict[str, Any]]:
+    """The documents that the table `name` (unit or soil) of a document takes over, the nearest first.
+
+    A base file without `base` of its own ends the chain.
     """
     table = document.get(name, {})
     if not isinstance(table, dict):
-        return {}
-    merged, seen = dict(table), [path.resolve()]
+        return []
+    bases, seen = [], [path.resolve()]
     base: Any = table.get("base", DEFAULTS[name])
     asked = "base" in table  # else it is the default, which the default's own file does not take over
     while isinstance(base, str):
@@ -42,11 +68,11 @@ def inherited(document: dict[str, Any], name: str, path: Path, faults: list[Faul
             break
         seen.append(found.resolve())
         faults += check(lower, str(found), PART)
-        path = found
-        inner, asked = lower.get(name, {}), True
+        bases.append(lower)
+        path, asked = found, True
+        inner = lower.get(name, {})
         base = inner.get("base") if isinstance(inner, dict) else None
-        merged = merge(inner, merged) if isinstance(inner, dict) else merged
-    return {key: value for key, value in merged.items() if key != "base"}
+    return bases
 
 
 def _named(text: str, where: str, base: str) -> str:

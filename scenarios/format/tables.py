@@ -85,9 +85,9 @@ def _first_line(group: type) -> str:
     return (group.__doc__ or "").strip().splitlines()[0]
 
 
-def _with_base(table: Table, what: str, example: str) -> Table:
+def _with_base(table: Table, what: str, example: str, brought: str = "") -> Table:
     """The table with a key `base` in front: the named thing whose values it takes over."""
-    doc = f"{what} whose values hold where none is given here: a name in the library or a path to a file"
+    doc = f"{what} whose values{brought} hold where none is given here: a name in the library or a path to a file"
     base = Key("base", field="base", kind="text", doc=doc, default=example)
     return Table(table.doc, {"base": base, **table.keys}, table.tables, table.lists, table.group)
 
@@ -108,7 +108,7 @@ def _root() -> Table:
         "machine": table_of(Machine),
         "limits": table_of(Limits),
         "search": table_of(Search),
-        "unit": _with_base(table_of(Unit), "unit", "demo"),
+        "unit": _with_base(table_of(Unit), "unit", "demo", ", and whose file's [settings],"),
     }
     return Table("A scenario.", {"title": title, "shows": shows}, tables)
 

@@ -1,7 +1,7 @@
 """Patches of softer or harder soil: by how much they change the strength along the row.
 
-What a patch changes is the strength under disc and boot and the rolling resistance of the gauge wheel. How far the
-wheels sink follows the soil's own Bekker constants, which are one set for the whole row.
+What a patch changes is the strength under disc, boot and wheels, so that in softer soil the disc goes in easily and the
+wheels sink further; the soil's Bekker constants hold at its reference strength and are one set for the whole row.
 """
 
 from __future__ import annotations

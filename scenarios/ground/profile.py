@@ -9,6 +9,7 @@ toolbar's front axle; what lies between is measured, at the file's own distances
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
@@ -16,10 +17,11 @@ from numpy.typing import NDArray
 
 from scenarios.ground.resample import resample
 from scenarios.ground.roughness import roughness_name
+from scenarios.ground.smoothness import smooth_below
 from scenarios.spec import Ground, Roughness
 
 LONG_WAVES = 20.0  # [m]: what is longer belongs to the lie of the land, not to its roughness
-FINEST = 10.0  # [c/m], as for roughness by class
+FINEST = 10.0  # [c/m], as for roughness by class; shorter waves: [ground.roughness] with a band from 10 c/m up
 
 # Row units shake at 10–50 Hz (Agriculture 2024, 14(11) 1878, seen): waves of 0.06–0.28 m at 10 km/h. A profile whose
 # shortest wave is longer than 0.5 m (5.6 Hz at that speed) holds nothing of what shakes the unit.
@@ -49,10 +51,18 @@ class Profile:
         """Largest distance between points [m]."""
         return float(np.max(np.diff(self.distance)))
 
+    @cached_property
+    def smooth_below(self) -> float | None:
+        """Wavelength [m] below which the heights are smooth although points lie close enough; None: they are not."""
+        found = smooth_below(self.distance, self.height)
+        return found if found is not None and found > 1.25 * 2.0 * self.largest_gap else None
+
     @property
     def shortest_wavelength(self) -> float:
-        """Shortest wave that the profile holds all along [m]: two of its largest gaps (sampling theorem)."""
-        return 2.0 * self.largest_gap
+        """Shortest wave that the profile holds all along [m]: two of its largest gaps (sampling theorem), or longer
+        where the heights were smoothed.
+        """
+        return self.smooth_below or 2.0 * self.largest_gap
 
     @property
     def mean_strength(self) -> float | None:
@@ -127,6 +137,8 @@ def _coarse_notes(profile: Profile) -> list[str]:
     """What a profile with points far apart lacks, and what was added in its place or can be."""
     name, wave, band = profile.path.name, profile.shortest_wavelength, profile.missing_band
     held = f"points are up to {profile.largest_gap:.3g} m apart, so no wave shorter than {wave:.3g} m is in it"
+    if profile.smooth_below is not None:
+        held = f"the record is smooth below waves of {wave:.2g} m, as if a filter or a wide wheel had taken them out"
     if profile.fine is None:
         if wave <= WHEEL_NEEDS * (1.0 + 1e-9) or band is None:
             return []
@@ -158,10 +170,11 @@ def added_notes(profile: Profile, letter: str | None, ground: Ground | None) -> 
         held = f"down to {profile.shortest_wavelength:.3g} m"
         return [f"{name}: its points hold waves {held}, all that a wheel feels: roughness_class adds nothing"]
     rough = None if ground is None else ground.roughness
-    if rough is not None and rough.band[1] > profile.fine.band[0]:
+    low, high = profile.fine.band
+    if rough is not None and max(rough.band[0], low) < min(rough.band[1], high):
         return [
             f"{name}: [ground.roughness] and roughness_class both put waves on the ground from "
-            f"{profile.fine.band[0]:.3g} to {min(rough.band[1], FINEST):.3g} c/m: they add up"
+            f"{max(rough.band[0], low):.3g} to {min(rough.band[1], high):.3g} c/m: they add up"
         ]
     return []
 

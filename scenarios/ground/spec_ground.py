@@ -25,7 +25,7 @@ class Roughness:
     )
     waviness: float = quantity(2.0, "1", 0.5, 4.0, "exponent w", source="ISO 8608; seen in public code")
     band: tuple[float, float] = span(
-        (0.05, 10.0), "c/m", 0.01, 20.0, "spatial frequencies held",
+        (0.05, 10.0), "c/m", 0.01, 40.0, "spatial frequencies held",
         source="ISO 8608:2016 notes on range: off-road from 0.05, up to 10 c/m; seen",
     )  # fmt: skip
 

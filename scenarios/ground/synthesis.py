@@ -7,6 +7,8 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+STEP = 0.005  # grid of ground without waves shorter than 0.1 m; finer grids are whole shares of it [m]
+
 # Purposes of random numbers: each has a stream of its own, so that adding stones does not change the ground.
 ROUGHNESS, GILGAI, STONES, STRENGTH, PATCHES, STONE_FIELD, FINE_ROUGHNESS = 1, 2, 3, 4, 5, 6, 7
 
@@ -43,10 +45,15 @@ def random_series(
     that of the band exactly, for every seed.
 
     samples: least length of the result; dx: sampling distance [m]; band: (n1, n2) [c/m]; period: least period [m],
-    to hold waves longer than the track. Returns the whole period, shape (≥ samples,), mean zero.
+    to hold waves longer than the track. Returns the whole period, shape (≥ samples,), mean zero. A grid finer than
+    `STEP` has the period of that one: samples lie between those of the same series, and a band that goes further up
+    only adds waves.
     """
-    n = smooth_length(max(samples, int(np.ceil(period / dx))))
-    step = 1.0 / (n * dx)
+    finer = max(1, round(STEP / dx))
+    coarse = dx * finer
+    whole = smooth_length(max(-(-samples // finer), int(np.ceil(period / coarse))))
+    n = whole * finer
+    step = 1.0 / (whole * coarse)
     low, high = band
     first = max(1, int(np.floor(low / step + 0.5)))
     last = min(n // 2 - 1, int(np.ceil(high / step + 0.5)))

@@ -14,11 +14,10 @@ from scenarios.format.library import find
 from scenarios.format.read import read_text, read_toml
 from scenarios.ground.lay import reach
 from scenarios.ground.profile import warnings_of
-from scenarios.paddock.paddock import COARSE, Paddock
+from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_input import AHEAD, LineInput, PlanInput, SurfaceInput, read_grid, read_surface
 from scenarios.paddock.plan_input_csv import MeasuredLine, StrengthPoints, read_line, read_strengths
-from scenarios.paddock.spec import LineFile, Measured, PaddockMachine, Passes, PlanGround
-from scenarios.paddock.surface import rough_surface
+from scenarios.paddock.spec import LineFile, Measured, PaddockMachine, Passes
 from scenarios.paddock.tables import PADDOCK_FILE
 from sim.unit import Unit
 
@@ -43,7 +42,6 @@ def load_paddock(source: str | Path) -> Paddock:
     wanted = parts.pop("measured")
     check_together(found, unit, parts["settings"], parts["limits"])
     found.check({"ground"}, lambda: roughness_faults(parts["ground"].roughness, str(path)))
-    _check_band(found, parts["ground"])
     inputs = Inputs(found, wanted)
     measured = strengths = None
     if not {"measured", "passes", "machine", "unit"} & found.broken:
@@ -60,16 +58,6 @@ def load_paddock(source: str | Path) -> Paddock:
         shows=found.said("shows"), unit=unit, soil=soil, variation=variation, zones=found.items("zones"),
         measured=measured, strengths=strengths, files=inputs.files, warnings=tuple(found.notes), **parts,
     )  # fmt: skip
-
-
-def _check_band(found: Assembly, ground: PlanGround) -> None:
-    """A roughness with waves too short for the surface's samples."""
-    rough = ground.roughness
-    if rough is None or "ground" in found.broken or (rough.letter is None) == (rough.gd_n0 is None):
-        return
-    if rough_surface(rough).highest > 0.5 / COARSE:
-        given, allowed = f"given up to {rough.band[1]:g}", f"up to {0.5 / COARSE:g}"
-        found.add("ground.roughness.band_c_per_m", given, allowed, "10")
 
 
 class Inputs:

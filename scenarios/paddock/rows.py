@@ -1,7 +1,8 @@
 """The ground under one pass of a machine, row by row and wheel by wheel, made in stretches as it is travelled.
 
 Travel u [m] counts from where the measured stretch begins. Ahead of it lie 14 m flat, 8 m in which ground and
-strength blend in and 4 m to settle; behind it the ground goes on. Samples stand 5 mm apart, sample i at u = i·5 mm.
+strength blend in and 4 m to settle; behind it the ground goes on. Samples stand dx apart, 5 mm or finer where waves
+are shorter than 0.1 m (`spacing`); sample i stands at u = i·dx.
 A pass that runs against the first one's direction meets the same ground the other way round. Rows count from the
 left; places across from the machine's middle, left positive.
 
@@ -18,10 +19,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scenarios.ground.curves import blend
-from scenarios.ground.lay import BLEND, FLAT, SETTLE, STEP, reach
+from scenarios.ground.lay import BLEND, FLAT, SETTLE, reach, spacing
 from scenarios.ground.stones import stone_profile
 from scenarios.ground.strength import HIGHEST, LOWEST
-from scenarios.ground.synthesis import ROUGHNESS, STRENGTH
+from scenarios.ground.synthesis import ROUGHNESS, STEP, STRENGTH
 from scenarios.paddock.paddock import COARSE, Paddock
 from scenarios.paddock.plan_input import Nodes
 from scenarios.paddock.plan_shapes import bank_heights, hump_heights, rut_share, zone_share
@@ -36,7 +37,6 @@ Values = NDArray[np.float64]
 
 LINE_SPACING = 0.3  # lines of the random surface lie no further apart [m]
 LONGEST_PERIOD = 2048.0  # the random surface repeats along the passes after this at the latest [m]
-FACTOR = round(COARSE / STEP)
 
 
 @dataclass(frozen=True)
@@ -57,6 +57,7 @@ class Lanes:
         self.length = paddock.length(number)
         self.backwards = paddock.backwards(number)
         self.behind, self.ahead = reach(paddock.unit)
+        self.dx = spacing(paddock.ground.roughness)
         machine = paddock.machine
         self.rows = np.array([machine.offset(j) for j in range(machine.rows)])
         self.wheels = np.array([*machine.front_wheels, *machine.rear_wheels])
@@ -86,7 +87,8 @@ class Lanes:
     @cached_property
     def _all_lines(self) -> Travelled | None:
         """Roughness under the rows, then under the wheels: drawn together, since they share strips."""
-        return self._random(self._rough, np.concatenate([self.rows, self.wheels]), ROUGHNESS)
+        step = COARSE * self.dx / STEP
+        return self._random(self._rough, np.concatenate([self.rows, self.wheels]), ROUGHNESS, step)
 
     @cached_property
     def _row_lines(self) -> Travelled | None:
@@ -103,7 +105,7 @@ class Lanes:
         paddock = self.paddock
         if paddock.variation.variation_cv == 0.0 or self._nodes_strength is not None:
             return None
-        return self._random(strength_surface(paddock.variation), self.rows, STRENGTH)
+        return self._random(strength_surface(paddock.variation), self.rows, STRENGTH, COARSE)
 
     @cached_property
     def _rough(self) -> Isotropic | None:
@@ -120,20 +122,21 @@ class Lanes:
         # a measured plane holds all longer waves; a measured line all that are longer along it, whatever their angle
         return replace(surface, longest=shortest) if measured.plane else replace(surface, longest=0.0, lowest=shortest)
 
-    def _random(self, density: Isotropic | None, across: Values, purpose: int) -> Travelled | None:
+    def _random(self, density: Isotropic | None, across: Values, purpose: int, step: float) -> Travelled | None:
+        """A random surface, kept at samples `step` [m] apart: 1/2 or 1/4 of COARSE where its waves are that short."""
         if density is None:
             return None
         machine = self.paddock.machine
         share = math.ceil(machine.row_spacing / LINE_SPACING)
-        spacing = machine.row_spacing / share
+        apart = machine.row_spacing / share
         y = self.places(np.zeros(across.size), across)[1]
-        lines = np.maximum(np.floor(y / spacing + 1e-6), 0.0).astype(np.int64)
+        lines = np.maximum(np.floor(y / apart + 1e-6), 0.0).astype(np.int64)
         longest = max(self.paddock.length(i) for i in range(self.paddock.count))
         around = 2.0 * (FLAT + BLEND + SETTLE + self.behind + self.ahead)
         period = whole_period(min(longest + around, LONGEST_PERIOD), COARSE)
-        surface = Lines(density, spacing, period, COARSE, (self.paddock.seed, purpose))
-        begin = round(self.length / COARSE) if self.backwards else 0
-        return Travelled(surface.heights(lines), FACTOR, begin, self.backwards)
+        surface = Lines(density, apart, period, step, (self.paddock.seed, purpose))
+        begin = round(self.length / step) if self.backwards else 0
+        return Travelled(surface.heights(lines), round(step / self.dx), begin, self.backwards)
 
     # --- everything together --------------------------------------------------------------------------------------
 
@@ -159,8 +162,8 @@ class Lanes:
     ) -> Stretch:
         """Ground, stones and strength of lines across the machine at samples first … first + count."""
         stones = StoneField(self.paddock.stones, self._patches, self.paddock.seed)
-        margin = 0 if stones.empty else math.ceil(self.paddock.stones.length[1] / STEP)
-        u = STEP * np.arange(first - margin, first + count + margin, dtype=np.float64)
+        margin = 0 if stones.empty else math.ceil(self.paddock.stones.length[1] / self.dx)
+        u = self.dx * np.arange(first - margin, first + count + margin, dtype=np.float64)
         ground = self._heights(across, lines, u, first - margin)
         inside = slice(margin, margin + count)
         top, number = self._stones(stones, across, u, ground)

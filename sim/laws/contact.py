@@ -13,7 +13,8 @@ from sim.arithmetic.compiled import INLINE, kernel, part
 from sim.arithmetic.simd import LanesType, gather, largest, load, smallest, store, truncate, whole
 from sim.rates import Rates, of_spring
 
-HARD_FLOOR = 0.2  # outside stones the hard profile lies this far below the ground [m]
+OUT_OF_REACH = 1.0  # what is this far below the lowest ground no disc comes to [m]
+STEEPEST = 10.0  # beside stones the hard profile falls at this slope
 
 
 _BLOCK = 32  # samples that share one reach in `_dilate`
@@ -94,7 +95,12 @@ def envelope(heights: NDArray[np.float64], dx: float, radius: float) -> NDArray[
 
 @kernel
 def _carrier(padded, cap, labels, env, floor, out):
-    """Label of the sample that carries the circle where env lies above the floor, else −1."""
+    """Label of the sample that carries the circle where env lies above the floor, else −1; env touches between samples.
+
+    What the parabola through the carrying sample and its neighbours adds to env is limited at a corner of the profile:
+    to an eighth of the second difference on the higher side. Without it the slope of env ripples by a sample's share
+    of the curvature, and a blow with it by 1 to 2 %.
+    """
     reach = (cap.size - 1) // 2
     n = out.size
     for i in range(n):
@@ -102,11 +108,21 @@ def _carrier(padded, cap, labels, env, floor, out):
         if env[i] <= floor[i]:
             continue
         best = -1e300
+        at = 0
         for k in range(cap.size):
             value = padded[i + k] + cap[k]
             if value > best:
                 best = value
-                out[i] = labels[min(max(i + k - reach, 0), n - 1)]
+                at = k
+        out[i] = labels[min(max(i + at - reach, 0), n - 1)]
+        if at < 2 or at > cap.size - 3:
+            continue
+        left, right = padded[i + at - 1] + cap[at - 1], padded[i + at + 1] + cap[at + 1]
+        side = 1 if right >= left else -1
+        bend = 2.0 * best - left - right
+        next_bend = 2.0 * max(left, right) - best - padded[i + at + 2 * side] - cap[at + 2 * side]
+        if bend > 0.0 and next_bend > 0.0:
+            env[i] = best + 0.125 * min((right - left) * (right - left) / bend, next_bend)
 
 
 def hard_profile(
@@ -118,19 +134,28 @@ def hard_profile(
 ) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
     """Envelope of the stones for a disc [m] and the stone that carries it (−1: none); shapes (n,).
 
-    Where no stone is near, the profile lies HARD_FLOOR below the ground: the floor is put in after the envelope,
-    so that the smooth interpolation between samples does not overshoot.
+    Where a stone lies nowhere within the disc's radius there is nothing to touch: the profile lies out of reach of any
+    disc whatever the ground does. It falls there from the envelope's end, which is a disc's radius below the stone's
+    (the hub then stands no higher than that), at a steep but even slope: so nothing jumps, the smooth reading between
+    samples does not overshoot, and height and slope still belong together, as the energy asks for.
     """
-    floor = ground - HARD_FLOOR
-    none = np.full(ground.size, -1, dtype=np.int32)
-    if not (stone_id >= 0).any():
-        return floor, none
-    env = envelope(stone_top, dx, radius)
+    stones = stone_id >= 0
+    lowest = float(min(ground.min(), stone_top[stones].min(initial=np.inf))) - radius - OUT_OF_REACH
+    nothing, none = np.full(ground.size, lowest), np.full(ground.size, -1, dtype=np.int32)
+    if not stones.any():
+        return nothing, none
+    tops = np.where(stones, stone_top, lowest)
+    env = envelope(tops, dx, radius)
     cap = _cap(radius, dx)
     reach = (cap.size - 1) // 2
     which = np.empty(ground.size, dtype=np.int32)
-    _carrier(np.pad(stone_top, reach, mode="edge"), cap, stone_id, env, floor, which)
-    return np.maximum(env, floor), which
+    _carrier(np.pad(tops, reach, mode="edge"), cap, stone_id, env, nothing, which)
+    beside = env <= nothing
+    rise = STEEPEST * dx * np.arange(ground.size)
+    ends = np.where(beside, -np.inf, env)
+    falling = np.maximum.accumulate(ends + rise) - rise
+    rising = np.maximum.accumulate((ends - rise)[::-1])[::-1] + rise
+    return np.where(beside, np.maximum(np.maximum(falling, rising), nothing), env), which
 
 
 def averaged(heights: NDArray[np.float64], dx: float, first: float, last: float) -> NDArray[np.float64]:
@@ -170,7 +195,7 @@ class GroundColumns(NamedTuple):
 
     surface: Any  # soil in union with stones [m]
     ahead: Any  # that averaged over the disc's leading arc [m]
-    hard: Any  # envelope of the stones for the disc [m]
+    hard: Any  # envelope of the stones for the disc, out of reach where there are none [m]
     gauge: Any  # envelope of the surface for the gauge wheel, averaged over its contact's length [m]
     press: Any  # the same for the press wheel [m]
     strength: Any  # of the soil [Pa]

@@ -53,16 +53,25 @@ def boot_force(m, depth, strength):
     return -m.boot_kx * share, m.boot_kz * share
 
 
+_SINKING = 1.0 - 1e-9  # of rock_limit: penetration − (penetration − rock_limit) is it but for rounding
+
+
 @part
 def stone_force(m, penetration, rate, sunk):
-    """Force of a stone on the disc, square to the ground line [N], how far it is pressed [m], and the power lost [W].
+    """Upward force of a stone on the disc [N], how far it is pressed [m], whether it gives way (1, else 0), and the
+    powers lost in the contact and, by its sinking, to the soil [W].
 
-    It gives way at rock_limit·k: beyond that the stone sinks, and `sunk` [m] says how far it has.
+    It bears F_s = k·rock_limit. The whole force, with its damping factor, is held there: that is giving way. Pressed
+    by more than rock_limit the stone sinks; `sunk` [m] is how far: the largest of penetration − rock_limit so far.
     """
+    strength = m.rock_k * m.rock_limit
     pressed = smallest(penetration - sunk, m.rock_limit)
-    rock = impact_force(pressed, rate, m.rock_k, m.rock_d)
-    elastic = m.rock_k * largest(pressed, 0.0)
-    return rock, pressed, rock * rate - select(pressed < m.rock_limit, elastic * rate, 0.0)
+    pushed = impact_force(pressed, rate, m.rock_k, m.rock_d)
+    rock = smallest(pushed, strength)
+    sinking = (pressed > _SINKING * m.rock_limit) & (rate > 0.0)
+    elastic = select(sinking, rock, m.rock_k * largest(pressed, 0.0))
+    w_sunk = select(sinking, rock * rate, 0.0)
+    return rock, pressed, select(pushed >= strength, 1.0, 0.0), (rock - elastic) * rate, w_sunk
 
 
 @part

@@ -169,9 +169,10 @@ def sinkage_constant(n: float, k_c: float, k_phi: float, width: float, diameter:
 def motion_resistance(load, area_strength):
     """Motion-resistance ratio ρ = 0.04 + 1/B_n of a towed wheel (Brixius 1987; ASABE D497).
 
-    area_strength = CI·b·d·(1 + 5δ/h)/(1 + 3b/d) [N], so that B_n = area_strength/W.
+    area_strength = CI·b·d·(1 + 5δ/h)/(1 + 3b/d) [N], so that B_n = area_strength/W; below 1 N it counts as 1 N, for
+    soil of no strength, which carries nothing.
     """
-    return 0.04 + load / area_strength
+    return 0.04 + load / largest(area_strength, 1.0)
 
 
 def soil_constants(soil: Soil, width: float, radius: float) -> SoilConstants:

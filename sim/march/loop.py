@@ -26,6 +26,7 @@ from sim.toolbar.path import quintic
 from sim.unit import ATMOSPHERE, GRAVITY
 
 CUTS = 8  # parts of a step in which a contact switches
+NEAR_STONE = 0.15  # height over the hard profile from which on a disc is about to meet a stone [m]
 
 N_CHANNELS = len(CHANNELS)
 N_PINS = 2 * len(PINS)  # x and z
@@ -36,6 +37,13 @@ OK, OPEN_CLOSURE, NOT_FINITE, GAS_RANGE = range(4)  # status of a march
 
 
 @part
+def _strength_at(table, x0, inv, x):
+    """Strength under a wheel [Pa] and its slope; between samples a steep fall to nothing may not undershoot it."""
+    q, slope = read_table(table, COLUMN.wheel_strength, x0, inv, x)
+    return largest(q, 0.0), select(q > 0.0, slope, 0.0)
+
+
+@part
 def ground_under(m, table, x0, inv, pt, sunk):
     """Read all tables under the contact points → Ground."""
     ahead, _ = read_table(table, COLUMN.ahead, x0, inv, pt.hx)
@@ -43,8 +51,8 @@ def ground_under(m, table, x0, inv, pt, sunk):
     q, _ = read_table(table, COLUMN.strength, x0, inv, pt.hx)
     gauge, gauge_s = read_table(table, COLUMN.gauge, x0, inv, pt.gx)
     press, press_s = read_table(table, COLUMN.press, x0, inv, pt.px)
-    gauge_q, gauge_q_s = read_table(table, COLUMN.wheel_strength, x0, inv, pt.gx)
-    press_q, press_q_s = read_table(table, COLUMN.wheel_strength, x0, inv, pt.px)
+    gauge_q, gauge_q_s = _strength_at(table, x0, inv, pt.gx)
+    press_q, press_q_s = _strength_at(table, x0, inv, pt.px)
     return Ground(
         ahead, hard, hard_s, gauge, gauge_s, press, press_s, largest(q, 0.0), gauge_q, gauge_q_s, press_q, press_q_s,
         sunk,
@@ -141,8 +149,8 @@ def bar_node(path, z_bar, x_start, speed, half, i):
 
 
 @part
-def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
-    """One instant of the series → Channels."""
+def channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, time):
+    """One instant of the series → Channels; gave: 1 where a stone gave way since the one before."""
     depth = surface - (pt.hz - m.disc_r)
     # five parts of the depth error, each from its own definition
     o_pitched = (pt.gz - m.gauge_r) - (pt.hz - m.disc_r)
@@ -179,11 +187,13 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
         lift_off=smallest(f.gauge_s, 0.0),
         gauge_load=f.gauge_load,
         press_load=f.press_load,
+        press_squash=largest(gr.press - (pt.pz - m.press_r), y.dp),
         disc_vertical=f.soil_z,
         disc_draught=f.soil_x,
         side_load=f.side,
         disc_slip=slip,
         rock_force=f.rock * root(1.0 + f.rock_slope * f.rock_slope),
+        stone_gives_way=largest(f.gives_way, gave),
         stop_force=-f.stop / m.stop_arm,
         spare_load=spare,
         oil_pressure=f.p_oil,
@@ -197,11 +207,12 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, time):
 
 @kernel
 def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk):
-    """Step i of one row in CUTS parts → new state, sinking of the stone, and over the step ∫`power_kept` dt and
-    ∫|the toolbar's power| dt [J].
+    """Step i of one row in CUTS parts → new state, sinking of the stone, 1 if it gave way, and over the step
+    ∫`power_kept` dt and ∫|the toolbar's power| dt [J].
     """
     half = 0.5 * step
     h = step / CUTS
+    gave = 0.0
     kept = 0.0
     traffic = 0.0
     for cut in range(CUTS):
@@ -215,12 +226,13 @@ def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk):
             _, _, _, f, _, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk)
             if stage == 0:
                 sunk = max(sunk, f.penetration - m.rock_limit)
+            gave = max(gave, f.gives_way)
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, h / 6.0 * weight(stage))
             kept += h / 6.0 * weight(stage) * power_kept(m, ys, f, acc)
             traffic += h / 6.0 * weight(stage) * abs(acc.power)
         y = total
-    return y, sunk, kept, traffic
+    return y, sunk, gave, kept, traffic
 
 
 @kernel
@@ -232,7 +244,7 @@ def march(
 
     m Model, law GasLaw · table (n, COLUMNS) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
     path (2·steps + 1, 6) toolbar nodes half a step apart, z_bar height of O on flat ground, x_start [m], step [s],
-    allowed arm angles [rad] · y State · out (steps, 29), pins_out (steps, 28) and checks (steps, 4: actuator and
+    allowed arm angles [rad] · y State · out (steps, channels), pins_out (steps, 28) and checks (steps, 4: actuator and
     left-over equations) given flat, sums (15), info (8): steps done, cut steps, energy stored at start and end [J], and
     ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as rows have them, from powers read once a step (trapezoidal
     rule; steps that are cut: from all their stages), and what moving bodies and tyres have stored at start and end.
@@ -243,6 +255,7 @@ def march(
     n = out.size // N_CHANNELS
     sunk = 0.0
     met = -1
+    gave = 0.0  # 1 where a stone gave way in the step before, which was cut
     kept = np.empty(sums.size)
     i = 0
     parts_left = 0  # of a step that is being cut
@@ -268,6 +281,15 @@ def march(
             if stage > 0:
                 ys = ahead(y, slope, h * reach(stage))
             k, pt, gr, f, b, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk)
+            if stage == 0:
+                if parts_left == 0 and f.penetration > -NEAR_STONE:
+                    # a new stone starts unsunk
+                    j = min(max(int((pt.hx - x0) * inv + 0.5), 0), stone.size - 1)
+                    if stone[j] != met:
+                        met = stone[j]
+                        sunk = 0.0
+                # the stone met sinks as far as it was pressed beyond its strength
+                sunk = max(sunk, f.penetration - m.rock_limit)
             if stage == 0 and parts_left == 0:
                 if not (y.th > limit_low and y.th < limit_high):
                     info[0] = i
@@ -275,14 +297,9 @@ def march(
                 if f.volume < SMALLEST_SHARE * m.v_acc:
                     info[0] = i
                     return GAS_RANGE
-                # a new stone starts unsunk
-                j = min(max(int((pt.hx - x0) * inv + 0.5), 0), stone.size - 1)
-                if stone[j] != met:
-                    met = stone[j]
-                    sunk = 0.0
-                sunk = max(sunk, f.penetration - m.rock_limit)
                 surface, _ = read_table(table, COLUMN.surface, x0, inv, pt.hx)
-                put(out, i * N_CHANNELS, channels(m, bar, y, k, pt, gr, f, b, acc, surface, i * step))
+                put(out, i * N_CHANNELS, channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, i * step))
+                gave = 0.0
                 pins = pin_forces(m, bar, y, k, pt, f, b, acc)
                 put(pins_out, i * N_PINS, pins[:N_PINS])
                 put(checks, i * N_CHECKS, pins[N_PINS:])
@@ -298,9 +315,8 @@ def march(
                         info[0] = n
                         return OK
                 signature = f.signature
-            if stage == 0:
-                # the stone met sinks as far as it was pressed beyond its strength
-                sunk = max(sunk, f.penetration - m.rock_limit)
+            if parts_left > 0:
+                gave = max(gave, f.gives_way)
             switched = switched or f.signature != signature
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, h / 6.0 * weight(stage))

@@ -31,6 +31,7 @@ from sim.laws.contact import COLUMN, COLUMNS, Tracks, read_table
 from sim.laws.gas import SMALLEST_SHARE
 from sim.march.loop import (
     N_PINS,
+    NEAR_STONE,
     OK,
     OPEN_CLOSURE,
     ahead,
@@ -49,8 +50,6 @@ from sim.mechanism.pins import Pins, pin_forces
 from sim.model import Model
 from sim.record import PINS
 
-NEAR_STONE = 0.19  # the hard profile is nearer to the surface than this only by a stone [m]
-
 # channels of a chunk, in this order, then the squared size of each pin's force [N²]
 ROW_CHANNELS = (
     "depth",
@@ -61,11 +60,14 @@ ROW_CHANNELS = (
     "lift_off",
     "gauge_load",
     "press_load",
+    "press_squash",
     "rock_force",
+    "stone_gives_way",
     "stop_force",
     "spare_load",
     "oil_pressure",
     "gas_volume",
+    "gas_temperature",
     "arm_angle",
     "disc_slip",
     "disc_vertical",
@@ -156,7 +158,7 @@ def march_rows(
     m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, COLUMNS), stones (tracks, n), which
     (8) int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
     rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
-    first step; state (8·8) flat, sunk (8), met (8), sums (3·8) flat: carried from chunk to chunk; sums: of each row
+    first step; state (8·8) flat, sunk (2·8), met (8), sums (3·8) flat: carried from chunk to chunk; sums: of each row
     ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as in `march`, and the time behind the next step that the powers
     read at its start stand for [s] · out (chunk·CHUNK_WIDTH·8) flat, info (3): steps done, cut steps, rows at fault as
     bits.
@@ -175,7 +177,7 @@ def march_rows(
     flat_paths = paths.reshape(-1)
     path_start = load_index(path_starts, 0)
     z = load(z_bar, 0)
-    sink = load(sunk, 0)
+    sink, gave = load(sunk, 0), load(sunk, WIDTH)
     y = State(
         load(state, 0), load(state, 8), load(state, 16), load(state, 24),
         load(state, 32), load(state, 40), load(state, 48), load(state, 56),
@@ -205,16 +207,18 @@ def march_rows(
                     info[0] = count
                     info[2] = mask_bits(bad)
                     return OPEN_CLOSURE
-                # stones are rare: look only where a disc is within reach of one
-                if anywhere(gr.hard > gr.ahead - NEAR_STONE):
+                # stones are rare: look only where a disc is about to meet one
+                near = f.penetration > -NEAR_STONE
+                if anywhere(near):
+                    bits = mask_bits(near)
                     for j in range(WIDTH):
                         s = min(max(int((lane(pt.hx, j) - x0) * inv + 0.5), 0), samples - 1)
-                        if stones[which[j], s] != met[j]:
+                        if (bits >> j) & 1 and stones[which[j], s] != met[j]:
                             met[j] = stones[which[j], s]
                             sink = with_lane(sink, j, 0.0)
                     sink = largest(sink, f.penetration - m.rock_limit)
                 surface, _ = read_table(ground, COLUMN.surface, x0, inv, pt.hx)
-                row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, x_bar)
+                row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, gave, x_bar)
                 pins = pin_forces(rows, bar, y, k, pt, f, b, acc)
                 put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))
                 gained = power_kept(rows, y, f, acc)
@@ -222,6 +226,7 @@ def march_rows(
                 kept = kept + behind * gained
                 traffic = traffic + behind * passed
                 signature = f.signature
+                gave = as_lanes(0.0)
             switched = switched | (f.signature != signature)
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, step / 6.0 * weight(stage))
@@ -233,12 +238,13 @@ def march_rows(
             for j in range(WIDTH):
                 if (bits >> j) & 1:
                     one = _row_model(m, varied, j)
-                    r, deep, in_it, through = cut_step(
+                    r, deep, way, in_it, through = cut_step(
                         one, law, _row_state(y, j), i - path_first // 2, tables[which[j]], x0, inv, paths[which[j]],
                         z_bar[j], x_start + m.speed * path_first * half, step, lane(sink, j),
                     )  # fmt: skip
                     total = _with_row(total, j, r)
                     sink = with_lane(sink, j, deep)
+                    gave = with_lane(gave, j, way)
                     gained = with_lane(gained, j, in_it)
                     passed = with_lane(passed, j, through)
                     behind = with_lane(behind, j, 0.0)
@@ -255,6 +261,7 @@ def march_rows(
     store(state, 48, y.tg)
     store(state, 56, y.vo)
     store(sunk, 0, sink)
+    store(sunk, WIDTH, gave)
     store(sums, 0, kept)
     store(sums, WIDTH, traffic)
     store(sums, 2 * WIDTH, behind)

@@ -83,7 +83,7 @@ class Group:
     which: NDArray[np.int64]  # (8,)
     z_bar: NDArray[np.float64]  # (8,)
     state: NDArray[np.float64]  # (8 quantities, 8 rows)
-    sunk: NDArray[np.float64]  # (8,)
+    sunk: NDArray[np.float64]  # (16,) sinking of the stones met [m], then 1 where one gave way in the last step
     met: NDArray[np.int64]  # (8,)
     limits: tuple[float, float]  # allowed arm angles [rad]
     sums: NDArray[np.float64]  # (3, 8) as `sim.march.march_rows.march_rows` carries them on
@@ -119,7 +119,7 @@ def prepare_group(unit: Unit, soil: Soil, rock: Rock, cases: Sequence[Case]) -> 
         which=np.array([cases[j].track for j in fill], dtype=np.int64),
         z_bar=np.array([ready[j].setting.toolbar_height for j in fill]),
         state=np.array([state[j] for j in fill]).T.copy(),
-        sunk=np.zeros(WIDTH),
+        sunk=np.zeros(2 * WIDTH),
         met=np.full(WIDTH, -1, dtype=np.int64),
         limits=arm_limits(unit),
         sums=np.zeros((3, WIDTH)),

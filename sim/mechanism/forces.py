@@ -63,6 +63,7 @@ class Forces(NamedTuple):
     side: float
     rock: float  # vertical part of the stone's force
     rock_slope: float
+    gives_way: float  # 1 where the stone bears no more
     depth: float  # h for the disc law, clipped
     penetration: float  # into the stone, before it gives way
     p_oil: float
@@ -109,7 +110,8 @@ def contact_forces(m, law, bar, y, k, pt, gr):
     jz = bar.vp * (m.boot_x - m.hub_x)
     w_boot = -(boot_x * (pt.hvx + cp * jx - sp * jz) + boot_z * (pt.hvz + sp * jx + cp * jz))
     penetration = gr.hard - (pt.hz - m.disc_r)
-    rock, pressed, w_rock = stone_force(m, penetration, gr.hard_s * pt.hvx - pt.hvz, gr.sunk)
+    rate = gr.hard_s * pt.hvx - pt.hvz
+    rock, pressed, gives_way, w_rock, w_sunk = stone_force(m, penetration, rate, gr.sunk)
     # wheels, each a tyre in series with soil
     gauge_s = sinkage(gr.gauge, pt.gz, m.gauge_r, y.dg)
     gauge = wheel_on_soil(
@@ -133,7 +135,7 @@ def contact_forces(m, law, bar, y, k, pt, gr):
     couple = -(m.press_t0 + m.press_spring * (y.ps - m.press_psi0)) - m.press_damping * y.ops + pstop
     signature = (
         select(pressed > 0.0, 1.0, 0.0)
-        + select(pressed >= m.rock_limit, 16.0, 0.0)
+        + 16.0 * gives_way
         + 2.0 * sig_main
         + 4.0 * sig_press
         + select(oil.volume > m.v_acc, 8.0, 0.0)
@@ -147,11 +149,11 @@ def contact_forces(m, law, bar, y, k, pt, gr):
         px=cp * p_x + sp * p_z, pz=cp * p_z - sp * p_x,
         cyl=oil.force, ux=at.ux, uz=at.uz, sx=at.sx, sz=at.sz, stop=stop, couple=couple,
         gauge_load=gauge.load, press_load=press.load, gauge_s=gauge_s, soil_held=gauge.held + press.held,
-        soil_x=soil_x, soil_z=soil_z, edge=edge, face=face, side=side,
-        rock=rock, rock_slope=gr.hard_s, depth=depth, penetration=penetration,
+        soil_x=soil_x, soil_z=soil_z, edge=edge, face=face, side=m.side_share * side,
+        rock=rock, rock_slope=gr.hard_s, gives_way=gives_way, depth=depth, penetration=penetration,
         p_oil=oil.p_oil, p_cyl=oil.p_cyl, volume=oil.volume, signature=signature,
         dg_rate=gauge.tyre_rate, dp_rate=press.tyre_rate, tg_rate=oil.tg_rate, vo_rate=oil.vo_rate,
-        w_soil=w_boot - (soil_x * pt.hvx + soil_z * pt.hvz), w_sinkage=gauge.kept + press.kept,
+        w_soil=w_boot - (soil_x * pt.hvx + soil_z * pt.hvz) + w_sunk, w_sinkage=gauge.kept + press.kept,
         w_rolling=w_rolling, w_tyre=gauge.tyre_lost + press.tyre_lost, w_rock=w_rock,
         w_stops=w_stop + w_pstop, w_damper=m.press_damping * y.ops * y.ops,
         w_friction=oil.w_friction, w_orifice=oil.w_orifice, w_atmosphere=oil.w_atmosphere,

@@ -1,7 +1,8 @@
 """Forces on the loose bodies at one instant, from the bodies' own places and velocities (ground axes).
 
-The laws of soil, tyre, gas and stone are those of the compiled model (sim.laws, sim.hydraulics.oil.hydraulics); where
-they act, how fast, and what moves with them is read from the bodies. Arguments: c the constants
+The laws of disc, boot, stone and gas are those of the compiled model (sim.laws, sim.hydraulics.oil.hydraulics), those
+of the wheels are its own (sim.rigid.rolling); where they act, how fast, and what moves with them is read from the
+bodies. Arguments: c the constants
 (sim.rigid.laws.Laws) · m, gas the compiled model's tuple and gas law, handed on to `hydraulics` · part the points on
 the bodies.
 """
@@ -16,13 +17,14 @@ from sim.arithmetic.compiled import kernel_apart
 from sim.hydraulics.oil import hydraulics
 from sim.laws.contact import COLUMN, impact_force, read_table
 from sim.laws.disc import disc_force
-from sim.laws.wheel_soil import motion_resistance, soil_energy, tyre_energy, wheel_load
 from sim.record import CHANNEL, SUM
 from sim.rigid.bodies import ARM, CARRIER, LOWER, PRESS, TOOLBAR
+from sim.rigid.rolling import deflection_after, held_by, sunk_by, wheel_load
 from sim.unit import ATMOSPHERE
 
 # slow states beside the bodies, and what is kept from one instant to the next
-TYRE, PRESS_TYRE, GAS, OIL, SUNK, STONE, GAUGE_Q, PRESS_Q, GAS_RATE, OIL_RATE = range(10)
+TYRE, PRESS_TYRE, GAS, OIL, SUNK, STONE, GAUGE_Q, PRESS_Q, GAUGE_FIRM, PRESS_FIRM, GAS_RATE, OIL_RATE = range(12)
+SLOW = 12  # how many
 
 
 @njit(error_model="numpy", forceinline=True)
@@ -44,39 +46,9 @@ def _push(force, body, fx, fz, rx, rz):
 
 
 @njit(error_model="numpy")
-def _load(sink, tyre):
-    """Load N [N] of a wheel at soil sinkage s [m]."""
-    return wheel_load(sink, tyre.soil, tyre.exponent)
-
-
-@njit(error_model="numpy")
 def _oil(m, gas, length, rate, temperature, oil):
     """`hydraulics`, compiled once for both places that call it."""
     return hydraulics(m, gas, length, rate, temperature, oil)
-
-
-@njit(error_model="numpy", forceinline=True)
-def _creep(q, deflection, tyre):
-    """Rate of the tyre's deflection δ at total squash q."""
-    return (_load(q - deflection, tyre) - tyre.stiffness * deflection) / tyre.damping
-
-
-@njit(error_model="numpy")
-def _deflection(start, q0, q1, step, tyre):
-    """Tyre deflection δ [m] after a step in which the total squash goes from q0 to q1 (RK4, fine enough steps)."""
-    n = max(1, math.ceil(4.0 * step * tyre.stiffness / tyre.damping))
-    h = step / n
-    d = start
-    for i in range(n):
-        qa = q0 + (q1 - q0) * i / n
-        qb = q0 + (q1 - q0) * (i + 0.5) / n
-        qc = q0 + (q1 - q0) * (i + 1) / n
-        k1 = _creep(qa, d, tyre)
-        k2 = _creep(qb, d + 0.5 * h * k1, tyre)
-        k3 = _creep(qb, d + 0.5 * h * k2, tyre)
-        k4 = _creep(qc, d + h * k3, tyre)
-        d += h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4)
-    return d
 
 
 @njit(error_model="numpy", forceinline=True)
@@ -87,6 +59,23 @@ def _stops(angle, rate, stops):
     low = impact_force(under, -rate, stops.stiffness, stops.damping)
     lost = (high - low - stops.stiffness * (over - under)) * rate
     return low - high, lost, 0.5 * stops.stiffness * (over**2 + under**2)
+
+
+@njit(error_model="numpy", forceinline=True)
+def _stone(inside, rate, sunk, c):
+    """Upward force of a stone that a disc is `inside` of, by how much both are squeezed, its sinking, powers lost.
+
+    k·squeezed·(1 + d·rate), never a pull and never more than the stone bears, F_s; it sinks by what it was pressed to
+    beyond F_s/k. The work of a stone that sinks is the soil's, the rest of what does not come back the contact's.
+    """
+    beyond = inside - c.rock_bears / c.rock_stiffness
+    sinking = beyond > sunk and rate > 0.0
+    sunk = max(sunk, beyond)
+    squeezed = max(inside - sunk, 0.0)
+    force = min(max(c.rock_stiffness * squeezed * (1.0 + c.rock_damping * rate), 0.0), c.rock_bears)
+    if sinking:
+        return force, squeezed, sunk, 0.0, force * rate
+    return force, squeezed, sunk, (force - c.rock_stiffness * squeezed) * rate, 0.0
 
 
 @njit(error_model="numpy")
@@ -103,66 +92,75 @@ def _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost):
         deep, vx, vz, strength, c.speed_term, c.edge_width, c.disc_radius, c.face_factor, c.face_friction,
         c.tilt_sin, c.tilt_cos, c.sweep_sin, c.sweep_cos,
     )  # fmt: skip
-    # a stone sinks by what it is pressed beyond its strength; the next one starts unsunk
+    # the next stone starts unsunk
     near = stone[min(max(int((x - x0) * inv + 0.5), 0), stone.size - 1)]
     if near != slow[STONE]:
         slow[STONE] = near
         slow[SUNK] = 0.0
-    inside = hard - bottom
-    slow[SUNK] = max(slow[SUNK], inside - c.rock_limit)
     rate = slope * vx - vz
-    pressed = min(inside - slow[SUNK], c.rock_limit)
-    rock = impact_force(pressed, rate, c.rock_stiffness, c.rock_damping)
-    elastic = c.rock_stiffness * max(pressed, 0.0)
+    rock, squeezed, slow[SUNK], lost_stone, lost_under = _stone(hard - bottom, rate, slow[SUNK], c)
     _push(force, CARRIER, soil_x - rock * slope, soil_z + rock, rx, rz)
     _, _, bvx, bvz, brx, brz = point_at(pose, vel, CARRIER, part.boot)
     boot_x, boot_z = -c.boot_back * deep * strength, c.boot_up * deep * strength
     _push(force, CARRIER, boot_x, boot_z, brx, brz)
-    lost[SUM.soil] = -(soil_x * vx + soil_z * vz + boot_x * bvx + boot_z * bvz)
-    lost[SUM.rock] = rock * rate - (elastic * rate if pressed < c.rock_limit else 0.0)
+    lost[SUM.soil] = lost_under - (soil_x * vx + soil_z * vz + boot_x * bvx + boot_z * bvz)
+    lost[SUM.rock] = lost_stone
     surface, _ = read_table(table, COLUMN.surface, x0, inv, x)
     row[CHANNEL.distance] = x
     row[CHANNEL.depth] = surface - bottom
-    row[CHANNEL.disc_vertical], row[CHANNEL.disc_draught], row[CHANNEL.side_load] = soil_z, soil_x, side
+    row[CHANNEL.disc_vertical], row[CHANNEL.disc_draught], row[CHANNEL.side_load] = soil_z, soil_x, c.one_sided * side
     held_up = deep > 0.0 and c.face_friction * (edge + face) * c.disc_radius < c.drag_torque
     row[CHANNEL.disc_slip] = 1.0 if held_up else 0.0
     row[CHANNEL.rock_force] = rock * math.sqrt(1.0 + slope * slope)
-    return x, bottom, surface, strength, 0.5 * c.rock_stiffness * max(pressed, 0.0) ** 2
+    row[CHANNEL.stone_gives_way] = 1.0 if rock >= c.rock_bears else 0.0
+    return x, bottom, surface, strength, 0.5 * c.rock_stiffness * squeezed**2
 
 
 @njit(error_model="numpy")
-def _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost, strength):
-    """Gauge and press wheel on tyre and soil → gauge axle x, z, envelope there, and energy held in both tyres."""
-    x, z, vx, vz, rx, rz = point_at(pose, vel, ARM, part.axle)
-    env, slope = read_table(table, COLUMN.gauge, x0, inv, x)
-    q = env - (z - c.gauge.radius)
-    slow[TYRE] = _deflection(slow[TYRE], slow[GAUGE_Q], q, step, c.gauge)
-    slow[GAUGE_Q] = q
-    sink = q - slow[TYRE]
-    load = _load(sink, c.gauge)
-    rho = motion_resistance(load, strength * c.wheel_area)
-    _push(force, ARM, -load * (slope + rho), load * (1.0 - rho * slope), rx, rz)
-    lost[SUM.rolling] = rho * load * (vx + slope * vz)
-    lost[SUM.tyre] = (load - c.gauge.stiffness * slow[TYRE]) ** 2 / c.gauge.damping
-    held = tyre_energy(slow[TYRE], c.gauge.stiffness) + soil_energy(load, sink, c.gauge.exponent)
+def _wheel(wheel, body, axle, column, pose, vel, table, x0, inv, step, slow, kept, force, lost):
+    """One wheel on tyre and soil → axle's x, z, envelope there, load, sinkage (negative in the air), energy held.
+
+    axle: point on its body · column: of its envelope · kept: places in `slow` of the tyre's deflection and of the
+    squash and soil strength met last, which are moved on; powers are added to `lost`.
+    """
+    x, z, vx, vz, rx, rz = point_at(pose, vel, body, axle)
+    height, slope = read_table(table, column, x0, inv, x)
+    firm, firmer = read_table(table, COLUMN.wheel_strength, x0, inv, x)
+    if firm <= 0.0:
+        firm, firmer = 0.0, 0.0
+    squash, rate = height - (z - wheel.radius), slope * vx - vz
+    at, at_squash, at_firm = kept
+    bent = deflection_after(slow[at], slow[at_squash], squash, slow[at_firm], firm, step, wheel)
+    slow[at], slow[at_squash], slow[at_firm] = bent, squash, firm
+    sink = squash - bent
+    load = wheel_load(sink, rate, bent, firm, wheel)
+    rho = wheel.rolling + (wheel.rolling_load * load / firm if load > 0.0 else 0.0)
+    _push(force, body, -load * (slope + rho), load * (1.0 - rho * slope), rx, rz)
+    lost[SUM.rolling] += rho * load * (vx + slope * vz)
+    bending = (load - wheel.stiffness * bent) / wheel.damping
+    lost[SUM.tyre] += wheel.damping * bending * bending
+    lost[SUM.sinkage] += sunk_by(load, sink, rate - bending, firm, firmer * vx, wheel)
+    return x, z, height, load, sink, 0.5 * wheel.stiffness * bent * bent + held_by(sink, firm, wheel)
+
+
+@njit(error_model="numpy")
+def _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost):
+    """Gauge and press wheel → gauge axle x, z, envelope there, and energy held in tyres and soil."""
+    lost[SUM.rolling] = lost[SUM.tyre] = lost[SUM.sinkage] = 0.0
+    kept = (TYRE, GAUGE_Q, GAUGE_FIRM)
+    x, z, env, load, sink, held = _wheel(
+        c.gauge, ARM, part.axle, COLUMN.gauge, pose, vel, table, x0, inv, step, slow, kept, force, lost
+    )
     row[CHANNEL.tyre_and_sinkage] = slow[TYRE] + max(sink, 0.0) - c.squash_set
     row[CHANNEL.lift_off] = min(sink, 0.0)
     row[CHANNEL.gauge_load] = load
-
-    px, pz, vx, vz, rx, rz = point_at(pose, vel, PRESS, part.press_axle)
-    below, slope = read_table(table, COLUMN.press, x0, inv, px)
-    q = below - (pz - c.press.radius)
-    slow[PRESS_TYRE] = _deflection(slow[PRESS_TYRE], slow[PRESS_Q], q, step, c.press)
-    slow[PRESS_Q] = q
-    sink = q - slow[PRESS_TYRE]
-    load = _load(sink, c.press)
-    rho = c.press_rolling
-    _push(force, PRESS, -load * (slope + rho), load * (1.0 - rho * slope), rx, rz)
-    lost[SUM.rolling] += rho * load * (vx + slope * vz)
-    lost[SUM.tyre] += (load - c.press.stiffness * slow[PRESS_TYRE]) ** 2 / c.press.damping
-    held += tyre_energy(slow[PRESS_TYRE], c.press.stiffness) + soil_energy(load, sink, c.press.exponent)
+    kept = (PRESS_TYRE, PRESS_Q, PRESS_FIRM)
+    _, _, _, load, sink, held_press = _wheel(
+        c.press, PRESS, part.press_axle, COLUMN.press, pose, vel, table, x0, inv, step, slow, kept, force, lost
+    )
     row[CHANNEL.press_load] = load
-    return x, z, env, held
+    row[CHANNEL.press_squash] = slow[PRESS_TYRE] + max(sink, 0.0)
+    return x, z, env, held + held_press
 
 
 @njit(error_model="numpy")
@@ -221,15 +219,15 @@ def _springs(c, part, pose, vel, force, row, lost):
 def loads(c, m, gas, part, pose, vel, table, stone, x0, inv, step, slow, force, row, lost):
     """All forces at one instant.
 
-    pose, vel (10, 3): places and velocities of all bodies · slow (10,): the slow states, moved on by one step ·
+    pose, vel (10, 3): places and velocities of all bodies · slow (12,): the slow states, moved on by one step ·
     out: force (10, 3) force and torque about each centre of mass (the toolbar's row: what the unit's cylinder and
-    stops put on it), row (29,): the channels of sim.record (those that need accelerations are left out), lost (14,):
+    stops put on it), row: the channels of sim.record (those that need accelerations are left out), lost (15,):
     powers in the order of sim.record.Sums, work and traffic left out. Returns the energy held in tyres, stone, springs
     and stops [J] and the force of the toolbar's cylinder pin on the cylinder (x, z) [N].
     """
     force[:] = 0.0
     x, bottom, surface, strength, held = _disc(c, part, pose, vel, table, stone, x0, inv, slow, force, row, lost)
-    gx, gz, env, held_tyres = _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost, strength)
+    gx, gz, env, held_tyres = _wheels(c, part, pose, vel, table, x0, inv, step, slow, force, row, lost)
     cyl_x, cyl_z, ratio = _cylinder(c, m, gas, part, pose, vel, step, slow, force, row, lost)
     held += held_tyres + _springs(c, part, pose, vel, force, row, lost)
     # the depth error's parts: wheel over disc, as it stands and with the toolbar's pitch taken out

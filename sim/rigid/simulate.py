@@ -33,7 +33,7 @@ from sim.record import CHANNEL, CHANNELS, Channels, Run, Sums
 from sim.rigid.bodies import BODIES, CARRIER, LOWER, TOOLBAR, Parts, assemble, parts
 from sim.rigid.engine import ACTUATOR, Engine, scene_of
 from sim.rigid.laws import Laws, laws
-from sim.rigid.loads import GAS, OIL, PRESS_TYRE, STONE, TYRE
+from sim.rigid.loads import GAS, OIL, PRESS_TYRE, SLOW, STONE, TYRE
 from sim.run import (
     GroundTables,
     Marched,
@@ -83,9 +83,9 @@ def _toolbar_states(
 class Record(NamedTuple):
     """What the loop fills, one row per instant from t = 0."""
 
-    out: NDArray[np.float64]  # (n, 29) channels
+    out: NDArray[np.float64]  # (n, channels)
     pins: NDArray[np.float64]  # (n, 29) fourteen vectors and the actuator
-    sums: NDArray[np.float64]  # (14,) work, traffic and losses [J]
+    sums: NDArray[np.float64]  # (15,) work, traffic and losses [J]
     stored: NDArray[np.float64]  # (2,) at the start and at the end [J]
     worst: NDArray[np.float64]  # (3,) momentum balance [N or N m], impulse size [N], gap in a pivot [m]
 
@@ -99,7 +99,7 @@ class Case(NamedTuple):
     constants: Laws
     tables: GroundTables
     pose: NDArray[np.float64]  # (10, 3) one step before the first instant
-    slow: NDArray[np.float64]  # (10,) slow states at rest
+    slow: NDArray[np.float64]  # (12,) slow states at rest
     states: NDArray[np.float64]  # (settle + n + 1, 6) of the toolbar
     chord: NDArray[np.float64]  # (settle + n, 3) its velocities from instant to instant
     settle: int
@@ -118,7 +118,7 @@ def _case(unit: Unit, soil: Soil, track: Track, settings: Settings, step: float)
     )
     pose = assemble(unit, ready.setting.crank_angle, y.th, y.ps)
     pose[:, :2] += states[0, :2] - (step * settings.speed, 0.0)
-    slow = np.zeros(10)
+    slow = np.zeros(SLOW)
     slow[TYRE], slow[PRESS_TYRE], slow[GAS], slow[OIL], slow[STONE] = y.dg, y.dp, y.tg, y.vo, -1.0
     constants = laws(unit, soil, track.rock, settings, ready)
     tables = ground_tables(unit, track, settings.set_depth)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,6 +12,8 @@ from sim.laws.contact import envelope, read_table
 from sim.toolbar.parts import parts_per_node, toolbar_rates
 from sim.toolbar.rk4 import after, fourth, second, third
 from sim.unit import Unit
+
+PATH_STEP = 5e-3  # distance between the points that a wheel's path is read from [m]
 
 
 @part
@@ -65,6 +69,18 @@ def _march(
     state[0], state[1], state[2], state[3] = z, vz, p, vp
 
 
+def wheel_path(surface: NDArray[np.float64], dx: float, radius: float) -> tuple[NDArray[np.float64], float]:
+    """Path of an axle's wheel over a surface sampled every dx [m] → heights and the distance between them [m].
+
+    The envelope is that of all samples; of its points those are kept that lie 5 mm apart. Closer ones would only
+    sharpen the kinks where the wheel passes from one crest to the next: its damper makes jumps in the toolbar's
+    acceleration of them, and the steps' error follows (class D up to 40 c/m at 10 km/h: 0.008 mm of depth, 0.024 mm
+    with points every 1.25 mm).
+    """
+    every = max(1, math.floor(PATH_STEP / dx + 1e-9))
+    return envelope(surface, dx, radius)[::every].copy(), every * dx
+
+
 def path(
     unit: Unit,
     surface: NDArray[np.float64],
@@ -86,11 +102,11 @@ def path(
     if not carried:
         return out
     bar = unit.toolbar
-    table = envelope(surface, dx, bar.wheel_radius)[:, None].copy()
+    heights, apart = wheel_path(surface, dx, bar.wheel_radius)
     per_node = parts_per_node(toolbar_rates(bar), node_step)
     _march(
-        table, x0, 1.0 / dx, x_start, speed, node_step / per_node, per_node, 1.0 / bar.mass, 1.0 / bar.inertia,
-        bar.axle_front, bar.axle_rear, bar.stiffness, bar.damping, np.zeros(4), 0, out,
+        heights[:, None], x0, 1.0 / apart, x_start, speed, node_step / per_node, per_node, 1.0 / bar.mass,
+        1.0 / bar.inertia, bar.axle_front, bar.axle_rear, bar.stiffness, bar.damping, np.zeros(4), 0, out,
     )  # fmt: skip
     return out
 

@@ -15,8 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import kernel, part
-from sim.laws.contact import envelope, read_table
+from sim.laws.contact import read_table
 from sim.toolbar.parts import bar_rates, parts_per_node
+from sim.toolbar.path import wheel_path
 from sim.toolbar.rk4 import after, fourth, second, third
 from sim.unit import Unit
 
@@ -115,14 +116,15 @@ class RollingBar:
         """Motion at nodes done … upto − 1, (n, 9): z, z′, z″ [m …], p, p′, p″, r, r′, r″ [rad …].
 
         heights (wheels, n): the surface under each wheel, sampled at x0 + i·dx, around all places that the wheels
-        pass on the way, a radius more at either end.
+        pass on the way, a radius more at either end; x0 a whole number of `PATH_STEP`s, so that pieces join.
         """
-        table = np.stack([envelope(line, dx, self.radius) for line in heights], axis=1)
+        paths = [wheel_path(line, dx, self.radius) for line in heights]
+        table = np.stack([path for path, _ in paths], axis=1)
         out = np.empty((upto - self.done, 9))
         _march_roll(
-            np.ascontiguousarray(table), x0, 1.0 / dx, self.x_start, self.speed, self.node_step / self.per_node,
-            self.per_node, self.wheel_x, self.wheel_y, self.stiffness, self.damping, self.shares, self.state,
-            self.done, out,
+            np.ascontiguousarray(table), x0, 1.0 / paths[0][1], self.x_start, self.speed,
+            self.node_step / self.per_node, self.per_node, self.wheel_x, self.wheel_y, self.stiffness, self.damping,
+            self.shares, self.state, self.done, out,
         )  # fmt: skip
         self.done = upto
         return out

@@ -74,6 +74,11 @@ SINGLE = [
     ('[ground.roughness]\nclass = "d"', ["ground.roughness.class", 'given "d"', 'try: "D"']),
     ('[ground.roughness]\nclass = "D"\nband_c_per_m = [10, 0.1]', ["band_c_per_m", "the first is above the second"]),
     ('[ground.roughness]\nclass = "D"\nband_c_per_m = [0.1, nan]', ["band_c_per_m[1]", "given nan"]),
+    (
+        '[ground.roughness]\nclass = "D"\nband_c_per_m = [0.05, 50]',
+        ["ground.roughness.band_c_per_m[1]", "given 50", "0.01 to 40 c/m", "[0.05, 10]"],
+    ),
+    ('[ground.roughness]\nclass = "D"\nband_c_per_m = [0.005, 40]', ["band_c_per_m[0]", "given 0.005", "0.01 to 40"]),
     ("[[ground.features]]\nat_m = 3", ["ground.features[0].kind", "missing", '"hump"']),
     ('[[ground.features]]\nkind = "hunp"', ["ground.features[0].kind", 'given "hunp"', 'try: "hump"']),
     ("[ground.features]\nat_m = 3", ["ground.features", "tables [[ground.features]]"]),

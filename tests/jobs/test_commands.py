@@ -42,8 +42,8 @@ WINDOW_GRIDS = {
     "gauge_load_mean_N", "wheel_off_per_km", "breakouts_per_km", "pin_peak_N", "pressure_max_bar", "meets_limits",
 }  # fmt: skip
 WINDOW_KEYS = WINDOW_GRIDS | {
-    "scenario", "pressures_bar", "speeds_kmh", "limits", "seeds", "by_seed", "reasons", "notes", "pick", "nearest",
-    "stones", "weight", "run",
+    "scenario", "pressures_bar", "speeds_kmh", "limits", "seeds", "by_seed", "reasons", "notes", "warnings", "pick",
+    "nearest", "stones", "weight", "run",
 }  # fmt: skip
 
 

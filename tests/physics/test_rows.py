@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import synthetic_ground
@@ -34,11 +36,11 @@ CASES = [
 ]
 
 
-def together(cases, step: float) -> np.ndarray:
+def together(cases, step: float, rock: Rock = Rock()) -> np.ndarray:  # noqa: B008 - frozen
     """Channels of the measured steps, (steps, channels, rows)."""
     unit, soil, ground = Unit(), Soil(), tracks()
     first, last = measured_steps(ground[0], SPEED, step)
-    group = prepare_group(unit, soil, Rock(), [Case(t, s) for t, s in cases])
+    group = prepare_group(unit, soil, rock, [Case(t, s) for t, s in cases])
     tables, stones = stack_tables([ground_tables(unit, t, 0.040) for t in ground])
     paths = toolbar_paths(unit, ground, SPEED, step, last + 1, True)
     grounds = Grounds(tables, stones, ground[0].x0, ground[0].dx, paths)
@@ -65,6 +67,20 @@ def test_a_row_among_others_is_the_row_alone(rows, row):
     for i, name in enumerate(PINS):
         alone = run.pin_load(name)
         assert np.abs(np.sqrt(rows[:, len(ROW_CHANNELS) + i, row]) - alone).max() <= 1e-9 * alone.max(), name
+
+
+def test_stones_give_way_and_sink_in_rows_as_they_do_alone():
+    """Stones that bear 2 kN: each gives way and sinks, the next is met unsunk, in rows as alone."""
+    rock = Rock(give_way=2e3)
+    got = together(CASES, 2.5e-3, rock)
+    force, way = (ROW_CHANNELS.index(name) for name in ("rock_force", "stone_gives_way"))
+    for row in (0, 2, 4):
+        track = replace(tracks()[0], rock=rock)
+        run = simulate(Unit(), Soil(), track, CASES[row][1], step=2.5e-3)
+        assert np.count_nonzero(np.diff(run.series["stone_gives_way"]) > 0.0) > 3
+        assert np.array_equal(got[:, way, row], run.series["stone_gives_way"])
+        assert np.abs(got[:, force, row] - run.series["rock_force"]).max() <= 1e-9 * run.series["rock_force"].max()
+        assert np.abs(got[:, 0, row] - run.series["depth"]).max() <= 1e-9
 
 
 def test_company_makes_no_difference(rows):

@@ -16,16 +16,18 @@ import numpy as np
 import pytest
 from crooked import CROOKED
 from every import every
+from scipy.ndimage import grey_dilation
 from synthetic_ground import FIRM, GEOMETRIC_MEAN, drop, rough, with_stone
 
 import sim
 from analysis.verify.checks import common, difference
 from sim.errors import LinkageError, RunError
+from sim.laws.contact import COLUMN
 from sim.mechanism.linkage import wheel_over_disc
 from sim.record import CAUSES, CHANNELS, PINS, Run
 from sim.rigid.bodies import ARM, CARRIER, PIVOTS, assemble, parts
 from sim.rigid.simulate import simulate_rigid
-from sim.run import simulate
+from sim.run import ground_tables, simulate
 from sim.track import flat_track
 from sim.unit import Settings, Soil, Unit
 
@@ -196,9 +198,7 @@ def test_it_shares_laws_but_no_motion():
         "sim.setting": {"TRAVEL_MARGIN"},
         "sim.laws.contact": {"COLUMN", "impact_force", "read_table"},
         "sim.laws.disc": {"disc_force"},
-        "sim.laws.wheel_soil": {
-            "brixius_area", "motion_resistance", "soil_constants", "soil_energy", "tyre_energy", "wheel_load",
-        },
+        "sim.laws.wheel_soil": set(),
     }  # fmt: skip
     files = sorted((Path(sim.__file__).parent / "rigid").glob("*.py"))
     assert len(files) >= 5
@@ -211,3 +211,29 @@ def test_it_shares_laws_but_no_motion():
                 assert not node.module.startswith(("sim.mechanism", "sim.march")), file.name
                 if node.module in allowed:
                     assert {alias.name for alias in node.names} <= allowed[node.module], file.name
+
+
+@every("dx", [0.005, 0.0041])
+def test_the_ground_that_both_engines_read_is_averaged_under_the_wheels(dx):
+    """Both wheels' heights: envelope by scipy's dilation, then its mean over 0.06 m; soil strength the same way."""
+    track = with_stone(rough(6.0, 4 * D, 6, dx=dx), 3.0, 0.3, 0.03)
+    table = ground_tables(Unit(), track, 0.04).table
+
+    def rolled(radius: float) -> np.ndarray:
+        reach = math.floor(radius / dx)
+        arc = np.sqrt(radius**2 - (dx * np.arange(-reach, reach + 1)) ** 2)
+        return grey_dilation(track.surface, structure=arc, mode="nearest") - radius
+
+    def mean(values: np.ndarray, at: float) -> float:
+        around = np.linspace(at - 0.03, at + 0.03, 4801)
+        return float(np.trapezoid(np.interp(around, track.x, values), around)) / 0.06
+
+    columns = {
+        COLUMN.gauge: rolled(Unit().gauge_wheel.radius),
+        COLUMN.press: rolled(Unit().press_wheel.radius),
+        COLUMN.wheel_strength: track.strength,
+    }
+    inside = np.flatnonzero((track.x > 0.0) & (track.x < 6.0))[::7]
+    for column, values in columns.items():
+        expected = [mean(values, float(track.x[i])) for i in inside]
+        np.testing.assert_allclose(table[inside, column], expected, rtol=0.0, atol=1e-6 * np.ptp(values))

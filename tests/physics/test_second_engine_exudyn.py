@@ -1,7 +1,8 @@
 """The parallelogram with gas spring, depth linkage and gauge wheel in a third engine: Exudyn, multipliers, implicit.
 
 The compiled unit is brought down to it by parameters alone: the disc finds no force, the press wheel hangs in the
-air on an arm without weight, the toolbar is level. Force laws and the wheel's envelope are shared, nothing else.
+air on an arm without weight, the toolbar is level. The gas law and the ground's tables are shared, nothing else: the
+load of the wheel is a bracketed root of the two equations of tyre and soil, its constants are Bekker's.
 """
 
 from __future__ import annotations
@@ -23,10 +24,10 @@ from exudyn.itemInterface import (
 )
 from numpy.typing import NDArray
 from reduced_unit import carrier_only
+from scipy.optimize import brentq
 
 from sim.hydraulics.oil import hydraulics
-from sim.laws.contact import envelope, read_table
-from sim.laws.wheel_soil import brixius_area, sinkage_constant
+from sim.laws.contact import COLUMN, read_table
 from sim.record import PINS
 from sim.rigid.bodies import (
     ARM,
@@ -42,7 +43,7 @@ from sim.rigid.bodies import (
     assemble,
     parts,
 )
-from sim.run import prepare, simulate, start_position, start_state
+from sim.run import ground_tables, prepare, simulate, start_position, start_state
 from sim.track import Track, flat_track
 from sim.unit import GRAVITY, Settings, Soil, Unit
 
@@ -55,13 +56,14 @@ SETTINGS = Settings(speed=10 / 3.6, toolbar="level")
 
 
 def track() -> Track:
-    """Waves of 25 mm and a bump of 60 mm that throws the wheel, 9 m; the first metre is flat."""
+    """Waves of 25 mm, a bump of 60 mm that throws the wheel, soil harder and softer by 40 %, 9 m; flat first."""
     base = flat_track(9.0, Soil().strength)
     x = base.x
     blend = np.clip(x - 1.0, 0.0, 1.0)
     waves = 0.025 * blend**2 * (3.0 - 2.0 * blend) * np.sin(2 * np.pi * (x - 1.0) / 2.2)
     bump = 0.06 * np.cos(np.pi * np.clip((x - 5.0) / 0.6, -0.5, 0.5)) ** 2
-    return replace(base, ground=waves + bump)
+    firm = base.strength * (1.0 + 0.4 * blend * np.sin(2 * np.pi * x / 0.7))
+    return replace(base, ground=waves + bump, strength=firm)
 
 
 class Crossing:
@@ -75,11 +77,14 @@ class Crossing:
         self.model, self.law, self.start, self.track = ready.model, ready.law, start, ground
         self.height = ready.setting.toolbar_height
         self.deflection, self.temperature = y.dg, y.tg
-        self.table = envelope(ground.surface, ground.dx, wheel.radius)[:, None]
-        self.k, self.m = sinkage_constant(
-            soil.sinkage_exponent, soil.cohesive_modulus, soil.frictional_modulus, wheel.width, 2 * wheel.radius
-        )
-        self.area = soil.strength * brixius_area(wheel.width, 2 * wheel.radius)
+        self.begun, self.squash, self.firm = 0.0, 0.0, 0.0  # when the step began; squash and strength then
+        self.table = ground_tables(UNIT, ground, SETTINGS.set_depth).table
+        self.n, diameter = soil.sinkage_exponent, 2 * wheel.radius
+        per_length = soil.cohesive_modulus + wheel.width * soil.frictional_modulus
+        self.k = (3.0 - self.n) / 3.0 * per_length * math.sqrt(diameter)
+        self.arc = wheel.radius * per_length
+        self.reference = soil.reference_strength
+        self.area = wheel.width * diameter * 2.0 / (1.0 + 3.0 * wheel.width / diameter)  # Brixius with δ/h = 0.2
         self.part = parts(replace(UNIT, press_wheel=WHOLE.press_wheel))  # the press arm is not built
         self.lower_pin = np.array(UNIT.toolbar.upper_pin) - (0.0, links.spacing)
         self.pin = self.lower_pin + UNIT.cylinder.frame  # of the cylinder on the toolbar
@@ -127,19 +132,51 @@ class Crossing:
         at, speed = (self.system.GetObjectOutputBody(of[0], kind, localPosition=place) for kind in kinds)
         return at[:2], speed[:2]
 
-    def _squash(self, at: NDArray[np.float64], t: float) -> tuple[float, float]:
-        """Total squash of tyre and soil, and the envelope's slope, with the axle at a place over the bar."""
+    def _under(self, t: float) -> tuple[float, float, float, float]:
+        """Squash of tyre and soil, its rate, the envelope's slope and the strength there."""
+        at, speed = self._point(self.axle)
         x = self.start + SETTINGS.speed * t + at[0]
-        height, slope = read_table(self.table, 0, self.track.x0, 1.0 / self.track.dx, x)
-        return height - (self.height + at[1] - UNIT.gauge_wheel.radius), slope
+        where = (self.track.x0, 1.0 / self.track.dx, x)
+        height, slope = read_table(self.table, COLUMN.gauge, *where)
+        firm, _ = read_table(self.table, COLUMN.wheel_strength, *where)
+        squash = height - (self.height + at[1] - UNIT.gauge_wheel.radius)
+        return squash, slope * (SETTINGS.speed + speed[0]) - speed[1], slope, firm
 
-    def _load(self, sink: float) -> float:
-        return self.k * max(sink, 0.0) ** self.m
+    def _load(self, sink: float, rate: float, bent: float, firm: float) -> float:
+        """N = N₀ + B ṡ/v within 0…2N₀ with ṡ = q̇ − (N − kδ)/c."""
+        if sink <= 0.0:
+            return 0.0
+        wheel, grown = UNIT.gauge_wheel, firm / self.reference * sink**self.n
+        still, arc = self.k * grown * math.sqrt(sink), self.arc * grown
+
+        def over(load: float) -> float:
+            sinking = rate - (load - wheel.tyre_stiffness * bent) / wheel.tyre_damping
+            return load - min(max(still + arc * sinking / SETTINGS.speed, 0.0), 2.0 * still)
+
+        return float(brentq(over, 0.0, 2.0 * still, xtol=1e-12, rtol=1e-14))
+
+    def _bent(self, t: float, squash: float, firm: float) -> float:
+        """Tyre deflection at t, with squash and strength gone evenly from the start of the step to now."""
+        h, d, wheel = t - self.begun, self.deflection, UNIT.gauge_wheel
+        if h <= 0.0:
+            return d
+        rate, firming = (squash - self.squash) / h, (firm - self.firm) / h
+
+        def creep(after: float, value: float) -> float:
+            load = self._load(self.squash + rate * after - value, rate, value, self.firm + firming * after)
+            return (load - wheel.tyre_stiffness * value) / wheel.tyre_damping
+
+        k1 = creep(0.0, d)
+        k2 = creep(0.5 * h, d + 0.5 * h * k1)
+        k3 = creep(0.5 * h, d + 0.5 * h * k2)
+        k4 = creep(h, d + h * k3)
+        return d + h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4)
 
     def _wheel(self, t: float) -> list[float]:
-        q, slope = self._squash(self._point(self.axle)[0], t)
-        load = self._load(q - self.deflection)
-        rho = 0.04 + load / self.area
+        squash, rate, slope, firm = self._under(t)
+        bent = self._bent(t, squash, firm)
+        load = self._load(squash - bent, rate, bent, firm)
+        rho = 0.04 + load / (firm * self.area)
         return [-load * (slope + rho), load * (1.0 - rho * slope), 0.0]
 
     def _stroke(self) -> tuple[NDArray[np.float64], float, float]:
@@ -154,20 +191,12 @@ class Crossing:
         return [push * along[0], push * along[1], 0.0]
 
     def _carry(self) -> bool:
-        """Tyre deflection and gas temperature to the end of the step that begins, on the path foreseen."""
-        at, speed = self._point(self.axle)
-        t = self.system.systemData.GetTime() - STEP  # the engine tells the end of the step
-        wheel, d, h = UNIT.gauge_wheel, self.deflection, STEP
-
-        def creep(after: float, value: float) -> float:
-            q = self._squash(at + after * speed, t + after)[0]
-            return (self._load(q - value) - wheel.tyre_stiffness * value) / wheel.tyre_damping
-
-        k1 = creep(0.0, d)
-        k2 = creep(0.5 * h, d + 0.5 * h * k1)
-        k3 = creep(0.5 * h, d + 0.5 * h * k2)
-        k4 = creep(h, d + h * k3)
-        self.deflection = d + h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4)
+        """Tyre deflection to the start of the step that begins; gas temperature to its end, on the path foreseen."""
+        h = STEP
+        t = self.system.systemData.GetTime() - h  # the engine tells the end of the step
+        squash, _, _, firm = self._under(t)
+        self.deflection = self._bent(t, squash, firm)
+        self.begun, self.squash, self.firm = t, squash, firm
         _, length, rate = self._stroke()
         warm = self.temperature
         first = hydraulics(self.model, self.law, length, rate, warm, 0.0)[4]

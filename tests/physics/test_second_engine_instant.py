@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -16,12 +17,13 @@ from crooked import CROOKED, TRUE
 from numpy.typing import NDArray
 
 from sim.hydraulics.oil import hydraulics
+from sim.laws.contact import COLUMN, COLUMNS
 from sim.march import loop as kernel
 from sim.mechanism.kinematics import State
-from sim.record import CHANNEL, CHANNELS, Channels
+from sim.record import CHANNEL, CHANNELS, LOSSES, SUM, Channels
 from sim.rigid.bodies import CARRIER, CRANK, LOWER, PRESS, TOOLBAR, Parts, assemble, parts
 from sim.rigid.laws import laws
-from sim.rigid.loads import GAS, OIL, PRESS_TYRE, STONE, TYRE, loads
+from sim.rigid.loads import GAS, OIL, PRESS_TYRE, SLOW, STONE, TYRE, loads
 from sim.run import Prepared, prepare
 from sim.unit import ATMOSPHERE, GRAVITY, Rock, Settings, Soil, Unit
 
@@ -34,6 +36,8 @@ CASES = [(unit, name) for unit in ("true", "crooked") for name in SETTINGS]
 UNITS = {"true": TRUE, "crooked": CROOKED}
 X0, DX = -4.0, 0.05  # ground tables [m]
 INSTANTS = 12
+POWERS = [name for name in LOSSES if name != "rock"]  # a stone that gives way switches within the step
+BLINK = 1e-7  # step of the compiled march [s]: powers change by less than 1e-4 of themselves in it
 
 
 @dataclass(frozen=True)
@@ -44,7 +48,7 @@ class Instant:
     press: tuple[float, float]  # ψ, ψ′
     bar: NDArray[np.float64]  # z, z′, z″, p, p′, p″
     slow: tuple[float, float, float, float]  # δ, δ_p, gas temperature, let-in oil
-    table: NDArray[np.float64]  # (n, 6)
+    table: NDArray[np.float64]  # (n, 7): sim.laws.contact.GroundColumns
 
 
 def instants(unit: Unit, ready: Prepared, seed: int) -> list[Instant]:
@@ -57,27 +61,44 @@ def instants(unit: Unit, ready: Prepared, seed: int) -> list[Instant]:
         # the ground goes up and down with the arm, and here and there beyond its reach
         height = (th - unit.main_links.angle_nominal) * unit.main_links.length + rng.normal(0.0, 0.01)
         wave = 0.01 * np.sin(2 * np.pi * x / rng.uniform(0.8, 3.0) + rng.uniform(0, 6))
-        columns = [height + wave + rng.normal(0.0, 0.002) for _ in range(5)]
-        columns[2] = columns[2] - rng.uniform(-0.005, 0.06)
-        table = np.stack([*columns, rng.uniform(0.6e6, 2e6) * np.ones_like(x)], axis=1)
+        columns = [height + wave + rng.normal(0.0, 0.002) for _ in range(COLUMNS)]
+        columns[COLUMN.hard] = columns[COLUMN.hard] - rng.uniform(-0.005, 0.06)
+        for column in (COLUMN.strength, COLUMN.wheel_strength):  # not the same under disc, gauge and press wheel
+            columns[column] = rng.uniform(0.6e6, 2e6) * (1.0 + 0.3 * np.sin(2 * np.pi * x / 2.5 + rng.uniform(0, 6)))
+        table = np.stack(columns, axis=1)
         bar = rng.normal(0.0, 1.0, 6) * (0.01, 0.2, 3.0, 0.03, 0.15, 2.0)
         slow = (rng.uniform(0, 0.008), rng.uniform(0, 0.004), rng.uniform(270, 320), rng.normal(0.0, 5e-6))
         found.append(Instant((th, rng.normal(0, 1.0)), (ps, rng.normal(0, 2.0)), bar, slow, table))
     return found
 
 
-def compiled(unit: Unit, ready: Prepared, at: Instant, speed: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Channels (29,) and pins (29,) of an instant from the compiled march's record of its first step."""
-    out, pins, checks = np.zeros(kernel.N_CHANNELS), np.zeros(kernel.N_PINS), np.zeros(kernel.N_CHECKS)
-    y = State(*at.arm, *at.press, *at.slow)
+class Seen(NamedTuple):
+    """What an engine says of an instant."""
+
+    row: NDArray[np.float64]  # channels (29,)
+    pins: NDArray[np.float64]  # (29,) with the actuator
+    powers: NDArray[np.float64]  # (15,) in the order of sim.record.Sums [W]
+
+
+def compiled(unit: Unit, ready: Prepared, at: Instant, speed: float) -> Seen:
+    """An instant from the compiled march's record of its first step; powers are means over that step."""
+    out, pins, checks = np.zeros(2 * kernel.N_CHANNELS), np.zeros(2 * kernel.N_PINS), np.zeros(2 * kernel.N_CHECKS)
+    sums, y = np.zeros(kernel.N_SUMS), State(*at.arm, *at.press, *at.slow)
     status = kernel.march(
         ready.model, ready.law, at.table, np.full(at.table.shape[0], -1, dtype=np.int32), X0, 1.0 / DX,
-        np.tile(at.bar, (3, 1)), ready.setting.toolbar_height, _bar_x(unit), 1e-3, -2.0, 2.0, y, out, pins,
-        checks, np.zeros(kernel.N_SUMS), np.zeros(4),
+        _moving(at.bar), ready.setting.toolbar_height, _bar_x(unit), BLINK, -2.0, 2.0, y, out, pins,
+        checks, sums, np.zeros(4),
     )  # fmt: skip
     assert status == kernel.OK
     assert np.abs(checks[1:3]).max() < 1e-8 * np.abs(pins).max()  # the equations left over
-    return out, np.append(pins, checks[0])
+    return Seen(out[: kernel.N_CHANNELS], np.append(pins[: kernel.N_PINS], checks[0]), sums / BLINK)
+
+
+def _moving(bar: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Three nodes of the toolbar's path, half a step apart, that carry an instant on."""
+    z, vz, az, p, vp, ap = bar
+    nodes = [(z + vz * t, vz + az * t, az, p + vp * t, vp + ap * t, ap) for t in (0.0, 0.5 * BLINK, BLINK)]
+    return np.array(nodes)
 
 
 def _bar_x(unit: Unit) -> float:
@@ -171,13 +192,11 @@ class Bodies:
         return np.concatenate([found[:27], self.bar_acc]).reshape(10, 3), found[27:]
 
 
-def loose(
-    unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared, at: Instant
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Channels and pins of an instant from the loose bodies; the hub.s acceleration as the compiled one defines it."""
+def loose(unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared, at: Instant) -> Seen:
+    """An instant from the loose bodies; the hub's acceleration as the compiled one defines it."""
     bodies = Bodies(unit, ready, at, settings.speed)
     row, force, lost = np.zeros(len(CHANNELS)), np.zeros((10, 3)), np.zeros(kernel.N_SUMS)
-    slow = np.zeros(10)
+    slow = np.zeros(SLOW)
     slow[TYRE], slow[PRESS_TYRE], slow[GAS], slow[OIL] = at.slow
     slow[STONE] = -1.0
     _, cyl_x, cyl_z = loads(
@@ -196,7 +215,7 @@ def loose(
     off = _turned(at.bar[3], off)
     level, turn = acceleration[CARRIER, 1:]
     row[CHANNEL.carrier_acceleration] = level + turn * off[0] - at.bar[4] ** 2 * off[1]
-    return row, pins
+    return Seen(row, pins, lost)
 
 
 @pytest.mark.parametrize(("unit", "name"), CASES)
@@ -205,14 +224,17 @@ def test_both_agree_at_any_instant(unit, name):
     ready = prepare(UNITS[unit], soil, rock, settings)
     touched = np.zeros(4)
     for at in instants(UNITS[unit], ready, seed=5):
-        row, pins = compiled(UNITS[unit], ready, at, settings.speed)
-        other, other_pins = loose(UNITS[unit], soil, rock, settings, ready, at)
+        row, pins, powers = compiled(UNITS[unit], ready, at, settings.speed)
+        other, other_pins, other_powers = loose(UNITS[unit], soil, rock, settings, ready, at)
         names = [channel.name for channel in CHANNELS]
         size = {"Pa": 1e5, "N": 1e3, "K": 300.0, "m3": 1e-4, "m/s2": 10.0}
         for i, channel in enumerate(CHANNELS[1:], start=1):
             allowed = 1e-9 * max(abs(row[i]), size.get(channel.unit, 1.0))
             assert other[i] == pytest.approx(row[i], abs=allowed), names[i]
         np.testing.assert_allclose(other_pins, pins, rtol=0.0, atol=1e-9 * np.abs(pins).max())
+        for loss in POWERS:
+            power = powers[getattr(SUM, loss)]
+            assert other_powers[getattr(SUM, loss)] == pytest.approx(power, rel=2e-4, abs=0.02), loss
         now = Channels(*row)
         touched += [now.gauge_load > 0, now.press_load > 0, now.disc_vertical > 0, now.rock_force > 0]
     assert (touched >= 3).all()  # wheels, disc and stone were on the ground

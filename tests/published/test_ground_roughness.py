@@ -15,6 +15,7 @@ from iso_classes import CLASSES
 from numpy.typing import NDArray
 from scipy import integrate, signal
 
+from scenarios.ground.lay import spacing
 from scenarios.ground.roughness import density, rough_period, variance_between
 from scenarios.spec import Roughness
 
@@ -81,6 +82,28 @@ def test_slope_deviation_of_the_classes(letter, published):
         value=HEIGHT_SD[letter][2],
         ours=float(np.std(slope)),
         rel=0.02,
+    )
+
+
+# SD of height [mm] and of slope at the mean of a class, 0.05–40 c/m, w = 2 (derived, computed)
+UP_TO_40 = {"C": (7.151, 0.06354), "D": (14.30, 0.1271), "E": (28.60, 0.2542)}
+
+
+@every("letter", UP_TO_40)
+def test_deviations_up_to_forty_cycles_a_metre(letter, published):
+    """Height and slope of the ground with its shortest waves, on the grid that it is laid on."""
+    spec = Roughness(letter=letter, band=(0.05, 40.0))
+    dx = spacing(spec)
+    z = rough_period(spec, round(300.0 / dx), dx, 3)
+    slope = (np.roll(z, -1) - np.roll(z, 1)) / (2.0 * dx)
+    common = {"source": f"{ISO} form, closed integral", "status": "derived, computed"}
+    height_sd, slope_sd = UP_TO_40[letter]
+    published(
+        f"SD of height, class {letter}, 0.05–40 c/m", value=height_sd * 1e-3, ours=float(np.std(z)), unit="m",
+        rel=0.001, **common,
+    )  # fmt: skip
+    published(
+        f"SD of slope, class {letter}, 0.05–40 c/m", value=slope_sd, ours=float(np.std(slope)), rel=0.01, **common
     )
 
 

@@ -16,6 +16,7 @@ from reduced_unit import carrier_only, filled, insulated, level_table, linear_so
 
 from sim.hydraulics.cylinder import cylinder_length, downforce
 from sim.laws.gas import IDEAL, law_named
+from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.mechanism.kinematics import State
 from sim.model import pack
 from sim.run import simulate
@@ -163,13 +164,15 @@ def test_lift_off_speed_over_waves(published):
 
     The full march on stiff tyre and soil, wheel of no radius, steady downforce. The crest load is linear in v²
     below lift-off; two speeds give the speed at which it vanishes, a third shows the wheel in the air above it.
+    The wheel feels the surface averaged over its contact: the ground's waves are higher by what that takes.
     """
     wave, amplitude, mass = 0.5, 0.02, 100.0
+    laid = amplitude / np.sinc(CONTACT_LENGTH / wave)
     unit = point_wheel(reduced_unit.steady_push(carrier_only(mass)), 2e7)
     soil = linear_soil(unit, 2e7)
     track = flat_track(3.0, 1e20, dx=0.0025)
     u = np.clip((track.x + 12.0) / 8.0, 0.0, 1.0)
-    track = replace(track, ground=amplitude * np.sin(2 * np.pi * track.x / wave) * u * u * (3 - 2 * u))
+    track = replace(track, ground=laid * np.sin(2 * np.pi * track.x / wave) * u * u * (3 - 2 * u))
     value = wave / (2 * math.pi) * math.sqrt((GRAVITY + 10.0) / amplitude)
     assert value == pytest.approx(2.504, abs=1e-3)
 

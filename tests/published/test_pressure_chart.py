@@ -33,7 +33,7 @@ RATIO_RATE = 0.28725  # (0.233627² − 0.26² + 0.21 · 0.26)/0.478539/0.55² [
 
 @pytest.fixture(scope="module")
 def scenario():
-    return load("rough")
+    return load("rough", changes={"settings.oil_pressure_bar": 60})
 
 
 def test_downforce_and_lever_by_hand(scenario):

@@ -7,6 +7,7 @@ import numpy as np
 from analysis.crossing.breakouts import Breakout
 from analysis.crossing.episodes import Episode
 from analysis.crossing.loads import worst_pin
+from analysis.crossing.peaks import peaks
 from analysis.crossing.spans import spacing
 from sim.unit import ATMOSPHERE
 
@@ -108,7 +109,7 @@ def _breakout(run, first, stop, back):
         position=float(s["distance"][first]),
         rise=float((run.settings.set_depth - s["depth"][here] + lift).max()),
         regain=None if back is None else (back - first) * spacing(run),
-        disc_peak=float(s["rock_force"][here].max()),
+        disc_peak=float(peaks(s["rock_force"][:, None], first, last)[0]),
         pin=pin,
         pin_peak=pin_peak,
         pressure_max=float(s["oil_pressure"][here].max()) - ATMOSPHERE,

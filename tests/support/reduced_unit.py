@@ -99,7 +99,9 @@ def linear_soil(unit: Unit, stiffness: float) -> Soil:
     """Soil in which the gauge wheel sinks in proportion to its load: n = ½ makes N = K s."""
     wheel = unit.gauge_wheel
     modulus = stiffness / ((3.0 - 0.5) / 3.0 * wheel.width * math.sqrt(2.0 * wheel.radius))
-    return Soil(strength=1e20, sinkage_exponent=0.5, cohesive_modulus=0.0, frictional_modulus=modulus)
+    return Soil(
+        strength=1e20, reference_strength=1e20, sinkage_exponent=0.5, cohesive_modulus=0.0, frictional_modulus=modulus,
+    )  # fmt: skip
 
 
 def level_table(surface: float, hard: float = -1e3, n: int = 64) -> NDArray[np.float64]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from sim.track import NO_STONE, Track, flat_track
 
 FIRM = 1.2e6  # strength of the default soil [Pa]
+VERY_FINE = 0.005 / 16  # [m]
 GEOMETRIC_MEAN = {"A": 16e-6, "B": 64e-6, "C": 256e-6, "D": 1024e-6, "E": 4096e-6}  # Gd(0.1) [m³], ISO 8608
 
 
@@ -64,6 +65,27 @@ def rough(length: float, gd: float, seed: int, *, strength_cv: float = 0.25, dx:
     return replace(track, ground=ground, strength=FIRM * (1.0 + spread * blend(track.x)))
 
 
+@cache
+def _finely(letter: str, high: float) -> Track:
+    """Ground and strength (CV 0.25) on the finest grid, neither with waves that a grid of 1.25 mm cannot hold."""
+    track = flat_track(30.0, FIRM, dx=VERY_FINE)
+    n, rng, ramp = track.ground.size, np.random.default_rng(4), blend(track.x)
+    ground = random_heights(n, VERY_FINE, GEOMETRIC_MEAN[letter], rng, high=high)
+    strength = random_heights(n, VERY_FINE, 1.0, rng, low=0.16)
+    shares = np.clip(0.25 * strength / strength.std(), -0.8, 1.5)
+    return replace(track, ground=ground * ramp, strength=FIRM * (1.0 + shares * ramp))
+
+
+def short_relief(letter: str, high: float, dx: float) -> Track:
+    """One random ground of a class up to `high` [c/m], the same whatever dx: a whole number of `VERY_FINE` [m].
+
+    With another `high` the waves up to the lower one are the same.
+    """
+    track, every = _finely(letter, high), round(dx / VERY_FINE)
+    thinned = {name: getattr(track, name)[::every] for name in ("ground", "stone_top", "stone_id", "strength")}
+    return replace(track, dx=dx, **thinned)
+
+
 def with_stone(track: Track, at: float, length: float, proud: float, number: int = 0) -> Track:
     """A half ellipse, 0.3 times as high as long, its top `proud` [m] over the ground at `at` [m]."""
     u = (track.x - at) / (0.5 * length)
@@ -104,6 +126,12 @@ BUILDERS: dict[str, Callable[[], Track]] = {
     "stony": lambda: stony(60.0, GEOMETRIC_MEAN["D"], 2),
     "one stone": lambda: with_stone(flat_track(12.0, FIRM), 4.0, 0.30, 0.030),
     "drop": drop,
+    **{
+        f"class {letter} to {high} c/m, {name}": partial(short_relief, letter, float(high), dx)
+        for letter in "CDE"
+        for high in (10, 40)
+        for name, dx in (("5 mm", 0.005), ("1.25 mm", 0.00125), ("very fine", VERY_FINE))
+    },
     "waves": lambda: shaped(20.0, lambda x: 0.03 * np.sin(2 * np.pi * x / 2.5)),
 }
 

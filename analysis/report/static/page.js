@@ -106,7 +106,7 @@
     get("verdict").innerHTML = `${p} bar (${number(D.downforce[state.i], 0)} kgf a row) at ${v} km/h ${verdict}.`;
     get("here").textContent = c.problem ? `This setting could not be crossed: ${c.problem}.` : `Here ${c.here_on_depth} of the way is on depth; the gauge wheel is off for ${c.here_off}.`;
     const facts = [["On depth", c.on_depth], ["Gauge wheel off", c.wheel_off], ["Mean gauge load", `${c.gauge_load} N`], ["Highest pin load", `${c.pin_peak} kN`], ["Breakouts per km", c.breakouts]];
-    get("cell").innerHTML = `<dl class="facts">${facts.map(([name, text]) => `<div><dt>${name}</dt><dd>${text}</dd></div>`).join("")}</dl>` + (c.fails.length > 1 ? `<p class="small">Fails: ${escape(c.fails.join("; "))}.</p>` : "");
+    get("cell").innerHTML = `<dl class="facts">${facts.map(([name, text]) => `<div><dt>${name}</dt><dd>${text}</dd></div>`).join("")}</dl>` + (c.fails.length > 1 ? `<p class="small">Fails: ${escape(c.fails.join("; "))}.</p>` : "") + c.warnings.map((text) => `<p class="small">Warning: ${escape(text)}.</p>`).join("");
     for (let n = 0; n < buttons.length; n++) {
       const now = n === index();
       buttons[n].classList.toggle("now", now);

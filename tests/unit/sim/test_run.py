@@ -74,7 +74,7 @@ def told(run, words: str) -> bool:
 def test_warnings_say_what_a_reader_must_know(cross):
     assert cross("class D").warnings == ()
     assert told(cross("flat", Settings(oil_pressure=20e5)), "the gas gives no cushion")
-    assert told(cross("flat", Settings(precharge=12e5)), "of the accumulator at the setting (below a quarter)")
+    assert told(cross("flat", Settings(precharge=8e5)), "of the accumulator at the setting (below a quarter)")
     shared = replace(Unit(), accumulator=Accumulator(volume=5.6e-3, shared_by=8))
     assert told(cross("flat", unit=shared), "shared by 8 units")
     assert told(cross("flat", Settings(oil_pressure=210e5, precharge=100e5)), "range in which its equation is known")

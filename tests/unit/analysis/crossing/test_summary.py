@@ -75,7 +75,8 @@ def test_figures_come_from_the_run(document, run, scenario):
     assert document["distance_m"] == pytest.approx(30.0, abs=0.02)
     assert document["depth"]["mean_mm"] == pytest.approx(1e3 * run.series["depth"].mean())
     assert document["gauge_load"]["wheel_off_share"] == np.mean(run.series["gauge_load"] == 0.0)
-    assert document["disc"]["rock_peak_N"] == run.series["rock_force"].max() > 0.0
+    struck, at_steps = document["disc"]["rock_peak_N"], run.series["rock_force"].max()
+    assert 0.0 < at_steps <= struck == pytest.approx(at_steps, rel=0.05)  # with what lies between two steps
     peak, sampled = document["pins"]["gauge_arm"]["peak_N"], run.pin_load("gauge_arm").max()
     assert sampled <= peak == pytest.approx(sampled, rel=0.01)  # with what lies between two steps
     assert sum(document["causes"][c]["share_of_variance"] for c in CAUSES) == pytest.approx(1.0)

@@ -6,6 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import synthetic_ground
+from every import every
 from iso_classes import CLASSES
 
 from analysis.crossing.loads import pin_loads
@@ -75,6 +77,18 @@ def test_a_spectrum_finds_the_density_that_the_ground_was_made_with(rough):
     n, density = spectrum(rough.run.track)
     assert fitted(n, density) == pytest.approx(1024e-6, rel=0.10)  # class D, ISO 8608: geometric mean 1024e-6 m³
     assert "class D" in words(drawn(rough, "spectrum"))
+
+
+@every(("high", "dx"), [(10.0, 0.005), (40.0, 0.00125)])
+def test_a_spectrum_reaches_to_ten_samples_a_wave(high, dx):
+    """Density where the ground has waves, next to nothing beyond them, up to 20 c/m on 5 mm and 80 c/m on 1.25 mm."""
+    n, density = spectrum(synthetic_ground.short_relief("D", high, dx))
+    assert 0.85 * 0.1 / dx < n[-1] <= 0.1 / dx
+    held = (n > 3.0) & (n < 0.9 * high)  # bands with enough waves on 30 m
+    assert held.sum() >= 5
+    assert density[held] == pytest.approx(1024e-8 / n[held] ** 2, rel=0.3)
+    beyond = n > 1.1 * high
+    assert density[beyond].max() < 1e-2 * 1024e-8 / high**2
 
 
 def test_a_class_reaches_from_half_to_twice_its_mean():

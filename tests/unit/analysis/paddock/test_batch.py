@@ -58,6 +58,7 @@ def same_datasets(a, b) -> None:
                 equal = np.array_equal if mine.dtype.kind == "O" else _bits_equal  # texts are held by pointers
                 assert equal(mine, theirs), name
         assert one["inputs/problems"][()] == two["inputs/problems"][()]
+        assert one["inputs/heeds"][()] == two["inputs/heeds"][()]
 
 
 @pytest.fixture(scope="module")

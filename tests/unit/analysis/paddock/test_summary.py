@@ -64,7 +64,7 @@ def invented(seed: int = 1, **changes) -> PaddockTable:
         error_count=np.zeros((4, 502), dtype=np.int64),
         events={"breakouts": {n: np.array(v) for n, v in (("setting", [1, 1, 0]), ("pass", [1, 0, 1]),
                                                           ("row", [0, 0, 0]), ("start", [75.0, 5.0, 5.0]))}},
-        problems=(), warnings=("a note of the input",), versions={"numpy": "1"},
+        problems=(), heeds=(), warnings=("a note of the input",), versions={"numpy": "1"},
         inputs={"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 1}}},
     )  # fmt: skip
     return replace(table, **changes)

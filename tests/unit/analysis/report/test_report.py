@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import json
 import re
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -21,6 +22,7 @@ from analysis.report.stretch import FULL, SERIES, packed, sample_places, sampled
 from analysis.report.words import sentences
 from analysis.window.sentences import headline
 from scenarios.load import load
+from sim.heeds import Heed
 from sim.record import CAUSES
 from sim.run import simulate
 
@@ -56,6 +58,25 @@ def report(tmp_path_factory):
 @pytest.fixture(scope="module")
 def page(report):
     return write_page(report, DAY)
+
+
+def test_warnings_of_the_setting_are_on_page_and_sheet_and_of_every_setting_in_its_data(report):
+    """A warning put on one setting that is not chosen, and on the one that is."""
+    advice, found = report.advice, report.advice.outcome
+    other = next((i, j) for i in (0, 1) for j in (0, 1) if (i, j) != (found.i, found.j))
+    little, lost = Heed("little_gas", "gas fills only 15 %"), Heed("gauge_lost", "pressed in <far>", barred=True)
+    window = replace(advice.window, heeds={(found.i, found.j, 0): (little,), (*other, 0): (lost,)})
+    warned = replace(report, advice=replace(advice, window=window, outcome=replace(found, heeds=(little,))))
+    text = write_page(warned, DAY)
+    assert text.count("Warning: Gas fills only 15 %.") == 1
+    assert text.count("Gas fills only 15 %.") == 2  # the setting sheet too
+    assert "Of the 3 other settings: gauge wheel pressed over its radius at 1, never picked." in text
+    cells = page_data(warned)["cells"]
+    assert [cell["warnings"] for cell in cells].count([]) == 2
+    assert cells[other[1] * 2 + other[0]]["warnings"] == [lost.text]
+    assert not cells[other[1] * 2 + other[0]]["ok"]
+    assert not report.advice.outcome.heeds
+    assert "Warning: G" not in write_page(report, DAY)
 
 
 def embedded(page):

@@ -56,11 +56,11 @@ def test_the_limit_holds_up_to_the_speed_found_and_not_above(stony, part, force)
 
 
 def test_peaks_are_those_that_a_window_tells(stony):
-    """Which takes longer steps: to 3 %."""
+    """Which takes longer steps: to 1 %."""
     told = stone_loads(stony, PRESSURE, SPEED, 1)
     for part, told_peaks in (("disc", told.disc_peaks), ("pin", told.pin_peaks)):
         made = [peak_force(stony, part, PRESSURE, SPEED, stiffness, 0.03, 0.3) for stiffness in STIFFNESSES]
-        assert made == pytest.approx(told_peaks, rel=0.03)
+        assert made == pytest.approx(told_peaks, rel=0.01)
 
 
 def test_a_higher_stone_and_a_lower_limit_ask_for_less_speed():
@@ -78,7 +78,9 @@ def test_limits_that_are_never_or_always_passed():
     never = fastest("disc", 500e3)
     assert [(one.passed, one.speed) for one in never.found] == [(False, SPEEDS[-1])] * 3
     assert "up to 30 km/h (the fastest looked at) for any contact stiffness" in speed_sentence(never)
-    assert "gives way at 20 kN" in speed_sentence(never)
+    assert [one.gives_way for one in never.found] == [True] * 3  # at 30 km/h
+    assert speed_sentence(never).endswith("; at these speeds the stone gives way at 20 kN upwards")
+    assert "gives way" not in speed_sentence(fastest("disc", 15e3))  # though at more speed it would
     always = fastest("disc", 150.0)
     assert all(one.speed is None for one in always.found)
     assert "not even at 1 km/h" in speed_sentence(always)

@@ -6,9 +6,11 @@ from dataclasses import replace
 import invented
 import numpy as np
 import pytest
+from every import every
 from invented import by_pressure, by_speed, window
 
-from analysis.crossing.loads import worst_pin
+from analysis.crossing.loads import stone_peak, worst_pin
+from analysis.stones.document import loads_document
 from analysis.stones.strike import STIFFNESSES, stone_loads, stone_track
 from analysis.stones.words import loads_sentence
 from analysis.window.advice import advise
@@ -187,9 +189,11 @@ def test_a_stone_30_mm_proud_gives_the_force_of_the_design(loads):
 
 
 def test_the_stone_is_met_with_a_level_toolbar_and_the_depth_set_anew(scenario, loads):
-    settings = scenario.with_settings(speed=10.0 / 3.6, toolbar="level", setting="redone").settings
+    settings = scenario.with_settings(
+        oil_pressure=60e5, speed=10.0 / 3.6, toolbar="level", setting="redone"
+    ).settings  # fmt: skip
     alone = simulate(scenario.unit, scenario.soil, stone_track(scenario, STIFFNESSES[1]), settings)
-    assert loads.disc_peaks[1] == pytest.approx(alone.series["rock_force"].max(), rel=1e-9)
+    assert loads.disc_peaks[1] == pytest.approx(stone_peak(alone), rel=1e-9)
     assert (loads.pins[1], loads.pin_peaks[1]) == (worst_pin(alone)[0], pytest.approx(worst_pin(alone)[1], rel=1e-9))
 
 
@@ -202,9 +206,29 @@ def test_a_stone_loads_more_the_stiffer_the_faster_and_the_higher_the_pressure(s
 
 def test_the_stone_sentence_follows_its_numbers(loads):
     assert f"disc {loads.disc_peaks[0] / 1e3:.1f}–{loads.disc_peaks[2] / 1e3:.1f} kN" in loads_sentence(loads)
-    other = replace(loads, disc_peaks=(1.0e3, 2.0e3, 3.0e3), gives_way=True, give_way=3e3)
+    other = replace(loads, disc_peaks=(1.0e3, 2.0e3, 3.0e3), gives_way=(True, True, True), give_way=3e3)
     assert "disc 1.0–3.0 kN" in loads_sentence(other)
-    assert "gives way at 3 kN" in loads_sentence(other)
+    assert loads_sentence(other).endswith("; it gives way at 3 kN upwards")
+    stiff = replace(other, gives_way=(False, False, True))
+    assert loads_sentence(stiff).endswith("; it gives way at 3 kN upwards for 1.2 MN/m")
+
+
+@every(("kmh", "expected"), [(11, (False, False, False)), (14, (False, False, True)), (20, (False, True, True))])
+def test_giving_way_is_said_where_it_happens_and_only_there(scenario, kmh, expected):
+    """Of the stiffest contact the whole force passes 20 kN well before the upward force comes to what a stone bears."""
+    told = stone_loads(scenario, 40e5, kmh / 3.6)
+    assert told.gives_way == expected
+    assert ("gives way" in loads_sentence(told)) == any(expected)
+    document = loads_document(told)
+    assert (document["gives_way"], tuple(document["gives_way_by_stiffness"])) == (any(expected), expected)
+    settings = scenario.with_settings(
+        oil_pressure=40e5, speed=kmh / 3.6, toolbar="level", setting="redone"
+    ).settings  # fmt: skip
+    for stiffness, gives_way in zip(STIFFNESSES, expected, strict=True):
+        track = stone_track(scenario, stiffness)
+        firm = replace(track, rock=replace(track.rock, give_way=1e7))
+        run, held = (simulate(scenario.unit, scenario.soil, t, settings) for t in (firm, track))
+        assert (stone_peak(run) > stone_peak(held)) == gives_way
 
 
 # --- weight -----------------------------------------------------------------------------------------------------

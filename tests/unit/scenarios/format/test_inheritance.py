@@ -10,7 +10,7 @@ from every import every
 from scenarios.format.errors import ScenarioError
 from scenarios.format.library import library
 from scenarios.load import load
-from sim.unit import Soil, Unit
+from sim.unit import Settings, Soil, Unit
 
 GROUND = 'title = "t"\n[ground]\nlength_m = 50\n'
 
@@ -77,7 +77,10 @@ def test_faults_of_a_base_file_name_that_file(tmp_path):
     assert "a.toml: unit.cylinder.bore_mm: given 500" in text
 
 
-@every(("base", "part"), [("haevy", '"heavy"'), ("no/such.toml", "there is no such file"), ("", "demo, heavy")])
+@every(
+    ("base", "part"),
+    [("haevy", '"heavy"'), ("no/such.toml", "there is no such file"), ("", "demo, double_disc, heavy")],
+)
 def test_a_base_that_is_not_there(base, part, tmp_path):
     path = write(tmp_path, "a.toml", f'{GROUND}[unit]\nbase = "{base}"\n')
     with pytest.raises(ScenarioError) as caught:
@@ -98,3 +101,37 @@ def test_a_circle_of_bases(tmp_path):
 def test_a_file_that_is_its_own_base(tmp_path):
     with pytest.raises(ScenarioError, match="a circle"):
         load(write(tmp_path, "a.toml", f'{GROUND}[unit]\nbase = "a.toml"\n'))
+
+
+def test_a_unit_alone_brings_the_settings_that_go_with_it(tmp_path):
+    """The nearest file wins; what the scenario itself sets wins over all of them."""
+    own = "[settings]\noil_pressure_bar = 70\nreference_pressure_bar = 65\nprecharge_bar = 30\n"
+    write(tmp_path, "low.toml", own + "[unit.carrier]\nmass_kg = 111\n")
+    write(tmp_path, "mid.toml", '[settings]\nprecharge_bar = 28\n[unit]\nbase = "low.toml"\n')
+    found = load(write(tmp_path, "a.toml", f'{GROUND}[settings]\noil_pressure_bar = 80\n[unit]\nbase = "mid.toml"\n'))
+    s = found.settings
+    assert (s.oil_pressure, s.reference_pressure, s.precharge) == (80e5, 65e5, 28e5)
+    assert found.unit.carrier.mass == 111.0
+
+
+def test_a_soil_and_a_scenario_bring_no_settings(tmp_path):
+    write(tmp_path, "soil.toml", "[settings]\noil_pressure_bar = 70\n[soil]\nstrength_MPa = 1.0\n")
+    write(tmp_path, "field.toml", f"{GROUND}[settings]\noil_pressure_bar = 70\n")
+    text = f'{GROUND}[unit]\nbase = "field.toml"\n[soil]\nbase = "soil.toml"\n'
+    found = load(write(tmp_path, "a.toml", text))
+    assert found.settings == Settings()
+    assert found.soil.strength == 1.0e6
+
+
+def test_faults_in_the_settings_of_a_base_name_that_file(tmp_path):
+    write(tmp_path, "base.toml", "[settings]\noil_pressure_bar = -3\nspeed = 9\n")
+    with pytest.raises(ScenarioError) as caught:
+        load(write(tmp_path, "a.toml", f'{GROUND}[unit]\nbase = "base.toml"\n'))
+    assert len(caught.value.faults) == 2
+    assert "base.toml: settings.oil_pressure_bar: given -3" in str(caught.value)
+
+
+def test_settings_that_are_no_table_are_a_fault_beside_those_of_a_base(tmp_path):
+    path = write(tmp_path, "a.toml", f'settings = 3\n{GROUND}[unit]\nbase = "double_disc"\n')
+    with pytest.raises(ScenarioError, match="settings"):
+        load(path)

@@ -11,11 +11,13 @@ from scenarios.load import load
 from scenarios.spec import Roughness
 
 
-def scenario(folder, spacing=3.0, length=600.0, text='roughness_class = "C"\n', more="", gap=None):
+def scenario(folder, spacing=3.0, length=600.0, text='roughness_class = "C"\n', more="", gap=None, uneven=0.0):
+    """`uneven`: a random walk added to the heights, so much for every metre."""
     x = spacing * np.arange(round(length / spacing) + 1)
     if gap is not None:
         x = x[(x < gap[0]) | (x > gap[1])]
-    rows = "\n".join(f"{a:.3f},{0.2 * np.sin(a / 9.0):.5f}" for a in x)
+    walk = uneven * np.cumsum(np.random.default_rng(1).normal(0.0, np.sqrt(spacing), x.size))
+    rows = "\n".join(f"{a:.3f},{0.2 * np.sin(a / 9.0) + b:.5f}" for a, b in zip(x, walk, strict=True))
     (folder / "p.csv").write_text(f"distance_m,height_m\n{rows}\n", encoding="utf-8")
     path = folder / "p.toml"
     path.write_text(f'title = "t"\n[ground]\n{more}[ground.profile]\nfile = "p.csv"\n{text}', encoding="utf-8")
@@ -95,8 +97,8 @@ def test_what_is_told(tmp_path):
 
 
 def test_a_fine_profile_needs_nothing(tmp_path):
-    assert load(scenario(tmp_path, spacing=0.25, length=60.0, text="")).warnings == ()
-    found = load(scenario(tmp_path, spacing=0.05, length=60.0))
+    assert load(scenario(tmp_path, spacing=0.25, length=60.0, text="", uneven=0.01)).warnings == ()
+    found = load(scenario(tmp_path, spacing=0.05, length=60.0, uneven=0.01))
     assert found.warnings == (
         "p.csv: its points hold waves down to 0.1 m, all that a wheel feels: roughness_class adds nothing",
     )

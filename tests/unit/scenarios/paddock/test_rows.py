@@ -49,6 +49,26 @@ def test_stretches_join(tmp_path):
     assert (whole.stone_id >= 0).any()
 
 
+def test_waves_up_to_40_cycles_a_metre_lie_on_a_finer_grid(tmp_path):
+    """The ground up to 10 c/m stays; what comes on top has the closed SD √(Gd·n0²·(1/10 − 1/40)) (ISO 8608 form)."""
+    short = {**EVEN, "ground": 'seed = 5\nroughness = { class = "D", band_c_per_m = [0.05, 40] }'}
+    plain = Lanes(paddocks.small(tmp_path, EVEN), 1)
+    there, back = (
+        Lanes(paddocks.small(tmp_path, {**short, "passes": f'count = 3\nlength_m = 20\ndirection = "{direction}"'}), 1)
+        for direction in ("one_way", "back_and_forth")
+    )
+    assert (plain.dx, back.dx) == (0.005, 0.00125)
+    fine = back.row_ground(0, 16_001).ground
+    assert fine == pytest.approx(there.row_ground(0, 16_001).ground[::-1, ::-1], abs=1e-12)
+    added = fine[:, ::4] - plain.row_ground(0, 4001).ground
+    assert added.std() == pytest.approx(np.sqrt(1024e-8 * (1 / 10 - 1 / 40)), rel=0.03)
+    spectrum = np.abs(np.fft.rfft(added * np.hanning(4001), axis=1)) ** 2
+    assert np.sum(spectrum[:, np.fft.rfftfreq(4001, 0.005) < 9.5]) < 1e-3 * np.sum(spectrum)
+    joined = np.concatenate([back.row_ground(0, 7001).ground, back.row_ground(7001, 9000).ground], axis=1)
+    assert fine == pytest.approx(joined, abs=1e-12)
+    assert back.wheel_heights(40, 500)[1] == pytest.approx(fine[0, 40:540], abs=1e-12)
+
+
 def test_the_lead_in_is_flat_even_and_without_stones(tmp_path):
     lanes = Lanes(paddocks.small(tmp_path, more="[stones]\nstones_per_ha = 50000"), 0)
     ahead = lanes.row_ground(metres(-26), metres(14))

@@ -34,9 +34,9 @@ def at(rate: float = 0.0, longer: float = 0.0, *, temperature=293.15, oil=0.0, s
 
 def test_at_rest_the_set_pressure_pushes():
     got = at()
-    assert got["p_oil"] == pytest.approx(60e5 + ATMOSPHERE, rel=1e-12)
+    assert got["p_oil"] == pytest.approx(40e5 + ATMOSPHERE, rel=1e-12)
     assert got["p_cyl"] == got["p_oil"]
-    assert got["force"] == pytest.approx(60e5 * AREA, rel=1e-12)
+    assert got["force"] == pytest.approx(40e5 * AREA, rel=1e-12)
     assert got["tg_rate"] == got["vo_rate"] == 0.0
     assert [got[n] for n in NAMES[6:]] == [0.0] * 6
 
@@ -46,7 +46,7 @@ def test_line_and_seals_resist_motion(rate):
     """p_cyl = p_oil − K_o Q|Q| − K_l Q, K_o = ρ/(2 (C_d A_o)²); seals (F_0 + μ|p − p_atm|A) tanh(L′/v_0)."""
     got, flow = at(rate), AREA * rate
     orifice = 870.0 / (2 * (0.65 * math.pi / 4 * 0.004**2) ** 2)
-    p_cyl = 60e5 + ATMOSPHERE - orifice * flow * abs(flow) - 2e8 * flow
+    p_cyl = 40e5 + ATMOSPHERE - orifice * flow * abs(flow) - 2e8 * flow
     push = (p_cyl - ATMOSPHERE) * AREA
     seals = (40.0 + 0.03 * push) * math.tanh(rate / 0.005)
     assert got["p_cyl"] == pytest.approx(p_cyl, rel=1e-12)
@@ -94,7 +94,7 @@ def test_trapped_oil_stays_and_a_valve_lets_it_return():
     """V_o′ = (p_set − p_oil) V_g/(1.4 p_g τ_v)."""
     trapped, held = at(0.0, 0.05), at(0.0, 0.05, settings=Settings(oil="held"))
     assert trapped["vo_rate"] == 0.0
-    expected = (60e5 + ATMOSPHERE - held["p_oil"]) * held["volume"] / (1.4 * held["p_oil"] * 1.0)
+    expected = (40e5 + ATMOSPHERE - held["p_oil"]) * held["volume"] / (1.4 * held["p_oil"] * 1.0)
     assert held["vo_rate"] == pytest.approx(expected, rel=1e-12)
     assert held["vo_rate"] > 0.0
     assert held["valve"] == pytest.approx(held["p_oil"] * held["vo_rate"], rel=1e-12)
@@ -113,7 +113,7 @@ def test_rod_side_stands_at_atmosphere():
 
 @every("damping", [0.0, 0.45])
 def test_a_stone_gives_way_at_its_strength(damping):
-    """A carrier falls on a plate that sinks at 5 kN: the force stays at F_s(1 + d·rate), the energy adds up."""
+    """A carrier falls on a plate that sinks at 5 kN: the force is held there, the energy adds up."""
     unit = steady_push(carrier_only(100.0))
     settings = pushing(unit, 1000.0)
     rock = Rock(stiffness=0.6e6, damping=damping, give_way=5e3)
@@ -122,9 +122,10 @@ def test_a_stone_gives_way_at_its_strength(damping):
     y = State(0.0, -1.5 / 0.55, 0.1, 0.0, 0.0, 0.0, 293.15, 0.0)
     got = march_from(m, IDEAL, y, step=2e-4, steps=800, z_bar=10.0, table=level_table(-50.0, hard=bottom))
     force, fallen = got.series["rock_force"], bottom - (bottom + 0.55 * np.sin(got.series["arm_angle"]))
-    assert force.max() <= 5e3 * (1.0 + damping * 1.6)
-    if damping == 0.0:
-        assert force.max() == pytest.approx(5e3, rel=1e-9)
+    assert force.max() == pytest.approx(5e3, rel=1e-9)
+    held = force >= 5e3 * (1.0 - 1e-9)
+    assert got.series["stone_gives_way"][held].all()
+    assert np.count_nonzero(got.series["stone_gives_way"]) <= np.count_nonzero(held) + 1
     sunk = fallen.max() - 5e3 / 0.6e6
     assert sunk > 0.005
     # once risen from its deepest the plate stays where it was pressed to
@@ -135,4 +136,5 @@ def test_a_stone_gives_way_at_its_strength(damping):
     gains = got.sums["heat"] + got.sums["valve"] + got.sums["column"]
     residual = got.sums["work"] - (got.stored[1] - got.stored[0]) - losses + gains
     assert abs(residual) < 1e-3 * (5e3 * sunk)
-    assert got.sums["rock"] > 0.9 * 5e3 * sunk
+    assert got.sums["soil"] == pytest.approx(5e3 * sunk, rel=0.02)  # F_s·u
+    assert got.sums["rock"] == pytest.approx(0.0, abs=1e-9) if damping == 0.0 else got.sums["rock"] > 1.0

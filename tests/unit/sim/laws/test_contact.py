@@ -11,8 +11,7 @@ from every import every
 from scipy.integrate import quad
 from scipy.ndimage import grey_dilation
 
-from sim.laws.contact import HARD_FLOOR, averaged, envelope, hard_profile, impact_force, read_table
-from sim.track import NO_STONE
+from sim.laws.contact import averaged, envelope, impact_force, read_table
 
 
 def heights(n: int = 3000, seed: int = 4) -> np.ndarray:
@@ -139,32 +138,6 @@ def test_beyond_the_ends_the_reading_stays_finite():
         value, slope = read_table(table, 0, 0.0, 200.0, x)
         assert abs(value) <= 2 * np.abs(table[:, 0]).max()
         assert math.isfinite(slope)
-
-
-def test_hard_profile_without_stones_is_out_of_reach():
-    ground = heights(300)
-    hard, which = hard_profile(ground, np.full(300, NO_STONE), np.full(300, -1, dtype=np.int32), 0.005, 0.28)
-    assert np.array_equal(hard, ground - HARD_FLOOR)
-    assert (which == -1).all()
-
-
-def test_hard_profile_carries_the_envelope_and_the_number_of_the_stone():
-    track = synthetic_ground.named("one stone")
-    hard, which = hard_profile(track.ground, track.stone_top, track.stone_id, track.dx, 0.28)
-    env = envelope(track.stone_top, track.dx, 0.28)
-    near = env > track.ground - HARD_FLOOR
-    assert np.array_equal(hard[near], env[near])
-    assert np.array_equal(hard[~near], track.ground[~near] - HARD_FLOOR)
-    assert (which[near] == 0).all()
-    assert (which[~near] == -1).all()
-    assert hard.max() == pytest.approx(0.030, abs=1e-9)
-
-
-def test_two_stones_each_keep_their_number():
-    track = synthetic_ground.with_stone(synthetic_ground.named("one stone"), 7.0, 0.2, 0.01, number=5)
-    _, which = hard_profile(track.ground, track.stone_top, track.stone_id, track.dx, 0.28)
-    at = [int(np.argmin(np.abs(track.x - x))) for x in (4.0, 7.0)]
-    assert [int(which[i]) for i in at] == [0, 5]
 
 
 def test_impact_force_is_linear_in_penetration_and_damped_by_rate():

@@ -19,7 +19,7 @@ from sim.record import PINS
 from sim.unit import DepthLinkage, Settings, Unit
 
 G = 9.80665
-DEPTH, SPEED, PRESSURE, STRENGTH = 0.040, 8.0, 60e5, 1.2e6
+DEPTH, SPEED, PRESSURE, STRENGTH = 0.040, 8.0, 40e5, 1.2e6
 
 
 def from_point(origin: np.ndarray, x: float, z: float) -> np.ndarray:
@@ -85,8 +85,8 @@ def soil_forces():
     chord = math.sqrt(2 * 0.28 * DEPTH - DEPTH**2)
     tilt, sweep = math.radians(10), math.radians(5)
     face = 0.04 * STRENGTH * f_v * 2 / 3 * chord * DEPTH
-    up = STRENGTH * 0.008 * f_v * chord + face * math.sin(tilt) * math.cos(sweep)
-    back = STRENGTH * 0.008 * f_v * DEPTH + face * (math.sin(sweep) * math.cos(tilt) + 0.3)
+    up = STRENGTH * 0.005 * f_v * chord + face * math.sin(tilt) * math.cos(sweep)
+    back = STRENGTH * 0.005 * f_v * DEPTH + face * (math.sin(sweep) * math.cos(tilt) + 0.3)
     return np.array([-back, up]), np.array([-3000.0 * DEPTH, 2000.0 * DEPTH])
 
 

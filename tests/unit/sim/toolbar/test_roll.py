@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from sim.toolbar.path import path
+from sim.toolbar.path import PATH_STEP, path
 from sim.toolbar.roll import RollingBar, row_paths
 from sim.unit import Unit
 
@@ -41,6 +41,19 @@ def test_pieces_give_the_same_bits_as_the_whole():
     pieces = bar()
     parts = [pieces.nodes(ground, X0, DX, n) for n in (1, 700, 3001, 6000)]
     assert (np.concatenate(parts) == whole).all()
+
+
+def test_pieces_of_a_finer_grid_give_the_same_motion_as_the_whole():
+    """Each piece gets the ground around it alone, from a whole number of the path's points on."""
+    dx, start = PATH_STEP / 4, round(X0 / PATH_STEP)
+    ground = np.repeat(rough(4), 4, axis=1) + 1e-3 * np.random.default_rng(3).random((4, 48_000))
+    whole, pieces = bar().nodes(ground, X0, dx, 6000), bar()
+    parts = [pieces.nodes(ground, X0, dx, 2000)]
+    for upto in (3001, 6000):
+        low = math.floor((pieces.done * NODE * SPEED - 4.0) / PATH_STEP)
+        first = 4 * (low - start)
+        parts.append(pieces.nodes(ground[:, first:], low * PATH_STEP, dx, upto))
+    assert np.concatenate(parts) == pytest.approx(whole, abs=1e-12)
 
 
 def test_a_step_under_the_left_wheels_rolls_it_to_the_left_wheels_height():

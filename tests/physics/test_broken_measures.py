@@ -1,0 +1,148 @@
+"""Measures and warnings broken on purpose must be noticed: each fault is put into a copy, and a test fails on it.
+
+As `test_broken_physics` does for the physics. What eight rows are summed up by is compiled, all else runs as plain
+Python.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+EXACT = "tests/unit/analysis/crossing/test_exact_bounds.py"
+SUMS = "tests/unit/analysis/rows/test_sums.py"
+WORST = "tests/unit/analysis/window/test_worst_ground.py"
+HEEDS = "tests/unit/sim/test_heeds.py"
+CELLS = "tests/unit/analysis/window/test_warnings.py"
+BARRED = f"{CELLS}::test_what_is_not_to_be_trusted_is_never_picked"
+PLACES = f"{CELLS}::test_the_document_holds_them_by_cell"
+ROWS = "tests/unit/analysis/paddock/test_row_warnings.py::test_rows_are_counted_and_the_worst_is_named"
+UNBROKEN = (EXACT, SUMS, WORST, HEEDS, BARRED, PLACES, ROWS)
+
+
+class Fault(NamedTuple):
+    """A piece of source text, what takes its place, and the test that must notice."""
+
+    file: str
+    text: str
+    broken: str
+    notices: str
+
+
+FAULTS = {
+    "a depth at the tolerance is off, in runs": Fault(
+        "analysis/crossing/depth.py",
+        "return float(np.mean(np.abs(depth_error(run)) <= tolerance))",
+        "return float(np.mean(np.abs(depth_error(run)) < tolerance))",
+        EXACT,
+    ),
+    "a depth at the tolerance is off, in the measures of a run": Fault(
+        "analysis/crossing/depth.py",
+        "share = float(np.mean(np.abs(error) <= tolerance))",
+        "share = float(np.mean(np.abs(error) < tolerance))",
+        EXACT,
+    ),
+    "a depth at the tolerance is off, in rows": Fault(
+        "analysis/rows/sums.py", "magnitude(error) <= tolerance", "magnitude(error) < tolerance", SUMS
+    ),
+    "longer episodes": Fault("analysis/crossing/events.py", "LEAST = 0.10", "LEAST = 0.12", EXACT),
+    "longer contact bridged": Fault("analysis/crossing/events.py", "GAP = 0.05", "GAP = 0.08", EXACT),
+    "episodes a step too long": Fault(
+        "analysis/crossing/episodes.py", "float(last - first) * travel", "float(last - first + 1) * travel", EXACT
+    ),
+    "the first ground that fails, not the worst": Fault(
+        "analysis/window/robustness.py", "if met[i] or i == whole", "if met[i]", WORST
+    ),
+    "no word on the range of the gas law": Fault("sim/heeds.py", "        _gas_range(s, met),\n", "", HEEDS),
+    "no word on a lost press wheel": Fault(
+        "sim/heeds.py", '        _wheel("press"', '        0 and _wheel("press"', HEEDS
+    ),
+    "a lost wheel is trusted": Fault(
+        "sim/heeds.py",
+        'Heed(f"{name}_lost", text, squash, barred=True)',
+        'Heed(f"{name}_lost", text, squash)',
+        HEEDS,
+    ),
+    "an open energy balance is trusted": Fault(
+        "sim/heeds.py", "        met.energy_share,\n        barred=True,", "        met.energy_share,", HEEDS
+    ),
+    "what is not to be trusted is picked": Fault(
+        "analysis/window/limits.py", "crossed.all(axis=2) & window.trusted()", "crossed.all(axis=2)", BARRED
+    ),
+    "warnings of cells are left out of the document": Fault(
+        "analysis/window/document.py", "sorted(window.heeds.items())", "sorted({}.items())", PLACES
+    ),
+    "place of the largest squash of another section": Fault(
+        "analysis/rows/reduced.py", "self.values[WITH_HIGHEST[name]].argmax(axis=0)", "value.argmin(axis=0)", SUMS
+    ),
+    "rows of a paddock that warn are not counted": Fault(
+        "analysis/paddock/heeds.py", "rows=old.rows + new.rows", "rows=new.rows", ROWS
+    ),
+}
+
+
+def run(folder: Path, *tests: str, plain: bool = True) -> subprocess.CompletedProcess[str]:
+    """Run tests on a copy."""
+    paths = (folder, folder / "tests" / "support")
+    return subprocess.run(
+        [sys.executable, "-B", "-m", "pytest", "-q", "-x", "--rootdir", str(folder), "-p", "no:cacheprovider", *tests],
+        cwd=folder, capture_output=True, text=True, timeout=300, check=False,
+        env={
+            **os.environ, "PYTHONPATH": os.pathsep.join(map(str, paths)),
+            "NUMBA_CACHE_DIR": str(folder / "compiled"), **({"NUMBA_DISABLE_JIT": "1"} if plain else {}),
+        },
+    )  # fmt: skip
+
+
+def on_a_copy(folder: Path, fault: Fault) -> subprocess.CompletedProcess[str]:
+    """Copy the sources and the tests, put the fault in, and run the test that must notice it."""
+    copied(folder)
+    source = folder / fault.file
+    sound = source.read_text(encoding="utf-8")
+    assert sound.count(fault.text) == 1, f"{fault.file} no longer holds what this test breaks: {fault.text}"
+    source.write_text(sound.replace(fault.text, fault.broken), encoding="utf-8")
+    return run(folder, fault.notices, plain=fault.notices != SUMS)
+
+
+def copied(folder: Path) -> None:
+    """Sources and tests in a folder of their own."""
+    ignore = shutil.ignore_patterns("__pycache__")
+    for name in ("sim", "scenarios", "analysis", "tests/support"):
+        shutil.copytree(ROOT / name, folder / name, ignore=ignore)
+    for test in {name.split("::")[0] for name in UNBROKEN}:
+        (folder / test).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(ROOT / test, folder / test)
+
+
+@pytest.fixture(scope="module")
+def outcomes(tmp_path_factory):
+    """What the tests say of every fault; two at a time."""
+    folder = tmp_path_factory.mktemp("broken")
+    with ThreadPoolExecutor(2) as pool:
+        return {
+            name: pool.submit(on_a_copy, folder / str(number), fault)
+            for number, (name, fault) in enumerate(FAULTS.items())
+        }
+
+
+def test_nothing_is_noticed_in_an_unbroken_copy(tmp_path):
+    copied(tmp_path)
+    for plain in (True, False):
+        tests = [name for name in UNBROKEN if (name == SUMS) is not plain]
+        result = run(tmp_path, *tests, plain=plain)
+        assert result.returncode == 0, result.stdout + result.stderr
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_a_fault_is_noticed(outcomes, name):
+    result = outcomes[name].result()
+    assert result.returncode == 1, result.stdout + result.stderr  # tests ran, and one failed
+    assert FAULTS[name].notices.split("::")[-1] in result.stdout
