@@ -165,7 +165,8 @@ def _energy(met: Met) -> Heed | None:
         return None
     return Heed(
         "energy",
-        f"the energy balance is open by {met.energy_share:.1e} of the toolbar's work: the time steps do not follow the motion",
+        f"the energy balance is open by {met.energy_share:.1e} of the toolbar's work: the time steps "
+        "do not follow the motion",
         met.energy_share,
         barred=True,
     )

@@ -57,8 +57,8 @@ class Step:
         if not self.keys:
             return ""
         return (
-            f"{' and '.join(self.keys)}: stiffer than the usual time steps can follow: they are up to {self.shorter:.2g} "
-            "times shorter, and crossings take that much longer"
+            f"{' and '.join(self.keys)}: stiffer than the usual time steps can follow: they are up to "
+            f"{self.shorter:.2g} times shorter, and crossings take that much longer"
         )
 
 
@@ -95,7 +95,7 @@ def _chosen(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> Step:
 
 
 def step_notes(unit: Unit, soil: Soil, rock: Rock, settings: Settings, speeds: Sequence[float]) -> tuple[str, ...]:
-    """What to tell once of the steps at several speeds [m/s]: the note of the one that is shortest against the usual."""
+    """What to tell once of the steps at several speeds [m/s]: the note of that shortest against the usual."""
     steps = []
     for speed in speeds:
         with suppress(StepError):  # its crossings have that reason themselves
