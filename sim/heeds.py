@@ -10,9 +10,10 @@ import math
 from typing import NamedTuple, Protocol
 
 from sim.hydraulics.accumulator import Fill
-from sim.record import OPEN_SHARE, DepthSetting
+from sim.record import DepthSetting
+from sim.step import choose_step
 from sim.stone_blow import step_warning
-from sim.unit import ATMOSPHERE, KELVIN, Rock, Settings, Unit
+from sim.unit import ATMOSPHERE, KELVIN, Rock, Settings, Soil, Unit
 
 LEAST_GAS = 0.25  # share of the accumulator that the gas should fill at the setting
 SURE_PRESSURE = 200e5  # the gas law is known to 1 % up to here, gauge [Pa] …
@@ -20,6 +21,7 @@ SURE_TEMPERATURE = (233.0, 420.0)  # … and between these [K]
 # A tyre's side and the ground that a wheel rolls over are each some tenths of its radius; half of it takes both.
 # Pressed by more than the radius the axle would be in the ground: no law of a rolling wheel reaches there.
 DEEP_SHARE, WHOLE_SHARE = 0.5, 1.0  # of the radius: to be heeded · not to be trusted
+OPEN_SHARE = 1e-3  # of the toolbar's work: an energy balance open by more is not to be trusted
 
 
 class Heed(NamedTuple):
@@ -43,6 +45,7 @@ KINDS = {
     "press_lost": "press wheel pressed over its radius",
     "energy": "energy balance open",
     "blow": "blow on a stone too short for the steps",
+    "short_step": "steps shorter than usual",
     "pressure": "oil pressure above limits.gas_pressure_warning_bar",
 }
 """Every kind in a few words, in the order in which they are told."""
@@ -70,6 +73,12 @@ class Made(Protocol):
     def setting(self) -> DepthSetting: ...
     @property
     def gas(self) -> Fill: ...
+
+
+def step_heeds(unit: Unit, soil: Soil, rock: Rock, s: Settings) -> tuple[Heed, ...]:
+    """That the crossing takes longer than usual, where its step is chosen by itself."""
+    note = choose_step(unit, soil, rock, s).note
+    return (Heed("short_step", note),) if note else ()
 
 
 def heeds(unit: Unit, s: Settings, made: Made, rock: Rock, met: Met) -> tuple[Heed, ...]:
@@ -161,12 +170,12 @@ def _wheel(name: str, radius: float, squash: float, at: float) -> Heed | None:
 
 
 def _energy(met: Met) -> Heed | None:
-    if met.energy_share <= OPEN_SHARE:  # what is no number is open too
+    if met.energy_share <= OPEN_SHARE:  # a share that is no number is open too
         return None
     return Heed(
         "energy",
-        f"the energy balance is open by {met.energy_share:.1e} of the toolbar's work: the time steps "
-        "do not follow the motion",
+        f"the energy balance is open by {met.energy_share:.1e} of the toolbar's work: the time steps are too long for "
+        "something in this crossing (a wall, a part far stiffer than usual), trust no number of it",
         met.energy_share,
         barred=True,
     )

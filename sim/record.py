@@ -126,9 +126,6 @@ class DepthSetting:
     reached: bool  # False: the pressure cannot hold the disc at the set depth even with no load on the wheel
 
 
-OPEN_SHARE = 1e-3  # of the toolbar's work: an energy balance open by more is not to be trusted
-
-
 @dataclass(frozen=True)
 class Energy:
     """Energy balance of a run [J]; residual = toolbar work − change of stored energy − all losses."""
@@ -144,11 +141,6 @@ class Energy:
     def residual_share(self) -> float:
         """|residual| as a share of the traffic."""
         return abs(self.residual) / max(self.traffic, 1e-9)
-
-    @property
-    def told_share(self) -> float:
-        """What a reader is warned by: as in rows; where only the whole balance is open, its share."""
-        return self.residual_share if self.sampled_share <= OPEN_SHARE else self.sampled_share
 
 
 def energy_of(sums: NDArray[np.float64], stored: float, sampled_share: float = 0.0) -> Energy:

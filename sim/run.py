@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.errors import RunError
-from sim.heeds import Met, heeds
+from sim.heeds import OPEN_SHARE, Met, heeds
 from sim.hydraulics.accumulator import Fill, fill
 from sim.hydraulics.cylinder import downforce
 from sim.laws.contact import GroundColumns, averaged, envelope, hard_profile
@@ -298,5 +298,6 @@ def met_by(
         press_at=x_from + int(press.argmax()) * speed * step,
         knock=float(series["rock_force"].max()),
         step=step,
-        energy_share=energy.told_share,
+        # the part of the balance that rows keep too, in the same number; else the whole of it
+        energy_share=energy.sampled_share if energy.sampled_share > OPEN_SHARE else energy.residual_share,
     )

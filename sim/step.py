@@ -13,9 +13,7 @@ keeps watch.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -57,8 +55,8 @@ class Step:
         if not self.keys:
             return ""
         return (
-            f"{' and '.join(self.keys)}: stiffer than the usual time steps can follow: they are up to "
-            f"{self.shorter:.2g} times shorter, and crossings take that much longer"
+            f"{' and '.join(self.keys)}: stiffer than the usual time step can follow; it is {self.shorter:.2g} times "
+            "shorter, and a crossing takes that much longer"
         )
 
 
@@ -92,16 +90,6 @@ def _chosen(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> Step:
             f"usual would be needed; allowed: {MOST_SHORTER:.0f} times; try: a value nearer to the default"
         )
     return Step(longest, shorter, keys)
-
-
-def step_notes(unit: Unit, soil: Soil, rock: Rock, settings: Settings, speeds: Sequence[float]) -> tuple[str, ...]:
-    """What to tell once of the steps at several speeds [m/s]: the note of that shortest against the usual."""
-    steps = []
-    for speed in speeds:
-        with suppress(StepError):  # its crossings have that reason themselves
-            steps.append(choose_step(unit, soil, rock, replace(settings, speed=speed)))
-    notes = [step.note for step in sorted(steps, key=lambda step: -step.shorter) if step.note]
-    return tuple(notes[:1])
 
 
 def _longest(rates: Rates) -> float:

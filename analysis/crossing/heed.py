@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from scenarios.scenario import Scenario
-from sim.heeds import Heed, Met, heeds, pressure_heeds
+from sim.heeds import Heed, Met, heeds, pressure_heeds, step_heeds
 from sim.record import Run
 from sim.run import Prepared
-from sim.unit import ATMOSPHERE, Settings
+from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
 
 
 def warnings_of(run: Run, scenario: Scenario) -> list[str]:
@@ -18,5 +18,10 @@ def warnings_of(run: Run, scenario: Scenario) -> list[str]:
 
 def heeds_of(scenario: Scenario, settings: Settings, ready: Prepared, met: Met) -> tuple[Heed, ...]:
     """What a run of the same crossing warns of, in the same words and order, from what a row came to."""
-    told = heeds(scenario.unit, settings, ready, scenario.stones.contact, met)
+    told = row_heeds(scenario.unit, scenario.soil, scenario.stones.contact, settings, ready, met)
     return (*told, *pressure_heeds(met.pressure, scenario.limits.gas_pressure_warning))
+
+
+def row_heeds(unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepared, met: Met) -> tuple[Heed, ...]:
+    """The same without what hangs on the file's limits."""
+    return (*heeds(unit, settings, ready, rock, met), *step_heeds(unit, soil, rock, settings))

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.episodes import CAUSES_IN_ORDER
+from analysis.crossing.heed import row_heeds
 from analysis.crossing.measures import Join, Measure, by_row, by_section, by_setting
 from analysis.paddock.heeds import Found, Warned, put
 from analysis.paddock.series import SERIES, Sampler, sample_count
@@ -17,7 +18,6 @@ from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Reduced
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_shapes import zone_number
 from scenarios.paddock.rows import Lanes
-from sim.heeds import heeds
 from sim.march.rows import Group
 from sim.record import CAUSES, PINS
 from sim.unit import Settings
@@ -78,7 +78,7 @@ class PassResult:
         for k, ((i, j), ready) in enumerate(zip(places, group.ready, strict=True)):
             settings = paddock.tried[i]
             met = reduced.met(k, ready.setting, 0.0, settings.speed)
-            for heed in heeds(paddock.unit, settings, ready, paddock.stones.contact, met):
+            for heed in row_heeds(paddock.unit, paddock.soil, paddock.stones.contact, settings, ready, met):
                 put(self.heeds, Warned(i, heed, self.number, j))
 
 

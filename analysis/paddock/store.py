@@ -30,7 +30,6 @@ from scenarios.format.errors import ScenarioError, fault, shown
 from scenarios.paddock.paddock import Paddock
 from sim.hydraulics.cylinder import downforce
 from sim.record import CAUSES, PINS
-from sim.step import step_notes
 
 WANTED = "a whole file that rowbench paddock wrote"
 _PACKED: dict[str, Any] = {"compression": "gzip", "compression_opts": 4, "shuffle": True, "fletcher32": True}
@@ -121,9 +120,7 @@ class _Writer:
         group.create_dataset("paddock_toml", data=paddock.text)
         group.create_dataset("inputs_si", data=json.dumps(inputs(paddock)))
         group.create_dataset("limits_si", data=json.dumps(asdict(paddock.limits)))
-        speeds = [settings.speed for settings in paddock.tried]
-        notes = step_notes(paddock.unit, paddock.soil, paddock.stones.contact, paddock.settings, speeds)
-        group.create_dataset("warnings", data=json.dumps([*paddock.warnings, *notes]))
+        group.create_dataset("warnings", data=json.dumps(list(paddock.warnings)))
 
     def _scales(self) -> None:
         for name in ("setting", "pass", "row", "section"):

@@ -59,7 +59,7 @@ class Reduced:
     values: Mapping[str, Floats]
     found_episodes: tuple[Floats, ...]  # by row, tables of the event machine; their steps count from bounds[0]
     found_breakouts: tuple[Floats, ...]
-    energy_share: Floats  # (rows,) energy left over on the whole way, as `sim.record.Energy.sampled_share`
+    energy_share: Floats  # (rows,) energy left over on the whole way, as `sim.record.Energy.residual_share`
     error_counts: NDArray[np.int32] | None = None
     gauge_counts: NDArray[np.int32] | None = None
 
@@ -98,7 +98,7 @@ class Reduced:
 
     def met(self, row: int, setting: DepthSetting, x_from: float, speed: float) -> Met:
         """What the crossing of a row at a speed [m/s] came to, over all sections, which begin at x_from [m]."""
-        value = {name: float(self._joined(name)[0, row]) for name in _MET}
+        value = {name: float(self._joined(name)[0, row]) for name in _MET if name in self.values}
         return Met(
             pressure=value["pressure_max"] - ATMOSPHERE,
             coldest=value["gas_coldest"],

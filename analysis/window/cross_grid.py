@@ -16,7 +16,6 @@ from analysis.window.grid import Window
 from scenarios.format.errors import ScenarioError
 from scenarios.scenario import Scenario
 from sim.hydraulics.cylinder import downforce
-from sim.step import step_notes
 
 
 def search(
@@ -61,7 +60,6 @@ def assemble(
         for name, grid in grids.items():
             grid[cell] = crossing.value(name)
     wanted = scenario.search_seeds if len(laid) == 1 and scenario.search.seeds > 1 else ()
-    parts = scenario.unit, scenario.soil, scenario.stones.contact
     notes = (f"all seeds give the same ground: crossed once, as seed {laid[0].seed}",) if wanted else ()
     return Window(
         scenario=scenario.name,
@@ -72,7 +70,7 @@ def assemble(
         downforce=np.array([downforce(scenario.unit, float(p)) for p in pressures]),
         limits=scenario.limits,
         problems={cell: crossing.problem for cell, crossing in results.items() if crossing.problem},
-        notes=(*notes, *step_notes(*parts, scenario.settings, speeds.tolist())),
+        notes=notes,
         heeds={cell: crossing.heeds for cell, crossing in results.items() if crossing.heeds},
     )
 

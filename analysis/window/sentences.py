@@ -48,7 +48,7 @@ def elsewhere_notes(window: Window, choice: Pick | Nearest) -> list[str]:
     barred = set()
     for (i, j, _), heeds in window.heeds.items():
         for heed in heeds:
-            if (i, j) != (choice.i, choice.j) and heed.kind not in ("not_reached", "shared"):
+            if (i, j) != (choice.i, choice.j) and heed.kind not in ("not_reached", "shared", "short_step"):
                 found.setdefault(heed.kind, set()).add((i, j))
                 barred |= {heed.kind} if heed.barred else set()
     if not found:

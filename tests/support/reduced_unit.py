@@ -106,7 +106,7 @@ def linear_soil(unit: Unit, stiffness: float) -> Soil:
 
 def level_table(surface: float, hard: float = -1e3, n: int = 64) -> NDArray[np.float64]:
     """Ground table of a level surface [m], hard profile at `hard`, reference strength; n samples."""
-    row = np.array([surface, surface, hard, surface, surface, 1.2e6])
+    row = np.array([surface, surface, hard, surface, surface, 1.2e6, 1.2e6])
     return np.tile(row, (n, 1))
 
 

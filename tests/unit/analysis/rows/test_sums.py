@@ -78,7 +78,7 @@ def test_the_place_of_the_worst_section_goes_with_its_squash():
     }.items():  # fmt: skip
         records[:, RECORD.index(name), :2] = values
     values = values_of(records, np.diff(steps), 2)
-    reduced = Reduced(steps, 0.005, np.full(2, SET), values, ((), ()), ((), ()))
+    reduced = Reduced(steps, 0.005, np.full(2, SET), values, ((), ()), ((), ()), np.array([2e-3, 1e-6]))
 
     class Setting:
         squash = 0.010
@@ -88,5 +88,6 @@ def test_the_place_of_the_worst_section_goes_with_its_squash():
     assert [m.gauge_at for m in met] == pytest.approx([12.0 + 61 * 0.005, 12.0 + 12 * 0.005])
     assert [m.press_at for m in met] == pytest.approx([12.0 + 71 * 0.005, 12.0 + 22 * 0.005])
     assert [m.pressure for m in met] == [70e5 - ATMOSPHERE, 90e5 - ATMOSPHERE]
+    assert [m.energy_share for m in met] == [2e-3, 1e-6]
     assert [(m.knock, m.step) for m in met] == [(5e3, 0.002), (0.0, 0.002)]
     assert [(m.coldest, m.hottest) for m in met] == [(285.0, 305.0), (280.0, 310.0)]

@@ -20,7 +20,7 @@ from analysis.window.limits import choosable, hindrance, meets
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.sentences import caution_notes, elsewhere_notes, nearest_sentence, warning_notes
 from scenarios.ground.steps import Edge
-from sim.heeds import KINDS, Heed
+from sim.heeds import KINDS, OPEN_SHARE, Heed
 from sim.run import met_by, simulate
 from sim.unit import Accumulator
 
@@ -43,7 +43,12 @@ def cases():
     small = with_unit(invented.short_scenario("rough", 25.0), accumulator=Accumulator(volume=0.05e-3))
     shared = with_unit(invented.short_scenario("rough"), accumulator=Accumulator(volume=5.6e-3, shared_by=8))
     stiff = with_unit(invented.short_scenario("rough"), accumulator=Accumulator(volume=0.1e-3))
+    stony = invented.short_scenario("stony")
+    hard = replace(stony, stones=replace(stony.stones, contact=replace(stony.stones.contact, stiffness=20e6)))
+    rough = invented.short_scenario("rough")
+    damped = with_unit(rough, gauge_wheel=replace(rough.unit.gauge_wheel, tyre_damping=300.0))
     return {
+        "hard stones": (hard, (40, 60), (8.0,)),
         "small accumulator": (small.with_settings(precharge=8e5), (40, 60, 90), (6.0, 9.0)),
         "shared accumulator": (shared, (40, 60), (8.0,)),
         "hot gas in little room": (stiff.with_settings(precharge=90e5, gas_temperature=333.15), (100, 150), (10.0,)),
@@ -51,6 +56,7 @@ def cases():
         "hard ground": (invented.short_scenario("hard_ground"), (20, 40), (6.0, 10.0)),
         "a wall": (walled(0.3), (40, 60), (5.0, 8.0)),
         "half a wall": (walled(0.12), (40, 60), (5.0, 8.0)),
+        "soft tyre": (damped, (40, 60), (8.0,)),
         "nothing": (invented.short_scenario("rough"), (40, 60), (8.0,)),
     }
 
@@ -81,9 +87,11 @@ def test_a_cell_warns_of_what_a_run_of_it_does(found, name):
         ground = laid[cell.ground]
         run = simulate(scenario.unit, scenario.soil, ground.track, cell.settings, tables=ground.tables)
         told = warnings_of(run, replace(scenario, warnings=()))
-        if run.energy.residual_share < 1e-3:  # rows keep their own balance
-            assert [heed.text for heed in crossing.heeds] == told
-            crossed += 1
+        said = [heed.text for heed in crossing.heeds]
+        if run.energy.residual_share > OPEN_SHARE >= run.energy.sampled_share:  # of the part that rows do not keep
+            told = [text for text in told if "the energy balance is open" not in text]
+        assert said == told
+        crossed += 1
     assert crossed
 
 
