@@ -125,7 +125,7 @@ def test_bank_is_too_deep_on_the_way_up_and_too_shallow_before_and_behind():
     run = crossed("bank")
     x, error = run.series["distance"], run.series["depth"] - 0.040
     before, up, behind = (x > 18.0) & (x < 21.5), (x > 22.0) & (x < 25.0), (x > 26.0) & (x < 28.5)
-    assert np.max(error[up]) > 0.030
+    assert np.max(error[up]) > 0.020
     assert np.min(error[before]) < -0.005
     assert np.min(error[behind]) < -0.010
     assert np.abs(error[x > 40.0]).max() < 0.002
@@ -146,7 +146,7 @@ def test_patches_overload_the_gauge_wheel_or_leave_it_in_the_air():
     hard = np.interp(run.series["distance"], run.track.x, run.track.strength) > 2.0e6
     assert np.mean(load[hard] <= 0.0) > 0.3
     assert np.mean(load[~hard] <= 0.0) < 0.02
-    assert np.percentile(load, 95) > 1.7 * run.setting.gauge_load
+    assert np.percentile(load, 95) > 1.5 * run.setting.gauge_load
 
 
 def test_stones_of_a_field_are_struck_from_60_m_on_mostly_off_their_middle():
