@@ -170,7 +170,7 @@ def _wheel(name: str, radius: float, squash: float, at: float) -> Heed | None:
 
 
 def _energy(met: Met) -> Heed | None:
-    if not met.energy_share > OPEN_SHARE:
+    if met.energy_share <= OPEN_SHARE:  # a share that is no number is open too
         return None
     return Heed(
         "energy",

@@ -32,12 +32,7 @@ LONGEST_STEP = 4e-3  # [s]
 # state grows out of it (a clipped load) may be passed in a step or two: at six nothing of it was seen in the results
 # (tests/benchmarks/step_sweep.py), without any bound 0.3 % of a load.
 LASTING, SWING, PASSING = 2.2, 1.0, 6.0
-READ = (
-    "speed",
-    "oil",
-    "press_notch",
-    "toolbar",
-)  # settings that the step may depend on: all rows of a march share them
+READ = ("speed", "oil", "press_notch", "toolbar")  # settings that the step may depend on: shared by a march's rows
 MOST_SHORTER = 64.0  # a step shorter than the usual one by more is refused: a window would take hours
 
 
