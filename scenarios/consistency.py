@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import fault
 from scenarios.ground.feature import edge_text
-from scenarios.ground.lay import BLEND, SETTLE, reach
 from scenarios.ground.profile import Profile
 from scenarios.spec import Ground, Limits, Roughness
 from sim.unit import Settings, Unit
@@ -86,24 +85,13 @@ def roughness_faults(rough: Roughness | None, file: str) -> Iterator[str]:
         yield fault(f"{file}: ground.roughness", given, "one of the two", 'class = "D"')
 
 
-def profile_faults(profile: Profile, unit: Unit) -> Iterator[str]:
-    """A profile too short to leave anything between lead-in and run-out, or too long for one run."""
+def profile_faults(profile: Profile) -> Iterator[str]:
+    """A profile too short to measure anything on, or too long for one run."""
     total = float(profile.distance[-1] - profile.distance[0])
-    ahead = reach(unit)[1]
-    least = BLEND + SETTLE + ahead + LEAST_MEASURED
-    if not least <= total <= LONGEST:
-        parts = f"12 m lead-in, {ahead:g} m to run out, {LEAST_MEASURED:g} m to measure"
+    if not LEAST_MEASURED <= total <= LONGEST:
         yield fault(
             str(profile.path),
             f"{total:.6g} m of ground",
-            f"{least:g} m ({parts}) to {LONGEST:g} m",
-            "a longer profile" if total < least else "a part of it",
+            f"{LEAST_MEASURED:g} to {LONGEST:g} m from the first point to the last",
+            "a longer profile" if total < LEAST_MEASURED else "a part of it",
         )
-
-
-def profile_stretch(profile: Profile, unit: Unit) -> tuple[float, float]:
-    """The part of a profile that is measured: (x_from, x_to) [m], in its own distances."""
-    return (
-        float(profile.distance[0]) + BLEND + SETTLE,
-        float(profile.distance[-1]) - reach(unit)[1],
-    )

@@ -1,9 +1,9 @@
 """Measured ground from a CSV file: distance, height and perhaps soil strength.
 
 The file: plain CSV with commas, a header in the first line, columns distance_m, height_m and perhaps strength_MPa in
-any order; other columns are left alone and named. The ground's height counts from the first point. The first 12 m
-serve as lead-in (8 m in which the ground blends in from flat, 4 m to settle), the last metres as room for the
-toolbar's front axle; what lies between is measured, at the file's own distances.
+any order; other columns are left alone and named. All of it is measured, at the file's own distances. The lead-in is
+put before it and room for the toolbar's front axle behind it, straight on from its ends (`measured.beyond`): flat
+ground, 8 m in which the slope of the first metres blends in, 4 m on that slope to settle, the first point.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from scenarios.ground.measured.beyond import beyond, end_slopes
 from scenarios.ground.resample import resample
 from scenarios.ground.roughness import roughness_name
 from scenarios.spec import Ground, Roughness
@@ -38,6 +39,13 @@ class Profile:
     ignored: tuple[str, ...] = ()  # columns left alone
     roughness_gain: float = 1.0  # factor on heights of waves up to some 10 m, fading out by 20 m
     fine: Roughness | None = None  # random roughness in the waves that the points cannot hold
+    laid: tuple[float, float] | None = None  # measured stretch [m] of points that hold lead-in and run-out as well
+    nominal: float | None = None  # strength that shares are of [Pa]; None: the mean of the file's
+
+    @property
+    def stretch(self) -> tuple[float, float]:
+        """Where measures begin and end [m], in the file's own distances: from the first point to the last."""
+        return self.laid or (float(self.distance[0]), float(self.distance[-1]))
 
     @property
     def spacing(self) -> float:
@@ -56,9 +64,11 @@ class Profile:
 
     @property
     def mean_strength(self) -> float | None:
-        """Mean soil strength over distance [Pa], None where the file has none."""
+        """Mean soil strength over distance [Pa], or `nominal`; None where the file has none."""
         if self.strength is None:
             return None
+        if self.nominal is not None:
+            return self.nominal
         steps = np.diff(self.distance)
         means = 0.5 * (self.strength[1:] + self.strength[:-1])
         return float(np.sum(means * steps) / np.sum(steps))
@@ -91,9 +101,17 @@ class Profile:
         return f"measured + {roughness_name(self.fine)} below {1.0 / self.fine.band[0]:.3g} m"
 
 
-def profile_heights(profile: Profile, x: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Height over the first point [m] on a uniform grid x; constant before the first and after the last point."""
-    heights = resample(profile.distance, profile.height - profile.height[0], x)
+def profile_heights(profile: Profile, x: NDArray[np.float64], level: float) -> NDArray[np.float64]:
+    """Height [m] on a uniform grid x over the height at the place `level` [m], which lies before the first point.
+
+    Beyond its ends the profile goes on straight (`beyond`). Points that hold a lead-in already count from 0.
+    """
+    if profile.laid is not None:
+        heights = resample(profile.distance, profile.height, x)
+    else:
+        slopes = end_slopes(profile.distance, profile.height)
+        points = profile.height - profile.height[0] + slopes[0] * (profile.stretch[0] - level)
+        heights = resample(profile.distance, points, x) + beyond(x, profile.stretch, slopes)
     if profile.roughness_gain == 1.0:
         return heights
     return heights + (profile.roughness_gain - 1.0) * (heights - _moving_mean(heights, x[1] - x[0]))

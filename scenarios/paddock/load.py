@@ -12,15 +12,13 @@ from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.format.library import find
 from scenarios.format.read import read_text, read_toml
-from scenarios.ground.lay import reach
 from scenarios.ground.profile import warnings_of
 from scenarios.paddock.paddock import COARSE, Paddock
-from scenarios.paddock.plan_input import AHEAD, LineInput, PlanInput, SurfaceInput, read_grid, read_surface
+from scenarios.paddock.plan_input import LineInput, PlanInput, SurfaceInput, read_grid, read_surface
 from scenarios.paddock.plan_input_csv import MeasuredLine, StrengthPoints, read_line, read_strengths
 from scenarios.paddock.spec import LineFile, Measured, PaddockMachine, Passes, PlanGround
 from scenarios.paddock.surface import rough_surface
 from scenarios.paddock.tables import PADDOCK_FILE
-from sim.unit import Unit
 
 PARTS = ("settings", "limits", "machine", "passes", "ground", "stones", "measured", "search", "keep")
 LEAST = 5.0  # shortest pass [m]
@@ -46,8 +44,8 @@ def load_paddock(source: str | Path) -> Paddock:
     _check_band(found, parts["ground"])
     inputs = Inputs(found, wanted)
     measured = strengths = None
-    if not {"measured", "passes", "machine", "unit"} & found.broken:
-        measured = inputs.measured(parts["passes"], parts["machine"], unit)
+    if not {"measured", "passes", "machine"} & found.broken:
+        measured = inputs.measured(parts["passes"], parts["machine"])
     if wanted.strength_file:
         strengths = inputs.strengths(parts["passes"], measured)
     found.finish()
@@ -79,7 +77,7 @@ class Inputs:
         self.found, self.wanted = found, wanted
         self.files: dict[str, str] = {}
 
-    def measured(self, passes: Passes, machine: PaddockMachine, unit: Unit) -> PlanInput | None:
+    def measured(self, passes: Passes, machine: PaddockMachine) -> PlanInput | None:
         """The measured ground, if one is asked for and nothing is wrong with it."""
         wanted = self.wanted
         kinds = [name for name in ("lines", "grid", "surface") if getattr(wanted, name)]
@@ -90,11 +88,10 @@ class Inputs:
         if kinds in ([], ["grid"]) and passes.length is None:
             self.found.add("passes.length_m", "missing", "5 to 20000 m (measured length)", "add length_m = 300")
             return None
-        run_out = reach(unit)[1]
         readers: dict[str, Callable[[], PlanInput | None]] = {
-            "lines": lambda: self._lines(wanted.lines, run_out),
+            "lines": lambda: self._lines(wanted.lines),
             "grid": lambda: self._grid(passes, machine.width),
-            "surface": lambda: self._surface(machine, run_out),
+            "surface": lambda: self._surface(machine),
         }
         return self.found.read(readers[kinds[0]]) if kinds else None
 
@@ -107,12 +104,12 @@ class Inputs:
             self.found.add("measured.strength_file", given, allowed, "add them, or give x_m and y_m")
         return points
 
-    def _lines(self, wanted: tuple[LineFile, ...], run_out: float) -> LineInput:
+    def _lines(self, wanted: tuple[LineFile, ...]) -> LineInput:
         def read(item: LineFile) -> MeasuredLine | None:
             return self.found.read(lambda: read_line(self._file(item.file)))
 
         lines = [line for line in map(read, wanted) if line is not None]
-        made = LineInput(tuple(lines), run_out)
+        made = LineInput(tuple(lines))
         for i, line in enumerate(lines):
             self.found.notes += warnings_of(line.profile)
             self._check_length(made, i, line.profile.path)
@@ -133,23 +130,20 @@ class Inputs:
         self.found.notes.append(f"{path.name}: {held}")
         return made
 
-    def _surface(self, machine: PaddockMachine, run_out: float) -> PlanInput:
+    def _surface(self, machine: PaddockMachine) -> PlanInput:
         assert self.wanted.surface is not None
         path = self._file(self.wanted.surface.file)
         wide = max(map(abs, (*machine.front_wheels, *machine.rear_wheels)))
-        made = read_surface(path, run_out, max(0.5 * machine.width, wide))
+        made = read_surface(path, max(0.5 * machine.width, wide))
         self._check_length(made, 0, path)
         return made
 
     def _check_length(self, made: LineInput | SurfaceInput, number: int, path: Path) -> None:
         length = made.length(number)
         if length < LEAST:
-            needed = AHEAD + made.run_out + LEAST
-            parts = f"{AHEAD:g} m lead-in, {made.run_out:g} m to run out, {LEAST:g} m to measure"
             self.found.texts.append(
-                fault(str(path), f"{length + AHEAD + made.run_out:.4g} m of ground",
-                      f"at least {needed:g} m ({parts})", "a longer pass")
-            )  # fmt: skip
+                fault(str(path), f"{length:.4g} m of ground", f"at least {LEAST:g} m", "a longer pass")
+            )
 
     def _file(self, name: str) -> Path:
         """Path of an input file, whose digest is kept. Raises ScenarioError if it cannot be read."""

@@ -2,7 +2,8 @@
 
 Every kind gives the same: how many passes there are and how long, heights at nodes along each pass for any places
 across, the shortest wave that it holds, and positions where they are known. Along a pass travel u counts from where
-its measured stretch begins; 12 m ahead of that serve as lead-in.
+its measured stretch begins: the first point of a line or a surface, which are measured to their last. The lead-in lies
+ahead of that; lines and surfaces go on straight beyond both ends (`measured.beyond`), a grid as it lies.
 """
 
 from __future__ import annotations
@@ -17,24 +18,27 @@ from numpy.typing import NDArray
 
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.ground.lay import BLEND, SETTLE
+from scenarios.ground.measured.beyond import beyond, end_slopes
 from scenarios.ground.resample import resample
 from scenarios.paddock.plan_input_csv import MeasuredLine
 from scenarios.paddock.plan_place import LocalPlane, maps_module, turned
 
 Values = NDArray[np.float64]
-AHEAD = BLEND + SETTLE  # measured ground that serves as lead-in [m]
+AHEAD = BLEND + SETTLE  # from the head of the blend to where the measures begin [m]
 
 
 @dataclass(frozen=True, eq=False)
 class Nodes:
     """Measured heights under one pass: at travel `u` (k,) for each place across, `heights` (1 or lines, k) [m].
 
-    One row of heights stands for all places across. The first node's mean height counts as 0.
+    One row of heights stands for all places across. The mean height at the head of the blend counts as 0. Before the
+    first node and behind the last one all lines go on straight, at `slopes` [m per m].
     """
 
     u: Values
     heights: Values
     strength: Values | None = None  # (k,) [Pa]
+    slopes: tuple[float, float] = (0.0, 0.0)
 
     def at(self, u: Values, lines: int) -> Values:
         """Heights at travel u (rising, evenly spaced), (lines, u.size): a cubic through the nodes (`resample`)."""
@@ -42,7 +46,8 @@ class Nodes:
         part = slice(max(int(first) - 4, 0), int(stop) + 4)
         if self.u[part].size < 4:
             part = slice(max(self.u.size - 4, 0), None) if first > 0 else slice(0, 4)
-        rows = [resample(self.u[part], row[part], u) for row in self.heights]
+        on = beyond(u, (float(self.u[0]), float(self.u[-1])), self.slopes)
+        rows = [resample(self.u[part], row[part], u) + on for row in self.heights]
         return np.broadcast_to(np.stack(rows), (lines, u.size)) if len(rows) == 1 else np.stack(rows)
 
 
@@ -66,12 +71,11 @@ class LineInput:
     """Measured lines, one for each pass: all places across have the height under the middle."""
 
     lines: tuple[MeasuredLine, ...]
-    run_out: float  # ground that the machine needs beyond the end [m]
     plane = False
 
     def length(self, number: int) -> float:
         distance = self.lines[number].profile.distance
-        return math.floor((float(distance[-1] - distance[0]) - AHEAD - self.run_out) / 0.025) * 0.025
+        return _whole_steps(float(distance[-1] - distance[0]))
 
     def shortest_wave(self, number: int) -> float:
         return self.lines[number].profile.shortest_wavelength
@@ -79,15 +83,14 @@ class LineInput:
     def nodes(self, number: int, across: Values, centre: float, backwards: bool, reach: float) -> Nodes:
         del across, centre, backwards, reach
         profile = self.lines[number].profile
-        heights = profile.height - profile.height[0]
-        return Nodes(profile.distance - profile.distance[0] - AHEAD, heights[None, :], profile.strength)
+        return _line_nodes(profile.distance, profile.height[None, :], profile.strength)
 
     def positions(self, number: int, u: Values) -> tuple[Values, Values] | None:
         """Latitude and longitude [degrees] of the machine's middle at travel u; None where they are not known."""
         line = self.lines[number]
         if line.latitude is None or line.longitude is None:
             return None
-        at = line.profile.distance - line.profile.distance[0] - AHEAD
+        at = line.profile.distance - line.profile.distance[0]
         return np.interp(u, at, line.latitude), np.interp(u, at, line.longitude)
 
 
@@ -145,12 +148,11 @@ class SurfaceInput:
 
     path: Path
     road: Any
-    run_out: float
     plane = True
 
     def length(self, number: int) -> float:
         del number
-        return math.floor((float(self.road.u_end - self.road.u_start) - AHEAD - self.run_out) / 0.025) * 0.025
+        return _whole_steps(float(self.road.u_end - self.road.u_start))
 
     def shortest_wave(self, number: int) -> float:
         del number
@@ -160,7 +162,19 @@ class SurfaceInput:
         del number, centre, backwards, reach
         along = np.asarray(self.road.u, dtype=np.float64)
         heights = np.stack([np.asarray(self.road.uv_to_z(along, float(v)), dtype=np.float64) for v in across])
-        return Nodes(along - along[0] - AHEAD, heights - heights[:, 0].mean())
+        return _line_nodes(along, heights)
+
+
+def _whole_steps(length: float) -> float:
+    """The length [m] in whole 25 mm (the steps of `scenarios.paddock.paddock.COARSE`), none longer."""
+    return math.floor(length / 0.025 + 1e-6) * 0.025
+
+
+def _line_nodes(distance: Values, heights: Values, strength: Values | None = None) -> Nodes:
+    """Nodes from the first point on; travel counts from it."""
+    mean = heights.mean(axis=0)
+    slopes = end_slopes(distance, mean)
+    return Nodes(distance - distance[0], heights - mean[0] + AHEAD * slopes[0], strength, slopes)
 
 
 def read_grid(
@@ -210,7 +224,7 @@ def _cell_size(grid: GridInput) -> float:
     return 100.0 / float(cells)
 
 
-def read_surface(path: Path, run_out: float, half_width: float) -> SurfaceInput:
+def read_surface(path: Path, half_width: float) -> SurfaceInput:
     """An OpenCRG file. Raises ScenarioError: unreadable, narrower than the machine, heights missing."""
     crg = maps_module("pyopencrg", str(path))
     wanted = "an OpenCRG file"
@@ -224,4 +238,4 @@ def read_surface(path: Path, run_out: float, half_width: float) -> SurfaceInput:
                                    f"at least ±{half_width:g} m for the machine", "fewer rows")])  # fmt: skip
     if not np.isfinite(np.asarray(road.z)).all():
         raise ScenarioError([fault(str(path), "heights are missing", "heights everywhere", "fill the gaps first")])
-    return SurfaceInput(path, road, run_out)
+    return SurfaceInput(path, road)
