@@ -8,6 +8,7 @@ from scenarios.format.assembly import Assembly
 from scenarios.format.errors import fault
 from scenarios.ground.feature import edge_text
 from scenarios.ground.profile import Profile
+from scenarios.ground.spec_ground import NO_ROUGHNESS
 from scenarios.spec import Ground, Limits, Roughness
 from sim.unit import Settings, Unit
 
@@ -76,6 +77,20 @@ def ground_faults(ground: Ground, stretch: tuple[float, float], file: str) -> It
     for i, feature in enumerate(ground.features):
         yield from feature.faults(f"{file}: ground.features[{i}]", stretch)
     yield from roughness_faults(ground.roughness, file)
+
+
+def meant_flat(rough: Roughness | None) -> bool:
+    """Whether a file says that there is no roughness; beside gd_n0_m3 that is a fault, told elsewhere."""
+    return rough is not None and rough.letter == NO_ROUGHNESS and rough.gd_n0 is None
+
+
+def flat_note(shapes: bool) -> str:
+    """What is told of made-up ground in whose file nothing is said of roughness; shapes: whether it has some."""
+    flat = "perfectly flat between its features" if shapes else "perfectly flat, a bench floor"
+    return (
+        f'without [ground.roughness] the ground is {flat}; no field is: roughness = {{ class = "D" }} in [ground] lays '
+        f'a rough one, class = "{NO_ROUGHNESS}" says that flat is meant'
+    )
 
 
 def roughness_faults(rough: Roughness | None, file: str) -> Iterator[str]:

@@ -8,18 +8,20 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from scenarios.consistency import check_together, ground_faults, profile_faults
+from scenarios.consistency import check_together, flat_note, ground_faults, meant_flat, profile_faults
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, closest, fault, shown
 from scenarios.format.library import find, library
 from scenarios.format.override import on_the_profile, without_shapes
 from scenarios.format.read import read_toml
 from scenarios.format.tables import SCENARIO
+from scenarios.ground.measured.treat import survey_faults, treatment
 from scenarios.ground.profile import Profile, added_notes, warnings_of
 from scenarios.ground.profile_read import read_profile
+from scenarios.ground.spec_ground import Survey
 from scenarios.ground.stones import stones_faults
 from scenarios.scenario import Scenario
-from scenarios.spec import Ground
+from scenarios.spec import Ground, Surface
 
 __all__ = ["Scenario", "ScenarioError", "library", "load", "load_unit"]
 
@@ -44,9 +46,13 @@ def load(
     path = find(source, "scenario", where="scenario")
     document = _changed(read_toml(path), changes or {})
     try:
-        return _assembled(path, document, None if profile is None else Path(profile), laid)
+        made = _assembled(path, document, None if profile is None else Path(profile), laid)
     except ScenarioError as error:
         raise ScenarioError(_asked(text, path, changes or {}) for text in error.faults) from None
+    if made.profile is not None or "roughness" in document["ground"]:
+        return made
+    shapes = any(isinstance(feature, Surface) for feature in made.ground.features)
+    return replace(made, warnings=(*made.warnings, flat_note(shapes)))
 
 
 def load_unit(source: str | Path, *, where: str = "unit") -> Scenario:
@@ -103,6 +109,8 @@ def _assembled(path: Path, document: dict[str, Any], override: Path | None, laid
     found = Assembly(path, document, SCENARIO)
     unit, (soil, variation) = found.part("unit"), found.soil()
     parts = {name: found.part(name) for name in ("settings", "ground", "stones", "machine", "limits", "search")}
+    if meant_flat(parts["ground"].roughness):
+        parts["ground"] = replace(parts["ground"], roughness=None)
     profile = _profile(found, parts["ground"], override, laid)
     if laid is None:
         profile = _completed(found, parts["ground"], profile, override)
@@ -117,6 +125,9 @@ def _assembled(path: Path, document: dict[str, Any], override: Path | None, laid
         raise ScenarioError(found.texts)
     found.check({"ground"}, lambda: ground_faults(parts["ground"], stretch, str(path)))
     found.check({"stones"}, lambda: stones_faults(parts["stones"], stretch, str(path)))
+    if parts["ground"].profile is not None:
+        survey = parts["ground"].profile.survey
+        found.check({"ground"}, lambda: survey_faults(survey, f"{path}: ground.profile"))
     found.finish()
     if profile is not None and profile.mean_strength is not None:
         soil = replace(soil, strength=profile.mean_strength)
@@ -149,6 +160,11 @@ def _completed(found: Assembly, ground: Ground, profile: Profile | None, overrid
     if profile is None:
         return None
     letter = None if ground.profile is None else ground.profile.roughness_class
+    survey = Survey() if ground.profile is None else ground.profile.survey
+    treated = treatment(profile.path.name, profile.spectrum, profile.spacing, survey, "ground.profile")
+    if treated.shortest is not None:
+        profile = profile.without_waves(treated.shortest)
+    found.notes += treated.notes
     if letter is not None:
         profile = profile.with_fine(letter)
     found.notes += warnings_of(profile)

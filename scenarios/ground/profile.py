@@ -15,6 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scenarios.ground.measured.beyond import beyond, end_slopes
+from scenarios.ground.measured.low_pass import low_passed
+from scenarios.ground.measured.record_spectrum import EVEN, Spectrum, spectrum_of_points
 from scenarios.ground.resample import resample
 from scenarios.ground.roughness import roughness_name
 from scenarios.spec import Ground, Roughness
@@ -40,6 +42,7 @@ class Profile:
     roughness_gain: float = 1.0  # factor on heights of waves up to some 10 m, fading out by 20 m
     fine: Roughness | None = None  # random roughness in the waves that the points cannot hold
     laid: tuple[float, float] | None = None  # measured stretch [m] of points that hold lead-in and run-out as well
+    kept: float = 0.0  # shortest wave that a filter left in the heights [m]
     nominal: float | None = None  # strength that shares are of [Pa]; None: the mean of the file's
 
     @property
@@ -59,8 +62,23 @@ class Profile:
 
     @property
     def shortest_wavelength(self) -> float:
-        """Shortest wave that the profile holds all along [m]: two of its largest gaps (sampling theorem)."""
-        return 2.0 * self.largest_gap
+        """Shortest wave that the profile holds all along [m]: two of its largest gaps (sampling theorem), or `kept`."""
+        return max(2.0 * self.largest_gap, self.kept)
+
+    @property
+    def spectrum(self) -> Spectrum | None:
+        """Spectrum of its heights where the points stand evenly; None where they do not."""
+        return spectrum_of_points(self.distance, self.height)
+
+    def without_waves(self, shortest: float) -> Profile:
+        """The same profile without waves shorter than `shortest` [m]; uneven points become even ones."""
+        x = np.linspace(self.distance[0], self.distance[-1], round(float(np.ptp(self.distance)) / self.spacing) + 1)
+        even = x.size == self.distance.size and np.abs(x - self.distance).max() < EVEN * self.spacing
+        at = self.distance if even else x
+        height = self.height if even else resample(self.distance, self.height, x)
+        height = low_passed(height, float(x[1] - x[0]), shortest)
+        strength = None if self.strength is None else np.interp(at, self.distance, self.strength)
+        return replace(self, distance=at, height=height, strength=strength, kept=shortest)
 
     @property
     def mean_strength(self) -> float | None:
@@ -145,6 +163,8 @@ def _coarse_notes(profile: Profile) -> list[str]:
     """What a profile with points far apart lacks, and what was added in its place or can be."""
     name, wave, band = profile.path.name, profile.shortest_wavelength, profile.missing_band
     held = f"points are up to {profile.largest_gap:.3g} m apart, so no wave shorter than {wave:.3g} m is in it"
+    if wave > 2.0 * profile.largest_gap:
+        held = f"no wave shorter than {wave:.3g} m is left in it"
     if profile.fine is None:
         if wave <= WHEEL_NEEDS * (1.0 + 1e-9) or band is None:
             return []

@@ -7,11 +7,13 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from scenarios.consistency import check_together, roughness_faults
+from scenarios.consistency import check_together, flat_note, meant_flat, roughness_faults
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.format.library import find
 from scenarios.format.read import read_text, read_toml
+from scenarios.ground.measured.record_spectrum import Spectrum
+from scenarios.ground.measured.treat import survey_faults, treatment
 from scenarios.ground.profile import warnings_of
 from scenarios.paddock.paddock import COARSE, Paddock
 from scenarios.paddock.plan_input import LineInput, PlanInput, SurfaceInput, read_grid, read_surface
@@ -39,10 +41,15 @@ def load_paddock(source: str | Path) -> Paddock:
     unit, (soil, variation) = found.part("unit"), found.soil()
     parts = {name: found.part(name) for name in PARTS}
     wanted = parts.pop("measured")
+    if meant_flat(parts["ground"].roughness):
+        parts["ground"] = replace(parts["ground"], roughness=None)
     check_together(found, unit, parts["settings"], parts["limits"])
     found.check({"ground"}, lambda: roughness_faults(parts["ground"].roughness, str(path)))
     _check_band(found, parts["ground"])
+    found.check({"measured"}, lambda: survey_faults(wanted.survey, f"{path}: measured"))
     inputs = Inputs(found, wanted)
+    if not (wanted.lines or wanted.grid or wanted.surface or "roughness" in found.document.get("ground", {})):
+        found.notes.append(flat_note(bool(parts["ground"].features)))
     measured = strengths = None
     if not {"measured", "passes", "machine"} & found.broken:
         measured = inputs.measured(parts["passes"], parts["machine"])
@@ -108,12 +115,24 @@ class Inputs:
         def read(item: LineFile) -> MeasuredLine | None:
             return self.found.read(lambda: read_line(self._file(item.file)))
 
-        lines = [line for line in map(read, wanted) if line is not None]
+        lines = [self._treated(line) for line in map(read, wanted) if line is not None]
         made = LineInput(tuple(lines))
         for i, line in enumerate(lines):
             self.found.notes += warnings_of(line.profile)
             self._check_length(made, i, line.profile.path)
         return made
+
+    def _treated(self, line: MeasuredLine) -> MeasuredLine:
+        """A line without the waves that are to be taken out; what is found of noise is noted."""
+        profile = line.profile
+        shortest = self._shortest(profile.path, profile.spectrum, profile.spacing)
+        return line if shortest is None else line.without_waves(shortest)
+
+    def _shortest(self, path: Path, found: Spectrum | None, spacing: float) -> float | None:
+        """Shortest wave to keep in a file's heights [m], None: all; what is found of noise is noted."""
+        treated = treatment(path.name, found, spacing, self.wanted.survey, "measured")
+        self.found.notes += treated.notes
+        return treated.shortest
 
     def _grid(self, passes: Passes, width: float) -> PlanInput | None:
         wanted = self.wanted.grid
@@ -128,7 +147,8 @@ class Inputs:
         made = read_grid(path, wanted.band, origin, passes.heading, passes.length, passes.count * width)
         held = f"cells of {made.cell:.3g} m hold no wave shorter than {2 * made.cell:.3g} m"
         self.found.notes.append(f"{path.name}: {held}")
-        return made
+        shortest = self._shortest(path, made.spectrum, made.cell)
+        return made if shortest is None else made.without_waves(shortest)
 
     def _surface(self, machine: PaddockMachine) -> PlanInput:
         assert self.wanted.surface is not None
@@ -136,7 +156,7 @@ class Inputs:
         wide = max(map(abs, (*machine.front_wheels, *machine.rear_wheels)))
         made = read_surface(path, max(0.5 * machine.width, wide))
         self._check_length(made, 0, path)
-        return made
+        return replace(made, kept=self._shortest(path, made.spectrum, made.spacing) or 0.0)
 
     def _check_length(self, made: LineInput | SurfaceInput, number: int, path: Path) -> None:
         length = made.length(number)

@@ -9,7 +9,8 @@ ahead of that; lines and surfaces go on straight beyond both ends (`measured.bey
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -19,6 +20,8 @@ from numpy.typing import NDArray
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.ground.lay import BLEND, SETTLE
 from scenarios.ground.measured.beyond import beyond, end_slopes
+from scenarios.ground.measured.low_pass import low_passed
+from scenarios.ground.measured.record_spectrum import Spectrum, spectrum
 from scenarios.ground.resample import resample
 from scenarios.paddock.plan_input_csv import MeasuredLine
 from scenarios.paddock.plan_place import LocalPlane, maps_module, turned
@@ -102,13 +105,15 @@ class GridInput:
     """
 
     path: Path
-    coefficients: Values  # spline coefficients of the heights (rows, columns)
+    heights: Values  # (rows, columns) [m], gaps filled
     inverse: tuple[float, ...]  # affine: reference system → (column, row), cell middles at whole numbers
     cell: float  # size of a cell [m]
     crs: str
     origin: tuple[float, float]  # latitude and longitude of place (0, 0) [degrees]
     heading: float
     pass_length: float
+    used: tuple[slice, slice] = (slice(None), slice(None))  # rows and columns under the passes
+    kept: float = 0.0  # shortest wave that a filter left [m]
     plane = True
 
     def length(self, number: int) -> float:
@@ -117,7 +122,25 @@ class GridInput:
 
     def shortest_wave(self, number: int) -> float:
         del number
-        return 2.0 * self.cell
+        return max(2.0 * self.cell, self.kept)
+
+    @cached_property
+    def coefficients(self) -> Values:
+        """Spline coefficients of the heights, (rows, columns)."""
+        from scipy.ndimage import spline_filter  # noqa: PLC0415
+
+        return np.asarray(spline_filter(self.heights, order=3), dtype=np.float64)
+
+    @property
+    def spectrum(self) -> Spectrum | None:
+        """Spectrum of the heights under the passes along the longer side of the grid there."""
+        under = self.heights[self.used]
+        return spectrum(under if under.shape[1] >= under.shape[0] else under.T, self.cell)
+
+    def without_waves(self, shortest: float) -> GridInput:
+        """The same grid without waves shorter than `shortest` [m] along either side."""
+        along = low_passed(self.heights, self.cell, shortest)
+        return replace(self, heights=low_passed(along.T, self.cell, shortest).T, kept=shortest)
 
     def cells(self, x: Values, y: Values) -> tuple[Values, Values]:
         """(row, column) of places in plan, cell middles at whole numbers."""
@@ -148,6 +171,7 @@ class SurfaceInput:
 
     path: Path
     road: Any
+    kept: float = 0.0  # shortest wave along the line that a filter left [m]
     plane = True
 
     def length(self, number: int) -> float:
@@ -156,13 +180,23 @@ class SurfaceInput:
 
     def shortest_wave(self, number: int) -> float:
         del number
-        return 2.0 * float(self.road.u_inc)
+        return max(2.0 * self.spacing, self.kept)
+
+    @property
+    def spacing(self) -> float:
+        """Distance of points along the line [m]."""
+        return float(self.road.u_inc)
+
+    @property
+    def spectrum(self) -> Spectrum | None:
+        """Spectrum of the heights along the line."""
+        return spectrum(np.asarray(self.road.z, dtype=np.float64).T, self.spacing)
 
     def nodes(self, number: int, across: Values, centre: float, backwards: bool, reach: float) -> Nodes:
         del number, centre, backwards, reach
         along = np.asarray(self.road.u, dtype=np.float64)
         heights = np.stack([np.asarray(self.road.uv_to_z(along, float(v)), dtype=np.float64) for v in across])
-        return _line_nodes(along, heights)
+        return _line_nodes(along, low_passed(heights, self.spacing, self.kept) if self.kept else heights)
 
 
 def _whole_steps(length: float) -> float:
@@ -184,7 +218,7 @@ def read_grid(
 
     Raises ScenarioError: no file or none of its kind, no reference system, passes that leave it, cells without data.
     """
-    from scipy.ndimage import distance_transform_edt, spline_filter  # noqa: PLC0415
+    from scipy.ndimage import distance_transform_edt  # noqa: PLC0415
 
     rasterio = maps_module("rasterio", str(path))
     wanted = "a GeoTIFF of heights with a reference system"
@@ -199,22 +233,22 @@ def read_grid(
             crs = source.crs.to_wkt()
     except rasterio.errors.RasterioIOError as error:
         raise ScenarioError([fault(str(path), f"cannot be read ({error})", wanted, "check the path")]) from None
-    found = GridInput(path, np.zeros((2, 2)), inverse, 1.0, crs, origin, heading, length)
+    found = GridInput(path, data, inverse, 1.0, crs, origin, heading, length)
     corners = np.array([0.0, length, 0.0, length]), np.array([0.0, 0.0, width, width])
     row, column = found.cells(*corners)
     if row.min() < 0 or column.min() < 0 or row.max() > data.shape[0] - 1 or column.max() > data.shape[1] - 1:
         given = f"passes of {length:g} × {width:g} m that leave its {data.shape[0]} × {data.shape[1]} cells"
         hint = "check latitude, longitude and heading_deg of [passes]"
         raise ScenarioError([fault(str(path), given, "passes within the grid", hint)])
-    used = data[int(row.min()) : int(row.max()) + 2, int(column.min()) : int(column.max()) + 2]
+    under = slice(int(row.min()), int(row.max()) + 2), slice(int(column.min()), int(column.max()) + 2)
+    used = data[under]
     if np.ma.count_masked(used) or not np.isfinite(used.filled(0.0)).all():
         raise ScenarioError([fault(str(path), f"{np.ma.count_masked(used)} cells without data under the passes",
                                    "heights everywhere", "fill the gaps first")])  # fmt: skip
     missing = np.ma.getmaskarray(data) | ~np.isfinite(data.filled(0.0))
     nearest = distance_transform_edt(missing, return_distances=False, return_indices=True)
     filled = data.filled(0.0)[tuple(nearest)]
-    cell = _cell_size(found)
-    return GridInput(path, spline_filter(filled, order=3), inverse, cell, crs, origin, heading, length)
+    return replace(found, heights=filled, cell=_cell_size(found), used=under)
 
 
 def _cell_size(grid: GridInput) -> float:

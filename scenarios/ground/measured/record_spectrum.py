@@ -15,6 +15,7 @@ Values = NDArray[np.float64]
 
 PIECE = 256  # longest piece that is transformed at once [points]
 SHORTEST = 32  # a run of fewer points says nothing
+MOST = 30.0  # pieces that count at most: side by side on a plane they are not independent
 EVEN = 0.1  # distances within this share of the median one count as even
 
 
@@ -65,4 +66,4 @@ def _averaged(runs: list[Values], spacing: float) -> Spectrum | None:
         count = 1.0 + 0.53 * max((run.shape[1] - size) // (size // 2), 0)
         total += count * density.sum(axis=0)
         pieces += count * run.shape[0]
-    return Spectrum(n[1:-1], total[1:-1] / pieces, spacing, pieces)
+    return Spectrum(n[1:-1], total[1:-1] / pieces, spacing, min(pieces, MOST))

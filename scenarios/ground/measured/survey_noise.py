@@ -9,7 +9,8 @@ is known, Σ C·|n + k/dx|^−w over all whole k (Hurwitz' zeta function), and c
 The sum that makes the record most likely is found by steps that never lose likelihood (Whittle 1953: a value of the
 spectrum scatters as a gamma variable; the steps are those of Févotte, Bertin and Durrieu 2009 for the Itakura-Saito
 divergence with the square root that makes them safe; both from memory). Noise is told where the floor is needed: it
-gains likelihood over ground alone, it is flat, and it stands over the ground in a fifth of the band or more.
+gains likelihood over ground alone, it is flat, and it stands over the ground in a fifth of the band or more. How large
+it is comes from a second fit without the flattest ground (w = 1.5), which would take a part of the floor for itself.
 
 Clods and tilth finer than the points look the same as noise: two neighbouring points share nothing of them.
 """
@@ -30,7 +31,7 @@ WAVINESS = (1.5, 2.0, 2.5, 3.0, 4.0, 6.0)
 FIRST = 2  # lowest frequencies left out: they hold the lie of the land and the straight line taken off
 LEAST = 0.5e-3  # noise below this is not told [m]
 FLAT_FROM = 0.8  # share of the highest frequency above which the noise has to be stronger than the ground at the latest
-SURE = 8.0  # least gain in log-likelihood over ground without a floor
+SURE = 3.0  # least gain in log-likelihood over ground without a floor
 RARE = 1e-4  # a peak over the floor that noise shows less often than this is no noise
 STEPS, STILL = 3000, 1e-5  # most steps of the fit; it ends when 20 of them gain less than this
 
@@ -46,16 +47,17 @@ class Noise:
 def find_noise(found: Spectrum) -> Noise | None:
     """The noise in a record; None where its short waves fall as ground does."""
     n, density = found.n[FIRST:], found.density[FIRST:]
-    parts = _ground(n, found.spacing)
-    alone = _fitted(parts, np.empty(0), density)
-    noisy = _fitted(np.vstack([parts, np.ones_like(n)]), np.empty(0), density)
-    sizes, floor = noisy[:-1], float(noisy[-1])
+    parts, flat = _ground(n, found.spacing), np.ones((1, n.size))
+    alone = _fitted(parts, np.empty(0), density) @ parts
+    first = _fitted(np.vstack([parts, flat]), np.empty(0), density) @ np.vstack([parts, flat])
+    if _likelihood(first, density, found) - _likelihood(alone, density, found) < SURE:
+        return None
+    sizes = _fitted(np.vstack([parts[1:], flat]), np.empty(0), density)
+    floor, sizes = float(sizes[-1]), np.concatenate([[0.0], sizes[:-1]])
     noise = Noise(math.sqrt(0.5 * floor / found.spacing), _crossing(sizes, floor, found))
     if noise.sd < LEAST or noise.wave < 2.0 * found.spacing / FLAT_FROM:
         return None
-    expected = sizes @ parts + floor
-    gain = _likelihood(expected, density, found) - _likelihood(alone @ parts, density, found)
-    return noise if gain >= SURE and not _peaked(n, density / expected, noise, found) else None
+    return None if _peaked(n, density / (sizes @ parts + floor), noise, found) else noise
 
 
 def noise_given(found: Spectrum, sd: float) -> Noise:
