@@ -121,7 +121,7 @@ def test_the_filter_keeps_a_slope_to_its_ends_and_is_not_pulled_by_single_points
     np.testing.assert_allclose(low_passed(slope, DX, 1.0), slope, atol=1e-9)
     pulled = slope.copy()
     pulled[0] += 0.02
-    assert abs(low_passed(pulled, DX, 1.0)[0] - slope[0]) < 0.01
+    assert abs(low_passed(pulled, DX, 1.0)[0] - slope[0]) < 0.012  # of 20 mm
 
 
 def on_depth(path):

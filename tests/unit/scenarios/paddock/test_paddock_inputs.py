@@ -145,7 +145,7 @@ def test_lines_at_fault(tmp_path, text, words):
 HEADING = 0.4
 
 
-def write_grid(path, cell: float = 0.5, size: int = 200, nodata: bool = False) -> None:
+def write_grid(path, cell: float = 0.5, size: int = 200, nodata: bool = False, noise: float = 0.0) -> None:
     """A GeoTIFF in UTM zone 55 south whose heights are `hills` of the plan around the origin."""
     import pyproj  # noqa: PLC0415
 
@@ -156,7 +156,7 @@ def write_grid(path, cell: float = 0.5, size: int = 200, nodata: bool = False) -
     back = pyproj.Transformer.from_crs("EPSG:32755", "EPSG:4326", always_xy=True)
     longitude, latitude = back.transform(e, n)
     x, y = unturned(*LocalPlane(LATITUDE, LONGITUDE).to_plane(latitude, longitude), HEADING)
-    z = 300.0 + hills(x, y)
+    z = 300.0 + hills(x, y) + noise * np.random.default_rng(3).normal(size=x.shape)
     if nodata:
         z[size // 2, size // 2] = -9999.0
     with rasterio.open(path, "w", driver="GTiff", width=size, height=size, count=1, dtype="float64", crs="EPSG:32755",
@@ -226,9 +226,11 @@ def test_a_grid_that_is_none(tmp_path):
 # --- surfaces along a line ----------------------------------------------------------------------------------------
 
 
-def write_surface(path, width: float = 4.0) -> None:
+def write_surface(path, width: float = 4.0, noise: float = 0.0) -> None:
     u, v = np.arange(0.0, 60.01, 0.1), np.arange(-0.5 * width, 0.5 * width + 0.01, 0.1)
-    pyopencrg.CrgRoad(hills(u[:, None], v[None, :]), u_inc=0.1, v=v).save(str(path))
+    z = hills(u[:, None], v[None, :])
+    z = z + noise * np.random.default_rng(4).normal(size=z.shape)
+    pyopencrg.CrgRoad(z, u_inc=0.1, v=v).save(str(path))
 
 
 def test_every_row_reads_its_own_place_in_a_surface(tmp_path):
@@ -308,3 +310,39 @@ def test_inputs_are_named_by_their_digest(tmp_path):
     two = dict(load_paddock(tmp_path / "small.toml").files)
     assert set(one) == {"a.csv"}
     assert one != two
+
+
+# --- noise of the survey ------------------------------------------------------------------------------------------
+
+BUMPY = np.random.default_rng(9)
+
+
+@every(("name", "more"), [("a.csv", '[[measured.lines]]\nfile = "a.csv"'), ("g.tif", WITH_GRID),
+                          ("s.crg", '[measured.surface]\nfile = "s.crg"')])  # fmt: skip
+def test_noise_in_measured_ground_is_told_and_taken_out_where_asked(tmp_path, name, more):
+    """20 mm of it on smooth hills: found, and with the filter what is left is a small share of it."""
+    d = np.arange(0.0, 80.0, 0.1)
+    write_line(tmp_path, "a.csv", d, hills(d, 0.0) + BUMPY.normal(0.0, 0.02, d.size))
+    write_grid(tmp_path / "g.tif", noise=0.02)
+    write_surface(tmp_path / "s.crg", noise=0.02)
+    tables = GRID if name == "g.tif" else {**BARE, "passes": "section_m = 5"}
+    plain = paddocks.small(tmp_path, tables, more)
+    (told,) = [note for note in plain.warnings if "look like noise" in note]
+    sd = float(told.split("heights ")[1].split(" mm")[0])
+    assert told.startswith(name)
+    assert sd == pytest.approx(20.0, rel=0.15)
+    assert "in [measured]" in told
+    quiet = paddocks.small(tmp_path, tables, f'[measured]\nnoise_filter = "as_noise_says"\n{more}')
+    assert any("taken out of its heights" in note for note in quiet.warnings)
+    assert plain.measured is not None
+    assert quiet.measured is not None
+    assert quiet.measured.shortest_wave(0) > 2.0 * plain.measured.shortest_wave(0)
+    left = []
+    for paddock in (plain, quiet):
+        lanes = Lanes(paddock, 0)
+        ground = lanes.row_ground(0, 5000).ground
+        x, y = lanes.places(np.tile(0.005 * np.arange(5000), (5, 1)), np.tile(lanes.rows[:, None], (1, 5000)))
+        wanted = hills(x, y if name == "g.tif" else (y - y[2] if name == "s.crg" else 0.0 * y))
+        left.append(np.std(ground - wanted))
+    assert left[0] > 0.01
+    assert left[1] < 0.45 * left[0]
