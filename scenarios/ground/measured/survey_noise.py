@@ -47,6 +47,8 @@ class Noise:
 def find_noise(found: Spectrum) -> Noise | None:
     """The noise in a record; None where its short waves fall as ground does."""
     n, density = found.n[FIRST:], found.density[FIRST:]
+    if density.mean() < 2.0 * LEAST**2 * found.spacing:  # as much as the least noise that is told
+        return None
     parts, flat = _ground(n, found.spacing), np.ones((1, n.size))
     alone = _fitted(parts, np.empty(0), density) @ parts
     first = _fitted(np.vstack([parts, flat]), np.empty(0), density) @ np.vstack([parts, flat])
@@ -79,18 +81,18 @@ def _ground(n: Values, spacing: float) -> Values:
 def _fitted(parts: Values, fixed: Values, density: Values) -> Values:
     """Sizes ≥ 0 of the parts (parts, n) whose sum with what is `fixed` (n,) makes a spectrum (n,) most likely."""
     base = fixed if fixed.size else np.zeros(density.size)
-    unit = float(np.exp(np.mean(np.log(density + 1e-300))))
-    parts_of, seen = parts, density / unit + 1e-12  # a record without any waves has no logarithm
-    sizes = seen.mean() / parts_of.mean(axis=1) / len(parts_of)
+    unit = max(float(np.exp(np.mean(np.log(density + 1e-300)))), 1e-30)
+    seen = density / unit + 1e-12  # a record without any waves has no logarithm
+    sizes = seen.mean() / parts.mean(axis=1) / len(parts)
     last = math.inf
     for step in range(STEPS):
-        model = sizes @ parts_of + base / unit + 1e-12
+        model = sizes @ parts + base / unit + 1e-12
         if step % 20 == 0:
             cost = float(np.sum(np.log(model) + seen / model))
             if last - cost < STILL:
                 break
             last = cost
-        sizes = sizes * np.sqrt((parts_of @ (seen / model**2)) / (parts_of @ (1.0 / model)))
+        sizes = sizes * np.sqrt((parts @ (seen / model**2)) / (parts @ (1.0 / model)))
     return sizes * unit
 
 

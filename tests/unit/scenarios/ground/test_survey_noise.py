@@ -204,3 +204,9 @@ def test_strength_goes_with_filtered_points(tmp_path):
     assert found is not None
     strong = replace(found, strength=1e6 + 1e4 * found.distance).without_waves(2.0)
     assert strong.strength == pytest.approx(1e6 + 1e4 * strong.distance)
+
+
+def test_a_record_of_level_ground_holds_no_noise(tmp_path):
+    assert load(write(tmp_path, np.zeros(601))).warnings == ()
+    (told,) = load(write(tmp_path, np.zeros(601), "survey_noise_mm = 5\n")).warnings
+    assert "its own short waves show no noise to be told from ground" in told
