@@ -5,8 +5,8 @@ counting by the length that it stands for). Level ground in front of a slope wou
 metres turned round would be humps and hollows that nobody measured. How much of the truth each rule holds was tried on
 ground that goes on before the cut (class D, class D on a slope of 5 %, an off-road course; 8 km/h): the depth error
 differs from the true one by 1.3 to 3.4 mm RMS over the first half metre, 0.4 mm from 1 to 2 m and 0.15 to 0.3 mm from
-2 to 4 m, of 4 to 8 mm in all; level ground and turned metres miss by as much or up to half as much again. So what
-shakes the unit comes from the file alone, and the first metre is the only one that the lead-in can be seen in.
+2 to 4 m, of 4 to 8 mm in all; level ground and turned metres miss the first half metre by as much or up to half as
+much again. So what shakes the unit comes from the file alone, and the lead-in is seen in little but the first metre.
 """
 
 from __future__ import annotations
