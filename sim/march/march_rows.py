@@ -148,6 +148,18 @@ def _chooser(name: str):
 _chosen = _chooser("chosen")
 
 
+@part
+def _unsunk(near, sink, met, stones, which, hx, x0, inv):
+    """Sinking of the stone under each row's disc, 0 where it is another than before; near: bits of the rows to look at."""
+    for j in range(WIDTH):
+        if (near >> j) & 1:
+            at = min(max(int((lane(hx, j) - x0) * inv + 0.5), 0), stones.shape[1] - 1)
+            if stones[which[j], at] != met[j]:
+                met[j] = stones[which[j], at]
+                sink = with_lane(sink, j, 0.0)
+    return sink
+
+
 @kernel
 def march_rows(
     m, varied, law, tables, stones, which, x0, inv, paths, z_bar, x_start, step, limit_low, limit_high,
@@ -210,13 +222,7 @@ def march_rows(
                 # stones are rare: look only where a disc is about to meet one
                 near = f.penetration > -NEAR_STONE
                 if anywhere(near):
-                    bits = mask_bits(near)
-                    for j in range(WIDTH):
-                        if (bits >> j) & 1:
-                            s = min(max(int((lane(pt.hx, j) - x0) * inv + 0.5), 0), samples - 1)
-                            if stones[which[j], s] != met[j]:
-                                met[j] = stones[which[j], s]
-                                sink = with_lane(sink, j, 0.0)
+                    sink = _unsunk(mask_bits(near), sink, met, stones, which, pt.hx, x0, inv)
                     sink = largest(sink, f.penetration - m.rock_limit)
                 surface, _ = read_table(ground, COLUMN.surface, x0, inv, pt.hx)
                 row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, gave, x_bar)
