@@ -150,7 +150,7 @@ _chosen = _chooser("chosen")
 
 @part
 def _unsunk(near, sink, met, stones, which, hx, x0, inv):
-    """Sinking of the stone under each row's disc, 0 where it is another than before; near: bits of the rows to look at."""
+    """Sinking of the stone under each disc, 0 where it is another than before; near: bits of the rows to look at."""
     for j in range(WIDTH):
         if (near >> j) & 1:
             at = min(max(int((lane(hx, j) - x0) * inv + 0.5), 0), stones.shape[1] - 1)
