@@ -212,11 +212,10 @@ def march_rows(
                 if anywhere(near):
                     bits = mask_bits(near)
                     for j in range(WIDTH):
-                        if (bits >> j) & 1:
-                            s = min(max(int((lane(pt.hx, j) - x0) * inv + 0.5), 0), samples - 1)
-                            if stones[which[j], s] != met[j]:
-                                met[j] = stones[which[j], s]
-                                sink = with_lane(sink, j, 0.0)
+                        s = min(max(int((lane(pt.hx, j) - x0) * inv + 0.5), 0), samples - 1)
+                        if (bits >> j) & 1 and stones[which[j], s] != met[j]:
+                            met[j] = stones[which[j], s]
+                            sink = with_lane(sink, j, 0.0)
                     sink = largest(sink, f.penetration - m.rock_limit)
                 surface, _ = read_table(ground, COLUMN.surface, x0, inv, pt.hx)
                 row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, gave, x_bar)
