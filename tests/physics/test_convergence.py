@@ -33,15 +33,15 @@ def test_order_four_on_flat_ground():
     def end(h: float) -> np.ndarray:
         start = rest._replace(th=rest.th - 0.004, tg=300.0)
         got = march_from(
-            ready.model, ready.law, start, step=h, steps=round(0.512 / h) + 1, z_bar=ready.setting.toolbar_height,
+            ready.model, ready.law, start, step=h, steps=round(0.256 / h) + 1, z_bar=ready.setting.toolbar_height,
             table=level_table(0.0),
         )  # fmt: skip
         assert got.series["gauge_load"].min() > 0.0
         assert got.series["press_load"].min() > 0.0
         return np.array([got.series[name][-1] for name in ("arm_angle", "arm_rate", "press_angle")])
 
-    exact = end(0.512 / 8192)
-    errors = np.array([np.abs(end(0.512 / n) - exact) for n in (128, 256, 512, 1024)])
+    exact = end(0.256 / 8192)  # later the soil has damped the motion away, and errors with it
+    errors = np.array([np.abs(end(0.256 / n) - exact) for n in (256, 512, 1024)])
     orders = np.log2(errors[:-1] / errors[1:])
     assert orders.mean(axis=0) == pytest.approx(4.0, abs=0.35)
     assert orders[:, 1] == pytest.approx(4.0, abs=0.1)  # the arm's rate carries most of the error
@@ -49,8 +49,11 @@ def test_order_four_on_flat_ground():
 
 @pytest.mark.parametrize("toolbar", ["level", "carried"])
 def test_order_two_or_more_on_tabulated_ground(cross, toolbar):
-    """The table's slope has kinks: the order is that of the joins, two, with errors that are tiny by then."""
-    settings = Settings(speed=2.0, toolbar=toolbar)
+    """The table's slope has kinks: the order is that of the joins, two, with errors that are tiny by then.
+
+    A speed at which steps and joins have no common measure: else the joins fall on the same places of all steps.
+    """
+    settings = Settings(speed=1.618, toolbar=toolbar)
     fine = cross("class D short", settings, step=1e-3 / 16)
     errors = []
     for h in (2e-3, 1e-3, 0.5e-3, 0.25e-3):
