@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import fault
 from scenarios.ground.feature import edge_text
-from scenarios.ground.lay import BLEND, SETTLE, reach
 from scenarios.ground.profile import Profile
+from scenarios.ground.spec_ground import NO_ROUGHNESS
 from scenarios.spec import Ground, Limits, Roughness
 from sim.unit import Settings, Unit
 
@@ -79,6 +79,20 @@ def ground_faults(ground: Ground, stretch: tuple[float, float], file: str) -> It
     yield from roughness_faults(ground.roughness, file)
 
 
+def meant_flat(rough: Roughness | None) -> bool:
+    """Whether a file says that there is no roughness; beside gd_n0_m3 that is a fault, told elsewhere."""
+    return rough is not None and rough.letter == NO_ROUGHNESS and rough.gd_n0 is None
+
+
+def flat_note(shapes: bool) -> str:
+    """What is told of made-up ground in whose file nothing is said of roughness; shapes: whether it has some."""
+    flat = "perfectly flat between its features" if shapes else "perfectly flat, a bench floor"
+    return (
+        f'without [ground.roughness] the ground is {flat}; no field is: roughness = {{ class = "D" }} in [ground] lays '
+        f'a rough one, class = "{NO_ROUGHNESS}" says that flat is meant'
+    )
+
+
 def roughness_faults(rough: Roughness | None, file: str) -> Iterator[str]:
     """A roughness given in two ways or in none."""
     if rough is not None and (rough.letter is None) == (rough.gd_n0 is None):
@@ -86,24 +100,13 @@ def roughness_faults(rough: Roughness | None, file: str) -> Iterator[str]:
         yield fault(f"{file}: ground.roughness", given, "one of the two", 'class = "D"')
 
 
-def profile_faults(profile: Profile, unit: Unit) -> Iterator[str]:
-    """A profile too short to leave anything between lead-in and run-out, or too long for one run."""
+def profile_faults(profile: Profile) -> Iterator[str]:
+    """A profile too short to measure anything on, or too long for one run."""
     total = float(profile.distance[-1] - profile.distance[0])
-    ahead = reach(unit)[1]
-    least = BLEND + SETTLE + ahead + LEAST_MEASURED
-    if not least <= total <= LONGEST:
-        parts = f"12 m lead-in, {ahead:g} m to run out, {LEAST_MEASURED:g} m to measure"
+    if not LEAST_MEASURED <= total <= LONGEST:
         yield fault(
             str(profile.path),
             f"{total:.6g} m of ground",
-            f"{least:g} m ({parts}) to {LONGEST:g} m",
-            "a longer profile" if total < least else "a part of it",
+            f"{LEAST_MEASURED:g} to {LONGEST:g} m from the first point to the last",
+            "a longer profile" if total < LEAST_MEASURED else "a part of it",
         )
-
-
-def profile_stretch(profile: Profile, unit: Unit) -> tuple[float, float]:
-    """The part of a profile that is measured: (x_from, x_to) [m], in its own distances."""
-    return (
-        float(profile.distance[0]) + BLEND + SETTLE,
-        float(profile.distance[-1]) - reach(unit)[1],
-    )

@@ -8,39 +8,51 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from scenarios.consistency import check_together, ground_faults, profile_faults, profile_stretch
+from scenarios.consistency import check_together, flat_note, ground_faults, meant_flat, profile_faults
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, closest, fault, shown
 from scenarios.format.library import find, library
 from scenarios.format.override import on_the_profile, without_shapes
 from scenarios.format.read import read_toml
 from scenarios.format.tables import SCENARIO
+from scenarios.ground.measured.treat import survey_faults, treatment
 from scenarios.ground.profile import Profile, added_notes, warnings_of
 from scenarios.ground.profile_read import read_profile
+from scenarios.ground.spec_ground import Survey
 from scenarios.ground.stones import stones_faults
 from scenarios.scenario import Scenario
-from scenarios.spec import Ground
-from sim.unit import Unit
+from scenarios.spec import Ground, Surface
 
 __all__ = ["Scenario", "ScenarioError", "library", "load", "load_unit"]
 
+Laid = tuple[float, float] | None
+
 
 def load(
-    source: str | Path, *, profile: str | Path | None = None, changes: Mapping[str, Any] | None = None
+    source: str | Path,
+    *,
+    profile: str | Path | None = None,
+    changes: Mapping[str, Any] | None = None,
+    laid: Laid = None,
 ) -> Scenario:
     """A scenario by its name in the library or by the path of its file.
 
     profile: a CSV file whose ground takes the place of the scenario's ground (shapes, roughness, length, and the
     strength too if it has a column for it); stones, stone fields, patches and `roughness_class` stay.
     changes: values by dotted key in edge units, in place of the file's: {"settings.oil_pressure_bar": 45}.
+    laid: that `profile` is the whole ground of an earlier run, lead-in and all; where its measures began and ended [m].
     Raises ScenarioError with every fault of the file, of the files it takes values from, and of the profile.
     """
     path = find(source, "scenario", where="scenario")
     document = _changed(read_toml(path), changes or {})
     try:
-        return _assembled(path, document, None if profile is None else Path(profile))
+        made = _assembled(path, document, None if profile is None else Path(profile), laid)
     except ScenarioError as error:
         raise ScenarioError(_asked(text, path, changes or {}) for text in error.faults) from None
+    if made.profile is not None or "roughness" in document["ground"]:
+        return made
+    shapes = any(isinstance(feature, Surface) for feature in made.ground.features)
+    return replace(made, warnings=(*made.warnings, flat_note(shapes)))
 
 
 def load_unit(source: str | Path, *, where: str = "unit") -> Scenario:
@@ -92,15 +104,19 @@ def _asked(text: str, path: Path, changes: Mapping[str, Any]) -> str:
     return text
 
 
-def _assembled(path: Path, document: dict[str, Any], override: Path | None) -> Scenario:
+def _assembled(path: Path, document: dict[str, Any], override: Path | None, laid: Laid = None) -> Scenario:
     """The scenario that a document means; raises ScenarioError with all its faults."""
     found = Assembly(path, document, SCENARIO)
     unit, (soil, variation) = found.part("unit"), found.soil()
     parts = {name: found.part(name) for name in ("settings", "ground", "stones", "machine", "limits", "search")}
-    profile = _completed(found, parts["ground"], _profile(found, parts["ground"], unit, override), override)
+    if meant_flat(parts["ground"].roughness):
+        parts["ground"] = replace(parts["ground"], roughness=None)
+    profile = _profile(found, parts["ground"], override, laid)
+    if laid is None:
+        profile = _completed(found, parts["ground"], profile, override)
     if override is not None:
         parts["ground"] = Ground(seed=parts["ground"].seed, features=without_shapes(parts["ground"].features))
-    stretch = _stretch(found, parts["ground"], profile, unit)
+    stretch = _stretch(found, parts["ground"], profile)
     if override is not None and stretch is not None:
         parts["ground"], parts["stones"], dropped = on_the_profile(parts["ground"], parts["stones"], stretch)
         found.notes += dropped
@@ -109,6 +125,9 @@ def _assembled(path: Path, document: dict[str, Any], override: Path | None) -> S
         raise ScenarioError(found.texts)
     found.check({"ground"}, lambda: ground_faults(parts["ground"], stretch, str(path)))
     found.check({"stones"}, lambda: stones_faults(parts["stones"], stretch, str(path)))
+    if parts["ground"].profile is not None:
+        survey = parts["ground"].profile.survey
+        found.check({"ground"}, lambda: survey_faults(survey, f"{path}: ground.profile"))
     found.finish()
     if profile is not None and profile.mean_strength is not None:
         soil = replace(soil, strength=profile.mean_strength)
@@ -119,7 +138,7 @@ def _assembled(path: Path, document: dict[str, Any], override: Path | None) -> S
     )  # fmt: skip
 
 
-def _profile(found: Assembly, ground: Ground, unit: Unit, override: Path | None) -> Profile | None:
+def _profile(found: Assembly, ground: Ground, override: Path | None, laid: Laid) -> Profile | None:
     """The measured profile, if one is asked for; "profile" counts as broken where it is at fault."""
     path, asked = override, ""
     if path is None and ground.profile is not None:
@@ -127,7 +146,9 @@ def _profile(found: Assembly, ground: Ground, unit: Unit, override: Path | None)
     if path is None:
         return None
     profile = found.read(lambda: read_profile(path), asked)
-    faults = [] if profile is None else list(profile_faults(profile, unit))
+    if profile is not None and laid is not None:
+        return replace(profile, laid=laid)
+    faults = [] if profile is None else list(profile_faults(profile))
     found.texts += faults
     if profile is None or faults:
         found.broken.add("profile")
@@ -139,6 +160,11 @@ def _completed(found: Assembly, ground: Ground, profile: Profile | None, overrid
     if profile is None:
         return None
     letter = None if ground.profile is None else ground.profile.roughness_class
+    survey = Survey() if ground.profile is None else ground.profile.survey
+    treated = treatment(profile.path.name, profile.spectrum, profile.spacing, survey, "ground.profile")
+    if treated.shortest is not None:
+        profile = profile.without_waves(treated.shortest)
+    found.notes += treated.notes
     if letter is not None:
         profile = profile.with_fine(letter)
     found.notes += warnings_of(profile)
@@ -146,17 +172,22 @@ def _completed(found: Assembly, ground: Ground, profile: Profile | None, overrid
     return profile
 
 
-def _stretch(found: Assembly, ground: Ground, profile: Profile | None, unit: Unit) -> tuple[float, float] | None:
-    """Where measures begin and end [m]; None if that cannot be told."""
+def _stretch(found: Assembly, ground: Ground, profile: Profile | None) -> tuple[float, float] | None:
+    """Where measures begin and end [m]; None if that cannot be told. What length_m leaves out is noted."""
     if "profile" in found.broken or "ground" in found.broken:
         return None
     if profile is not None:
-        start, end = profile_stretch(profile, unit)
+        start, end = profile.stretch
         if ground.length is None or ground.length == end - start:
             return start, end
         if ground.length < end - start:
-            return start, start + ground.length
-        allowed = f"up to {end - start:.6g} m, what the profile leaves to measure"
+            last = start + ground.length
+            found.notes.append(
+                f"{profile.path.name}: length_m = {ground.length:g} measures {start:.6g} to {last:.6g} m of the file; "
+                f"the {end - last:.6g} m behind that, to {end:.6g} m, are left out"
+            )
+            return start, last
+        allowed = f"up to {end - start:.6g} m, the length of the profile"
         found.add("ground.length_m", f"given {ground.length:g}", allowed, "leave length_m out")
         return None
     if ground.length is None:

@@ -36,7 +36,7 @@ def crossing_figure(run: Run, summary: Mapping[str, Any], tolerance: float, titl
 
     summary: as printed by `rowbench run --json`; tolerance [m]; title: of the scenario.
     """
-    x = run.series["distance"] - run.track.x_from
+    x = run.series["distance"]
     error = (run.series["depth"] - run.settings.set_depth) * 1e3
     first, last = close_up(x, error)
     with style():
@@ -113,7 +113,7 @@ def _note(summary: Mapping[str, Any]) -> str:
 def _ground(axes: Axes, run: Run) -> None:
     track = run.track
     inside = (track.x >= track.x_from) & (track.x <= track.x_to)
-    x, surface = track.x[inside] - track.x_from, track.surface[inside] * 1e3
+    x, surface = track.x[inside], track.surface[inside] * 1e3
     at, low, high = spans(x, surface)
     floor = float(surface.min()) - 0.08 * max(float(np.ptp(surface)), 20.0)
     axes.fill_between(at, floor, high, color=PALE, linewidth=0)
@@ -134,7 +134,7 @@ def _reachable_stones(run: Run) -> list[float]:
     proud = (track.stone_top > track.ground - run.settings.set_depth) & (track.stone_top > NO_STONE)
     proud &= (place >= track.x_from) & (place <= track.x_to)
     numbers = np.unique(track.stone_id[proud])
-    return [float(place[proud & (track.stone_id == n)].mean() - track.x_from) for n in numbers if n >= 0]
+    return [float(place[proud & (track.stone_id == n)].mean()) for n in numbers if n >= 0]
 
 
 def _error(axes: Axes, x: NDArray[np.float64], error: NDArray[np.float64], tolerance: float) -> None:

@@ -59,7 +59,7 @@ def explain(
     workers: int | None = None,
     progress: Progress | None = None,
 ) -> Explanation:
-    """Cross a scenario and say why the depth moves between two distances along the measured stretch [m].
+    """Cross a scenario and say why the depth moves between two distances along the track [m].
 
     Changes of pressure, speed and depth setting are run on the same ground, on `workers` threads (None: one a core);
     progress(done, all) counts them. Raises ScenarioError for a stretch off the measured ground and for a crossing

@@ -176,14 +176,13 @@ def outcomes(run: Run, events: Sequence[Event], tolerance: float) -> tuple[Outco
     if not events:
         return ()
     x, error, off, d = along(run), depth_error(run), wheel_off(run), spacing(run)
-    start = run.track.x_from
     rise = -error
     kinds = {event.kind for event in events}
     met: dict[str, list[tuple[float, float]]] = {"wheel_off": [], "breakout": []}
     if "wheel_off" in kinds:
-        met["wheel_off"] = [(e.start - start, e.start - start + e.length) for e in wheel_off_episodes(run, tolerance)]
+        met["wheel_off"] = [(e.start, e.start + e.length) for e in wheel_off_episodes(run, tolerance)]
     if "breakout" in kinds:
-        met["breakout"] = [(b.position - start, b.position - start) for b in breakouts(run, tolerance)]
+        met["breakout"] = [(b.position, b.position) for b in breakouts(run, tolerance)]
         rise = rise + np.interp(run.series["distance"], run.track.x, stone_heights(run.track))
     found = []
     for event in events:
@@ -201,7 +200,7 @@ def outcomes(run: Run, events: Sequence[Event], tolerance: float) -> tuple[Outco
 
 
 def whole(run: Run, tolerance: float, stretch: tuple[float, float]) -> Whole:
-    """Shares and mean gauge load of a run between two distances along the measured stretch [m]."""
+    """Shares and mean gauge load of a run between two distances along the track [m]."""
     x = along(run)
     inside = (x >= stretch[0]) & (x <= stretch[1])
     return Whole(

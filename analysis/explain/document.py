@@ -12,7 +12,7 @@ from analysis.explain.places import Place
 from analysis.explain.sentences import breakout_sentence, episode_sentence, place_sentence, suggestion_sentences
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.version import VERSION
-from sim.record import CAUSES, Run
+from sim.record import CAUSES
 
 
 def document(made: Explanation) -> dict[str, Any]:
@@ -35,8 +35,8 @@ def document(made: Explanation) -> dict[str, Any]:
         "parts_mean_mm": {name: mm(float(parts[name][inside].mean())) for name in CAUSES},
         "sum_residual_mm": mm(float(abs(sum(parts.values()) - error).max())),
         "places": [{**_place(t), "says": says(made, t)} for t in made.places],
-        "wheel_off_episodes": [{**_episode(t, run), "says": says(made, t)} for t in made.episodes],
-        "breakouts": [{**_breakout(t, run), "says": says(made, t)} for t in made.breakouts],
+        "wheel_off_episodes": [{**_episode(t), "says": says(made, t)} for t in made.episodes],
+        "breakouts": [{**_breakout(t), "says": says(made, t)} for t in made.breakouts],
         "tried": [t.to_dict() for t in made.tried],
         "run": {"seed": made.scenario.seed, "version": VERSION},
     }  # fmt: skip
@@ -50,20 +50,20 @@ def says(made: Explanation, told: Told) -> list[str]:
         if meant := within(made, told):
             return [first, meant]
     elif isinstance(what, Episode):
-        first = episode_sentence(what, made.run)
+        first = episode_sentence(what)
     else:
-        first = breakout_sentence(what, made.run)
+        first = breakout_sentence(what)
     return [first, *suggestion_sentences(told.event, told.suggestions, made.tried)]
 
 
 def within(made: Explanation, told: Told) -> str:
     """Which breakout or episode a place belongs to, in words; "" where it stands alone."""
-    at, start = told.event, made.run.track.x_from
+    at = told.event
     for other in (*made.breakouts, *made.episodes):
         if other.event.first - 0.05 <= at.last and at.first <= other.event.last + 0.05:
             kind = "breakout" if isinstance(other.what, Breakout) else "wheel-off episode"
             where = other.what.position if isinstance(other.what, Breakout) else other.what.start  # type: ignore[union-attr]
-            return f"Part of the {kind} at {where - start:.2f} m, below."
+            return f"Part of the {kind} at {where:.2f} m, below."
     return ""
 
 
@@ -76,20 +76,20 @@ def _place(told: Told) -> dict[str, Any]:
     return {**told.what.to_dict(), **_of(told)}
 
 
-def _episode(told: Told, run: Run) -> dict[str, Any]:
+def _episode(told: Told) -> dict[str, Any]:
     e = told.what
     assert isinstance(e, Episode)
     return {
-        "start_m": e.start - run.track.x_from, "length_m": e.length, "rise_mm": mm(e.rise), "gap_mm": mm(e.gap),
+        "start_m": e.start, "length_m": e.length, "rise_mm": mm(e.rise), "gap_mm": mm(e.gap),
         "shallow_m": e.shallow, "cause": e.cause, **_of(told),
     }  # fmt: skip
 
 
-def _breakout(told: Told, run: Run) -> dict[str, Any]:
+def _breakout(told: Told) -> dict[str, Any]:
     b = told.what
     assert isinstance(b, Breakout)
     return {
-        "position_m": b.position - run.track.x_from, "rise_mm": mm(b.rise), "regain_m": b.regain,
+        "position_m": b.position, "rise_mm": mm(b.rise), "regain_m": b.regain,
         "disc_peak_N": b.disc_peak, "pin": b.pin, "pin_peak_N": b.pin_peak,
         "pressure_max_bar": bar(b.pressure_max), **_of(told),
     }  # fmt: skip

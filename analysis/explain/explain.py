@@ -34,7 +34,7 @@ class Told:
 
 @dataclass(frozen=True, repr=False)
 class Explanation:
-    """One crossing explained between two distances along its measured stretch [m]."""
+    """One crossing explained between two distances along the track [m]."""
 
     scenario: Scenario
     run: Run
@@ -60,7 +60,7 @@ def explain(
     workers: int | None = None,
     progress: Progress | None = None,
 ) -> Explanation:
-    """Cross a scenario and explain its depth error between two distances [m] along the measured stretch.
+    """Cross a scenario and explain its depth error between two distances [m] along the track.
 
     Every change is run on the same ground; progress(done, all) counts those runs. Raises ScenarioError for a stretch
     that does not lie on the measured ground and for a crossing that cannot be made.
@@ -73,10 +73,10 @@ def explain(
         raise ScenarioError([f"{scenario.path}: {error}"]) from None
     tolerance = scenario.limits.depth_tolerance
     places = worst_places(run, tolerance, *stretch)
-    off = [e for e in wheel_off_episodes(run, tolerance) if _within(e.start, e.length, run, stretch)]
-    out = [b for b in breakouts(run, tolerance) if _within(b.position, 0.0, run, stretch)]
+    off = [e for e in wheel_off_episodes(run, tolerance) if _within(e.start, e.length, stretch)]
+    out = [b for b in breakouts(run, tolerance) if _within(b.position, 0.0, stretch)]
     whats: list[Place | Episode | Breakout] = [*places, *off, *out]
-    events = [_event(what, run) for what in whats]
+    events = [_event(what) for what in whats]
     before = outcomes(run, events, tolerance)
     tried = try_changes(scenario, track, events, stretch, workers, progress)
     told = [Told(w, e, s) for w, e, s in zip(whats, events, suggestions(events, before, tried), strict=True)]
@@ -89,16 +89,21 @@ def explain(
 
 def check_stretch(scenario: Scenario, first: float | None, last: float | None) -> tuple[float, float]:
     """The stretch asked for [m]; left out ends are those of the measured ground. Raises ScenarioError off it."""
-    length = scenario.length
-    ends = (0.0 if first is None else first, length if last is None else last)
+    start, end = scenario.x_from, scenario.x_to
+    ends = (start if first is None else first, end if last is None else last)
     faults = [
-        fault(option, f"given {value:g}", f"0 to {length:g} m, the measured ground", f"{option} {length / 2:g}")
+        fault(
+            option,
+            f"given {value:g}",
+            f"{start:g} to {end:g} m, the measured ground",
+            f"{option} {(start + end) / 2:g}",
+        )
         for option, value in zip(("--from", "--to"), ends, strict=True)
-        if not 0.0 <= value <= length
+        if not start <= value <= end
     ]
     if not faults and ends[1] - ends[0] < 1.0:
         given = f"given --from {ends[0]:g} and --to {ends[1]:g}"
-        faults = [fault("--from, --to", given, "a stretch of 1 m or more", f"--to {min(ends[0] + 10, length):g}")]
+        faults = [fault("--from, --to", given, "a stretch of 1 m or more", f"--to {min(ends[0] + 10, end):g}")]
     if faults:
         raise ScenarioError(faults)
     return ends
@@ -114,17 +119,15 @@ def shown_stretch(told: Explanation) -> tuple[float, float]:
     return start, start + FIGURE_LENGTH
 
 
-def _within(start: float, length: float, run: Run, stretch: tuple[float, float]) -> bool:
-    at = start - run.track.x_from
-    return at + length >= stretch[0] and at <= stretch[1]
+def _within(start: float, length: float, stretch: tuple[float, float]) -> bool:
+    return start + length >= stretch[0] and start <= stretch[1]
 
 
-def _event(what: Place | Episode | Breakout, run: Run) -> Event:
+def _event(what: Place | Episode | Breakout) -> Event:
     if isinstance(what, Place):
         first, last = what.beyond or (what.at, what.at)
         return Event("place", first, last)
     if isinstance(what, Episode):
-        start = what.start - run.track.x_from
-        return Event("wheel_off", start, start + what.length)
-    start = what.position - run.track.x_from
+        return Event("wheel_off", what.start, what.start + what.length)
+    start = what.position
     return Event("breakout", start, start + (0.5 if what.regain is None else min(what.regain, 0.5)))

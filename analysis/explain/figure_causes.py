@@ -94,7 +94,7 @@ def _note(told: Explanation) -> str:
 
 def _ground(axes: Axes, run: Run, data: dict[str, NDArray[np.float64]], places: list[Place]) -> None:
     track = run.track
-    at = track.x - track.x_from
+    at = track.x
     inside = (at >= data["x"][0]) & (at <= data["x"][-1])
     x, soil, top = at[inside], track.ground[inside] * 1e3, track.stone_top[inside]
     stones = np.where(top > NO_STONE, top * 1e3, np.nan)

@@ -44,5 +44,5 @@ def stacked(parts: Parts) -> dict[str, tuple[NDArray[np.float64], NDArray[np.flo
 
 
 def along(run: Run) -> NDArray[np.float64]:
-    """Distance of the disc along the measured stretch, (n,) [m]."""
-    return run.series["distance"] - run.track.x_from
+    """Distance of the disc along the track, (n,) [m]: on measured ground that of the file."""
+    return run.series["distance"]

@@ -36,7 +36,7 @@ class GroundThere:
 
 @dataclass(frozen=True)
 class Place:
-    """One place of large depth error; positions along the measured stretch [m]."""
+    """One place of large depth error; positions along the track [m]."""
 
     number: int
     at: float

@@ -98,21 +98,20 @@ def _degrees(angle: float) -> str:
     return f"{number(angle * 57.29577951308232)}°"
 
 
-def episode_sentence(e: Episode, run: Run) -> str:
+def episode_sentence(e: Episode) -> str:
     """Where the wheel is off, for how long, how high, and why."""
-    start = e.start - run.track.x_from
     shallow = f"; {number(e.shallow, 2)} m of it too shallow" if e.shallow > 0 else "; depth stays within the tolerance"
     return (
-        f"At {start:.2f} m the wheel is off for {number(e.length, 2)} m, up to {number(mm(e.gap))} mm over the "
+        f"At {e.start:.2f} m the wheel is off for {number(e.length, 2)} m, up to {number(mm(e.gap))} mm over the "
         f"ground, the slot up to {number(mm(max(e.rise, 0.0)))} mm too shallow{shallow}. Cause: {CAUSES[e.cause]}."
     )
 
 
-def breakout_sentence(b: Breakout, run: Run) -> str:
+def breakout_sentence(b: Breakout) -> str:
     """Where the unit is thrown out, how high, how hard, and how long it takes to be back."""
     back = "depth is not regained" if b.regain is None else f"depth is back after {number(b.regain, 2)} m"
     return (
-        f"At {b.position - run.track.x_from:.2f} m a stone lifts the disc {number(mm(b.rise), 0)} mm; {back}. "
+        f"At {b.position:.2f} m a stone lifts the disc {number(mm(b.rise), 0)} mm; {back}. "
         f"Up to {number(b.disc_peak / 1e3)} kN on the disc, {number(b.pin_peak / 1e3)} kN on the most loaded pin "
         f"({spoken(b.pin)}), oil up to {number(bar(b.pressure_max))} bar."
     )

@@ -121,15 +121,14 @@ class _Stage:
         self.moving.append(artist)
 
     def _window(self, shown: Scene) -> None:
-        """Axes that follow the unit; ticks count along the measured stretch."""
+        """Axes that follow the unit; ticks count along the track."""
         behind, ahead, above = reach(self.run.unit, shown.points)
         x, z = shown.points["O"]
         low, high = x - behind - 0.15, x + max(ahead, 0.25) + 0.28
         self.axes.set_xlim(low, high)
         self.axes.set_ylim(z - self.run.setting.toolbar_height - 0.28, z + above + 0.12)
-        start = self.run.track.x_from
-        ticks = np.arange(np.ceil((low - start) * 2) / 2, high - start, 0.5)
-        self.axes.set_xticks(ticks + start, [f"{t:.1f}" for t in ticks])
+        ticks = np.arange(np.ceil(low * 2) / 2, high, 0.5)
+        self.axes.set_xticks(ticks, [f"{t:.1f}" for t in ticks])
 
     def _slot(self, step: int) -> None:
         """The slot that the disc has left behind."""
@@ -175,7 +174,7 @@ class _Stage:
         s, step = self.run.series, shown.step
         settings = self.run.settings
         wheel = "gauge wheel off" if shown.wheel_off else f"gauge wheel {s['gauge_load'][step] / 1e3:.2f} kN"
-        at = s["distance"][step] - self.run.track.x_from
+        at = s["distance"][step]
         return (
             f"“{self.title}”, {bar(settings.oil_pressure):.4g} bar, {kmh(settings.speed):.3g} km/h, set depth "
             f"{mm(settings.set_depth):.3g} mm\n{at:.2f} m: depth {number(mm(shown.depth))} mm, {wheel}"

@@ -121,7 +121,7 @@ def _breakouts(made: Report) -> dict[str, Any]:
         "rows": [
             [number(r["at_m"]), number(r["rise_mm"], 0), "not" if r["regain_m"] is None else number(r["regain_m"], 2),
              number(r["disc_kN"]), f"{number(r['pin_kN'])} ({r['pin']})", number(r["oil_bar"])]
-            for r in breakout_rows(cell.breakouts, made.stretch.track, BREAKOUTS)
+            for r in breakout_rows(cell.breakouts, BREAKOUTS)
         ],
     }  # fmt: skip
 

@@ -60,7 +60,7 @@ class Crossed:
 
 @dataclass(frozen=True)
 class Stretch:
-    """The stretch, from and to along the measured ground [m], and every setting's crossing by (pressure, speed)."""
+    """The stretch, from and to along the track [m], and every setting's crossing by (pressure, speed)."""
 
     first: float
     last: float
@@ -76,7 +76,7 @@ class Stretch:
 
 
 def sample_places(first: float, last: float) -> NDArray[np.float64]:
-    """Places of the samples along the measured ground [m]."""
+    """Places of the samples along the track [m]."""
     return first + SAMPLE * np.arange(round((last - first) / SAMPLE) + 1, dtype=np.float64)
 
 
@@ -98,9 +98,10 @@ def cross_stretch(
 
     problem = ""
     try:
-        first, last = worst_stretch(run_at(*chosen), scenario.length)
+        first, last = worst_stretch(run_at(*chosen), scenario.x_from, scenario.x_to)
     except SimulationError as error:
-        first, last, problem = 0.0, min(LENGTH, scenario.length), str(error)
+        first, problem = scenario.x_from, str(error)
+        last = first + min(LENGTH, scenario.length)
 
     def job(cell: tuple[int, int]) -> Crossed:
         try:
@@ -113,16 +114,16 @@ def cross_stretch(
     return Stretch(first, last, laid.seed, laid.track, dict(zip(cells, found, strict=True)), problem)
 
 
-def worst_stretch(run: Run, length: float) -> tuple[float, float]:
-    """The LENGTH of ground with the largest RMS depth error; all of it where there is no more [m]."""
-    if length <= LENGTH + SAMPLE:
-        return 0.0, SAMPLE * float(np.floor(length / SAMPLE + 1e-9))
+def worst_stretch(run: Run, start: float, end: float) -> tuple[float, float]:
+    """The LENGTH of ground with the largest RMS depth error between two distances; all where there is no more [m]."""
+    if end - start <= LENGTH + SAMPLE:
+        return start, start + SAMPLE * float(np.floor((end - start) / SAMPLE + 1e-9))
     x, square = along(run), depth_error(run) ** 2
     sums = np.concatenate([[0.0], np.cumsum(square)])
-    starts = np.arange(0.0, length - LENGTH + 1e-9, 1.0)
+    starts = np.arange(start, end - LENGTH + 1e-9, 1.0)
     low, high = np.searchsorted(x, starts), np.searchsorted(x, starts + LENGTH)
-    start = float(starts[int(np.argmax(sums[high] - sums[low]))])
-    return start, start + LENGTH
+    worst = float(starts[int(np.argmax(sums[high] - sums[low]))])
+    return worst, worst + LENGTH
 
 
 def sampled(run: Run, first: float, last: float, tolerance: float) -> Crossed:
@@ -195,21 +196,20 @@ def ground_line(stretch: Stretch) -> dict[str, Any]:
     track = stretch.track
     first = stretch.first - BEHIND
     at = first + GROUND_SAMPLE * np.arange(round((stretch.last + AHEAD - first) / GROUND_SAMPLE) + 1)
-    place = at + track.x_from
-    soil = np.interp(place, track.x, track.ground)
-    near = np.clip(np.round((place - track.x0) / track.dx).astype(int), 0, track.x.size - 1)
+    soil = np.interp(at, track.x, track.ground)
+    near = np.clip(np.round((at - track.x0) / track.dx).astype(int), 0, track.x.size - 1)
     top = track.stone_top[near]
     proud = np.where(top > NO_STONE, np.maximum(top - track.ground[near], -0.1), -0.1)
     tenths = np.round(np.stack([soil, proud]) * 1e4).astype(int)
     return {"from_m": first, "step_m": GROUND_SAMPLE, "soil": tenths[0].tolist(), "stone": tenths[1].tolist()}
 
 
-def breakout_rows(found: tuple[Breakout, ...], track: Track, most: int) -> list[dict[str, Any]]:
+def breakout_rows(found: tuple[Breakout, ...], most: int) -> list[dict[str, Any]]:
     """The highest breakouts as rows of a table, in trade units."""
     ranked = sorted(found, key=lambda b: -b.rise)[:most]
     return [
         {
-            "at_m": b.position - track.x_from, "rise_mm": mm(b.rise), "regain_m": b.regain,
+            "at_m": b.position, "rise_mm": mm(b.rise), "regain_m": b.regain,
             "disc_kN": b.disc_peak / 1e3, "pin": b.pin.replace("_", " "), "pin_kN": b.pin_peak / 1e3,
             "oil_bar": b.pressure_max / 1e5,
         }

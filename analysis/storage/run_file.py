@@ -47,7 +47,8 @@ class RunTable:
     changes: dict[str, Any]  # what the command line put in its place, by dotted key
     parameters: dict[str, Any]  # unit, soil, settings and stone contact, SI units, as they were used
     measured_from: str | None  # the CSV file that the ground was measured in
-    x_from: float  # where the measures begin [m]
+    x_from: float  # where the measures begin [m], in the track's own distances: those of a measured profile's file
+    x_to: float  # where they end [m]
     seed: int
     step: float  # [s]
     engine: str
@@ -121,6 +122,7 @@ def _write_inputs(file: h5py.File, run: Run, scenario: Scenario, changes: Mappin
     group.attrs["seed"] = scenario.seed
     group.attrs["step_s"] = run.step
     group.attrs["x_from_m"] = run.track.x_from
+    group.attrs["x_to_m"] = run.track.x_to
     group.attrs["engine"] = run.engine
     group.attrs["changes"] = json.dumps(dict(changes))
     if scenario.profile is not None:
@@ -171,6 +173,7 @@ def _read(file: h5py.File) -> RunTable:
     wrong = [name for name, values in series.items() if values.shape != (length,)]
     if wrong or pins.shape != (length, len(names), 2) or actuator.shape != (length,):
         raise ValueError(f"series of unequal length: {', '.join(wrong) or 'pins or actuator'}")
+    summary = json.loads(file["summary"][()].decode())
     return RunTable(
         series=series,
         units={name: str(group[name].attrs["units"]) for name in group},
@@ -184,10 +187,11 @@ def _read(file: h5py.File) -> RunTable:
         changes=json.loads(inputs.attrs["changes"]),
         parameters=json.loads(inputs["parameters_si"][()].decode()),
         measured_from=str(inputs.attrs["profile"]) if "profile" in inputs.attrs else None,
-        x_from=float(inputs.attrs["x_from_m"]),
+        x_from=(start := float(inputs.attrs["x_from_m"])),
+        x_to=float(inputs.attrs.get("x_to_m", start + summary["distance_m"])),  # older files have no end
         seed=int(inputs.attrs["seed"]),
         step=float(inputs.attrs["step_s"]),
         engine=str(inputs.attrs["engine"]),
         versions={name[8:]: str(text) for name, text in file.attrs.items() if name.startswith("version_")},
-        summary=json.loads(file["summary"][()].decode()),
+        summary=summary,
     )

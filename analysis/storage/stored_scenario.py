@@ -17,8 +17,6 @@ from scenarios.load import load
 from scenarios.scenario import Scenario
 from sim.unit import Settings, Soil, Unit
 
-LEAD = 12.0  # of a measured profile is taken for blend and settling ahead of the measures [m]
-
 
 def stored_scenario(path: Path, changes: Mapping[str, Any]) -> Scenario:
     """Scenario of a run that `rowbench run --save` wrote; unit, soil and settings as they were used.
@@ -32,12 +30,15 @@ def stored_scenario(path: Path, changes: Mapping[str, Any]) -> Scenario:
         file = Path(folder) / fitting(f"{table.scenario_name}.toml")  # the name may be of another system
         file.write_text(table.scenario_text, encoding="utf-8")
         profile = _profile(table, Path(folder)) if table.measured_from is not None else None
-        loaded = load(file, profile=profile, changes={**table.changes, **changes})
+        laid = None if profile is None else (table.x_from, table.x_to)
+        loaded = load(file, profile=profile, changes={**table.changes, **changes}, laid=laid)
     parts = table.parameters
     settings = replace(Settings(**parts["settings"]))
     scenario = replace(loaded, name=table.scenario_name, path=path, unit=_unit(parts["unit"]),
                        soil=Soil(**parts["soil"]), settings=settings)  # fmt: skip
-    if scenario.profile is None and not np.array_equal(scenario.track().ground, table.track["ground"]):
+    if scenario.profile is not None:
+        return replace(scenario, profile=replace(scenario.profile, nominal=scenario.soil.strength))
+    if not np.array_equal(scenario.track().ground, table.track["ground"]):
         made = table.versions.get("rowbench", "unknown")
         raise ScenarioError([fault(str(path), f"a run on ground that this version lays otherwise (made by {made})",
                                    "results of this version", "make it again with rowbench run --save")])  # fmt: skip
@@ -57,10 +58,8 @@ def _unit(values: Mapping[str, Mapping[str, Any]]) -> Unit:
 
 
 def _profile(table: RunTable, folder: Path) -> Path:
-    """The stored ground of a measured run as a profile that begins where the run took the profile up."""
-    x = table.track["x"]
-    begin = int(np.searchsorted(x, table.x_from - LEAD - 1e-9))
-    columns = (x[begin:], table.track["ground"][begin:], table.track["strength"][begin:] / 1e6)
+    """The stored ground of a measured run as a profile, with its lead-in and what lies behind its end."""
+    columns = (table.track["x"], table.track["ground"], table.track["strength"] / 1e6)
     path = folder / fitting(PureWindowsPath(str(table.measured_from)).name)  # that takes "/" for a folder, too
     header = "distance_m,height_m,strength_MPa"
     np.savetxt(path, np.stack(columns, axis=1), fmt="%.9g", delimiter=",", header=header, comments="")

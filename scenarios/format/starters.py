@@ -34,7 +34,8 @@ SCENARIO_STARTER = Starter(
 # A scenario for rowbench: one row unit, the ground it crosses, its settings, and what is asked of it.
 #
 # Only `title` and [ground] have to be there. Every other line below holds the value that is used without it:
-# delete what you leave as it is. A line that begins with # and a key is switched off: take the # away to use it.
+# delete what you leave as it is. One does not: without `class` in [ground.roughness] the ground is perfectly flat,
+# as a bench floor is and no field. A line that begins with # and a key is switched off: take the # away to use it.
 # Beside each key: meaning · what is allowed · default · where the value comes from ("assumed": made up).
 # Points are [x, z] in m, x forward, z up.
 #

@@ -47,7 +47,12 @@ class Layout:
     @property
     def ramp(self) -> NDArray[np.float64]:
         """0 on the flat, rising over the blend, 1 from the settling stretch on."""
-        return blend((self.x - (self.x_from - SETTLE - BLEND)) / BLEND)
+        return blend((self.x - self.blend_from) / BLEND)
+
+    @property
+    def blend_from(self) -> float:
+        """Where the flat ends and the ground begins to blend in [m]."""
+        return self.x_from - SETTLE - BLEND
 
 
 def reach(unit: Unit) -> tuple[float, float]:
@@ -84,9 +89,11 @@ def layout(unit: Unit, x_from: float, x_to: float, dx: float = STEP) -> Layout:
 def heights(plan: Layout, ground: Ground, profile: Profile | None, seed: int) -> NDArray[np.float64]:
     """Height of the soil surface [m], shape (samples,): all parts added, blended in from flat ground.
 
-    The flat lies at height 0; a measured profile counts from its height at its first point.
+    The flat lies at height 0, a measured profile's line before its first point at 0 where the blend begins.
     """
     x = plan.x
+    if profile is not None and profile.laid is not None:
+        return profile_heights(profile, x, plan.blend_from)
     total = np.zeros(plan.samples)
     for feature, number in numbered(ground.features):
         if isinstance(feature, Surface):
@@ -94,7 +101,7 @@ def heights(plan: Layout, ground: Ground, profile: Profile | None, seed: int) ->
     if ground.roughness is not None:
         total += rough_heights(ground.roughness, plan.samples, plan.dx, seed)
     if profile is not None:
-        total += profile_heights(profile, x)
+        total += profile_heights(profile, x, plan.blend_from)
         if profile.fine is not None:
             total += rough_heights(profile.fine, plan.samples, plan.dx, seed, FINE_ROUGHNESS)
     return plan.ramp * total
@@ -113,6 +120,8 @@ def strengths(
         shares = profile_shares(profile, plan.x)
     else:
         shares = strength_shares(variation, plan.samples, plan.dx, seed)
+    if profile is not None and profile.laid is not None:
+        return mean * shares
     shares = shares * patch_factor(features, plan.x, seed)
     return mean * (1.0 + plan.ramp * (shares - 1.0))
 

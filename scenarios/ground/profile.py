@@ -1,9 +1,9 @@
 """Measured ground from a CSV file: distance, height and perhaps soil strength.
 
 The file: plain CSV with commas, a header in the first line, columns distance_m, height_m and perhaps strength_MPa in
-any order; other columns are left alone and named. The ground's height counts from the first point. The first 12 m
-serve as lead-in (8 m in which the ground blends in from flat, 4 m to settle), the last metres as room for the
-toolbar's front axle; what lies between is measured, at the file's own distances.
+any order; other columns are left alone and named. All of it is measured, at the file's own distances. The lead-in is
+put before it and room for the toolbar's front axle behind it, straight on from its ends (`measured.beyond`): flat
+ground, 8 m in which the slope of the first metres blends in, 4 m on that slope to settle, the first point.
 """
 
 from __future__ import annotations
@@ -15,6 +15,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from scenarios.ground.measured.beyond import beyond, end_slopes
+from scenarios.ground.measured.low_pass import low_passed
+from scenarios.ground.measured.record_spectrum import EVEN, Spectrum, spectrum_of_points
 from scenarios.ground.resample import resample
 from scenarios.ground.roughness import roughness_name
 from scenarios.ground.smoothness import smooth_below
@@ -40,6 +43,14 @@ class Profile:
     ignored: tuple[str, ...] = ()  # columns left alone
     roughness_gain: float = 1.0  # factor on heights of waves up to some 10 m, fading out by 20 m
     fine: Roughness | None = None  # random roughness in the waves that the points cannot hold
+    laid: tuple[float, float] | None = None  # measured stretch [m] of points that hold lead-in and run-out as well
+    kept: float = 0.0  # shortest wave that a filter left in the heights [m]
+    nominal: float | None = None  # strength that shares are of [Pa]; None: the mean of the file's
+
+    @property
+    def stretch(self) -> tuple[float, float]:
+        """Where measures begin and end [m], in the file's own distances: from the first point to the last."""
+        return self.laid or (float(self.distance[0]), float(self.distance[-1]))
 
     @property
     def spacing(self) -> float:
@@ -53,22 +64,41 @@ class Profile:
 
     @cached_property
     def smooth_below(self) -> float | None:
-        """Wavelength [m] below which the heights are smooth although points lie close enough; None: they are not."""
-        found = smooth_below(self.distance, self.height)
+        """Wavelength [m] below which the heights are smooth although points lie close enough; None: they are not, or
+        were smoothed here (`kept`).
+        """
+        found = None if self.kept else smooth_below(self.distance, self.height)
         return found if found is not None and found > 1.25 * 2.0 * self.largest_gap else None
 
     @property
     def shortest_wavelength(self) -> float:
-        """Shortest wave that the profile holds all along [m]: two of its largest gaps (sampling theorem), or longer
-        where the heights were smoothed.
+        """Shortest wave that the profile holds all along [m]: two of its largest gaps (sampling theorem), `kept`, or
+        longer where the heights were smoothed before.
         """
-        return self.smooth_below or 2.0 * self.largest_gap
+        return max(2.0 * self.largest_gap, self.kept, self.smooth_below or 0.0)
+
+    @property
+    def spectrum(self) -> Spectrum | None:
+        """Spectrum of its heights where the points stand evenly; None where they do not."""
+        return spectrum_of_points(self.distance, self.height)
+
+    def without_waves(self, shortest: float) -> Profile:
+        """The same profile without waves shorter than `shortest` [m]; uneven points become even ones."""
+        x = np.linspace(self.distance[0], self.distance[-1], round(float(np.ptp(self.distance)) / self.spacing) + 1)
+        even = x.size == self.distance.size and np.abs(x - self.distance).max() < EVEN * self.spacing
+        at = self.distance if even else x
+        height = self.height if even else resample(self.distance, self.height, x)
+        height = low_passed(height, float(x[1] - x[0]), shortest)
+        strength = None if self.strength is None else np.interp(at, self.distance, self.strength)
+        return replace(self, distance=at, height=height, strength=strength, kept=shortest)
 
     @property
     def mean_strength(self) -> float | None:
-        """Mean soil strength over distance [Pa], None where the file has none."""
+        """Mean soil strength over distance [Pa], or `nominal`; None where the file has none."""
         if self.strength is None:
             return None
+        if self.nominal is not None:
+            return self.nominal
         steps = np.diff(self.distance)
         means = 0.5 * (self.strength[1:] + self.strength[:-1])
         return float(np.sum(means * steps) / np.sum(steps))
@@ -101,9 +131,17 @@ class Profile:
         return f"measured + {roughness_name(self.fine)} below {1.0 / self.fine.band[0]:.3g} m"
 
 
-def profile_heights(profile: Profile, x: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Height over the first point [m] on a uniform grid x; constant before the first and after the last point."""
-    heights = resample(profile.distance, profile.height - profile.height[0], x)
+def profile_heights(profile: Profile, x: NDArray[np.float64], level: float) -> NDArray[np.float64]:
+    """Height [m] on a uniform grid x over the height at the place `level` [m], which lies before the first point.
+
+    Beyond its ends the profile goes on straight (`beyond`). Points that hold a lead-in already count from 0.
+    """
+    if profile.laid is not None:
+        heights = resample(profile.distance, profile.height, x)
+    else:
+        slopes = end_slopes(profile.distance, profile.height)
+        points = profile.height - profile.height[0] + slopes[0] * (profile.stretch[0] - level)
+        heights = resample(profile.distance, points, x) + beyond(x, profile.stretch, slopes)
     if profile.roughness_gain == 1.0:
         return heights
     return heights + (profile.roughness_gain - 1.0) * (heights - _moving_mean(heights, x[1] - x[0]))
@@ -139,6 +177,8 @@ def _coarse_notes(profile: Profile) -> list[str]:
     held = f"points are up to {profile.largest_gap:.3g} m apart, so no wave shorter than {wave:.3g} m is in it"
     if profile.smooth_below is not None:
         held = f"the record is smooth below waves of {wave:.2g} m, as if a filter or a wide wheel had taken them out"
+    elif wave > 2.0 * profile.largest_gap:
+        held = f"no wave shorter than {wave:.3g} m is left in it"
     if profile.fine is None:
         if wave <= WHEEL_NEEDS * (1.0 + 1e-9) or band is None:
             return []

@@ -7,19 +7,19 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from scenarios.consistency import check_together, roughness_faults
+from scenarios.consistency import check_together, flat_note, meant_flat, roughness_faults
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.format.library import find
 from scenarios.format.read import read_text, read_toml
-from scenarios.ground.lay import reach
+from scenarios.ground.measured.record_spectrum import Spectrum
+from scenarios.ground.measured.treat import survey_faults, treatment
 from scenarios.ground.profile import warnings_of
 from scenarios.paddock.paddock import Paddock
-from scenarios.paddock.plan_input import AHEAD, LineInput, PlanInput, SurfaceInput, read_grid, read_surface
+from scenarios.paddock.plan_input import LineInput, PlanInput, SurfaceInput, read_grid, read_surface
 from scenarios.paddock.plan_input_csv import MeasuredLine, StrengthPoints, read_line, read_strengths
 from scenarios.paddock.spec import LineFile, Measured, PaddockMachine, Passes
 from scenarios.paddock.tables import PADDOCK_FILE
-from sim.unit import Unit
 
 PARTS = ("settings", "limits", "machine", "passes", "ground", "stones", "measured", "search", "keep")
 LEAST = 5.0  # shortest pass [m]
@@ -40,12 +40,17 @@ def load_paddock(source: str | Path) -> Paddock:
     unit, (soil, variation) = found.part("unit"), found.soil()
     parts = {name: found.part(name) for name in PARTS}
     wanted = parts.pop("measured")
+    if meant_flat(parts["ground"].roughness):
+        parts["ground"] = replace(parts["ground"], roughness=None)
     check_together(found, unit, parts["settings"], parts["limits"])
     found.check({"ground"}, lambda: roughness_faults(parts["ground"].roughness, str(path)))
+    found.check({"measured"}, lambda: survey_faults(wanted.survey, f"{path}: measured"))
     inputs = Inputs(found, wanted)
+    if not (wanted.lines or wanted.grid or wanted.surface or "roughness" in found.document.get("ground", {})):
+        found.notes.append(flat_note(bool(parts["ground"].features)))
     measured = strengths = None
-    if not {"measured", "passes", "machine", "unit"} & found.broken:
-        measured = inputs.measured(parts["passes"], parts["machine"], unit)
+    if not {"measured", "passes", "machine"} & found.broken:
+        measured = inputs.measured(parts["passes"], parts["machine"])
     if wanted.strength_file:
         strengths = inputs.strengths(parts["passes"], measured)
     found.finish()
@@ -67,7 +72,7 @@ class Inputs:
         self.found, self.wanted = found, wanted
         self.files: dict[str, str] = {}
 
-    def measured(self, passes: Passes, machine: PaddockMachine, unit: Unit) -> PlanInput | None:
+    def measured(self, passes: Passes, machine: PaddockMachine) -> PlanInput | None:
         """The measured ground, if one is asked for and nothing is wrong with it."""
         wanted = self.wanted
         kinds = [name for name in ("lines", "grid", "surface") if getattr(wanted, name)]
@@ -78,11 +83,10 @@ class Inputs:
         if kinds in ([], ["grid"]) and passes.length is None:
             self.found.add("passes.length_m", "missing", "5 to 20000 m (measured length)", "add length_m = 300")
             return None
-        run_out = reach(unit)[1]
         readers: dict[str, Callable[[], PlanInput | None]] = {
-            "lines": lambda: self._lines(wanted.lines, run_out),
+            "lines": lambda: self._lines(wanted.lines),
             "grid": lambda: self._grid(passes, machine.width),
-            "surface": lambda: self._surface(machine, run_out),
+            "surface": lambda: self._surface(machine),
         }
         return self.found.read(readers[kinds[0]]) if kinds else None
 
@@ -95,16 +99,28 @@ class Inputs:
             self.found.add("measured.strength_file", given, allowed, "add them, or give x_m and y_m")
         return points
 
-    def _lines(self, wanted: tuple[LineFile, ...], run_out: float) -> LineInput:
+    def _lines(self, wanted: tuple[LineFile, ...]) -> LineInput:
         def read(item: LineFile) -> MeasuredLine | None:
             return self.found.read(lambda: read_line(self._file(item.file)))
 
-        lines = [line for line in map(read, wanted) if line is not None]
-        made = LineInput(tuple(lines), run_out)
+        lines = [self._treated(line) for line in map(read, wanted) if line is not None]
+        made = LineInput(tuple(lines))
         for i, line in enumerate(lines):
             self.found.notes += warnings_of(line.profile)
             self._check_length(made, i, line.profile.path)
         return made
+
+    def _treated(self, line: MeasuredLine) -> MeasuredLine:
+        """A line without the waves that are to be taken out; what is found of noise is noted."""
+        profile = line.profile
+        shortest = self._shortest(profile.path, profile.spectrum, profile.spacing)
+        return line if shortest is None else line.without_waves(shortest)
+
+    def _shortest(self, path: Path, found: Spectrum | None, spacing: float) -> float | None:
+        """Shortest wave to keep in a file's heights [m], None: all; what is found of noise is noted."""
+        treated = treatment(path.name, found, spacing, self.wanted.survey, "measured")
+        self.found.notes += treated.notes
+        return treated.shortest
 
     def _grid(self, passes: Passes, width: float) -> PlanInput | None:
         wanted = self.wanted.grid
@@ -119,25 +135,23 @@ class Inputs:
         made = read_grid(path, wanted.band, origin, passes.heading, passes.length, passes.count * width)
         held = f"cells of {made.cell:.3g} m hold no wave shorter than {2 * made.cell:.3g} m"
         self.found.notes.append(f"{path.name}: {held}")
-        return made
+        shortest = self._shortest(path, made.spectrum, made.cell)
+        return made if shortest is None else made.without_waves(shortest)
 
-    def _surface(self, machine: PaddockMachine, run_out: float) -> PlanInput:
+    def _surface(self, machine: PaddockMachine) -> PlanInput:
         assert self.wanted.surface is not None
         path = self._file(self.wanted.surface.file)
         wide = max(map(abs, (*machine.front_wheels, *machine.rear_wheels)))
-        made = read_surface(path, run_out, max(0.5 * machine.width, wide))
+        made = read_surface(path, max(0.5 * machine.width, wide))
         self._check_length(made, 0, path)
-        return made
+        return replace(made, kept=self._shortest(path, made.spectrum, made.spacing) or 0.0)
 
     def _check_length(self, made: LineInput | SurfaceInput, number: int, path: Path) -> None:
         length = made.length(number)
         if length < LEAST:
-            needed = AHEAD + made.run_out + LEAST
-            parts = f"{AHEAD:g} m lead-in, {made.run_out:g} m to run out, {LEAST:g} m to measure"
             self.found.texts.append(
-                fault(str(path), f"{length + AHEAD + made.run_out:.4g} m of ground",
-                      f"at least {needed:g} m ({parts})", "a longer pass")
-            )  # fmt: skip
+                fault(str(path), f"{length:.4g} m of ground", f"at least {LEAST:g} m", "a longer pass")
+            )
 
     def _file(self, name: str) -> Path:
         """Path of an input file, whose digest is kept. Raises ScenarioError if it cannot be read."""

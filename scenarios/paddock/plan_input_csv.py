@@ -46,6 +46,15 @@ class MeasuredLine:
     latitude: NDArray[np.float64] | None  # (n,) [degrees]
     longitude: NDArray[np.float64] | None
 
+    def without_waves(self, shortest: float) -> MeasuredLine:
+        """The same line without waves shorter than `shortest` [m]; its places go with its points."""
+        profile, old = self.profile.without_waves(shortest), self.profile.distance
+        latitude, longitude = (
+            None if place is None else np.interp(profile.distance, old, place)
+            for place in (self.latitude, self.longitude)
+        )
+        return MeasuredLine(profile, latitude, longitude)
+
 
 @dataclass(frozen=True, eq=False)
 class StrengthPoints:

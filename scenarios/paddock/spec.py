@@ -10,6 +10,7 @@ from dataclasses import MISSING, dataclass, field
 from typing import Any, ClassVar
 
 from scenarios.format.described import choice, needed, optional, point, series, text, whole
+from scenarios.ground.spec_ground import Survey, noise_filter, shortest_wave, survey_noise
 from scenarios.ground.stone_field import ByTheHectare
 from scenarios.spec import Machine, Roughness
 from sim.unit import Rock, quantity
@@ -154,12 +155,20 @@ class SurfaceFile:
 
 @dataclass(frozen=True, kw_only=True)
 class Measured:
-    """Measured ground; of lines, grid and surface one may be given. Roughness is added below its sampling."""
+    """Measured ground: lines, or a grid, or a surface. Roughness is added below its sampling, or below a filter."""
 
     lines: tuple[LineFile, ...] = ()
     grid: GridFile | None = None
     surface: SurfaceFile | None = None
+    survey_noise: float | None = survey_noise()
+    shortest_wave: float | None = shortest_wave()
+    noise_filter: str = noise_filter()
     strength_file: str = text("", "CSV with x_m, y_m (or latitude_deg, longitude_deg) and strength_MPa: soil strength")
+
+    @property
+    def survey(self) -> Survey:
+        """What is said of the survey."""
+        return Survey(self.survey_noise, self.shortest_wave, self.noise_filter)
 
 
 @dataclass(frozen=True, kw_only=True)

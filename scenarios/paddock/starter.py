@@ -12,7 +12,8 @@ PADDOCK_STARTER = Starter(
 # A paddock for rowbench: a machine, its passes, the ground under them, and the settings that are tried.
 #
 # Only `title` and the length of the passes (or measured ground) have to be there. Every other line below holds the
-# value that is used without it: delete what you leave as it is. A line that begins with # and a key is switched off:
+# value that is used without it: delete what you leave as it is. One does not: without `class` in [ground.roughness]
+# the ground is perfectly flat, as a bench floor is and no field. A line that begins with # and a key is switched off:
 # take the # away to use it. Beside each key: meaning · what is allowed · default · where the value comes from.
 # Places are [x, y] in m: x along the passes, y to the left of the first one's direction, from its right-hand edge.
 # Places across the machine count from its middle, left positive.

@@ -151,13 +151,14 @@ _chosen = _chooser("chosen")
 
 
 @part
-def _sunk_by(bits, x, stones, which, x0, inv, met, sink):
-    """How far the stones under the discs at x have sunk; of rows near a stone (bits) one newly met starts unsunk."""
+def _unsunk(near, sink, met, stones, which, hx, x0, inv):
+    """Sinking of the stone under each disc, 0 where it is another than before; near: bits of the rows to look at."""
     for j in range(WIDTH):
-        s = min(max(int((lane(x, j) - x0) * inv + 0.5), 0), stones.shape[1] - 1)
-        if (bits >> j) & 1 and stones[which[j], s] != met[j]:
-            met[j] = stones[which[j], s]
-            sink = with_lane(sink, j, 0.0)
+        if (near >> j) & 1:
+            at = min(max(int((lane(hx, j) - x0) * inv + 0.5), 0), stones.shape[1] - 1)
+            if stones[which[j], at] != met[j]:
+                met[j] = stones[which[j], at]
+                sink = with_lane(sink, j, 0.0)
     return sink
 
 
@@ -229,7 +230,7 @@ def march_rows(
                 # stones are rare: look only where a disc is about to meet one
                 near = f.penetration > -NEAR_STONE
                 if anywhere(near):
-                    sink = _sunk_by(mask_bits(near), pt.hx, stones, which, x0, inv, met, sink)
+                    sink = _unsunk(mask_bits(near), sink, met, stones, which, pt.hx, x0, inv)
                     sink = largest(sink, f.penetration - m.rock_limit)
             # powers: of all rows at the start of the step, of rows in contact at every stage
             if stage == 0 or close:

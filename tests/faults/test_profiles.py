@@ -57,7 +57,7 @@ SINGLE = [
     (HEAD + rows(60) + "15,1\n15.1,2000000\n" + rows(60, first=20.0), ["line 63", "-1e6 to 1e6 m"]),
     (HEAD + rows(60) + "14.0,0\n" + rows(60, first=20.0), ["line 62", "distance_m 14 after 14.75", "sort by distance"]),
     (HEAD + rows(60) + "14.75,0\n" + rows(60, first=20.0), ["line 62", "distance_m 14.75 after 14.75"]),
-    (HEAD + rows(80), ["19.75 m of ground", "23 m (12 m lead-in, 6 m to run out, 5 m to measure)", "a longer profile"]),
+    (HEAD + rows(20), ["4.75 m of ground", "5 to 20000 m from the first point to the last", "a longer profile"]),
     (HEAD + rows(4), ["0.75 m of ground"]),
     (HEAD + rows(300, step=100.0), ["29900 m of ground", "20000 m", "a part of it"]),
     (b"distance_m,height_m\n0,\xff\n", ["not UTF-8"]),

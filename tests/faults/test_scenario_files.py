@@ -257,7 +257,8 @@ def test_every_number_refuses_what_lies_outside_its_range(path, key, faults):
             if key.name == "length_m" and path == ("ground",)
             else HEAD
         )
-        body = "" if head != HEAD else f"[{'.'.join(path)}]\n{key.name} = {value}\n"
+        needed = 'file = "p.csv"\n' if path == ("ground", "profile") else ""
+        body = "" if head != HEAD else f"[{'.'.join(path)}]\n{needed}{key.name} = {value}\n"
         found = faults(head + body)
         assert len(found) == 1
         assert f"{'.'.join(path)}.{key.name}: given" in found[0]

@@ -155,12 +155,12 @@ def test_packed_samples_are_the_run_to_the_quantum(report):
 def test_the_stretch_is_where_the_error_is_largest():
     scenario = load("stony")
     run = simulate(scenario.unit, scenario.soil, scenario.track(), scenario.settings)
-    first, last = worst_stretch(run, scenario.length)
+    first, last = worst_stretch(run, scenario.x_from, scenario.x_to)
     x, square = along(run), depth_error(run) ** 2
     means = [square[(x >= a) & (x < a + 40.0)].mean() for a in np.arange(0.0, 261.0, 20.0)]
     assert last - first == 40.0
     assert square[(x >= first) & (x < last)].mean() >= max(means) - 1e-9
-    assert worst_stretch(run, 12.02) == pytest.approx((0.0, 12.0))
+    assert worst_stretch(run, 0.0, 12.02) == pytest.approx((0.0, 12.0))
     assert sampled(run, first, last, 0.010).samples["pin_worst"].size == 801
 
 

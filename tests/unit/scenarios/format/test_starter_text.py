@@ -65,7 +65,7 @@ def test_lines_that_are_off_work_when_they_are_put_on(loaded, tmp_path):
     text = re.sub(r"(?m)^#([a-z\[])", r"\1", text)
     rows = "\n".join(f"{0.25 * i},0" for i in range(1000))
     (tmp_path / "profile.csv").write_text(f"distance_m,height_m\n{rows}\n", encoding="utf-8")
-    text = re.sub(r"(?m)^at_m = \d+ ", "at_m = 48 ", text)
+    text = re.sub(r"(?m)^at_m = \d+ ", "at_m = 24 ", text)
     found = loaded(text)
     assert [type(feature) for feature in found.ground.features] == list(FEATURES)
     assert len(found.stones.placed) == 1

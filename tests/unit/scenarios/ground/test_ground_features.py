@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 from every import every
 
+from scenarios.format.errors import ScenarioError
 from scenarios.ground.curves import blend
+from scenarios.load import load
 from scenarios.spec import Drop, Gilgai, Hollow, Hump, Sine
 
 X = -30.0 + 0.005 * np.arange(18001)
@@ -75,3 +77,35 @@ def test_gilgai_begins_with_a_hump_or_a_hollow():
 
 def test_blend_is_the_cubic_step():
     np.testing.assert_allclose(blend(np.array([-1.0, 0.0, 0.25, 0.5, 1.0, 2.0])), [0, 0, 0.15625, 0.5, 1, 1])
+
+
+FLAT = 'title = "t"\n[ground]\nlength_m = 40\n'
+HUMPED = '[[ground.features]]\nkind = "hump"\nat_m = 20\nheight_mm = 100\nlength_m = 4\n'
+
+
+@every(
+    ("text", "words"),
+    [
+        (FLAT, "perfectly flat, a bench floor"),
+        (FLAT + HUMPED, "perfectly flat between its features"),
+        (FLAT + 'roughness = { class = "none" }\n', None),
+        (FLAT + 'roughness = { class = "none" }\n' + HUMPED, None),
+        (FLAT + 'roughness = { class = "D" }\n', None),
+    ],
+)
+def test_ground_of_which_nothing_is_said_is_told_to_be_flat(text, words, tmp_path):
+    path = tmp_path / "a.toml"
+    path.write_text(text, encoding="utf-8")
+    told = load(path).warnings
+    assert len(told) == (0 if words is None else 1)
+    assert words is None or words in told[0]
+    plain = tmp_path / "b.toml"
+    plain.write_text(text.replace('roughness = { class = "none" }\n', ""), encoding="utf-8")
+    assert np.array_equal(load(plain).track().ground, load(path).track().ground)
+
+
+def test_no_roughness_beside_a_density_is_a_fault(tmp_path):
+    path = tmp_path / "a.toml"
+    path.write_text(FLAT + 'roughness = { class = "none", gd_n0_m3 = 1e-3 }\n', encoding="utf-8")
+    with pytest.raises(ScenarioError, match="both class and gd_n0_m3"):
+        load(path)

@@ -106,10 +106,10 @@ def test_a_fine_profile_needs_nothing(tmp_path):
 
 
 def test_roughness_given_twice_is_told(tmp_path):
-    twice = load(scenario(tmp_path, more='length_m = 100\n[ground.roughness]\nclass = "D"\n'))
+    twice = load(scenario(tmp_path, more='[ground.roughness]\nclass = "D"\n'))
     assert any("both put waves on the ground from 0.167 to 10 c/m" in text for text in twice.warnings)
     long_waves = '[ground.roughness]\nclass = "D"\nband_c_per_m = [0.05, 0.16]\n'
-    assert len(load(scenario(tmp_path, more=f"length_m = 100\n{long_waves}")).warnings) == 1
+    assert len(load(scenario(tmp_path, more=long_waves)).warnings) == 1
 
 
 def test_one_wide_gap_is_told(tmp_path):

@@ -64,18 +64,19 @@ def test_a_straight_line_stays_straight():
 
 
 def test_layout_on_the_profiles_own_distances(tmp_path):
-    """The first 12 m are lead-in, the last 6 m run-out; 14 m flat stand ahead at the height of the first point."""
+    """Measured from the first point to the last; 26 m and the margin stand ahead, 6 m behind."""
     x, h = wavy(first=100.0)
     found = load(write_toml(tmp_path, write_csv(tmp_path, x, h)))
-    assert (found.x_from, found.x_to) == (112.0, 154.0)
+    assert (found.x_from, found.x_to) == (100.0, 160.0)
     track = found.track()
-    assert (track.x_from, track.x_to) == (112.0, 154.0)
-    assert track.x0 == pytest.approx(82.0)
-    assert track.x[-1] == pytest.approx(160.0)
-    assert np.all(track.ground[track.x <= 100.0] == 0.0)
-    full = track.x >= 108.0
+    assert (track.x_from, track.x_to) == (100.0, 160.0)
+    assert track.x0 == pytest.approx(70.0)
+    assert track.x[-1] == pytest.approx(166.0)
+    assert np.all(track.ground[track.x <= 88.0] == 0.0)
+    full = (track.x >= 100.0) & (track.x <= 160.0)
     expected = 0.05 * np.sin(2 * np.pi * (track.x[full] - 100.0) / 6.0)
-    np.testing.assert_allclose(track.ground[full], expected, atol=2e-4)
+    ground = track.ground[full]
+    np.testing.assert_allclose(ground - ground[0], expected, atol=3e-4)
     assert found.roughness_label == "measured"
     (told,) = found.warnings
     assert "the record is smooth below waves of" in told
@@ -97,20 +98,20 @@ def test_profile_and_made_up_ground_add_up(tmp_path):
     np.testing.assert_allclose(both.ground - plain.ground, expected, atol=1e-12)
     rough = load(write_toml(tmp_path, csv, '[ground.roughness]\nclass = "C"\nband_c_per_m = [2, 10]\n'))
     assert rough.roughness_label == "measured + class C"
-    added = (rough.track().ground - plain.ground)[plain.x > 12.0]
+    added = (rough.track().ground - plain.ground)[plain.x > 0.0]
     assert np.std(added) == pytest.approx(np.sqrt(256e-6 * 0.01 * (1 / 2 - 1 / 10)), rel=0.1)
 
 
 def test_length_can_be_less_than_the_profile_but_not_more(tmp_path):
     x, h = wavy()
     csv = write_csv(tmp_path, x, h)
-    assert load(write_toml(tmp_path, csv, "length_m = 20\n")).x_to == 32.0
-    with pytest.raises(ScenarioError, match=r"ground.length_m: given 100; allowed: up to 42 m"):
+    assert load(write_toml(tmp_path, csv, "length_m = 20\n")).x_to == 20.0
+    with pytest.raises(ScenarioError, match=r"ground.length_m: given 100; allowed: up to 60 m"):
         load(write_toml(tmp_path, csv, "length_m = 100\n"))
     found = load(write_toml(tmp_path, csv))
-    assert found.track(length=10.0).x_to == 22.0
-    with pytest.raises(ScenarioError, match="up to 42 m of the profile"):
-        found.track(length=43.0)
+    assert found.track(length=10.0).x_to == 10.0
+    with pytest.raises(ScenarioError, match="up to 60 m of the profile"):
+        found.track(length=61.0)
 
 
 def test_a_profile_takes_the_place_of_a_scenarios_ground(tmp_path):
@@ -148,7 +149,7 @@ def test_strength_column(tmp_path):
     assert np.interp(30.0, track.x, track.strength) == pytest.approx(1.5e6, rel=1e-9)
     assert np.interp(40.125, track.x, track.strength) == pytest.approx(1.75e6, rel=1e-6)
     assert np.interp(50.0, track.x, track.strength) == pytest.approx(2.0e6, rel=1e-9)
-    assert np.all(track.strength[track.x < 0.0] == found.soil.strength)
+    assert np.all(track.strength[track.x < -12.0] == found.soil.strength)
     half = found.with_soil(strength=0.5 * mean).track()
     np.testing.assert_allclose(half.strength, 0.5 * track.strength, rtol=1e-9)
 
@@ -223,3 +224,44 @@ def test_deep_ground_keeps_its_surface(tmp_path):
     track = load("smooth", profile=write_csv(tmp_path, x, -0.08 * x)).track()
     assert track.ground.min() < -25.0
     np.testing.assert_array_equal(track.surface, track.ground)
+
+
+def test_the_lead_in_is_flat_then_takes_on_the_slope_of_the_first_metres(tmp_path):
+    """A slope with ruts: straight on at the mean slope of 12 m on either end, blended in from level ground."""
+    x = 0.1 * np.arange(601)
+    csv = write_csv(tmp_path, x, 7.0 + 0.05 * x + 0.03 * np.sin(2 * np.pi * x / 2.0))
+    track = load(write_toml(tmp_path, csv)).track()
+    slope = np.gradient(track.ground, track.x)
+    assert np.all(track.ground[track.x <= -12.0] == 0.0)
+    np.testing.assert_allclose(slope[(track.x > -3.95) & (track.x < -0.4)], 0.05, atol=0.003)
+    np.testing.assert_allclose(slope[(track.x > 60.4) & (track.x < 65.9)], 0.05, atol=0.003)
+    blend = (track.x > -12.0) & (track.x < -4.0)
+    assert slope[blend].min() >= 0.0
+    assert slope[blend].max() == pytest.approx(1.6875 * 0.05, abs=0.003)  # of u·(3u² − 2u³)
+    steps = np.abs(np.diff(track.ground))
+    assert steps.max() < 1.2 * 0.005 * (0.05 + 0.03 * np.pi)
+
+
+def test_a_hump_is_met_at_the_files_own_distance(tmp_path):
+    """A hump at 120 m of a file that begins at 100 m: its top is there on the track, and its feet are level."""
+    x = 100.0 + 0.1 * np.arange(401)
+    h = 0.05 * (1 + np.cos(2 * np.pi * np.clip((x - 120.0) / 4.0, -0.5, 0.5)))
+    track = load(write_toml(tmp_path, write_csv(tmp_path, x, h))).track()
+    assert track.x[np.argmax(track.ground)] == pytest.approx(120.0, abs=0.006)
+    assert np.abs(track.ground[np.abs(track.x - 120.0) > 2.1]).max() < 1e-9
+
+
+@every("length", [6.0, 10.0, 13.0])
+def test_a_short_profile_is_measured_whole(length, tmp_path):
+    found = load("smooth", profile=write_csv(tmp_path, *wavy(spacing=0.1, length=length)))
+    assert found.length == pytest.approx(length)
+    assert np.all(np.isfinite(found.track().ground))
+
+
+def test_what_a_length_leaves_out_is_told(tmp_path):
+    csv = write_csv(tmp_path, *wavy(first=100.0))
+    told, smooth = sorted(load(write_toml(tmp_path, csv, "length_m = 20\n")).warnings)
+    assert "the record is smooth below waves of" in smooth
+    assert told == (
+        "p.csv: length_m = 20 measures 100 to 120 m of the file; the 40 m behind that, to 160 m, are left out"
+    )

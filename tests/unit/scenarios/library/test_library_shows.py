@@ -161,8 +161,9 @@ def test_stones_of_a_field_are_struck_from_60_m_on_mostly_off_their_middle():
 def test_the_coarse_log_holds_the_land_and_what_shakes_is_made_up():
     """On even soil the made-up waves make the load on the gauge wheel swing over three times as much."""
     found = load("coarse_log")
-    assert len(found.warnings) == 1
+    assert len(found.warnings) == 2
     assert "stands for waves of 8 m down to 0.1 m" in found.warnings[0]
+    assert "length_m = 300 measures 0 to 300 m of the file; the 1699.28 m behind that" in found.warnings[1]
     assert found.profile is not None
     assert np.diff(found.profile.distance).min() >= 2.0
     assert np.diff(found.profile.distance).max() <= 4.0

@@ -49,12 +49,12 @@ def test_each_line_is_a_pass_under_all_rows(tmp_path):
     write_line(tmp_path, "b.csv", d[:300], hills(d[:300], 9.0))
     paddock = lines_of(tmp_path)
     assert paddock.count == 2
-    assert paddock.length(0) == pytest.approx(79.8 - 12.0 - 6.0, abs=0.03)
-    assert paddock.length(1) == pytest.approx(59.8 - 12.0 - 6.0, abs=0.03)
+    assert paddock.length(0) == pytest.approx(79.8, abs=0.03)
+    assert paddock.length(1) == pytest.approx(59.8, abs=0.03)
     assert not paddock.backwards(1)
     found = Lanes(paddock, 0).row_ground(0, 4000).ground
     u = 0.005 * np.arange(4000)
-    assert found == pytest.approx(np.tile(hills(u + 12.0, 0.0) - hills(0.0, 0.0), (5, 1)), abs=2e-4)
+    assert found - found[:, :1] == pytest.approx(np.tile(hills(u, 0.0) - hills(0.0, 0.0), (5, 1)), abs=3e-4)
 
 
 def test_roughness_goes_only_under_the_sampling_of_a_line(tmp_path):
@@ -79,11 +79,17 @@ def test_roughness_goes_only_under_the_sampling_of_a_line(tmp_path):
 
 
 def test_a_fine_line_gets_no_roughness(tmp_path):
+    """It has its own, a random walk; without any it would be called smooth and get some."""
     d = np.arange(0.0, 60.0, 0.02)
-    write_line(tmp_path, "a.csv", d, hills(d, 0.0))
+    heights = hills(d, 0.0) + 0.002 * np.cumsum(np.random.default_rng(1).normal(0.0, 1.0, d.size))
+    write_line(tmp_path, "a.csv", d, heights)
     paddock = lines_of(tmp_path, {"ground": 'roughness = { class = "D" }'}, '[[measured.lines]]\nfile = "a.csv"')
     found = Lanes(paddock, 0).row_ground(0, 2000).ground[0]
-    assert found == pytest.approx(hills(12.0 + 0.005 * np.arange(2000), 0.0) - hills(0.0, 0.0), abs=1e-5)
+    assert (found - found[0])[::4] == pytest.approx(heights[:500] - heights[0], abs=1e-5)
+    assert not any("smooth" in note for note in paddock.warnings)
+    write_line(tmp_path, "a.csv", d, hills(d, 0.0))
+    paddock = lines_of(tmp_path, {"ground": 'roughness = { class = "D" }'}, '[[measured.lines]]\nfile = "a.csv"')
+    assert any("the record is smooth below waves of" in note for note in paddock.warnings)
 
 
 def test_strength_along_a_line(tmp_path):
@@ -91,8 +97,8 @@ def test_strength_along_a_line(tmp_path):
     write_line(tmp_path, "a.csv", d, np.zeros(d.size), ",strength_MPa", 1.0 + d / 100.0)
     paddock = lines_of(tmp_path, more='[[measured.lines]]\nfile = "a.csv"')
     found = Lanes(paddock, 0).row_ground(0, 1000).strength
-    assert found[:, 0] == pytest.approx(np.full(5, 1.12e6), rel=1e-4)
-    assert found[:, -1] == pytest.approx(np.full(5, 1.12e6 + 4.995e4), rel=1e-4)
+    assert found[:, 0] == pytest.approx(np.full(5, 1.0e6), rel=1e-4)
+    assert found[:, -1] == pytest.approx(np.full(5, 1.0e6 + 4.995e4), rel=1e-4)
 
 
 def test_lines_by_latitude_and_longitude(tmp_path):
@@ -104,13 +110,13 @@ def test_lines_by_latitude_and_longitude(tmp_path):
     rows = "\n".join(f"{a:.9f},{o:.9f},{h:.5f}" for a, o, h in zip(latitude, longitude, hills(d, 0.0), strict=True))
     (tmp_path / "a.csv").write_text(f"latitude_deg,longitude_deg,elevation_m\n{rows}\n")
     paddock = lines_of(tmp_path, more='[[measured.lines]]\nfile = "a.csv"')
-    assert paddock.length(0) == pytest.approx(89.5 - 18.0, abs=0.03)
-    found = Lanes(paddock, 0).row_ground(2000, 100).ground[2]
-    assert found == pytest.approx(hills(22.0 + 0.005 * np.arange(100), 0.0) - hills(0.0, 0.0), abs=1e-3)
+    assert paddock.length(0) == pytest.approx(89.5, abs=0.03)
+    found = Lanes(paddock, 0).row_ground(0, 2100).ground[2]
+    assert found - found[0] == pytest.approx(hills(0.005 * np.arange(2100), 0.0) - hills(0.0, 0.0), abs=1e-3)
     placed = positions(paddock, 0)
     assert placed is not None
     e, n = plane.to_plane(*placed)
-    middle = 12.0 + 2.5
+    middle = 2.5
     assert (e[2, 0], n[2, 0]) == pytest.approx((middle * math.sin(0.7), middle * math.cos(0.7)), abs=2e-3)
     left = 0.5  # the first row, to the left of the direction of travel
     wanted = middle * math.sin(0.7) - left * math.cos(0.7), middle * math.cos(0.7) + left * math.sin(0.7)
@@ -129,7 +135,7 @@ def test_lines_by_latitude_and_longitude(tmp_path):
         ("distance_m,height_m\n0,0\n\n1,x\n2,0\n3,0\n", 'line 4: height_m "x"'),
         ('distance_m,height_m\n"0,0\n' + "1,0\n" * 40_000, "not CSV"),
         ("distance_m;height_m\n0;0\n", "another mark than a comma"),
-        ("distance_m,height_m\n" + "".join(f"{i},0\n" for i in range(20)), "m of ground"),
+        ("distance_m,height_m\n" + "".join(f"{i},0\n" for i in range(5)), "m of ground"),
     ],
 )
 def test_lines_at_fault(tmp_path, text, words):
@@ -145,7 +151,7 @@ def test_lines_at_fault(tmp_path, text, words):
 HEADING = 0.4
 
 
-def write_grid(path, cell: float = 0.5, size: int = 200, nodata: bool = False) -> None:
+def write_grid(path, cell: float = 0.5, size: int = 200, nodata: bool = False, noise: float = 0.0) -> None:
     """A GeoTIFF in UTM zone 55 south whose heights are `hills` of the plan around the origin."""
     import pyproj  # noqa: PLC0415
 
@@ -156,7 +162,7 @@ def write_grid(path, cell: float = 0.5, size: int = 200, nodata: bool = False) -
     back = pyproj.Transformer.from_crs("EPSG:32755", "EPSG:4326", always_xy=True)
     longitude, latitude = back.transform(e, n)
     x, y = unturned(*LocalPlane(LATITUDE, LONGITUDE).to_plane(latitude, longitude), HEADING)
-    z = 300.0 + hills(x, y)
+    z = 300.0 + hills(x, y) + noise * np.random.default_rng(3).normal(size=x.shape)
     if nodata:
         z[size // 2, size // 2] = -9999.0
     with rasterio.open(path, "w", driver="GTiff", width=size, height=size, count=1, dtype="float64", crs="EPSG:32755",
@@ -226,21 +232,23 @@ def test_a_grid_that_is_none(tmp_path):
 # --- surfaces along a line ----------------------------------------------------------------------------------------
 
 
-def write_surface(path, width: float = 4.0) -> None:
+def write_surface(path, width: float = 4.0, noise: float = 0.0) -> None:
     u, v = np.arange(0.0, 60.01, 0.1), np.arange(-0.5 * width, 0.5 * width + 0.01, 0.1)
-    pyopencrg.CrgRoad(hills(u[:, None], v[None, :]), u_inc=0.1, v=v).save(str(path))
+    z = hills(u[:, None], v[None, :])
+    z = z + noise * np.random.default_rng(4).normal(size=z.shape)
+    pyopencrg.CrgRoad(z, u_inc=0.1, v=v).save(str(path))
 
 
 def test_every_row_reads_its_own_place_in_a_surface(tmp_path):
     write_surface(tmp_path / "s.crg")
     paddock = paddocks.small(tmp_path, {**BARE, "passes": "section_m = 5"}, '[measured.surface]\nfile = "s.crg"')
     assert paddock.count == 1
-    assert paddock.length(0) == pytest.approx(42.0, abs=0.03)
+    assert paddock.length(0) == pytest.approx(60.0, abs=0.03)
     lanes = Lanes(paddock, 0)
     found = lanes.row_ground(0, 4000).ground
-    u = 12.0 + 0.005 * np.arange(4000)
+    u = 0.005 * np.arange(4000)
     for j, offset in enumerate(lanes.rows):
-        assert found[j] - found[2, 0] == pytest.approx(hills(u, offset) - hills(12.0, 0.0), abs=2e-3)
+        assert found[j] - found[2, 0] == pytest.approx(hills(u, offset) - hills(0.0, 0.0), abs=2e-3)
 
 
 def test_surfaces_at_fault(tmp_path):
@@ -308,3 +316,39 @@ def test_inputs_are_named_by_their_digest(tmp_path):
     two = dict(load_paddock(tmp_path / "small.toml").files)
     assert set(one) == {"a.csv"}
     assert one != two
+
+
+# --- noise of the survey ------------------------------------------------------------------------------------------
+
+BUMPY = np.random.default_rng(9)
+
+
+@every(("name", "more"), [("a.csv", '[[measured.lines]]\nfile = "a.csv"'), ("g.tif", WITH_GRID),
+                          ("s.crg", '[measured.surface]\nfile = "s.crg"')])  # fmt: skip
+def test_noise_in_measured_ground_is_told_and_taken_out_where_asked(tmp_path, name, more):
+    """20 mm of it on smooth hills: found, and with the filter what is left is a small share of it."""
+    d = np.arange(0.0, 80.0, 0.1)
+    write_line(tmp_path, "a.csv", d, hills(d, 0.0) + BUMPY.normal(0.0, 0.02, d.size))
+    write_grid(tmp_path / "g.tif", noise=0.02)
+    write_surface(tmp_path / "s.crg", noise=0.02)
+    tables = GRID if name == "g.tif" else {**BARE, "passes": "section_m = 5"}
+    plain = paddocks.small(tmp_path, tables, more)
+    (told,) = [note for note in plain.warnings if "look like noise" in note]
+    sd = float(told.split("heights ")[1].split(" mm")[0])
+    assert told.startswith(name)
+    assert sd == pytest.approx(20.0, rel=0.15)
+    assert "in [measured]" in told
+    quiet = paddocks.small(tmp_path, tables, f'[measured]\nnoise_filter = "as_noise_says"\n{more}')
+    assert any("taken out of its heights" in note for note in quiet.warnings)
+    assert plain.measured is not None
+    assert quiet.measured is not None
+    assert quiet.measured.shortest_wave(0) > 2.0 * plain.measured.shortest_wave(0)
+    left = []
+    for paddock in (plain, quiet):
+        lanes = Lanes(paddock, 0)
+        ground = lanes.row_ground(0, 5000).ground
+        x, y = lanes.places(np.tile(0.005 * np.arange(5000), (5, 1)), np.tile(lanes.rows[:, None], (1, 5000)))
+        wanted = hills(x, y if name == "g.tif" else (y - y[2] if name == "s.crg" else 0.0 * y))
+        left.append(np.std(ground - wanted))
+    assert left[0] > 0.01
+    assert left[1] < 0.45 * left[0]
