@@ -137,9 +137,8 @@ def _valve(case: Case) -> Rates:
 
 
 def _toolbar(case: Case) -> Rates:
-    """Its swings alone: what decays is followed by its own march, and moves the rows as the ground does."""
-    rates = toolbar_rates(case.unit.toolbar)
-    return Rates(rates[(rates.imag != 0.0) & (case.settings.toolbar == "carried")])
+    """A stiff toolbar shakes the rows as fast as its own march has it."""
+    return Rates(toolbar_rates(case.unit.toolbar) * (case.settings.toolbar == "carried"))
 
 
 @dataclass(frozen=True)
@@ -187,8 +186,8 @@ LAWS = (
         "unit.accumulator.volume_l",
     )),
     Law(_toolbar, (
-        "unit.toolbar.stiffness_kN_per_m", "unit.toolbar.mass_kg", "unit.toolbar.inertia_kg_m2",
-        "unit.toolbar.axle_front_m", "unit.toolbar.axle_rear_m",
+        "unit.toolbar.damping_kNs_per_m", "unit.toolbar.stiffness_kN_per_m", "unit.toolbar.mass_kg",
+        "unit.toolbar.inertia_kg_m2", "unit.toolbar.axle_front_m", "unit.toolbar.axle_rear_m",
     )),
 )  # fmt: skip
 

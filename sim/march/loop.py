@@ -126,6 +126,12 @@ def power_kept(m, y, f, acc):
 
 
 @part
+def in_contact(m, f):
+    """Whether a stone or a stop is touched: powers turn quickly there."""
+    return f.signature - select(f.volume > m.v_acc, 8.0, 0.0) > 0.0
+
+
+@part
 def bar_at(path, z_bar, x_start, speed, half, t_half):
     """Toolbar at `t_half` half steps from the start (quintic between nodes) → Bar."""
     i = min(int(t_half), path.shape[0] - 2)
@@ -246,9 +252,10 @@ def march(
     m Model, law GasLaw · table (n, COLUMNS) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
     path (2·steps + 1, 6) toolbar nodes half a step apart, z_bar height of O on flat ground, x_start [m], step [s],
     allowed arm angles [rad] · y State · out (steps, channels), pins_out (steps, 28) and checks (steps, 4: actuator and
-    left-over equations) given flat, sums (15), info (8): steps done, cut steps, energy stored at start and end [J], and
-    ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as rows have them, from powers read once a step (trapezoidal
-    rule; steps that are cut: from all their stages), and what moving bodies and tyres have stored at start and end.
+    left-over equations) given flat, sums (15), info (8): steps done, cut steps, energy stored at start and end [J],
+    then ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as rows have them, from powers read once a step (trapezoidal
+    rule; of steps that are cut or begin in contact with a stone or a stop: at all their stages), and what moving bodies
+    and tyres have stored at start and end.
     Returns a status. A step that must be cut is tried once whole and then marched in CUTS parts by the same lines
     (as `cut_step` does for a row among others).
     """
@@ -262,6 +269,8 @@ def march(
     parts_left = 0  # of a step that is being cut
     power, passed = 0.0, 0.0  # `power_kept` and |the toolbar's power| at the start of the step
     behind = 0.0  # time behind the start of the step that they stand for [s]
+    touching = False
+    before, before_all = 0.0, 0.0
     while True:
         h = step
         if parts_left > 0:
@@ -307,6 +316,8 @@ def march(
                 power, passed = power_kept(m, y, f, acc), abs(acc.power)
                 info[4] += behind * power
                 info[5] += behind * passed
+                before, before_all = info[4], info[5]
+                touching = in_contact(m, f)
                 if i in (0, n - 1):
                     info[7] = moving_energy(m, bar, y, k, pt, b)
                     info[3] = info[7] + resting_energy(m, law, y, f, sunk)
@@ -322,7 +333,7 @@ def march(
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, h / 6.0 * weight(stage))
             add_powers(sums, h / 6.0 * weight(stage), f, acc)
-            if parts_left > 0:
+            if parts_left > 0 or touching:
                 info[4] += h / 6.0 * weight(stage) * power_kept(m, ys, f, acc)
                 info[5] += h / 6.0 * weight(stage) * abs(acc.power)
         if parts_left > 0:
@@ -332,12 +343,16 @@ def march(
             sums[:] = kept
             info[1] += 1
             parts_left = CUTS
+            info[4], info[5] = before, before_all
             behind = 0.0
+            touching = False
             continue
         else:
             y = total
-            info[4] += half * power
-            info[5] += half * passed
-            behind = half
+            behind = 0.0
+            if not touching:
+                info[4] += half * power
+                info[5] += half * passed
+                behind = half
         if parts_left == 0:
             i += 1

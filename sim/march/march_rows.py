@@ -24,6 +24,7 @@ from sim.arithmetic.simd import (
     mask_bits,
     moved,
     put,
+    select,
     store,
     with_lane,
 )
@@ -39,6 +40,7 @@ from sim.march.loop import (
     channels,
     cut_step,
     evaluate,
+    in_contact,
     power_kept,
     reach,
     slopes,
@@ -199,6 +201,7 @@ def march_rows(
     behind = load(sums, 2 * WIDTH)
     gained = kept
     passed = kept
+    touching = as_lanes(0.0) > 0.0
     for count in range(n):
         i = first + count
         total = y
@@ -206,6 +209,7 @@ def march_rows(
         ys = y
         signature = as_lanes(0.0)
         switched = signature != 0.0
+        close = False
         for stage in range(4):
             node = 2 * i + (stage + 1) // 2
             x_bar = as_lanes(x_start + m.speed * node * half)
@@ -214,6 +218,10 @@ def march_rows(
                 ys = ahead(y, slope, step * reach(stage))
             k, pt, gr, f, b, acc = evaluate(rows, law, bar, ys, ground, x0, inv, sink)
             if stage == 0:
+                touching = in_contact(m, f)
+                close = anywhere(touching)
+                gained = as_lanes(0.0)
+                passed = as_lanes(0.0)
                 bad = (y.th < limit_low) | (y.th > limit_high) | (y.th != y.th) | (f.volume < SMALLEST_SHARE * m.v_acc)
                 if anywhere(bad):
                     info[0] = count
@@ -224,22 +232,26 @@ def march_rows(
                 if anywhere(near):
                     sink = _unsunk(mask_bits(near), sink, met, stones, which, pt.hx, x0, inv)
                     sink = largest(sink, f.penetration - m.rock_limit)
-                surface, _ = read_table(ground, COLUMN.surface, x0, inv, pt.hx)
-                row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, gave, x_bar)
-                pins = pin_forces(rows, bar, y, k, pt, f, b, acc)
-                put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))
-                gained = power_kept(rows, y, f, acc)
-                passed = magnitude(acc.power)
-                kept = kept + behind * gained
-                traffic = traffic + behind * passed
-                signature = f.signature
-                gave = as_lanes(0.0)
+            # powers: of all rows at the start of the step, of rows in contact at every stage
+            if stage == 0 or close:
+                power = power_kept(rows, ys, f, acc)
+                size = magnitude(acc.power)
+                now = select(touching, step / 6.0 * weight(stage), half if stage == 0 else 0.0)
+                gained = gained + now * power
+                passed = passed + now * size
+                if stage == 0:
+                    kept = kept + behind * power
+                    traffic = traffic + behind * size
+                    surface, _ = read_table(ground, COLUMN.surface, x0, inv, pt.hx)
+                    row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, gave, x_bar)
+                    pins = pin_forces(rows, bar, y, k, pt, f, b, acc)
+                    put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))
+                    signature = f.signature
+                    gave = as_lanes(0.0)
             switched = switched | (f.signature != signature)
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, step / 6.0 * weight(stage))
-        behind = as_lanes(half)
-        gained = half * gained
-        passed = half * passed
+        behind = select(touching, 0.0, as_lanes(half))
         if anywhere(switched):
             bits = mask_bits(switched)
             for j in range(WIDTH):
