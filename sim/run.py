@@ -176,7 +176,7 @@ def simulate(
     pins = np.empty((steps, kernel.N_PINS))
     checks = np.empty((steps, kernel.N_CHECKS))
     sums = np.zeros(kernel.N_SUMS)
-    info = np.zeros(8)
+    info = np.zeros(kernel.N_INFO)
     status = kernel.march(
         m, ready.law, tables.table, tables.stone, tables.x0, 1.0 / tables.dx, bar, ready.setting.toolbar_height,
         x_start, step, *arm_limits(unit), y, out.reshape(-1), pins.reshape(-1), checks.reshape(-1), sums, info,

@@ -66,7 +66,7 @@ def alone(s: Scenario) -> Alone:
         kernel.march(
             ready.model, ready.law, tables.table, tables.stone, tables.x0, 1.0 / tables.dx, bar,
             ready.setting.toolbar_height, x_start, step, links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN,
-            y, out.reshape(-1), pins.reshape(-1), checks.reshape(-1), np.zeros(kernel.N_SUMS), np.zeros(4),
+            y, out.reshape(-1), pins.reshape(-1), checks.reshape(-1), np.zeros(kernel.N_SUMS), np.zeros(kernel.N_INFO),
         )  # fmt: skip
 
     def toolbar() -> None:

@@ -82,7 +82,7 @@ def _compiled(given):
     out = {
         "series": np.zeros(n * kernel.N_CHANNELS), "pins": np.zeros(n * kernel.N_PINS),
         "checks": np.zeros(n * kernel.N_CHECKS),
-        "sums": np.zeros(kernel.N_SUMS), "info": np.zeros(4),
+        "sums": np.zeros(kernel.N_SUMS), "info": np.zeros(kernel.N_INFO),
     }  # fmt: skip
     z_bar, x_start, step, x0, inv, low, high = given["numbers"].tolist()
     out["status"] = kernel.march(

@@ -87,7 +87,7 @@ def compiled(unit: Unit, ready: Prepared, at: Instant, speed: float) -> Seen:
     status = kernel.march(
         ready.model, ready.law, at.table, np.full(at.table.shape[0], -1, dtype=np.int32), X0, 1.0 / DX,
         _moving(at.bar), ready.setting.toolbar_height, _bar_x(unit), BLINK, -2.0, 2.0, y, out, pins,
-        checks, sums, np.zeros(4),
+        checks, sums, np.zeros(kernel.N_INFO),
     )  # fmt: skip
     assert status == kernel.OK
     assert np.abs(checks[1:3]).max() < 1e-8 * np.abs(pins).max()  # the equations left over

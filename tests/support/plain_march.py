@@ -20,7 +20,7 @@ if __name__ == "__main__":
     n = int(given["steps"])
     series, pins = np.zeros(n * kernel.N_CHANNELS), np.zeros(n * kernel.N_PINS)
     checks = np.zeros(n * kernel.N_CHECKS)
-    sums, info = np.zeros(kernel.N_SUMS), np.zeros(4)
+    sums, info = np.zeros(kernel.N_SUMS), np.zeros(kernel.N_INFO)
     z_bar, x_start, step, x0, inv, low, high = given["numbers"].tolist()
     status = kernel.march(
         m, law, given["table"], given["stone"], x0, inv, given["path"], z_bar, x_start, step, low, high, y, series,

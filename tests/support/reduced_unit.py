@@ -140,7 +140,7 @@ def march_from(
     pins = np.empty((steps, kernel.N_PINS))
     checks = np.empty((steps, kernel.N_CHECKS))
     sums = np.zeros(kernel.N_SUMS)
-    info = np.zeros(4)
+    info = np.zeros(kernel.N_INFO)
     stone = np.zeros(table.shape[0], dtype=np.int32)
     status = kernel.march(
         Model(*map(float, m)), law, table, stone, -32.0 / inv, inv, path, float(z_bar), 0.0, step, -1.5, 1.5,
