@@ -64,9 +64,11 @@ class Profile:
 
     @cached_property
     def smooth_below(self) -> float | None:
-        """Wavelength [m] below which the heights are smooth although points lie close enough; None: they are not."""
-        found = smooth_below(self.distance, self.height)
-        return found if found is not None and found > 1.25 * max(2.0 * self.largest_gap, self.kept) else None
+        """Wavelength [m] below which the heights are smooth although points lie close enough; None: they are not, or
+        were smoothed here (`kept`).
+        """
+        found = None if self.kept else smooth_below(self.distance, self.height)
+        return found if found is not None and found > 1.25 * 2.0 * self.largest_gap else None
 
     @property
     def shortest_wavelength(self) -> float:

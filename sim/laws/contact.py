@@ -261,6 +261,8 @@ def impact_force(penetration, rate, stiffness, damping):
 
 
 def impact_rates(stiffness: float, damping: float, rate: float, mass: float, deepest: float = math.inf) -> Rates:
-    """Rates of a mass that meets such a contact at a rate: about the penetration ẋ√(m/k) it comes to, or `deepest`."""
+    """Rates of a mass that meets such a contact at a rate: about the penetration ẋ√(m/k) it comes to, or `deepest`,
+    and of a slow contact, undamped."""
     penetration = min(rate * math.sqrt(mass / stiffness), deepest)
-    return Rates(of_spring(stiffness, stiffness * damping * penetration, mass))
+    damped = of_spring(stiffness, stiffness * damping * penetration, mass)
+    return Rates(np.append(of_spring(stiffness, 0.0, mass), damped))

@@ -31,6 +31,7 @@ NEAR_STONE = 0.15  # height over the hard profile from which on a disc is about 
 N_CHANNELS = len(CHANNELS)
 N_PINS = 2 * len(PINS)  # x and z
 N_SUMS = len(Sums._fields)
+N_INFO = 8  # what `march` leaves in `info`
 N_CHECKS = len(Pins._fields) - N_PINS  # what follows them in Pins: actuator and left-over equations
 N_INFO = 8  # what a march tells of itself besides: see `march`
 

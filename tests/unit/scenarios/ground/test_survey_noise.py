@@ -142,7 +142,8 @@ def test_the_filter_gives_the_share_on_depth_back(tmp_path):
 def test_what_is_told(tmp_path):
     """Off by default, but told; what was done is told; a known noise stands beside what the waves show."""
     noisy = HUMP + noise(5.0)
-    assert load(write(tmp_path, HUMP)).warnings == ()
+    (smooth,) = load(write(tmp_path, HUMP)).warnings  # a drawn curve
+    assert "the record is smooth below waves of" in smooth
     plain = load(write(tmp_path, noisy))
     (told,) = plain.warnings
     assert "look like noise of the survey, heights 4.7 mm (SD) out from point to point" in told
@@ -153,9 +154,11 @@ def test_what_is_told(tmp_path):
     assert "taken out of its heights: waves shorter than 1.1" in done
     known = load(write(tmp_path, noisy, "survey_noise_mm = 6\n")).warnings[0]
     assert "noise of the survey 6 mm (survey_noise_mm; its own short waves show 4.7 mm)" in known
-    (nothing,) = load(write(tmp_path, HUMP, 'noise_filter = "as_noise_says"\n')).warnings
+    nothing, smooth = load(write(tmp_path, HUMP, 'noise_filter = "as_noise_says"\n')).warnings
+    assert "the record is smooth below waves of" in smooth
     assert "nothing is taken out of its heights: no noise was found" in nothing
-    (held,) = load(write(tmp_path, HUMP, "shortest_wave_m = 0.15\n")).warnings
+    held, smooth = load(write(tmp_path, HUMP, "shortest_wave_m = 0.15\n")).warnings
+    assert "the record is smooth below waves of" in smooth
     assert "its points hold no shorter waves than 0.2 m" in held
 
 

@@ -79,11 +79,17 @@ def test_roughness_goes_only_under_the_sampling_of_a_line(tmp_path):
 
 
 def test_a_fine_line_gets_no_roughness(tmp_path):
+    """It has its own, a random walk; without any it would be called smooth and get some."""
     d = np.arange(0.0, 60.0, 0.02)
-    write_line(tmp_path, "a.csv", d, hills(d, 0.0))
+    heights = hills(d, 0.0) + 0.002 * np.cumsum(np.random.default_rng(1).normal(0.0, 1.0, d.size))
+    write_line(tmp_path, "a.csv", d, heights)
     paddock = lines_of(tmp_path, {"ground": 'roughness = { class = "D" }'}, '[[measured.lines]]\nfile = "a.csv"')
     found = Lanes(paddock, 0).row_ground(0, 2000).ground[0]
-    assert found - found[0] == pytest.approx(hills(0.005 * np.arange(2000), 0.0) - hills(0.0, 0.0), abs=1e-5)
+    assert (found - found[0])[::4] == pytest.approx(heights[:500] - heights[0], abs=1e-5)
+    assert not any("smooth" in note for note in paddock.warnings)
+    write_line(tmp_path, "a.csv", d, hills(d, 0.0))
+    paddock = lines_of(tmp_path, {"ground": 'roughness = { class = "D" }'}, '[[measured.lines]]\nfile = "a.csv"')
+    assert any("the record is smooth below waves of" in note for note in paddock.warnings)
 
 
 def test_strength_along_a_line(tmp_path):
