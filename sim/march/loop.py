@@ -31,7 +31,6 @@ NEAR_STONE = 0.15  # height over the hard profile from which on a disc is about 
 N_CHANNELS = len(CHANNELS)
 N_PINS = 2 * len(PINS)  # x and z
 N_SUMS = len(Sums._fields)
-N_INFO = 8  # what `march` leaves in `info`
 N_CHECKS = len(Pins._fields) - N_PINS  # what follows them in Pins: actuator and left-over equations
 N_INFO = 8  # what a march tells of itself besides: see `march`
 
@@ -253,8 +252,8 @@ def march(
     m Model, law GasLaw · table (n, COLUMNS) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
     path (2·steps + 1, 6) toolbar nodes half a step apart, z_bar height of O on flat ground, x_start [m], step [s],
     allowed arm angles [rad] · y State · out (steps, channels), pins_out (steps, 28) and checks (steps, 4: actuator and
-    left-over equations) given flat, sums (N_SUMS), info (N_INFO): steps done, cut steps, energy stored at start and end [J],
-    then ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as rows have them, from powers read once a step (trapezoidal
+    left-over equations) given flat, sums (N_SUMS), info (N_INFO): steps done, cut steps, energy stored at start and
+    end [J], ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as rows have them, from powers read once a step (trapezoidal
     rule; of steps that are cut or begin in contact with a stone or a stop: at all their stages), and what moving bodies
     and tyres have stored at start and end.
     Returns a status. A step that must be cut is tried once whole and then marched in CUTS parts by the same lines
