@@ -253,9 +253,9 @@ def march(
     path (2·steps + 1, 6) toolbar nodes half a step apart, z_bar height of O on flat ground, x_start [m], step [s],
     allowed arm angles [rad] · y State · out (steps, channels), pins_out (steps, 28) and checks (steps, 4: actuator and
     left-over equations) given flat, sums (N_SUMS), info (N_INFO): steps done, cut steps, energy stored at start and
-    end [J], ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as rows have them, from powers read once a step (trapezoidal
-    rule; of steps that are cut or begin in contact with a stone or a stop: at all their stages), and what moving bodies
-    and tyres have stored at start and end.
+    end [J], ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as rows have them, from powers read once a step
+    (trapezoidal rule; of steps that are cut or begin in contact with a stone or a stop: at all their stages), and what
+    moving bodies and tyres have stored at start and end.
     Returns a status. A step that must be cut is tried once whole and then marched in CUTS parts by the same lines
     (as `cut_step` does for a row among others).
     """
