@@ -14,7 +14,7 @@ needs is compiled once per installation, with a word on standard error (logger "
 >>> rough = rb.load("rough", seed=2, ground={"length_m": 60}, soil={"strength_MPa": 1.4})
 >>> rough
 Scenario rough: Rough field, firm soil
-  60 m, 60 bar, 8 km/h, set depth 40 mm, seed 2
+  60 m, 40 bar, 8 km/h, set depth 40 mm, seed 2
 >>> try:
 ...     rb.load("rough", oil_pressure_bar=600, stregnth_MPa=1.4)
 ... except rb.ScenarioError as error:
@@ -65,7 +65,7 @@ could help.
 **What does a pressure give?** Nothing is simulated for the pressure chart.
 
 >>> rb.pressures(rough, pressures_bar=[50, 60])
-Pressures: 2 oil pressures, cold and hot; the file's 60 bar give 209 kgf a row
+Pressures: 2 oil pressures, cold and hot; the file's 40 bar give 139 kgf a row
 
 **A whole machine over a paddock** is kept pass by pass; the same call goes on where it was stopped, and a stored
 result opens by its file alone: `rb.paddock("two_soils", out="two_soils.h5")`, `rb.paddock("two_soils.h5").pick`.

@@ -74,7 +74,7 @@ def test_the_crossing_says_its_finding_and_draws_the_tolerance(crossing):
     said = " ".join(" ".join(texts(crossing.figure)).split())
     share = crossing.summary["depth"]["on_depth_share"]
     assert f"{percent(share)} of the way within ±10 mm" in said
-    assert "60 bar = 209 kgf a row, 8 km/h" in said
+    assert "40 bar = 139 kgf a row, 8 km/h" in said
     error = crossing.figure.axes[1]
     dashed = sorted(line.get_ydata()[0] for line in error.lines if line.get_linestyle() == "--")
     assert dashed == pytest.approx([-10.0, 10.0])

@@ -36,7 +36,7 @@ ANGLES = np.radians((-28.0, -20.0, -5.0, 0.0, 8.0, 20.0, 28.0))
 
 @pytest.fixture(scope="module")
 def scenario():
-    return load("rough")
+    return load("rough", changes={"settings.oil_pressure_bar": 60, "search.pressures_bar": "30:90:7"})
 
 
 def changed(scenario, **settings):

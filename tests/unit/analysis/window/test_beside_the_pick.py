@@ -32,7 +32,7 @@ from scenarios.spec import Limits
 from sim.run import simulate
 from sim.unit import GRAVITY
 
-PRESSURES, SPEEDS = [30.0, 40.0, 50.0, 60.0, 70.0], [5.0, 7.0, 9.0, 11.0]
+PRESSURES, SPEEDS = [24.0, 30.0, 34.0, 37.0, 40.0], [5.0, 7.0, 9.0, 11.0]
 EASY = Limits(depth_tolerance=0.012, wheel_off_share_max=0.03)
 
 
@@ -89,8 +89,8 @@ def test_a_variant_is_the_pick_of_the_changed_scenario(scenario, pick, sure, nam
 def test_variants_differ_and_speeds_are_searched_downward(pick, sure):
     found = {v.name: v.pick for v in sure.variants}
     speeds = {name: round(3.6 * variant.speed) for name, variant in found.items() if variant is not None}
-    assert round(3.6 * pick.speed) == 11
-    assert speeds["strength_higher"] < 9 < speeds["strength_lower"]
+    assert round(3.6 * pick.speed) == 9
+    assert speeds["strength_higher"] < 9 < speeds["no_speed_term"]
     assert found["strength_lower"].oil_pressure < pick.oil_pressure
     assert found["one_class_rougher"] is None
 
@@ -103,7 +103,7 @@ def test_speeds_are_searched_upward_as_far_as_they_go(scenario):
     variant = next(v for v in robustness(hard, slow, pick).variants if v.name == "strength_lower")
     whole = choose(search(hard.with_soil(strength=0.7 * hard.soil.strength), PRESSURES, SPEEDS, 2, unchanged=False))
     assert (variant.pick.oil_pressure, variant.pick.speed) == (whole.oil_pressure, whole.speed)
-    assert round(3.6 * variant.pick.speed) > 7
+    assert round(3.6 * variant.pick.speed) > 5
     assert SPEEDS[variant.pick.j] == pytest.approx(3.6 * variant.pick.speed)
 
 
@@ -154,7 +154,7 @@ def test_spread_of_one_ground_says_so():
 
 
 def test_gain_sets_the_pick_beside_the_present_settings(scenario, made, pick):
-    now = scenario.with_settings(oil_pressure=70e5, speed=7.0 / 3.6)
+    now = scenario.with_settings(oil_pressure=40e5, speed=7.0 / 3.6)
     found = gain(now, made, pick)
     assert (found.pick.setting, found.present.setting) == ("redone", "redone")
     i, j = 4, 1

@@ -135,7 +135,7 @@ def test_what_the_pick_buys_is_held_against_the_files_own_setting(scenario):
     easy = replace(scenario, limits=Limits(depth_tolerance=0.02, wheel_off_share_max=0.3, gauge_load_max=2000.0))
     made = search_settings(easy, [40.0], [30.0], **AXES, workers=1, unchanged=False)
     advice = advise_searched(made, 1, sure=False)
-    own = search_settings(easy, None, None, [60.0], [8.0], [1], workers=1, unchanged=False)
+    own = search_settings(easy, None, None, [40.0], [8.0], [1], workers=1, unchanged=False)
     assert advice.gain.present.on_depth_share == pytest.approx(own.best.window.grids["on_depth_share"][0, 0, 0])
     screen = window_text(advice, made.best.scenario)
     assert "precharge 40 bar at 20 °C" in screen
