@@ -101,7 +101,7 @@ class Search:
     """Pressures, speeds and seeds that a window tries."""
 
     pressures: tuple[float, ...] = series(
-        tuple(p * 1e5 for p in (20, 30, 40, 50, 60, 70, 80)), "Pa", 1e5, 250e5, "oil pressures to try", edge="bar"
+        tuple(p * 1e5 for p in (35, 40, 45, 50, 55, 60, 65)), "Pa", 1e5, 250e5, "oil pressures to try", edge="bar"
     )
     speeds: tuple[float, ...] = series(
         tuple(v / 3.6 for v in range(5, 13)), "m/s", 1 / 3.6, 30 / 3.6, "speeds to try", edge="km/h"

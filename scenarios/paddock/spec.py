@@ -175,7 +175,7 @@ class Measured:
 class Tried:
     """Settings that are tried: every pressure at every speed."""
 
-    pressures: tuple[float, ...] = series((30e5, 40e5, 50e5), "Pa", 1e5, 250e5, "oil pressures to try", edge="bar")
+    pressures: tuple[float, ...] = series((35e5, 40e5, 45e5), "Pa", 1e5, 250e5, "oil pressures to try", edge="bar")
     speeds: tuple[float, ...] = series((8.0 / 3.6,), "m/s", 1 / 3.6, 30 / 3.6, "speeds to try", edge="km/h")
 
 
