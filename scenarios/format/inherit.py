@@ -1,7 +1,8 @@
 """Units and soils that take over the values of a named one: follows `base` and merges.
 
-A unit may bring settings along that go with it, its own oil pressures say: the table [settings] of a file that is a
-unit alone (one without [ground]) holds where nothing nearer does. A scenario that lends its unit lends no settings.
+A unit may bring settings along that go with it, its own oil pressures say, and the pressures that are worth trying: the
+tables [settings] and [search] of a file that is a unit alone (one without [ground]) hold where nothing nearer does. A
+scenario that lends its unit lends neither.
 """
 
 from __future__ import annotations
@@ -17,10 +18,11 @@ from scenarios.format.schema import check
 from scenarios.format.tables import PART
 
 DEFAULTS = {"unit": "demo", "soil": "firm"}
+BROUGHT = ("settings", "search")  # tables that a unit alone brings along
 
 
 def taken_over(document: dict[str, Any], path: Path, faults: list[Fault]) -> dict[str, Any]:
-    """The tables unit, soil and settings of a document with what their bases give filled in under its own values.
+    """The tables unit, soil, settings and search of a document with what their bases give filled in under its own values.
 
     Faults of the base files are added to `faults`. What a chain leaves out has the value of the demonstration unit or
     of firm soil.
@@ -28,8 +30,9 @@ def taken_over(document: dict[str, Any], path: Path, faults: list[Fault]) -> dic
     bases = {name: _bases(document, name, path, faults) for name in DEFAULTS}
     found = {name: _over(name, [document, *lower]) for name, lower in bases.items()}
     alone = [lower for lower in bases["unit"] if "ground" not in lower]
-    if isinstance(document.get("settings", {}), dict):
-        found["settings"] = _over("settings", [document, *alone])
+    for name in BROUGHT:
+        if isinstance(document.get(name, {}), dict):
+            found[name] = _over(name, [document, *alone])
     return found
 
 

@@ -10,6 +10,7 @@ from every import every
 from scenarios.format.errors import ScenarioError
 from scenarios.format.library import library
 from scenarios.load import load
+from scenarios.spec import Search
 from sim.unit import Settings, Soil, Unit
 
 GROUND = 'title = "t"\n[ground]\nlength_m = 50\n'
@@ -112,6 +113,16 @@ def test_a_unit_alone_brings_the_settings_that_go_with_it(tmp_path):
     s = found.settings
     assert (s.oil_pressure, s.reference_pressure, s.precharge) == (80e5, 65e5, 28e5)
     assert found.unit.carrier.mass == 111.0
+
+
+def test_a_unit_alone_brings_the_pressures_worth_trying(tmp_path):
+    write(tmp_path, "base.toml", '[search]\npressures_bar = "60:80:3"\nspeeds_kmh = [5, 6]\n')
+    found = load(write(tmp_path, "a.toml", f'{GROUND}[search]\nspeeds_kmh = [7]\n[unit]\nbase = "base.toml"\n'))
+    assert [p / 1e5 for p in found.search.pressures] == [60.0, 70.0, 80.0]
+    assert [3.6 * v for v in found.search.speeds] == pytest.approx([7.0])
+    write(tmp_path, "field.toml", f'{GROUND}[search]\npressures_bar = "60:80:3"\n')
+    lent = load(write(tmp_path, "b.toml", f'{GROUND}[unit]\nbase = "field.toml"\n'))
+    assert lent.search.pressures == Search().pressures
 
 
 def test_a_soil_and_a_scenario_bring_no_settings(tmp_path):
