@@ -22,7 +22,7 @@ BROUGHT = ("settings", "search")  # tables that a unit alone brings along
 
 
 def taken_over(document: dict[str, Any], path: Path, faults: list[Fault]) -> dict[str, Any]:
-    """The tables unit, soil, settings and search of a document with what their bases give filled in under its own values.
+    """The tables unit, soil, settings and search of a document, what their bases give filled in under its own values.
 
     Faults of the base files are added to `faults`. What a chain leaves out has the value of the demonstration unit or
     of firm soil.
