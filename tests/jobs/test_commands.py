@@ -98,8 +98,8 @@ def test_run_tells_the_same_numbers_to_a_reader(name, capsys):
 
 
 def test_options_take_the_place_of_the_file(capsys):
-    d = answer(capsys, "run", "hump", "--pressure", "45", "--speed", "6.5", "--seed", "7")
-    assert (d["settings"]["oil_pressure_bar"], d["settings"]["speed_kmh"], d["run"]["seed"]) == (45.0, 6.5, 7)
+    d = answer(capsys, "run", "hump", "--pressure", "35", "--speed", "6.5", "--seed", "7")
+    assert (d["settings"]["oil_pressure_bar"], d["settings"]["speed_kmh"], d["run"]["seed"]) == (35.0, 6.5, 7)
     assert d["settings"]["depth_setting_change_mm"] > 0.0  # less pressure, less squash: set deeper
 
 
@@ -127,10 +127,10 @@ def test_window_picks_on_a_small_grid(capsys, empty_folder):
     (empty_folder / "short.toml").write_text(
         'title = "Short"\n[ground]\nlength_m = 30\nroughness = { class = "C" }\n[search]\nseeds = 2\n'
     )
-    words = ["window", "short.toml", "--pressures", "50:70:3", "--speeds", "6:8:2", "--pins", "--figure", "w.png"]
+    words = ["window", "short.toml", "--pressures", "35:45:3", "--speeds", "6:8:2", "--pins", "--figure", "w.png"]
     d = answer(capsys, *words)
     assert set(d) == WINDOW_KEYS | {"pins"}
-    assert d["pressures_bar"] == [50.0, 60.0, 70.0]
+    assert d["pressures_bar"] == [35.0, 40.0, 45.0]
     assert d["speeds_kmh"] == [6.0, 8.0]
     for grid in WINDOW_GRIDS:
         assert np.shape(d[grid]) == (3, 2), grid

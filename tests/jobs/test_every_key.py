@@ -47,8 +47,9 @@ OTHER_FILES = {
     ("measured", "strength_file"),
 }  # fmt: skip
 
-LONG = {"ground": {"length_m": 25.0}, "search": {"pressures_bar": [60], "speeds_kmh": [9], "seeds": 1}}
-LIMITS = {"pin_peak_max_N": 2e4, "gas_pressure_max_bar": 90.0, "breakouts_per_km_max": 20.0, "max_oil_pressure_bar": 80}
+LONG = {"ground": {"length_m": 25.0}, "search": {"pressures_bar": [40], "speeds_kmh": [9], "seeds": 1}}
+LIMITS: dict[str, Any] = {"pin_peak_max_N": 2e4, "gas_pressure_max_bar": 90.0, "gas_pressure_warning_bar": 43.0}
+LIMITS |= {"breakouts_per_km_max": 20.0, "max_oil_pressure_bar": 80}
 STONES = {"rate_per_100m": 60.0, "length_m": [0.2, 0.35], "top_mm": [-20, 45], "contact": {"give_way_kN": 6.0}}
 ROUGH = {"ground": {"length_m": 25.0, "roughness": {"class": "D"}}, "stones": STONES, "limits": LIMITS}
 FALL = {"ground": {"length_m": 25.0, "features": [{"kind": "drop", "at_m": 8, "depth_mm": 600, "length_m": 1.2}]}}

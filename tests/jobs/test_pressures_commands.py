@@ -40,7 +40,7 @@ def test_pressures(capsys, folder):
     advice = d["precharge_advice"]
     assert 20.0 < advice["least_bar"] < 30.0 < advice["most_bar"] < 40.0
     assert advice["verdict"] == "within"
-    for given, verdict in (("25", "low"), ("50", "high")):
+    for given, verdict in (("15", "low"), ("50", "high")):
         assert answer(capsys, *words[:-1], given)["precharge_advice"]["verdict"] == verdict
     assert {size["wanted_change"] for size in d["accumulator"]} == {0.6}
     assert d["accumulator"][0]["travel_mm"] == pytest.approx([-100.0, 100.0])

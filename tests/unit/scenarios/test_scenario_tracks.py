@@ -137,8 +137,8 @@ def test_long_toolbars_get_the_ground_they_need(full):
 def test_settings_can_be_changed_within_their_range(full):
     other = full.with_settings(oil_pressure=45e5, setting="unchanged")
     assert (other.settings.oil_pressure, other.settings.setting) == (45e5, "unchanged")
-    assert other.settings.reference_pressure == 60e5
-    assert full.settings.oil_pressure == 60e5
+    assert other.settings.reference_pressure == 40e5
+    assert full.settings.oil_pressure == 40e5
     with pytest.raises(ScenarioError) as caught:
         full.with_settings(oil_pressure=400e5, speed=0.0, setting="again")
     assert len(caught.value.faults) == 3
