@@ -125,7 +125,7 @@ def main(pairs: bool, names: list[str]) -> None:
         loaded = load(name)
         scenario = replace(loaded, x_to=loaded.x_from + LENGTH)
         tried = list(variants(scenario, pairs))
-        speeds = itertools.cycle(SPEEDS)
+        speeds = itertools.cycle((*SPEEDS, *SPEEDS[::-1]))
         for keys, kmh in zip(tried, speeds, strict=False) if pairs else itertools.product(tried, SPEEDS):
             parts = changed(scenario, keys)
             label = f"{name} {kmh:g} km/h " + ", ".join(f"{key.split('.', 1)[1]} {v:g}" for key, v in keys.items())
