@@ -22,7 +22,7 @@ roughness = { class = "D" }
 [stones]
 placed = [{ at_m = 30, length_m = 0.3, top_mm = 30 }]
 [search]
-pressures_bar = [40, 60, 80]
+pressures_bar = [30, 40, 60]
 speeds_kmh = [6, 8, 10, 12]
 seeds = 2
 [limits]

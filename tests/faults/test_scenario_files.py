@@ -40,7 +40,7 @@ def faults(tmp_path):
 
 # Text after HEAD; then parts that the single fault has to hold.
 SINGLE = [
-    ("[settings]\noil_pressure_bar = 400", ["settings.oil_pressure_bar", "given 400", "1 to 250 bar", "60"]),
+    ("[settings]\noil_pressure_bar = 400", ["settings.oil_pressure_bar", "given 400", "1 to 250 bar", "40"]),
     ("[settings]\noil_pressure_bar = -1", ["given -1", "1 to 250 bar"]),
     ("[settings]\nspeed_kmh = nan", ["settings.speed_kmh", "given nan", "1 to 30 km/h", "8 (the default)"]),
     ("[settings]\nspeed_kmh = inf", ["given inf", "1 to 30 km/h"]),
