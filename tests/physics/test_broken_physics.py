@@ -55,8 +55,8 @@ FAULTS = {
     ),
     "soil under the disc for that under the gauge wheel": Fault(
         "sim/march/loop.py",
-        "gauge_q, gauge_q_s = read_table(table, COLUMN.wheel_strength, x0, inv, pt.gx)",
-        "gauge_q, gauge_q_s = read_table(table, COLUMN.strength, x0, inv, pt.hx)",
+        "gauge_q, gauge_q_s = _strength_at(table, x0, inv, pt.gx)",
+        "gauge_q, gauge_q_s = _strength_at(table, x0, inv, pt.hx)",
         AGREE,
     ),
     "soil that pulls and carries without end": Fault(
