@@ -24,6 +24,8 @@ NITROGEN = f"{INSTANT}::test_the_gas_spring_of_a_run_is_nitrogen"
 STONE = "tests/unit/sim/laws/test_stone.py::test_a_blow_is_that_of_the_closed_form"
 SINKS = "tests/unit/sim/hydraulics/test_oil.py::test_a_stone_gives_way_at_its_strength"
 HARD = "tests/unit/sim/laws/test_hard_profile.py::test_hard_profile_without_stones_is_out_of_reach"
+WARM = "tests/unit/sim/test_setting.py::test_the_gas_starts_at_its_working_temperature"
+AXLES = "tests/unit/sim/toolbar/test_path.py::test_the_front_axle_stands_in_front"
 UNION = "tests/physics/test_stones.py::test_wheels_disc_and_depth_feel_a_stone"
 
 
@@ -105,6 +107,16 @@ FAULTS = {
         f"{UNION}[gauge]",
         compiled=True,
     ),
+    "gas that starts at 20 °C whatever its temperature": Fault(
+        "sim/run.py", "rest.dg, rest.dp, m.wall, 0.0)", "rest.dg, rest.dp, 293.15, 0.0)", WARM
+    ),
+    "the toolbar's axles swapped": Fault(
+        "sim/toolbar/path.py",
+        "bar.axle_front, bar.axle_rear, bar.stiffness",
+        "bar.axle_rear, bar.axle_front, bar.stiffness",
+        AXLES,
+        compiled=True,
+    ),
     "a press wheel that does not feel stones": Fault(
         "sim/run.py",
         "press=under_wheel(envelope(surface,",
@@ -131,11 +143,11 @@ def on_a_copy(folder: Path, fault: Fault | None) -> subprocess.CompletedProcess[
     rooms = ("sim", "analysis", "scenarios") if fault is not None and fault.compiled else ("sim",)
     for room in (*rooms, "tests/support"):
         shutil.copytree(ROOT / room, folder / room, ignore=shutil.ignore_patterns("__pycache__"))
-    for test in {test.split("::")[0] for test in (AGREE, STONE, SINKS, HARD, UNION)}:
+    for test in {test.split("::")[0] for test in (AGREE, STONE, SINKS, HARD, UNION, WARM, AXLES)}:
         (folder / test).parent.mkdir(parents=True, exist_ok=True)
         shutil.copy(ROOT / test, folder / test)
     if fault is None:
-        return run(folder, AGREE, NITROGEN, STONE, SINKS, HARD)
+        return run(folder, AGREE, NITROGEN, STONE, SINKS, HARD, WARM)
     source = folder / fault.file
     sound = source.read_text(encoding="utf-8")
     assert sound.count(fault.text) == 1, f"{fault.file} no longer holds what this test breaks: {fault.text}"
@@ -158,7 +170,7 @@ def outcomes(tmp_path_factory):
 def test_nothing_is_noticed_in_an_unbroken_copy(outcomes):
     result = outcomes[""].result()
     assert result.returncode == 0, result.stdout
-    assert "15 passed" in result.stdout
+    assert "16 passed" in result.stdout
 
 
 @pytest.mark.parametrize("name", FAULTS)

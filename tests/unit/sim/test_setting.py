@@ -57,6 +57,14 @@ def test_unchanged_setting_is_that_of_the_reference():
     assert redone.reference == reference.setting
 
 
+def test_the_gas_starts_at_its_working_temperature():
+    """Filled at 20 °C, at work at −10 and at 40 °C: it starts there, and the wall keeps it there."""
+    for celsius in (-10.0, 40.0):
+        settings = Settings(gas_temperature=273.15 + celsius)
+        ready = prepare(Unit(), Soil(), Rock(), settings)
+        assert start_state(Unit(), Soil(), ready).tg == settings.gas_temperature == ready.model.wall
+
+
 def test_nominal_height_puts_the_disc_at_the_set_depth():
     unit = replace(Unit(), main_links=MainLinks(angle_nominal=0.1))
     z_hub = nominal_height(unit, 0.05) + 0.10 + 0.55 * math.sin(0.1) - 0.55

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import synthetic_ground
@@ -87,3 +89,15 @@ def test_path_does_not_depend_on_how_often_it_is_read():
     coarse = path(Unit(), track.surface, track.x0, track.dx, -20.0, 2.5, 2e-3, 2001, True)
     assert np.abs(fine[::4, 0] - coarse[:, 0]).max() < 1e-5
     assert np.abs(fine[::4, 3] - coarse[:, 3]).max() < 1e-5
+
+
+def test_the_front_axle_stands_in_front():
+    """Front wheels on a step, rear wheels still below it: nose up by h/(a_f + a_r), O lifted by h·a_r/(a_f + a_r)."""
+    ahead, behind, height, speed, node = 3.0, 1.0, 0.10, 0.5, 8e-3
+    unit = Unit()
+    bar = replace(unit.toolbar, axle_front=ahead, axle_rear=behind, wheel_radius=1e-3, damping=2e4)
+    surface = np.where(0.005 * np.arange(4000) >= 10.0, height, 0.0)
+    start, nodes = 10.0 - ahead - 0.2, round(3.6 / speed / node)  # to 0.4 m before the rear axle comes to the step
+    got = path(replace(unit, toolbar=bar), surface, 0.0, 0.005, start, speed, node, nodes, True)[-1]
+    assert got[0] == pytest.approx(height * behind / (ahead + behind), rel=2e-3)
+    assert got[3] == pytest.approx(height / (ahead + behind), rel=2e-3)
