@@ -16,6 +16,7 @@ from sim.laws.disc import disc_rates, stone_rates
 from sim.laws.stops import stop_rates
 from sim.laws.wheel_soil import soil_constants, wheel_rates
 from sim.rates import Rates, of_spring, together
+from sim.stone_blow import STEEP, struck_mass
 from sim.toolbar.parts import toolbar_rates
 from sim.unit import GRAVITY, Rock, Settings, Soil, Unit
 
@@ -24,9 +25,8 @@ from sim.unit import GRAVITY, Rock, Settings, Soil, Unit
 LOADS = (0.2, 4.0)
 PRESSURE = 100e5  # [Pa]
 BLOW = 600e5  # pressed through the fitting by a blow of some 20 kN on the disc [Pa]
-# speeds at which stops and stones are met: the arms after a fall over a step, the disc as it mounts a stone
+# speeds at which stops are met: the arms after a fall over a step
 ARM_RATE, PRESS_RATE = 2.0, 5.0  # [rad/s]
-STONE_SHARE = 0.5  # of the travel speed
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ class Case:
     @property
     def at_carrier(self) -> float:
         """Mass that an upward force on the carrier moves [kg]."""
-        return self.mass_at(self.unit.main_links.length, 0.0)
+        return struck_mass(self.unit)
 
     @property
     def strength(self) -> float:
@@ -110,7 +110,7 @@ def _press_stops(case: Case) -> Rates:
 
 def _stone(case: Case) -> Rates:
     rock = case.rock
-    speed = STONE_SHARE * case.settings.speed
+    speed = STEEP * case.settings.speed
     return stone_rates(rock.stiffness, rock.damping, rock.give_way, speed, case.at_carrier)
 
 
