@@ -13,7 +13,7 @@ from analysis.present.cautions import PRESSURE_SHORT
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import SCREEN, items, loaded, numbered, sentence, setting, span
-from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, short, signed, table
+from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, plural, short, signed, table
 from analysis.window.advice import Advice
 from analysis.window.gain import Gain, Use
 from analysis.window.grid import Window
@@ -39,7 +39,7 @@ from analysis.window.why_words import faster
 from scenarios.scenario import Scenario
 from sim.unit import KELVIN
 
-HELPS = 3  # sentences on what would help
+HELPS = 2  # sentences on what would help
 MORE = "Reasons, stones, weight, all cautions: --details."
 
 
@@ -99,7 +99,7 @@ def pins_text(window: Window, outcome: Pick | Nearest, pins: Mapping[str, PinLoa
 def title_lines(window: Window, scenario: Scenario) -> list[str]:
     """What was searched on which ground."""
     ground = f"{short(scenario.length)} m, {numbered('ground', window.seeds)}"
-    tried = f"{window.pressures.size} pressures × {window.speeds.size} speeds"
+    tried = f"{plural(window.pressures.size, 'pressure')} × {plural(window.speeds.size, 'speed')}"
     return paragraph(f"{scenario_title(scenario)} ({scenario.name}): {ground}, {tried}", indent=2)
 
 
