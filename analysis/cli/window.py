@@ -22,7 +22,9 @@ from analysis.window.advice import advise
 from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
 from analysis.window.detail_words import detailed_text
+from analysis.window.pick import Pick
 from analysis.window.pins_at import pins_at
+from analysis.window.sentences import LEAST
 from analysis.window.words import pins_text, window_text
 
 
@@ -58,7 +60,8 @@ def answer(request: Request) -> Answer:
     found = advice.outcome
     pins = pins_at(scenario, window.seeds, found, workers) if given["pins"] else {}
     taken = {"wall_s": time.perf_counter() - begin, "compile_s": compiled, "version": VERSION}
-    stone = stone_part(stone_asked, scenario, found.oil_pressure, found.speed, workers)
+    at = "" if isinstance(found, Pick) else f" at the setting that {LEAST}"
+    stone = stone_part(stone_asked, scenario, found.oil_pressure, found.speed, workers, at)
     more: dict[str, Any] = {"stone": stone.document} if stone else {}
     if given["pins"]:
         more = {"pins": pin_table(pins), **more}

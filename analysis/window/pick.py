@@ -100,7 +100,7 @@ class Nearest(Choice):
     notes: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
-        return f"No pick, no setting tried meets every limit. Fails least, not to be set: {self.told}"
+        return f"No pick. Fails least, not to be set: {self.told}"
 
     @property
     def failing(self) -> tuple[Check, ...]:

@@ -47,7 +47,9 @@ def _wanted(found: Searched) -> list[str]:
 
 
 def _stated(wanted: Wanted) -> str:
-    return "are wanted (--depth-range)" if wanted.source == "option" else "are wanted (the file's limits)"
+    verb = "is" if wanted.low_mm == wanted.high_mm else "are"
+    source = "--depth-range" if wanted.source == "option" else "the file's limits"
+    return f"{verb} wanted ({source})"
 
 
 def wanted_words(wanted: Wanted) -> str:

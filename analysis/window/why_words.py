@@ -14,7 +14,11 @@ from scenarios.spec import Limits
 def why(window: Window, pick: Pick) -> tuple[str, ...]:
     """Three sentences: which limit of the window binds going faster, going lower in pressure, going higher."""
     limits, i, j = window.limits, pick.i, pick.j
-    return (f"Faster: {faster(window, pick)}.", _sideways(window, limits, i, j, -1), _sideways(window, limits, i, j, 1))
+    return (
+        f"Faster: {faster(window, pick)}{_here(window, pick)}.",
+        _sideways(window, limits, i, j, -1),
+        _sideways(window, limits, i, j, 1),
+    )
 
 
 def faster(window: Window, pick: Pick) -> str:
@@ -27,10 +31,22 @@ def faster(window: Window, pick: Pick) -> str:
     speed = f"{kmh(window.speeds[j + 1]):g} km/h"
     if window.pressures.size == 1:
         return f"at {speed} {_at(window, limits, i, j + 1)}"
-    able = choosable(window, limits)[:, j + 1]
-    best = int(np.where(able, smallest_margin(window, limits)[:, j + 1], -np.inf).argmax()) if able.any() else i
-    here = "" if best == i else f" ({_named(window, limits, i, j + 1)})"
-    return f"{speed} fails at every pressure tried; nearest is {_named(window, limits, best, j + 1)}{here}"
+    best = _nearest_there(window, pick)
+    return f"{speed} fails at every pressure tried; nearest is {_named(window, limits, best, j + 1)}"
+
+
+def _nearest_there(window: Window, pick: Pick) -> int:
+    """The pressure that comes nearest at the next higher speed; the picked one where none can be chosen."""
+    able = choosable(window, window.limits)[:, pick.j + 1]
+    room = smallest_margin(window, window.limits)[:, pick.j + 1]
+    return int(np.where(able, room, -np.inf).argmax()) if able.any() else pick.i
+
+
+def _here(window: Window, pick: Pick) -> str:
+    """What stops the picked pressure at the next higher speed, where another comes nearer there."""
+    if pick.j + 1 == window.speeds.size or _nearest_there(window, pick) == pick.i:
+        return ""
+    return f" ({_named(window, window.limits, pick.i, pick.j + 1)})"
 
 
 def _named(window: Window, limits: Limits, i: int, j: int) -> str:

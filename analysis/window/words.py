@@ -67,7 +67,7 @@ def nothing_lines(advice: Advice, most: int | None = None) -> list[str]:
     found = advice.outcome
     assert isinstance(found, Nearest)
     why = "can be chosen" if found.hindrance else "meets every limit"
-    even = f"even the one that fails least: {failing_text(found)}"
+    even = f"the one that fails least{':' if found.hindrance else ' has'} {failing_text(found)}"
     said = helps(advice.window, found)[:most] or ("nothing that this search shows",)
     where = f"{loaded(found.oil_pressure, found.downforce)}, {short(kmh(found.speed))} km/h"
     return [

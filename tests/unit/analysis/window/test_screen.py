@@ -131,7 +131,7 @@ def test_without_a_pick_nothing_reads_as_to_be_set(write, scenario):
     assert places == sorted(places)
     first = told(text[places[0] : places[1]])
     assert "None of those tried meets every limit, so none is to be set" in first
-    assert "mean gauge load 2188 N (ground 1) against at most 1200 N" in first
+    assert "the one that fails least has mean gauge load 2188 N (ground 1) against at most 1200 N" in first
     assert "What to set" not in text
     assert "oil pressure  " not in text
     assert "40 bar" not in text[: places[1]]
@@ -142,7 +142,7 @@ def test_without_a_pick_no_short_form_names_a_setting_as_one_to_set(scenario):
     made = window((2, 2, 1), **BAD)
     found = choose(made)
     assert headline(found) == "No setting to use: none of those tried meets every limit"
-    assert repr(found).startswith("No pick, no setting tried meets every limit. Fails least, not to be set: 40 bar")
+    assert repr(found).startswith("No pick. Fails least, not to be set: 40 bar, 6 km/h")
     assert nearest_sentence(found).startswith("no setting tried meets every limit, so none is to be set; 40 bar")
     assert "40 bar, 6 km/h, fails least (not to be set)" in pins_text(made, found, {})
     figure = window_figure(made, found, scenario)
