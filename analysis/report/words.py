@@ -60,7 +60,7 @@ def sentences(made: Report) -> list[str]:
         return [sentence(text) for text in (nearest_sentence(found), *helps(window, found)[:2])]
     share = float(window.over_seeds("on_depth_share")[found.i, found.j])
     first = (
-        f"{headline(found)}: the fastest speed at which some pressure meets every limit, with "
+        f"{headline(found)}: the fastest speed tried at which some pressure meets every limit, with "
         f"{percent(share)} of the way on depth."
     )
     faster, lower, higher = (text.rstrip(".") for text in why(window, found))

@@ -93,7 +93,7 @@ def borders(met: NDArray[np.bool_], inset: float = 0.0) -> Iterator[Segment]:
 def _finding(choice: Pick | Nearest) -> str:
     place = setting(choice.oil_pressure, choice.speed, DRAWN, ", ")
     said = headline_words(choice, f"{place}, {depth_words(choice.set_depth)}")
-    return f"{said}: the fastest that meets every limit" if isinstance(choice, Pick) else said
+    return f"{said}: the fastest tried that meets every limit" if isinstance(choice, Pick) else said
 
 
 def _settings(window: Window, scenario: Scenario) -> str:

@@ -198,6 +198,8 @@ def test_where_no_setting_will_do_the_page_says_so(tmp_path):
     assert "comes nearest" not in page
     assert '<table class="set">' not in page
     assert '<dl class="facts">\n<div><dt>Set depth' not in page
+    assert page.count("<h2>Weight</h2>") == 0
+    assert "At the setting that fails least (not to be set): 8 rows" in words
     for gains in ("What it buys", "Beside the present setting"):
         assert gains not in page
 
