@@ -7,6 +7,7 @@ its features and its stones have files of their own and are found here too.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from scenarios.format.described import optional, series, whole
@@ -51,6 +52,8 @@ __all__ = [
     "Variation",
 ]
 
+SAME_DEPTH = 1e-9  # set depths that differ by less are one [m]
+
 
 @dataclass(frozen=True, kw_only=True)
 class Machine:
@@ -94,6 +97,18 @@ class Limits:
     max_oil_pressure: float | None = optional(
         "Pa", 1e5, 250e5, "highest oil pressure that may be set", edge="bar", example=110e5
     )
+    set_depth_min: float | None = optional(
+        "m", 0.005, 0.15, "shallowest set depth at which the crop may be sown", edge="mm", example=0.035
+    )
+    set_depth_max: float | None = optional(
+        "m", 0.005, 0.15, "deepest set depth at which the crop may be sown", edge="mm", example=0.045
+    )
+
+    def sows_at(self, set_depth: float) -> bool:
+        """Whether the crop may be sown at a set depth [m]; at any where no depths are given."""
+        shallowest = 0.0 if self.set_depth_min is None else self.set_depth_min - SAME_DEPTH
+        deepest = math.inf if self.set_depth_max is None else self.set_depth_max + SAME_DEPTH
+        return shallowest <= set_depth <= deepest
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -195,6 +195,7 @@ class PaddockTable:
         return Window(
             scenario=self.name, pressures=self.pressures, speeds=self.speeds, seeds=(self.seed,), grids=grids,
             downforce=self.downforce, limits=limits, problems=problems,
+            set_depth=float(self.inputs["settings"]["set_depth"]),
             heeds={cell: heeds for cell, heeds in by_cell.items() if heeds},
         )  # fmt: skip
 

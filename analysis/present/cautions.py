@@ -10,6 +10,9 @@ PRESSURE_NOTE = (
     "pressure, and let no one stand under raised parts. Charge accumulators with dry nitrogen only, never oxygen or "
     "air. This is work for licensed people, under the codes that hold where you are."
 )
+PRESSURE_SHORT = (  # on a screen that leads to the whole
+    "Cylinder, hose and accumulator: work for licensed people, machine on stands, oil pressure relieved."
+)
 SLOT_NOTE = "Depth is that of the slot, not of the seed in it."
 SLOT_SHORT = "Depth of the slot, not of the seed."  # under a figure
 VESSEL_NOTE = "Never fill or set above the pressure on the plate of accumulator, cylinder, hose or valve."

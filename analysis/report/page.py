@@ -20,11 +20,10 @@ from analysis.report.geometry import geometry, room
 from analysis.report.report import Report
 from analysis.report.stretch import breakout_rows, ground_line, packed
 from analysis.report.templates import rendered
-from analysis.report.words import buys, depth_change, sentences, sure
+from analysis.report.words import buys, choice_words, sentences, sure
 from analysis.stones.words import loads_sentence
 from analysis.version import VERSION
 from analysis.window.limits import checks, hindrance, meets
-from analysis.window.pick import Pick
 from analysis.window.sentences import (
     caution_notes,
     headline,
@@ -34,6 +33,7 @@ from analysis.window.sentences import (
     weight_warning,
 )
 from analysis.window.weight import LEAST_SHARE
+from analysis.window.words import gain_heading
 from scenarios.format.library import FOLDER as LIBRARY
 from sim.unit import KELVIN
 
@@ -78,19 +78,15 @@ def _setting_words(made: Report) -> dict[str, Any]:
     return {
         "title": scenario_title(scenario),
         "name": scenario.name,
-        "picked": isinstance(found, Pick),
+        **choice_words(found),
         "headline": f"{headline(found)}.",
         "why": sentences(made),
         "warnings": [sentence(text) for text in warning_notes(found)],
-        "pressure": short(bar(found.oil_pressure)),
-        "downforce": number(kgf(found.downforce), 0),
-        "speed": short(kmh(found.speed)),
         "precharge": short(bar(s.precharge)),
         "precharge_at": number(s.precharge_temperature - KELVIN, 0),
-        "set_depth": short(mm(s.set_depth)),
-        "change": depth_change(found.setting_change),
         "made_at": setting(s.reference_pressure, s.reference_speed, SCREEN, " and "),
         "buys": buys(made),
+        "buys_head": gain_heading(advice.gain) if advice.gain else "",
         "sure": sure(made),
         "sure_short": sure(made, short=True),
         "tolerance": short(mm(window.limits.depth_tolerance)),

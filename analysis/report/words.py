@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
-from analysis.present.edge import mm
+from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.sentences import SCREEN, by_mm, known, sentence, setting
-from analysis.present.texts import number, percent
+from analysis.present.texts import number, percent, short
 from analysis.report.report import Report
 from analysis.window.gain import Use
 from analysis.window.help_words import helps
-from analysis.window.pick import Pick
-from analysis.window.sentences import headline, nearest_sentence, spread_sentence, variant_sentence
+from analysis.window.pick import Nearest, Pick
+from analysis.window.sentences import (
+    LEAST,
+    headline,
+    nearest_sentence,
+    pressure_edge,
+    speed_edge,
+    spread_sentence,
+    variant_sentence,
+)
 from analysis.window.why_words import why
 from analysis.window.words import at_pick
 
@@ -28,6 +37,22 @@ def depth_change(change: float) -> str:
     return by_mm(change)
 
 
+def choice_words(found: Pick | Nearest) -> dict[str, Any]:
+    """The pick, or the setting that fails least, piece by piece as the templates name them."""
+    return {
+        "picked": isinstance(found, Pick),
+        "least_words": LEAST,
+        "beside": "" if isinstance(found, Pick) else f", which {LEAST}",
+        "pressure": short(bar(found.oil_pressure)),
+        "pressure_edge": pressure_edge(found),
+        "downforce": number(kgf(found.downforce), 0),
+        "speed": short(kmh(found.speed)),
+        "speed_edge": speed_edge(found),
+        "set_depth": short(mm(found.set_depth)),
+        "change": depth_change(found.setting_change),
+    }
+
+
 def sentences(made: Report) -> list[str]:
     """The pick and why: what to set; what stops going faster; what stops less and more pressure."""
     found, window = made.advice.outcome, made.advice.window
@@ -35,7 +60,7 @@ def sentences(made: Report) -> list[str]:
         return [sentence(text) for text in (nearest_sentence(found), *helps(window, found)[:2])]
     share = float(window.over_seeds("on_depth_share")[found.i, found.j])
     first = (
-        f"{headline(found)}: the fastest speed at which some pressure meets every limit, with "
+        f"{headline(found)}: the fastest speed tried at which some pressure meets every limit, with "
         f"{percent(share)} of the way on depth."
     )
     faster, lower, higher = (text.rstrip(".") for text in why(window, found))

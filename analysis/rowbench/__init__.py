@@ -41,7 +41,7 @@ With xarray installed, all of it as one labelled dataset:
 >>> peak = abs(data.pins.sel(pin="crank", axis="z")).max()
 
 **Which setting?** The same grounds are crossed at every pressure and speed. `pick` is the fastest setting that meets
-every limit of the file; where none does it is None, and `nearest` says what comes nearest.
+every limit of the file; where none does it is None: none of them is to be set, and `nearest` tells which fails least.
 
 >>> window = rb.window(rough, pressures_bar=[50, 60, 70], speeds_kmh=[7, 8, 9], seeds=2)
 >>> window.grids["on_depth_share"].shape  # pressures, speeds, seeds

@@ -15,10 +15,10 @@ from analysis.stones.strike import LENGTH, PROUD, StoneLoads
 PARTS: dict[Part, str] = {"disc": "the force on the disc", "pin": "the load on the most loaded pin"}
 
 
-def met_text(found: Iterable[tuple[StoneSpeed, Chance]]) -> str:
-    """How fast over a stone and how often on a hectare, limit by limit."""
+def met_text(found: Iterable[tuple[StoneSpeed, Chance]], at: str = "") -> str:
+    """How fast over a stone and how often on a hectare, limit by limit. at: at which setting, for the heading."""
     said = [sentence(text) for fastest, chance in found for text in (speed_sentence(fastest), chance_sentence(chance))]
-    return "\n".join(["How fast over a stone", *items(*said)])
+    return "\n".join([f"How fast over a stone{at}", *items(*said)])
 
 
 def loads_sentence(found: StoneLoads) -> str:

@@ -60,7 +60,11 @@ def assemble(
         for name, grid in grids.items():
             grid[cell] = crossing.value(name)
     wanted = scenario.search_seeds if len(laid) == 1 and scenario.search.seeds > 1 else ()
-    notes = (f"all seeds give the same ground: crossed once, as seed {laid[0].seed}",) if wanted else ()
+    notes = (
+        (f"nothing on it is random, so all are the same ground: crossed once, as ground {laid[0].seed}",)
+        if wanted
+        else ()
+    )
     return Window(
         scenario=scenario.name,
         pressures=pressures,
@@ -69,6 +73,7 @@ def assemble(
         grids=grids,
         downforce=np.array([downforce(scenario.unit, float(p)) for p in pressures]),
         limits=scenario.limits,
+        set_depth=scenario.settings.set_depth,
         problems={cell: crossing.problem for cell, crossing in results.items() if crossing.problem},
         notes=notes,
         heeds={cell: crossing.heeds for cell, crossing in results.items() if crossing.heeds},

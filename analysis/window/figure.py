@@ -17,10 +17,11 @@ from numpy.typing import NDArray
 from analysis.present.edge import bar, kgf, kmh
 from analysis.present.figure_style import BLACK, ORANGE, PURPLE, SKY, VERMILION, YELLOW, blank, headline, style
 from analysis.present.scenario_words import scenario_title
-from analysis.present.sentences import DRAWN, setting
+from analysis.present.sentences import DRAWN, sentence, setting
 from analysis.window.grid import Window
 from analysis.window.limits import asked_text, given, margins, meets
 from analysis.window.pick import Nearest, Pick
+from analysis.window.sentences import LEAST, depth_words, edge_notes
 from analysis.window.sentences import headline as headline_words
 from scenarios.scenario import Scenario
 
@@ -49,7 +50,7 @@ def window_figure(window: Window, choice: Pick | Nearest, scenario: Scenario) ->
     with style():
         rows, columns = window.pressures.size, window.speeds.size
         figure = blank(2.9 + min(max(0.42 * rows, 1.6), 5.0))
-        headline(figure, _finding(choice), _settings(window, scenario), _note(window))
+        headline(figure, _finding(choice), _settings(window, scenario), _note(window, choice))
         axes = figure.add_subplot()
         share = window.over_seeds("on_depth_share") * 100.0
         x, y = np.arange(columns + 1) - 0.5, np.arange(rows + 1) - 0.5
@@ -90,8 +91,9 @@ def borders(met: NDArray[np.bool_], inset: float = 0.0) -> Iterator[Segment]:
 
 
 def _finding(choice: Pick | Nearest) -> str:
-    said = headline_words(choice, setting(choice.oil_pressure, choice.speed, DRAWN, ", "))
-    return f"{said}: the fastest that meets every limit" if isinstance(choice, Pick) else said
+    place = setting(choice.oil_pressure, choice.speed, DRAWN, ", ")
+    said = headline_words(choice, f"{place}, {depth_words(choice.set_depth)}")
+    return f"{said}: the fastest tried that meets every limit" if isinstance(choice, Pick) else said
 
 
 def _settings(window: Window, scenario: Scenario) -> str:
@@ -103,11 +105,12 @@ def _settings(window: Window, scenario: Scenario) -> str:
     )
 
 
-def _note(window: Window) -> str:
+def _note(window: Window, choice: Pick | Nearest) -> str:
+    ends = "".join(f" {sentence(text)}" for text in edge_notes(choice)) if isinstance(choice, Pick) else ""
     missing = "" if not window.problems else " White: could not be crossed."
     return (
         "Numbers: mean over the grounds. Limits hold for the worst ground; each coloured line runs just inside the "
-        f"cells that meet its limit.{missing}"
+        f"cells that meet its limit.{missing}{ends}"
     )
 
 
@@ -148,7 +151,7 @@ def _region(axes: Axes, met: NDArray[np.bool_], handles: list[Any]) -> None:
 
 
 def _mark(axes: Axes, choice: Pick | Nearest, picked: bool, handles: list[Any]) -> None:
-    label = "pick" if picked else "comes nearest"
+    label = "pick" if picked else LEAST
     box = mpl.patches.Rectangle((choice.j - 0.42, choice.i - 0.42), 0.84, 0.84, fill=False, edgecolor=BLACK,
                                 linewidth=3.4, zorder=5)  # fmt: skip
     axes.add_patch(box)

@@ -13,6 +13,9 @@ from analysis.window.pick import Pick
 from scenarios.scenario import Scenario
 from sim.march.rows import Case
 
+TOLD_SHARE = 0.5e-3  # shares and hectares an hour that differ by less read alike
+TOLD_AREA = 0.5e-2
+
 
 @dataclass(frozen=True)
 class Use:
@@ -20,6 +23,8 @@ class Use:
 
     oil_pressure: float
     speed: float
+    set_depth: float
+    precharge: float
     setting: str  # depth setting "redone" or "unchanged"
     on_depth_share: float | None  # None: it could not be crossed, `reason` says why
     wheel_off_share: float | None
@@ -36,6 +41,28 @@ class Gain:
     pick: Use
     present: Use
 
+    @property
+    def better(self) -> bool:
+        """Whether the pick has more hectares an hour, more of the way on depth or less with the wheel off."""
+        return any(change > 0.0 for change in self._changes)
+
+    @property
+    def worse(self) -> bool:
+        """Whether it has less of these."""
+        return any(change < 0.0 for change in self._changes)
+
+    @property
+    def _changes(self) -> list[float]:
+        """What the pick has more of the good, 0 where it is not told apart or not known."""
+        pick, now = self.pick, self.present
+        pairs = [
+            (pick.hectares_per_hour, now.hectares_per_hour, TOLD_AREA),
+            (pick.on_depth_share, now.on_depth_share, TOLD_SHARE),
+            (now.wheel_off_share, pick.wheel_off_share, TOLD_SHARE),
+        ]
+        found = [(after - before, least) for after, before, least in pairs if after is not None and before is not None]
+        return [change if abs(change) >= least else 0.0 for change, least in found]
+
 
 def gain(scenario: Scenario, window: Window, pick: Pick, workers: int | None = None) -> Gain:
     """The pick, as the window found it, beside the file's own settings on the same grounds.
@@ -46,6 +73,8 @@ def gain(scenario: Scenario, window: Window, pick: Pick, workers: int | None = N
     picked = Use(
         pick.oil_pressure,
         pick.speed,
+        pick.set_depth,
+        scenario.settings.precharge,
         "redone",
         float(window.grids["on_depth_share"][pick.i, pick.j].mean()),
         float(window.grids["wheel_off_share"][pick.i, pick.j].mean()),
@@ -57,7 +86,8 @@ def gain(scenario: Scenario, window: Window, pick: Pick, workers: int | None = N
 def present_use(scenario: Scenario, seeds: tuple[int, ...], workers: int | None = None) -> Use:
     """What the file's own settings give, mean over the seeds."""
     s = scenario.settings
-    empty = Use(s.oil_pressure, s.speed, s.setting, None, None, scenario.machine.hectares_per_hour(s.speed))
+    rate = scenario.machine.hectares_per_hour(s.speed)
+    empty = Use(s.oil_pressure, s.speed, s.set_depth, s.precharge, s.setting, None, None, rate)
 
     laid = lay(scenario, seeds)
     found = cross_rows(scenario, laid, [Row(k, Case(k, s)) for k in range(len(laid))], workers)

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from analysis.crossing.measures import EDGES, MEASURES
 from analysis.crossing.poisson import LEVEL, interval, least_exposure
-from analysis.present.edge import bar
+from analysis.present.edge import bar, mm
 from analysis.window.grid import Window
 from scenarios.format.edge_units import file_key
 from scenarios.spec import Limits
@@ -72,9 +72,9 @@ class Check(NamedTuple):
     met: bool
 
     def sentence(self) -> str:
-        """Value against limit, in words: "on-depth share 87 % (seed 3) against at least 90 %"."""
-        value, asked = _apart(self.value, self.asked, self.limit.unit)
-        who = f" (seed {self.seed})" if self.seed is not None else f" (upper end of the {LEVEL * 100:.0f} % interval)"
+        """Value against limit, in words: "on-depth share 87 % (ground 3) against at least 90 %"."""
+        value, asked = apart(self.value, self.asked, self.limit.unit)
+        who = f" (ground {self.seed})" if self.seed is not None else f" (upper end of the {LEVEL * 100:.0f} % interval)"
         return f"{self.limit.words} {value}{who} against {self.limit.way} {asked}"
 
 
@@ -124,9 +124,11 @@ def smallest_margin(window: Window, limits: Limits) -> NDArray[np.float64]:
 
 
 def choosable(window: Window, limits: Limits) -> NDArray[np.bool_]:
-    """Cells that may be chosen at all, (pressures, speeds): crossed, depth can be set, numbers to be trusted, oil
-    pressure can be had.
+    """Cells that may be chosen at all, (pressures, speeds): crossed, depth can be set and is one at which the crop may
+    be sown, numbers to be trusted, oil pressure can be had.
     """
+    if not limits.sows_at(window.set_depth):
+        return np.zeros((window.pressures.size, window.speeds.size), dtype=np.bool_)
     highest = math.inf if limits.max_oil_pressure is None else limits.max_oil_pressure * (1.0 + 1e-12)
     crossed = np.isfinite(window.grids["on_depth_share"]) & (window.grids["reached"] > 0.0)
     return np.asarray(crossed.all(axis=2) & window.trusted() & (window.pressures <= highest)[:, None])
@@ -153,9 +155,11 @@ def checks(window: Window, limits: Limits, i: int, j: int) -> tuple[Check, ...]:
 
 def hindrance(window: Window, limits: Limits, i: int, j: int) -> str:
     """Why a cell may not be chosen at all, in words; "" if it may."""
+    if not limits.sows_at(window.set_depth):
+        return f"set depth {mm(window.set_depth):.4g} mm is not one at which the crop may be sown ({sown_text(limits)})"
     for k, seed in enumerate(window.seeds):
         if (i, j, k) in window.problems:
-            return f"seed {seed} could not be crossed: {window.problems[i, j, k]}"
+            return f"ground {seed} could not be crossed: {window.problems[i, j, k]}"
     if not (window.grids["reached"][i, j] > 0.0).all():
         return "the depth cannot be set: even with no load on the gauge wheel the disc does not reach it"
     barred = [KINDS[heed.kind] for heed in window.heeds_at(i, j) if heed.barred]
@@ -164,6 +168,19 @@ def hindrance(window: Window, limits: Limits, i: int, j: int) -> str:
     if limits.max_oil_pressure is not None and not choosable(window, limits)[i, j]:
         return f"above the highest oil pressure that may be set, {bar(limits.max_oil_pressure):g} bar"
     return ""
+
+
+def sown_text(limits: Limits) -> str:
+    """The depths at which the crop may be sown, in words; some have to be given."""
+    low, high = (None if end is None else f"{mm(end):.4g}" for end in (limits.set_depth_min, limits.set_depth_max))
+    if low and high:
+        return f"{low} mm" if low == high else f"{low} to {high} mm"
+    return f"{low} mm and more" if low else f"up to {high} mm"
+
+
+def without_depths(limits: Limits) -> Limits:
+    """The limits as if the crop could be sown at any depth."""
+    return replace(limits, set_depth_min=None, set_depth_max=None)
 
 
 def stops(window: Window, limits: Limits, i: int, j: int) -> str:
@@ -209,7 +226,7 @@ def _note(limit: Limit, most: float, length: float) -> str:
     )
 
 
-def _apart(value: float, asked: float, unit: str) -> tuple[str, str]:
+def apart(value: float, asked: float, unit: str) -> tuple[str, str]:
     """Value and limit as texts, with so many decimals that they differ if the numbers do."""
     form = EDGES[unit]
     limit = f"{asked * form.text_factor:g}{form.text}"
@@ -218,6 +235,24 @@ def _apart(value: float, asked: float, unit: str) -> tuple[str, str]:
         if value == asked or float(text) != float(f"{asked * form.text_factor:g}"):
             return text + form.text, limit
     return text + form.text, limit
+
+
+def differing(before: float, after: float, unit: str) -> tuple[str, str]:
+    """Two values with their unit, with so many decimals that they differ if the numbers do.
+
+    >>> differing(0.0251, 0.0249, "share"), differing(0.03, 0.01, "share")
+    (('2.51 %', '2.49 %'), ('3.0 %', '1.0 %'))
+    """
+    form = EDGES[unit]
+    told = ("", "")
+    for decimals in range(form.decimals, 9):
+        told = (
+            f"{before * form.text_factor:.{decimals}f}{form.text}",
+            f"{after * form.text_factor:.{decimals}f}{form.text}",
+        )
+        if before == after or told[0] != told[1]:
+            break
+    return told
 
 
 def value_text(value: float, unit: str) -> str:

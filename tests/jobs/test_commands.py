@@ -43,7 +43,7 @@ WINDOW_GRIDS = {
 }  # fmt: skip
 WINDOW_KEYS = WINDOW_GRIDS | {
     "scenario", "pressures_bar", "speeds_kmh", "limits", "seeds", "by_seed", "reasons", "notes", "warnings", "pick",
-    "nearest", "stones", "weight", "run",
+    "headline", "nearest", "stones", "weight", "run",
 }  # fmt: skip
 
 
@@ -146,9 +146,20 @@ def test_window_picks_on_a_small_grid(capsys, empty_folder):
     assert set(d["pins"]) == set(PINS)
     assert (empty_folder / "w.png").read_bytes().startswith(b"\x89PNG")
 
+    assert found["set_depth_mm"] == 40.0
     assert main(words[:-2]) == 0
+    text = capsys.readouterr().out
+    order = ["Highest pin load", "What to set", "How sure", "Not checked"]
+    places = [text.index(f"\n{head}") for head in order[1:]]
+    assert text.startswith(order[0])
+    assert places == sorted(places)
+    assert "All cautions" not in text
+    assert "set depth       40 mm" in text
+    assert main([*words[:-2], "--details"]) == 0
     text, err = capsys.readouterr()
-    order = ["What to set", "Why", "What it buys", "How sure", "Stones", "Weight", "Cautions", "Highest pin load"]
+    order = ["What to set", "Why", "", "How sure", "Stones", "Weight", "Cautions"]
+    order[2] = next(head for head in ("What it buys", "Beside the present setting") if f"\n{head}" in text)
+    assert text.startswith("Highest pin load")
     places = [text.index(f"\n{head}") for head in order]
     assert places == sorted(places)
     assert f"{found['oil_pressure_bar']:.0f} bar = {found['downforce_kgf']:.0f} kgf a row" in text
@@ -168,8 +179,10 @@ def test_window_says_what_would_help_where_nothing_meets_all_limits(capsys, empt
     assert "on_depth_share_min" in d["nearest"]["fails"]
     assert main(words) == 0
     text = capsys.readouterr().out
-    assert "No setting meets every limit" in text
-    assert "What would help" in text
+    assert text.index("No setting to use") < text.index("What would help") < text.index("Fails least (not to be set)")
+    assert "None of those tried meets every limit, so none is to be set" in text
+    assert "What to set" not in text
+    assert d["headline"] == "No setting to use: none of those tried meets every limit"
 
 
 def test_library_lists_what_there_is(capsys):

@@ -144,7 +144,11 @@ def test_no_setting_that_meets_the_limits_is_told(stored, tmp_path):
         del file["inputs/limits_si"]
         file["inputs"].create_dataset("limits_si", data=json.dumps({**limits, "on_depth_share_min": 0.9999}))
     text = words(paddock_page(summarise(load_table(strict)), DAY))
-    assert "No setting tried meets every limit" in text
+    assert "No setting to use: none of those tried meets every limit." in text
+    assert "No setting tried meets every limit, so none is to be set" in text
+    assert "fails least (not to be set)" in text
+    assert "Hours of work" not in text  # nor any other line of what to set
+    assert "Nitrogen precharge" not in text
     assert "all met" not in text
 
 

@@ -91,6 +91,7 @@ def window(
         grids=filled,
         downforce=bars * 34.0,
         limits=limits or Limits(),
+        set_depth=0.040,
         problems={},
     )
 

@@ -57,13 +57,13 @@ class Ground:
 def test_the_worst_of_the_grounds_is_told(changed):
     variant, asked, _ = changed((0.31, 0.01, 0.32))
     assert not variant.still_meets
-    assert variant.fails == "wheel-off share 32 % (seed 3) against at most 2 %"
+    assert variant.fails == "wheel-off share 32 % (ground 3) against at most 2 %"
     assert [len(pressures) for pressures, _ in asked] == [2, 1, 1]  # another pressure is given up as before
 
 
 def test_the_first_is_told_where_it_is_the_worst(changed):
     variant, _, _ = changed((0.40, 0.31, 0.32))
-    assert variant.fails == "wheel-off share 40 % (seed 1) against at most 2 %"
+    assert variant.fails == "wheel-off share 40 % (ground 1) against at most 2 %"
 
 
 def test_a_pick_that_meets_all_still_does(changed):
