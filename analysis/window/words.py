@@ -11,7 +11,7 @@ from analysis.crossing.loads import PinLoad
 from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.scenario_words import scenario_title
-from analysis.present.sentences import SCREEN, items, known, loaded, numbered, sentence, setting, span
+from analysis.present.sentences import SCREEN, items, known, loaded, numbered, sentence, setting
 from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, short, signed, table
 from analysis.stones.words import loads_sentence
 from analysis.window.advice import Advice
@@ -24,12 +24,11 @@ from analysis.window.robustness import Robustness
 from analysis.window.sentences import (
     caution_notes,
     nearest_sentence,
-    spread_sentence,
-    variant_sentence,
     warning_notes,
     weight_sentence,
     weight_warning,
 )
+from analysis.window.sure.words import first_lines
 from analysis.window.why_words import why
 from scenarios.scenario import Scenario
 from sim.unit import KELVIN
@@ -43,7 +42,7 @@ def window_text(advice: Advice, scenario: Scenario) -> str:
         lines += ["What to set", *_settings(outcome, scenario), *_warnings(outcome)]
         lines += ["", "Why", *items(*why(advice.window, outcome))]
         lines += ["", *_buys(advice, scenario)]
-        lines += ["", "How sure", *_sure(advice.robustness, advice.window)]
+        lines += ["", "How sure", *_sure(advice.robustness)]
     else:
         lines += ["What to set", *_said(nearest_sentence(outcome)), *_settings(outcome, scenario), *_warnings(outcome)]
         said = helps(advice.window, outcome) or ("nothing that this search shows",)
@@ -139,19 +138,11 @@ def _area(scenario: Scenario) -> str:
     return f"Area: {m.rows} rows at {short(m.row_spacing)} m, {percent(m.field_efficiency, 0)} of the time at work."
 
 
-def _sure(sure: Robustness | None, window: Window) -> list[str]:
+def _sure(sure: Robustness | None) -> list[str]:
     if sure is None:
         return ["  not looked at"]
-    said = [spread_sentence(sure.spread)]
-    if len(window.seeds) > 1:
-        said.append(f"at the pick, over the seeds: {at_pick(sure)}")
-    return _said(*said, *map(variant_sentence, sure.variants))
-
-
-def at_pick(sure: Robustness) -> str:
-    """Shares at the pick from the lowest to the highest over the seeds."""
-    on_depth, off = (span(*map(percent, sure.spread.at_pick[name])) for name in ("on_depth_share", "wheel_off_share"))
-    return f"on depth {on_depth}, wheel off {off}"
+    said, moving = first_lines(sure)
+    return items(*said) + items(*moving, first="    ", indent=6)
 
 
 def _cautions(advice: Advice, scenario: Scenario) -> list[str]:
