@@ -12,7 +12,7 @@ from analysis.report.report import Report
 from analysis.window.gain import Use
 from analysis.window.help_words import helps
 from analysis.window.pick import Pick
-from analysis.window.robustness import Robustness, Tested
+from analysis.window.robustness import Robustness, Trial
 from analysis.window.sentences import headline, nearest_sentence
 from analysis.window.sure.words import (
     assumed_sentence,
@@ -104,7 +104,7 @@ def moved(made: Report) -> dict[str, Any]:
     return {"says": moving_sentence(found).rstrip(":."), "rows": rows}
 
 
-def _end(found: Robustness, one: Tested, k: int) -> dict[str, str]:
+def _end(found: Robustness, one: Trial, k: int) -> dict[str, str]:
     """One end: the value, the setting it leads to, how fast that is as a share of the fastest tried, and the pick's."""
     tried = one.ends[k]
     if tried is None:

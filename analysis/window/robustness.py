@@ -40,7 +40,7 @@ class Tried(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Tested:
+class Trial:
     """A doubtful value and where its ends lead."""
 
     doubtful: Doubtful
@@ -70,13 +70,13 @@ class Robustness:
     searched: tuple[float, ...]  # the window's
     speeds: tuple[float, ...]  # tried: the window's [m/s]
     unchanged: Found  # the pick with nothing changed, but with all those pressures tried
-    tested: tuple[Tested, ...]  # every value, those that move the pick most in front
+    trials: tuple[Trial, ...]  # every value, those that move the pick most in front
     left_out: tuple[tuple[Doubtful, str], ...]  # values that cannot matter here, and why
 
     @property
-    def moving(self) -> tuple[Tested, ...]:
+    def moving(self) -> tuple[Trial, ...]:
         """The values that move the pick."""
-        return tuple(one for one in self.tested if any(one.moves))
+        return tuple(one for one in self.trials if any(one.moves))
 
 
 def spread(window: Window, pick: Pick) -> Spread:
@@ -114,21 +114,21 @@ def robustness(
 
     unchanged, *found = run_all(job, jobs, workers, progress)
     told, here = iter(found), (pick.oil_pressure, pick.speed)
-    tested = []
+    trials = []
     for one, pair in zip(asked, pairs, strict=True):
         low, high = (None if end is None else Tried(end.value, end.cut, next(told)) for end in pair)
-        tested.append(_tested(scenario, one, (unchanged.place, here), low, high))
-    tested.sort(key=lambda one: one.size, reverse=True)
+        trials.append(_trial(scenario, one, (unchanged.place, here), low, high))
+    trials.sort(key=lambda one: one.size, reverse=True)
     return Robustness(
         spread=spread(window, pick),
         room=pick.checks[0],
-        assumed=assumed(scenario, [one.doubtful for one in tested]),
+        assumed=assumed(scenario, [one.doubtful for one in trials]),
         pick=here,
         pressures=tuple(axis(window, scenario.limits).tolist()),
         searched=tuple(window.pressures.tolist()),
         speeds=tuple(window.speeds.tolist()),
         unchanged=unchanged,
-        tested=tuple(tested),
+        trials=tuple(trials),
         left_out=tuple((one, why) for one, why in reasons.items() if why),
     )
 
@@ -139,9 +139,9 @@ def _worst_first(laid: Sequence[Laid], window: Window, pick: Pick) -> tuple[Laid
     return tuple(sorted(laid, key=lambda ground: ground.seed != worst))
 
 
-def _tested(
+def _trial(
     scenario: Scenario, one: Doubtful, stays: tuple[Place, Place], low: Tried | None, high: Tried | None
-) -> Tested:
+) -> Trial:
     """stays: what the pick is with nothing changed, with and without pressures beyond the window's."""
     moves = tuple(
         tried is not None and (tried.found.place not in stays or not tried.found.still_meets) for tried in (low, high)
@@ -162,4 +162,4 @@ def _tested(
         speed, pressure = max(speed, nearest[0]), max(pressure, nearest[1])
     value = value_at(scenario, one.paths[0])
     key, edge = key_of(scenario, one), edge_of(scenario, one)
-    return Tested(one, key, edge, value, low, high, (moves[0], moves[1]), (lost, speed, pressure))
+    return Trial(one, key, edge, value, low, high, (moves[0], moves[1]), (lost, speed, pressure))

@@ -8,7 +8,7 @@ from typing import Any
 from analysis.crossing.measures import EDGES, MEASURES
 from analysis.present.edge import bar, kmh
 from analysis.window.pick import Pick
-from analysis.window.robustness import Robustness, Spread, Tested, Tried
+from analysis.window.robustness import Robustness, Spread, Trial, Tried
 from analysis.window.sure.column import Standing
 from analysis.window.sure.outward import Found
 from analysis.window.sure.words import all_lines, assumed_sentence, end_sentence, room_sentence, spread_sentence
@@ -33,7 +33,7 @@ def robustness_document(sure: Robustness) -> dict[str, Any]:
         "pressures_tried_bar": [bar(p) for p in sure.pressures],
         "speeds_tried_kmh": [kmh(v) for v in sure.speeds],
         "unchanged": _found(sure.unchanged),
-        "values": [_tested(sure, one) for one in sure.tested],
+        "values": [_trial(sure, one) for one in sure.trials],
         "not_tried": {one.name: why for one, why in sure.left_out},
         "says": all_lines(sure),
     }
@@ -54,7 +54,7 @@ def _spread(seeds: Spread) -> dict[str, Any]:
     }
 
 
-def _tested(sure: Robustness, one: Tested) -> dict[str, Any]:
+def _trial(sure: Robustness, one: Trial) -> dict[str, Any]:
     """One value, in the units of its key."""
     return {
         "name": one.doubtful.name,
@@ -69,7 +69,7 @@ def _tested(sure: Robustness, one: Tested) -> dict[str, Any]:
     }
 
 
-def _end(sure: Robustness, one: Tested, k: int, tried: Tried) -> dict[str, Any]:
+def _end(sure: Robustness, one: Trial, k: int, tried: Tried) -> dict[str, Any]:
     return {
         "value": to_edge(tried.value, one.edge),
         "moves": one.moves[k],

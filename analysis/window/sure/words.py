@@ -10,7 +10,7 @@ from analysis.present.edge import bar, kmh
 from analysis.present.sentences import capital, joined, sentence, setting, span
 from analysis.present.texts import percent, plural
 from analysis.window.limits import Check
-from analysis.window.robustness import Robustness, Spread, Tested, Tried
+from analysis.window.robustness import Robustness, Spread, Trial, Tried
 from analysis.window.sure.assumed import Assumed
 from analysis.window.sure.doubtful import Doubtful
 from analysis.window.sure.outward import Found
@@ -118,7 +118,7 @@ def beyond_notes(sure: Robustness) -> list[str]:
 
 def moving_sentence(sure: Robustness, more: str = "") -> str:
     """How many of the values tried move the pick; more: where the others are told."""
-    moving, count = sure.moving, len(sure.tested)
+    moving, count = sure.moving, len(sure.trials)
     more_tried = len(sure.pressures) > len(sure.searched)
     tried = f" ({bar(sure.pressures[0]):g} to {bar(sure.pressures[-1]):g} bar tried)" if more_tried else ""
     if not moving:
@@ -132,7 +132,7 @@ def moving_sentence(sure: Robustness, more: str = "") -> str:
     return f"{told}. Those that move it most ({more}):"
 
 
-def short_sentence(sure: Robustness, one: Tested) -> str:
+def short_sentence(sure: Robustness, one: Trial) -> str:
     """Where a value leads, in short: "soil strength 0.7 to 1.3 times the file's: no setting to 50 bar at 8 km/h"."""
     told = [k for k in range(2) if one.moves[k]]
     words = [end_words(one, k) for k in range(2)]
@@ -142,7 +142,7 @@ def short_sentence(sure: Robustness, one: Tested) -> str:
     return f"{one.doubtful.words} {low} to {words[1]}: {_leads(sure, one, 0)} to {_leads(sure, one, 1)}"
 
 
-def end_words(one: Tested, k: int) -> str:
+def end_words(one: Trial, k: int) -> str:
     """An end of a value in words: k 0 the low one, 1 the high one."""
     tried = one.ends[k]
     if tried is not None and tried.cut:
@@ -150,18 +150,18 @@ def end_words(one: Tested, k: int) -> str:
     return one.doubtful.end_words[k]
 
 
-def value_text(one: Tested, value: float) -> str:
+def value_text(one: Trial, value: float) -> str:
     """A value in its file's unit: "0.84 MPa"."""
     return f"{to_edge(value, one.edge):.3g}{unit_text(one.edge)}".replace("-", "−")
 
 
-def _tried(one: Tested, k: int) -> Tried:
+def _tried(one: Trial, k: int) -> Tried:
     tried = one.ends[k]
     assert tried is not None
     return tried
 
 
-def _leads(sure: Robustness, one: Tested, k: int) -> str:
+def _leads(sure: Robustness, one: Trial, k: int) -> str:
     return leads(sure, _tried(one, k).found)
 
 
@@ -181,7 +181,7 @@ def leads(sure: Robustness, found: Found) -> str:
     return f"no setting{tried}{slow} ({by})"
 
 
-def end_sentence(sure: Robustness, one: Tested, k: int) -> str:
+def end_sentence(sure: Robustness, one: Trial, k: int) -> str:
     """Where one end of a value leads, and how the pick then stands."""
     found = _tried(one, k).found
     here = f"{one.doubtful.words} {end_words(one, k)} ({value_text(one, _tried(one, k).value)})"
@@ -196,7 +196,7 @@ def end_sentence(sure: Robustness, one: Tested, k: int) -> str:
 
 def still_notes(sure: Robustness) -> list[str]:
     """The values that move nothing, and those that could not be tried."""
-    still = [one for one in sure.tested if not any(one.moves)]
+    still = [one for one in sure.trials if not any(one.moves)]
     said = []
     if still:
         named = joined([one.doubtful.words for one in still])
