@@ -46,7 +46,7 @@ DOUBTFUL = (
         measured="penetrometer at seeding depth",
     ),
     Doubtful(
-        "sinkage_moduli", "stiffness of the soil under the wheels",
+        "sinkage_moduli", "soil stiffness under the wheels",
         ((*SOIL, "frictional_modulus"), (*SOIL, "cohesive_modulus")), 1.0 / 1.5, 1.5,
         "assumed; published soils differ by far more (Wong's table, seen in public code)",
         measured="depth of the gauge wheel's track at a known load",
@@ -63,12 +63,12 @@ DOUBTFUL = (
         ends=("none", "1.4 times the file's"),
     ),
     Doubtful(
-        "strength_scatter", "scatter of the strength along the row", (("variation", "variation_cv"),), 0.66, 1.83,
+        "strength_scatter", "scatter of soil strength", (("variation", "variation_cv"),), 0.66, 1.83,
         "variation of cone index in fields 16.5 to 45.8 % (Bragantia, seen, abstract), about the default of 25 %",
         measured="penetrometer at 20 places along a row",
     ),
     Doubtful(
-        "strength_length", "length over which the strength changes", (("variation", "correlation_length"),), 0.5, 2.0,
+        "strength_length", "length over which soil strength changes", (("variation", "correlation_length"),), 0.5, 2.0,
         "assumed", measured="penetrometer at 20 places along a row",
         ends=("half the file's", "twice the file's"),
     ),
@@ -95,12 +95,12 @@ DOUBTFUL = (
         "assumed", ends=("half the file's", "twice the file's"),
     ),
     Doubtful(
-        "tyre_stiffness", "stiffness of the gauge wheel's tyre", ((*WHEEL, "tyre_stiffness"),), 0.7, 1.4,
+        "tyre_stiffness", "gauge tyre stiffness", ((*WHEEL, "tyre_stiffness"),), 0.7, 1.4,
         "assumed; small tyres 100 to 400 kN/m (memory, low)",
         measured="scale under the wheel, rule beside the tyre",
     ),
     Doubtful(
-        "tyre_damping", "damping of the gauge wheel's tyre", ((*WHEEL, "tyre_damping"),), 0.5, 2.0, "assumed",
+        "tyre_damping", "gauge tyre damping", ((*WHEEL, "tyre_damping"),), 0.5, 2.0, "assumed",
         ends=("half the file's", "twice the file's"),
     ),
     Doubtful(
@@ -140,11 +140,11 @@ DOUBTFUL = (
         "assumed", measured="scale under the press wheel", ends=("10 % less", "10 % more"),
     ),
     Doubtful(
-        "toolbar_tyres", "stiffness of the toolbar's tyres", (("unit", "toolbar", "stiffness"),), 0.7, 1.4,
+        "toolbar_tyres", "toolbar tyre stiffness", (("unit", "toolbar", "stiffness"),), 0.7, 1.4,
         "assumed; rises with inflation (seen, abstract)",
     ),
     Doubtful(
-        "stone_contact", "stiffness of a stone's contact", (("stones", "contact", "stiffness"),), 0.5, 2.0,
+        "stone_contact", "stiffness of a stone under the disc", (("stones", "contact", "stiffness"),), 0.5, 2.0,
         "assumed", ends=("half the file's", "twice the file's"),
     ),
 )  # fmt: skip

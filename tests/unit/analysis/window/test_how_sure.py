@@ -407,7 +407,7 @@ def test_what_a_starter_states_with_its_default_is_not_the_users_own(tmp_path):
     made = assumed(load(file))
     assert [one.name for one in made.stated] == ["soil_strength"]
     said = assumed_sentence(made)
-    assert " 1 is your own; made up, as the program has them: stiffness of the soil under the wheels, " in said
+    assert " 1 is your own; made up, as the program has them: soil stiffness under the wheels, " in said
     assert "soil.frictional_modulus_kN_per_m_n2" in said
 
 
