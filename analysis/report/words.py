@@ -94,25 +94,23 @@ def sure_short(made: Report) -> list[str]:
 
 
 def moved(made: Report) -> dict[str, Any]:
-    """The table of values that move the pick: its heading, and for each value both ends; no rows where none does."""
+    """The table of values that move the pick: its heading, and a row for every end that does; none where none does."""
     found = made.advice.robustness
     if found is None:
         return {"says": "", "rows": []}
-    rows = [
-        {"what": capital(one.doubtful.words), "ends": [_end(found, one, k) for k in range(2)]} for one in found.moving
-    ]
-    return {"says": moving_sentence(found).rstrip(":."), "rows": rows}
+    rows = [_end(found, one, k) for one in found.moving for k in range(2) if one.moves[k]]
+    return {"says": capital(moving_sentence(found)).rstrip(":."), "rows": rows}
 
 
 def _end(found: Robustness, one: Trial, k: int) -> dict[str, str]:
-    """One end: the value, the setting it leads to, how fast that is as a share of the fastest tried, and the pick's."""
+    """One end of a value: what it is, the setting it leads to, how fast of the fastest tried, and the pick if kept."""
     tried = one.ends[k]
-    if tried is None:
-        return {"value": "–", "leads": "–", "share": "0", "kept": ""}
-    fast = 0.0 if tried.found.pick is None else tried.found.pick.speed / found.speeds[-1]
+    assert tried is not None
+    led = tried.found
+    fast = 0.0 if led.pick is None else led.pick.speed / found.speeds[-1]
     return {
-        "value": end_words(one, k),
-        "leads": leads(found, tried.found),
+        "what": f"{capital(one.doubtful.words)}: {end_words(one, k)}",
+        "leads": leads(found, led),
         "share": f"{100.0 * fast:.0f}",
-        "kept": "" if tried.found.still_meets else f"pick fails: {tried.found.kept.sentence}",
+        "kept": "meets every limit" if led.still_meets else f"fails: {led.kept.sentence}",
     }

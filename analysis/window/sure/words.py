@@ -16,7 +16,7 @@ from analysis.window.sure.doubtful import Doubtful
 from analysis.window.sure.outward import Found
 from scenarios.format.edge_units import to_edge, unit_text
 
-MOST_TOLD = 3  # values that a first screen names
+MOST_TOLD, MOST_NAMED = 3, 6  # values whose ends a first screen tells, and that are named as made up
 DETAILS = "--details"  # the option that tells all
 OF_THE_FILE = re.compile(r"( of| times)? the file's$")
 
@@ -24,7 +24,7 @@ OF_THE_FILE = re.compile(r"( of| times)? the file's$")
 def first_lines(sure: Robustness) -> tuple[list[str], list[str]]:
     """What a first screen tells: sentences, and under the last of them the values that move the pick most."""
     moving = sure.moving
-    said = [room_sentence(sure.room), assumed_sentence(sure.assumed), spread_sentence(sure.spread)]
+    said = [room_sentence(sure.room), assumed_sentence(sure.assumed, short=True), spread_sentence(sure.spread)]
     said += [*beyond_notes(sure), moving_sentence(sure, f"all: {DETAILS}")]
     return _told(said), _told([short_sentence(sure, one) for one in moving[:MOST_TOLD]])
 
@@ -56,20 +56,22 @@ def room_sentence(room: Check) -> str:
     return f"room at the pick: {room.sentence()}: {left}"
 
 
-def assumed_sentence(found: Assumed) -> str:
-    """That the pick rests on assumed values, which, and what to measure first."""
+def assumed_sentence(found: Assumed, *, short: bool = False) -> str:
+    """That the pick rests on assumed values, which (short: how many), and what to measure first."""
     first = found.first
     if found.made_up and not found.stated:
         text = "soil and unit are made up, as all of the library is: the pick is as good as their values"
         return f"{text}. Give your own in a file (rowbench new), first {_measure(first[0])}" if first else text
     if not found.left:
         return "the pick is as good as the values of soil and unit in the file"
-    count = len(found.left) + len(found.stated)
-    named = [one.words for one in found.left[:MOST_TOLD]]
-    more = len(found.left) - len(named)
-    left = f"{', '.join(named)} and {more} more" if more > 0 else joined(named)
+    count, left = len(found.left) + len(found.stated), len(found.left)
+    if short:
+        text = f"{left} of {count} values of soil and unit {_is_are(left)} made up: the pick is as good as they are"
+        return f"{text}. Measure first {_measure(first[0])}, key {first[1]}" if first else text
+    named = [one.words for one in found.left[:MOST_NAMED]]
+    listed = f"{', '.join(named)} and {left - len(named)} more" if left > len(named) else joined(named)
     given = f"of {count} values of soil and unit that count, {len(found.stated) or 'none'} {_is_are(len(found.stated))}"
-    text = f"{given} your own; made up, as the program has them: {left}. The pick is as good as they are"
+    text = f"{given} your own; made up, as the program has them: {listed}. The pick is as good as they are"
     return f"{text}: measure first {_measure(first[0])}, key {first[1]}" if first else text
 
 
@@ -120,16 +122,14 @@ def moving_sentence(sure: Robustness, more: str = "") -> str:
     """How many of the values tried move the pick; more: where the others are told."""
     moving, count = sure.moving, len(sure.trials)
     more_tried = len(sure.pressures) > len(sure.searched)
-    tried = f" ({bar(sure.pressures[0]):g} to {bar(sure.pressures[-1]):g} bar tried)" if more_tried else ""
+    tried = f" (at {bar(sure.pressures[0]):g} to {bar(sure.pressures[-1]):g} bar)" if more_tried else ""
     if not moving:
-        return f"none of {count} values moves it, each tried at both ends of its range{tried}"
+        return f"no value of {count}, each tried low and high{tried}, moves the pick"
     failing = sum(any(end is not None and not end.found.still_meets for end in one.ends) for one in moving)
-    kept = f"; the pick, if kept, fails a limit with {failing} of them" if failing else ""
+    kept = f"; kept, it fails a limit with {failing}" if failing else ""
     verb = "moves" if len(moving) == 1 else "move"
-    told = f"of {count} values tried at both ends of their range{tried}, {len(moving)} {verb} it{kept}"
-    if not more or len(moving) <= MOST_TOLD:
-        return f"{told}:"
-    return f"{told}. Those that move it most ({more}):"
+    told = f"{len(moving)} of {count} values, each tried low and high{tried}, {verb} the pick{kept}"
+    return f"{told}. Most of all ({more}):" if more and len(moving) > MOST_TOLD else f"{told}:"
 
 
 def short_sentence(sure: Robustness, one: Trial) -> str:

@@ -337,7 +337,7 @@ def test_pressures_beyond_the_search_are_told_where_they_do_better():
         sure_of(unchanged=found((60.0, 9.0)))
     )[0]  # fmt: skip
     assert beyond_notes(sure_of(unchanged=found((35.0, 7.0))))[0].startswith("between the pressures")
-    tried = [line for line in all_lines(sure_of(pressures=(10e5, 30e5, 40e5, 50e5))) if "(10 to 50 bar tried)" in line]
+    tried = [line for line in all_lines(sure_of(pressures=(10e5, 30e5, 40e5, 50e5))) if "(at 10 to 50 bar)" in line]
     assert len(tried) == 1
 
 
@@ -346,15 +346,15 @@ def test_few_values_are_named_and_the_others_are_counted():
     sure = sure_of(*(trial(name, found((50.0, 6.0), kept=-0.1), None, (True, False)) for name in names))
     said, moving = first_lines(sure)
     assert said[-1] == (
-        "Of 5 values tried at both ends of their range, 5 move it; the pick, if kept, fails a limit with 5 of them. "
-        "Those that move it most (all: --details):"
+        "5 of 5 values, each tried low and high, move the pick; kept, it fails a limit with 5. "
+        "Most of all (all: --details):"
     )
     assert len(moving) == 3
     assert moving[0].startswith("Soil strength")
     everything = " ".join(all_lines(sure))
     assert all(BY_NAME[name].words.lower() in everything.lower() for name in names)
     still = sure_of(trial("unit_mass", found(HERE), found(HERE), (False, False)))
-    assert first_lines(still)[0][-1] == "None of 1 values moves it, each tried at both ends of its range."
+    assert first_lines(still)[0][-1] == "No value of 1, each tried low and high, moves the pick."
     assert first_lines(still)[1] == []
 
 
@@ -403,12 +403,14 @@ def test_what_a_starter_states_with_its_default_is_not_the_users_own(tmp_path):
     assert not made.made_up
     assert not made.stated
     assert "none are your own" in assumed_sentence(made)
+    assert assumed_sentence(made, short=True).startswith("19 of 19 values of soil and unit are made up: the pick")
     file.write_text(starter_text("Mine").replace("strength_MPa = 1.2 ", "strength_MPa = 1.4 ", 1), encoding="utf-8")
     made = assumed(load(file))
     assert [one.name for one in made.stated] == ["soil_strength"]
     said = assumed_sentence(made)
     assert " 1 is your own; made up, as the program has them: soil stiffness under the wheels, " in said
     assert "soil.frictional_modulus_kN_per_m_n2" in said
+    assert assumed_sentence(made, short=True).startswith("18 of 19 values of soil and unit are made up")
 
 
 def test_values_of_a_users_own_base_are_his_and_those_of_the_library_are_not(tmp_path):
@@ -444,4 +446,4 @@ def test_the_screen_holds_room_assumptions_and_values(rough):
     text = " ".join(window_text(advise(rough, made), rough).split())
     assert "Room at the pick:" in text
     assert "Soil and unit are made up" in text
-    assert "values tried at both ends of their range" in text or "values moves it" in text
+    assert "each tried low and high" in text
