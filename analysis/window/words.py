@@ -39,7 +39,7 @@ from scenarios.scenario import Scenario
 from sim.unit import KELVIN
 
 HELPS = 2  # sentences on what would help
-MORE = "Reasons, stones, weight, all cautions: --details."
+MORE = "All the rest: --details."
 
 
 def window_text(advice: Advice, scenario: Scenario) -> str:
@@ -55,7 +55,7 @@ def window_text(advice: Advice, scenario: Scenario) -> str:
         lines += ["", "How sure", *_sure_short(advice)]
     else:
         lines += [*nothing_lines(advice, HELPS), *warning_lines(advice, scenario)]
-    lines += ["", *items(*map(sentence, unchecked_notes(advice.window.limits)), first="", indent=2)]
+    lines += [*items(*map(sentence, unchecked_notes(advice.window.limits)), first="", indent=2)]
     return "\n".join([*lines, *paragraph(f"{PRESSURE_SHORT} {MORE}", indent=2)])
 
 

@@ -16,16 +16,15 @@ from analysis.window.sure.doubtful import Doubtful
 from analysis.window.sure.outward import Found
 from scenarios.format.edge_units import to_edge, unit_text
 
-MOST_TOLD, MOST_NAMED = 3, 6  # values whose ends a first screen tells, and that are named as made up
-DETAILS = "--details"  # the option that tells all
+MOST_TOLD, MOST_NAMED = 2, 6  # values whose ends a first screen tells, and that are named as made up
 OF_THE_FILE = re.compile(r"( of| times)? the file's$")
 
 
 def first_lines(sure: Robustness) -> tuple[list[str], list[str]]:
     """What a first screen tells: sentences, and under the last of them the values that move the pick most."""
     moving = sure.moving
-    said = [room_sentence(sure.room), assumed_sentence(sure.assumed, short=True), spread_sentence(sure.spread)]
-    said += [*beyond_notes(sure), moving_sentence(sure, f"all: {DETAILS}")]
+    said = [room_sentence(sure.room, short=True), assumed_sentence(sure.assumed, short=True)]
+    said += [*beyond_notes(sure), moving_sentence(sure, short=True)]
     return _told(said), _told([short_sentence(sure, one) for one in moving[:MOST_TOLD]])
 
 
@@ -45,8 +44,10 @@ def _told(texts: Iterable[str]) -> list[str]:
     return [capital(text) if text.endswith(":") else sentence(text) for text in texts]
 
 
-def room_sentence(room: Check) -> str:
-    """The limit with least room at the pick, and how much of it is in hand."""
+def room_sentence(room: Check, *, short: bool = False) -> str:
+    """The limit with least room at the pick, and how much of it is in hand (short: not that)."""
+    if short:
+        return f"least room: {room.sentence()}"
     if math.isinf(room.margin):
         left = "met whatever the value"
     elif room.margin == 0.0:
@@ -60,14 +61,14 @@ def assumed_sentence(found: Assumed, *, short: bool = False) -> str:
     """That the pick rests on assumed values, which (short: how many), and what to measure first."""
     first = found.first
     if found.made_up and not found.stated:
-        text = "soil and unit are made up, as all of the library is: the pick is as good as their values"
-        return f"{text}. Give your own in a file (rowbench new), first {_measure(first[0])}" if first else text
+        text = "soil and unit are the library's, made up: the pick is as good as they are"
+        return f"{text}. Your own: rowbench new; measure first: {first[0].words}" if first else text
     if not found.left:
         return "the pick is as good as the values of soil and unit in the file"
     count, left = len(found.left) + len(found.stated), len(found.left)
     if short:
         text = f"{left} of {count} values of soil and unit {_is_are(left)} made up: the pick is as good as they are"
-        return f"{text}. Measure first {_measure(first[0])}, key {first[1]}" if first else text
+        return f"{text}. Measure first: {first[0].words}, key {first[1]}" if first else text
     named = [one.words for one in found.left[:MOST_NAMED]]
     listed = f"{', '.join(named)} and {left - len(named)} more" if left > len(named) else joined(named)
     given = f"of {count} values of soil and unit that count, {len(found.stated) or 'none'} {_is_are(len(found.stated))}"
@@ -112,14 +113,18 @@ def beyond_notes(sure: Robustness) -> list[str]:
     if best is None or sure.unchanged.place == sure.pick:
         return []
     where = setting(best.oil_pressure, best.speed)
-    better = "is faster" if best.speed > sure.pick[1] else f"has more room, {best.room * 100:.2g} %"
+    better = (
+        "meets every limit too, and is faster"
+        if best.speed > sure.pick[1]
+        else f"has more room ({best.room * 100:.2g} %)"
+    )
     inside = sure.searched[0] <= best.oil_pressure <= sure.searched[-1]
     at = "between" if inside else "below" if best.oil_pressure < sure.searched[0] else "above"
-    return [f"{at} the pressures searched, {where} {better}: search there too"]
+    return [f"{where}, {at} the pressures searched, {better}"]
 
 
-def moving_sentence(sure: Robustness, more: str = "") -> str:
-    """How many of the values tried move the pick; more: where the others are told."""
+def moving_sentence(sure: Robustness, *, short: bool = False) -> str:
+    """How many of the values tried move the pick; short: that some of them follow."""
     moving, count = sure.moving, len(sure.trials)
     more_tried = len(sure.pressures) > len(sure.searched)
     tried = f" (at {bar(sure.pressures[0]):g} to {bar(sure.pressures[-1]):g} bar)" if more_tried else ""
@@ -129,7 +134,9 @@ def moving_sentence(sure: Robustness, more: str = "") -> str:
     kept = f"; kept, it fails a limit with {failing}" if failing else ""
     verb = "moves" if len(moving) == 1 else "move"
     told = f"{len(moving)} of {count} values, each tried low and high{tried}, {verb} the pick{kept}"
-    return f"{told}. Most of all ({more}):" if more and len(moving) > MOST_TOLD else f"{told}:"
+    if short:
+        return f"{len(moving)} of {count} values, tried low and high, {verb} the pick; most of all:"
+    return f"{told}:"
 
 
 def short_sentence(sure: Robustness, one: Trial) -> str:
@@ -162,11 +169,11 @@ def _tried(one: Trial, k: int) -> Tried:
 
 
 def _leads(sure: Robustness, one: Trial, k: int) -> str:
-    return leads(sure, _tried(one, k).found)
+    return leads(sure, _tried(one, k).found, why=False)
 
 
-def leads(sure: Robustness, found: Found) -> str:
-    """The setting that a changed value leads to, or by what there is none, in short."""
+def leads(sure: Robustness, found: Found, *, why: bool = True) -> str:
+    """The setting that a changed value leads to, or that there is none and by what, in short."""
     if found.pick is not None:
         where = setting(found.pick.oil_pressure, found.pick.speed)
         last = [f"{edge} tried" for edge in found.edges if edge != "slowest"]
@@ -174,6 +181,8 @@ def leads(sure: Robustness, found: Found) -> str:
     assert found.nearest is not None
     tried = " tried" if {"lowest", "highest"} & set(found.edges) else ""
     slow = f" from {kmh(sure.speeds[0]):g} km/h up" if "slowest" in found.edges else ""
+    if not why:
+        return f"no setting{tried}{slow}"
     check = found.nearest.check
     by = (
         found.nearest.hindrance.partition(":")[0] or f"{check.limit.words} too {'low' if check.limit.least else 'high'}"
