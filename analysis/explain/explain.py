@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from analysis.crossing.breakouts import Breakout, breakouts
 from analysis.crossing.episodes import Episode, wheel_off_episodes
-from analysis.explain.changes import Event, Suggestion, Tried, Whole, outcomes, suggestions, try_changes, whole
+from analysis.explain.changes import Event, Price, Tried, Whole, outcomes, price, try_changes, whole
+from analysis.explain.helping import Suggestion, suggestions
 from analysis.explain.places import Place, worst_places
 from analysis.parallel import Progress
 from scenarios.format.errors import ScenarioError, fault
@@ -16,6 +17,7 @@ from sim.record import Run
 from sim.run import simulate
 
 FIGURE_LENGTH = 20.0  # stretch that a figure shows where none was asked for [m]
+BESIDE = 0.05  # a place so near a breakout or an episode is part of it [m]
 SHOWN_WHOLE = 25.0  # a measured stretch up to this long is shown whole [m]
 
 
@@ -31,6 +33,11 @@ class Told:
         at = f"{self.event.first:.2f} to {self.event.last:.2f} m"
         return f"{type(self.what).__name__} from {at}, {len(self.suggestions)} changes that help"
 
+    @property
+    def best(self) -> Suggestion | None:
+        """What helps most and is advised; None: nothing."""
+        return next((s for s in self.suggestions if s.advised), None)
+
 
 @dataclass(frozen=True, repr=False)
 class Explanation:
@@ -40,10 +47,23 @@ class Explanation:
     run: Run
     stretch: tuple[float, float]
     whole: Whole
+    price: Price  # of the present setting, over the whole ground
     places: tuple[Told, ...]
     episodes: tuple[Told, ...]
     breakouts: tuple[Told, ...]
     tried: tuple[Tried, ...]
+
+    @property
+    def all_told(self) -> tuple[Told, ...]:
+        """Places, episodes and breakouts, in the order in which the changes were measured at them."""
+        return (*self.places, *self.episodes, *self.breakouts)
+
+    def part_of(self, told: Told) -> Told | None:
+        """The breakout or episode that a place belongs to, the breakout that an episode does; None: it stands alone."""
+        at = told.event
+        above = {"place": (*self.breakouts, *self.episodes), "wheel_off": self.breakouts}.get(at.kind, ())
+        found = [other for other in above if _shared(other.event, at) >= -BESIDE]
+        return max(found, key=lambda other: (other.event.kind == "breakout", _shared(other.event, at)), default=None)
 
     def __repr__(self) -> str:
         first, last = self.stretch
@@ -78,11 +98,11 @@ def explain(
     whats: list[Place | Episode | Breakout] = [*places, *off, *out]
     events = [_event(what) for what in whats]
     before = outcomes(run, events, tolerance)
-    tried = try_changes(scenario, track, events, stretch, workers, progress)
-    told = [Told(w, e, s) for w, e, s in zip(whats, events, suggestions(events, before, tried), strict=True)]
+    tried, now = try_changes(scenario, track, events, stretch, workers, progress), price(run, scenario)
+    told = [Told(w, e, s) for w, e, s in zip(whats, events, suggestions(events, before, tried, now), strict=True)]
     n, m = len(places), len(places) + len(off)
     return Explanation(
-        scenario, run, stretch, whole(run, tolerance, stretch),
+        scenario, run, stretch, whole(run, tolerance, stretch), now,
         tuple(told[:n]), tuple(told[n:m]), tuple(told[m:]), tried,
     )  # fmt: skip
 
@@ -117,6 +137,11 @@ def shown_stretch(told: Explanation) -> tuple[float, float]:
     middle = told.places[0].what.at if told.places else 0.5 * (first + last)  # type: ignore[union-attr]
     start = min(max(middle - 0.5 * FIGURE_LENGTH, first), last - FIGURE_LENGTH)
     return start, start + FIGURE_LENGTH
+
+
+def _shared(a: Event, b: Event) -> float:
+    """Ground that two events share [m]; negative: they lie so far apart."""
+    return min(a.last, b.last) - max(a.first, b.first)
 
 
 def _within(start: float, length: float, stretch: tuple[float, float]) -> bool:
