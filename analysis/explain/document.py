@@ -7,11 +7,11 @@ from typing import Any
 from analysis.crossing.breakouts import Breakout
 from analysis.crossing.episodes import Episode
 from analysis.explain.explain import Explanation, Told
-from analysis.explain.help_sentences import helps_there, suggestion_sentences
-from analysis.explain.knobs import Change
 from analysis.explain.parts import along, told_parts
 from analysis.explain.places import Place
 from analysis.explain.sentences import breakout_sentence, episode_sentence, place_sentence
+from analysis.explain.trials.knobs import Change
+from analysis.explain.trials.sentences import helps_there, suggestion_sentences
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.version import VERSION
 from sim.record import CAUSES
@@ -59,6 +59,8 @@ def says(made: Explanation, told: Told, priced: set[Change] | None = None) -> li
         first = breakout_sentence(what)
     if (other := made.part_of(told)) is not None:
         return [first, _part_of(other)]
+    if isinstance(what, Place) and what.beyond is None:
+        return [first, "Nothing has to be changed for that: it is within the tolerance."]
     known = set() if priced is None else priced
     return [first, *suggestion_sentences(told.event, told.suggestions, made.tried, made.price, known)]
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from analysis.crossing.breakouts import Breakout, breakouts
 from analysis.crossing.episodes import Episode, wheel_off_episodes
-from analysis.explain.changes import Event, Price, Tried, Whole, outcomes, price, try_changes, whole
-from analysis.explain.helping import Suggestion, suggestions
 from analysis.explain.places import Place, worst_places
+from analysis.explain.trials.changes import Event, Price, Tried, Whole, outcomes, price, try_changes, whole
+from analysis.explain.trials.helping import Suggestion, suggestions
 from analysis.parallel import Progress
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.scenario import Scenario

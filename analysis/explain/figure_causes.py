@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 
 from analysis.explain.explain import Explanation, shown_stretch
 from analysis.explain.figure_words import settings_line
-from analysis.explain.help_sentences import helps_there
 from analysis.explain.parts import Parts, along, stacked, told_parts, wheel_off
 from analysis.explain.places import Place
 from analysis.explain.sentences import PART_NAMES, TYRE, short_of, squash_of, told_in_mm
+from analysis.explain.trials.sentences import helps_there
 from analysis.present.cautions import SLOT_SHORT
 from analysis.present.figure_style import BLACK, BLUE, CAUSE_COLOURS, GREY, PALE, blank, headline, style
 from analysis.present.sentences import capital

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.explain.parts import along, told_parts
-from analysis.explain.squash import Squash, squash_split
-from analysis.explain.wheel_load import LoadChange, Standing, standing
+from analysis.explain.wheel.load import LoadChange, Standing, standing
+from analysis.explain.wheel.squash import Squash, squash_split
 from analysis.present.edge import bar, mm
 from analysis.present.unit_points import unit_points
 from sim.record import Run

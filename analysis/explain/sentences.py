@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from analysis.crossing.breakouts import Breakout
 from analysis.crossing.episodes import AT_STOP, NO_CUSHION, ROCK, THROWN, TOO_HARD, Episode
-from analysis.explain.load_sentences import load_sentence
 from analysis.explain.parts import in_whole
 from analysis.explain.places import GroundThere, Place, wheel_behind
+from analysis.explain.wheel.words import load_sentence
 from analysis.present.edge import bar, mm
 from analysis.present.sentences import capital, spoken
 from analysis.present.texts import number, signed
@@ -14,6 +14,8 @@ from sim.record import Run
 
 STEEP = 0.03  # slope that is told [1]
 BENT = 0.008  # crest or dip that is told [m]
+
+WHY = 0.25  # share of the error from tyre and sinkage from which on it is told what loads the wheel
 
 PART_NAMES = {
     "ground_shape": "ground shape",
@@ -40,7 +42,10 @@ def place_sentence(place: Place, run: Run) -> str:
     said = [_part(name, parts, place, run) for name in sorted(shown, key=lambda name: -abs(shown[name])) if shown[name]]
     sums = f": {'; '.join(said)}" if said else ""
     text = f"At {place.at:.2f} m {_how_far(place)}{_reach(place)}{sums}. {ground_words(place.ground)}."
-    return f"{text} {wheel}" if (wheel := _wheel(place, run, squash_of(parts) != 0)) else text
+    if place.load is None:
+        return text
+    why = abs(squash_of(parts)) >= WHY * abs(mm(place.error))
+    return f"{text} {load_sentence(place, run, why)}"
 
 
 def told_in_mm(place: Place) -> dict[str, int]:
@@ -115,12 +120,6 @@ def _squash(parts: dict[str, int], place: Place) -> str:
     if told == ["by_load"]:
         return f" ({names['by_load'].removeprefix('from ')} on the wheel)"
     return ": " + ", ".join(f"{signed(parts[name], 0)} {names[name]}" for name in told)
-
-
-def _wheel(place: Place, run: Run, why: bool) -> str:
-    if place.load is None:
-        return ""
-    return load_sentence(place, run, why)
 
 
 def ground_words(ground: GroundThere) -> str:

@@ -9,12 +9,12 @@ from analysis.crossing.breakouts import Breakout
 from analysis.crossing.episodes import Episode
 from analysis.crossing.heed import warnings_of
 from analysis.explain.document import says
-from analysis.explain.help_sentences import helps_there
-from analysis.explain.helping import LEAST, LEAST_SHARE
-from analysis.explain.knobs import PRECHARGE, VOLUME, Change
 from analysis.explain.places import Place
 from analysis.explain.sentences import short_of
-from analysis.explain.trial_words import trial_lines
+from analysis.explain.trials.helping import LEAST, LEAST_SHARE
+from analysis.explain.trials.knobs import PRECHARGE, VOLUME, Change
+from analysis.explain.trials.sentences import helps_there
+from analysis.explain.trials.words import trial_lines
 from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, VESSEL_NOTE, closing
 from analysis.present.edge import kmh, mm
 from analysis.present.sentences import loaded
@@ -58,13 +58,15 @@ def explain_text(told: Explanation, title: str, everything: bool = False) -> str
 def in_short(told: Explanation) -> str:
     """The worst place and what helps most there."""
     if not told.places:
-        return "In short: the depth does not move here."
+        return "In short: the depth is held everywhere to half a millimetre."
     worst = told.places[0]
     place = worst.what
     assert isinstance(place, Place)
     of = told.part_of(worst) or worst
     best = of.best
     text = f"In short: worst at {place.at:.2f} m, {short_of(place)}."
+    if place.beyond is None and of is worst:
+        return f"{text} All of the stretch is within the tolerance."
     if best is None:
         return f"{text} Nothing tried helps there."
     return f"{text} {helps_there(of.event, best)} What suits the whole ground: `rowbench window`."

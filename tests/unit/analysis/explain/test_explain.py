@@ -12,14 +12,14 @@ from every import every
 from analysis.crossing.breakouts import Breakout
 from analysis.crossing.depth import depth_error
 from analysis.crossing.episodes import Episode, wheel_off_episodes
-from analysis.explain.changes import Event, Outcome, outcomes
 from analysis.explain.document import document, says
 from analysis.explain.explain import explain, shown_stretch
 from analysis.explain.figure_causes import HATCHES, causes_figure, figure_data
-from analysis.explain.knobs import DEPTH, PRESSURE, SPEED, changes
 from analysis.explain.parts import along, stacked, told_parts, wheel_off
 from analysis.explain.places import Place, ground_there, wheel_behind, worst_places
 from analysis.explain.sentences import ground_words, place_sentence
+from analysis.explain.trials.changes import Event, Outcome, outcomes
+from analysis.explain.trials.knobs import DEPTH, PRESSURE, SPEED, changes
 from analysis.explain.words import explain_text
 from scenarios.format.errors import ScenarioError
 from scenarios.load import load

@@ -11,12 +11,12 @@ from every import every
 
 from analysis.explain.explain import explain
 from analysis.explain.figure_causes import _finding
-from analysis.explain.load_sentences import load_sentence
 from analysis.explain.parts import in_whole
 from analysis.explain.places import ground_there, wheel_behind, worst_places
 from analysis.explain.sentences import ground_words, place_sentence, squash_of, told_in_mm
-from analysis.explain.squash import squash_split
-from analysis.explain.wheel_load import standing
+from analysis.explain.wheel.load import standing
+from analysis.explain.wheel.squash import squash_split
+from analysis.explain.wheel.words import load_sentence
 from scenarios.load import load
 from sim.run import simulate
 

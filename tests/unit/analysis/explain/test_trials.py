@@ -1,4 +1,4 @@
-"""Changes tried both ways: what helps is told whichever way it lies, at its price, and nothing is called gone that stays."""
+"""Changes tried both ways: what helps is told whichever way, at its price; nothing is called gone that stays."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ import pytest
 from every import every
 
 from analysis.crossing.episodes import wheel_off_episodes
-from analysis.explain.changes import Event, Outcome, Price, Tried, Whole
 from analysis.explain.document import document, says
 from analysis.explain.explain import explain
-from analysis.explain.gas_rule import keeps_rule
-from analysis.explain.help_sentences import best_sentence, verdict
-from analysis.explain.helping import suggestions
-from analysis.explain.knobs import DEPTH, PRECHARGE, PRESSURE, SPEED, VOLUME, Change, changed, changes
-from analysis.explain.limits_held import RULE
+from analysis.explain.trials.changes import Event, Outcome, Price, Tried, Whole
+from analysis.explain.trials.gas_rule import keeps_rule
+from analysis.explain.trials.helping import suggestions
+from analysis.explain.trials.knobs import DEPTH, PRECHARGE, PRESSURE, SPEED, VOLUME, Change, changed, changes
+from analysis.explain.trials.limits_held import RULE
+from analysis.explain.trials.sentences import best_sentence, verdict
 from analysis.explain.words import explain_text
 from scenarios.load import load
 from sim.run import prepare, simulate

@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 from analysis.crossing.measures import EDGES, MEASURES
 from analysis.crossing.one_run import measure
-from analysis.explain.gas_rule import keeps_rule
+from analysis.explain.trials.gas_rule import keeps_rule
 from analysis.window.limits import Limit, given
 from scenarios.scenario import Scenario
 from sim.record import Run

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from analysis.explain.changes import Price
-from analysis.explain.help_sentences import change_words
-from analysis.explain.limits_held import RULE
-from analysis.explain.load_sentences import kilonewtons
+from analysis.explain.trials.changes import Price
+from analysis.explain.trials.limits_held import RULE
+from analysis.explain.trials.sentences import change_words
+from analysis.explain.wheel.words import kilonewtons
 from analysis.present.edge import mm
 from analysis.present.sentences import items
 from analysis.present.texts import number, paragraph, percent, table

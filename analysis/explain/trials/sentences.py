@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from analysis.crossing.measures import EDGES
-from analysis.explain.changes import Event, Price, Tried
-from analysis.explain.helping import Suggestion, unhelpful
-from analysis.explain.knobs import DEPTH, PRECHARGE, PRESSURE, SPEED, VOLUME, Change
-from analysis.explain.limits_held import RULE, Held
-from analysis.explain.load_sentences import kilonewtons
+from analysis.explain.trials.changes import Event, Price, Tried
+from analysis.explain.trials.helping import Suggestion, unhelpful
+from analysis.explain.trials.knobs import DEPTH, PRECHARGE, PRESSURE, SPEED, VOLUME, Change
+from analysis.explain.trials.limits_held import RULE, Held
+from analysis.explain.wheel.words import kilonewtons
 from analysis.present.edge import mm
 from analysis.present.sentences import capital, joined
 from analysis.present.texts import number, percent, short, signed

@@ -17,9 +17,9 @@ from analysis.crossing.breakouts import breakouts, stone_heights
 from analysis.crossing.depth import depth_error
 from analysis.crossing.episodes import wheel_off_episodes
 from analysis.crossing.spans import spacing
-from analysis.explain.knobs import Change, changed, changes
-from analysis.explain.limits_held import Held, broken, held
 from analysis.explain.parts import along, wheel_off
+from analysis.explain.trials.knobs import Change, changed, changes
+from analysis.explain.trials.limits_held import Held, broken, held
 from analysis.parallel import Progress, run_all
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError

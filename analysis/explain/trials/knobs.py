@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from analysis.explain.gas_rule import keeps_rule
+from analysis.explain.trials.gas_rule import keeps_rule
 from analysis.present.edge import bar, kmh, mm
 from scenarios.format.errors import ScenarioError
 from scenarios.scenario import Scenario

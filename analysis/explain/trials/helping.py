@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from analysis.explain.changes import Event, Outcome, Price, Tried
-from analysis.explain.knobs import DEPTH, KNOBS, SPEED, Change
+from analysis.explain.trials.changes import Event, Outcome, Price, Tried
+from analysis.explain.trials.knobs import DEPTH, KNOBS, SPEED, Change
 from analysis.present.edge import mm
 
 LEAST_SHARE = 0.10  # share of the figure by which a change must help to be told
