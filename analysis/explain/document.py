@@ -40,6 +40,7 @@ def document(made: Explanation) -> dict[str, Any]:
         "places": [{**_place(t), "says": says(made, t)} for t in made.places],
         "wheel_off_episodes": [{**_episode(t), "says": says(made, t)} for t in made.episodes],
         "breakouts": [{**_breakout(t), "says": says(made, t)} for t in made.breakouts],
+        "best_over_ground": None if made.best_of_all is None else made.best_of_all.to_dict(),
         "tried": [t.to_dict() for t in made.tried],
         "run": {"seed": made.scenario.seed, "version": VERSION},
     }  # fmt: skip
@@ -69,7 +70,8 @@ def _part_of(other: Told) -> str:
     """Which breakout or episode a place belongs to, and what helps most there."""
     kind = "breakout" if isinstance(other.what, Breakout) else "wheel-off episode"
     where = other.what.position if isinstance(other.what, Breakout) else other.what.start  # type: ignore[union-attr]
-    helps = "Nothing tried helps there." if other.best is None else helps_there(other.event, other.best)
+    none = "Nothing tried helps there within the limits."
+    helps = none if other.best is None else helps_there(other.event, other.best)
     return f"Part of the {kind} at {where:.2f} m, below. {helps}"
 
 

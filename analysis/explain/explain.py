@@ -9,6 +9,7 @@ from analysis.crossing.episodes import Episode, wheel_off_episodes
 from analysis.explain.places import Place, worst_places
 from analysis.explain.trials.changes import Event, Price, Tried, Whole, outcomes, price, try_changes, whole
 from analysis.explain.trials.helping import Suggestion, suggestions
+from analysis.explain.trials.knobs import DEPTH, KNOBS
 from analysis.parallel import Progress
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.scenario import Scenario
@@ -35,8 +36,8 @@ class Told:
 
     @property
     def best(self) -> Suggestion | None:
-        """What helps most and is advised; None: nothing."""
-        return next((s for s in self.suggestions if s.advised), None)
+        """What helps most of what is advised and breaks no limit; None: nothing."""
+        return next((s for s in self.suggestions if s.advised and not s.breaks), None)
 
 
 @dataclass(frozen=True, repr=False)
@@ -57,6 +58,18 @@ class Explanation:
     def all_told(self) -> tuple[Told, ...]:
         """Places, episodes and breakouts, in the order in which the changes were measured at them."""
         return (*self.places, *self.episodes, *self.breakouts)
+
+    @property
+    def best_of_all(self) -> Tried | None:
+        """What of all tried keeps most of the whole ground on depth and all limits; None: the present setting, or none.
+
+        Another depth is no choice of this program's.
+        """
+        kept = [t for t in self.tried if t.price is not None and not t.price.broken and t.change.knob != DEPTH]
+        best = max(kept, key=_worth, default=None)
+        if best is None or (not self.price.broken and _on_depth(best) <= self.price.whole.on_depth_share):
+            return None
+        return best
 
     def part_of(self, told: Told) -> Told | None:
         """The breakout or episode that a place belongs to, the breakout that an episode does; None: it stands alone."""
@@ -137,6 +150,15 @@ def shown_stretch(told: Explanation) -> tuple[float, float]:
     middle = told.places[0].what.at if told.places else 0.5 * (first + last)  # type: ignore[union-attr]
     start = min(max(middle - 0.5 * FIGURE_LENGTH, first), last - FIGURE_LENGTH)
     return start, start + FIGURE_LENGTH
+
+
+def _worth(t: Tried) -> tuple[float, int, float]:
+    """Share on depth to a tenth of a per cent, then what is easier to change, then the smaller step."""
+    return round(_on_depth(t), 3), -KNOBS.index(t.change.knob), -abs(t.change.step)
+
+
+def _on_depth(t: Tried) -> float:
+    return t.price.whole.on_depth_share if t.price is not None else 0.0
 
 
 def _shared(a: Event, b: Event) -> float:

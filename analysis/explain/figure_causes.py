@@ -89,7 +89,7 @@ def _helps(told: Explanation) -> str:
         return ""
     of = told.part_of(told.places[0]) or told.places[0]
     if of.best is None:
-        return "Nothing tried helps at place 1. "
+        return "Nothing tried helps at place 1 within the limits. "
     return f"At place 1 {helps_there(of.event, of.best).replace('Helps most there:', 'helps most:')} "
 
 

@@ -14,7 +14,7 @@ from analysis.explain.sentences import short_of
 from analysis.explain.trials.helping import LEAST, LEAST_SHARE
 from analysis.explain.trials.knobs import PRECHARGE, VOLUME, Change
 from analysis.explain.trials.sentences import helps_there
-from analysis.explain.trials.words import trial_lines
+from analysis.explain.trials.words import trial_lines, whole_ground
 from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, VESSEL_NOTE, closing
 from analysis.present.edge import kmh, mm
 from analysis.present.sentences import loaded
@@ -67,9 +67,8 @@ def in_short(told: Explanation) -> str:
     text = f"In short: worst at {place.at:.2f} m, {short_of(place)}."
     if place.beyond is None and of is worst:
         return f"{text} All of the stretch is within the tolerance."
-    if best is None:
-        return f"{text} Nothing tried helps there."
-    return f"{text} {helps_there(of.event, best)} What suits the whole ground: `rowbench window`."
+    helps = "Nothing tried helps there within the limits." if best is None else helps_there(of.event, best)
+    return f"{text} {helps} {whole_ground(told)} `rowbench window` weighs all pressures and speeds."
 
 
 def _least() -> str:

@@ -18,14 +18,14 @@ from analysis.crossing.depth import depth_error
 from analysis.crossing.episodes import wheel_off_episodes
 from analysis.crossing.spans import spacing
 from analysis.explain.parts import along, wheel_off
-from analysis.explain.trials.knobs import Change, changed, changes
+from analysis.explain.trials.knobs import DEPTH, Change, changed, changes
 from analysis.explain.trials.limits_held import Held, broken, held
 from analysis.parallel import Progress, run_all
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
 from sim.heeds import heeds
 from sim.record import Run
-from sim.run import met_by, prepare, simulate
+from sim.run import ground_tables, met_by, prepare, simulate
 from sim.track import Track
 
 AROUND = 0.10  # ground before and after an event in which its figure is read [m]
@@ -108,11 +108,13 @@ def try_changes(
 ) -> tuple[Tried, ...]:
     """Cross the same track once for every change; measure every event, the stretch [m] and the whole ground."""
     tolerance = scenario.limits.depth_tolerance
+    tables = ground_tables(scenario.unit, track, scenario.settings.set_depth)  # of all but those at another depth
 
     def job(change: Change) -> Tried:
         other = changed(scenario, change)
+        same = tables if change.knob != DEPTH else None
         try:
-            run = simulate(other.unit, other.soil, track, other.settings)
+            run = simulate(other.unit, other.soil, track, other.settings, tables=same)
         except SimulationError as error:
             return Tried(change, problem=str(error))
         if barred := _barred(run):

@@ -11,7 +11,7 @@ from analysis.explain.trials.knobs import DEPTH, PRECHARGE, PRESSURE, SPEED, VOL
 from analysis.explain.trials.limits_held import RULE, Held
 from analysis.explain.wheel.words import kilonewtons
 from analysis.present.edge import mm
-from analysis.present.sentences import capital, joined
+from analysis.present.sentences import joined
 from analysis.present.texts import number, percent, short, signed
 from analysis.window.limits import value_text
 
@@ -54,20 +54,27 @@ def suggestion_sentences(
     """
     advised = [s for s in found if s.advised]
     said = []
-    if advised:
-        best = advised[0]
+    if advised and not advised[0].breaks:
+        best = advised.pop(0)
         said = [best_sentence(event, best, None if best.change in priced else now)]
         priced.add(best.change)
-    if advised[1:]:
-        said.append(f"Also {'; '.join(_brief(event, s) for s in advised[1:])}.")
+        said += [f"Also {'; '.join(_brief(event, s) for s in advised)}."] if advised else []
+    elif advised:
+        said = [no_cure_sentence(event, advised)]
     if depths := [s for s in found if not s.advised]:
         said.append(f"At another depth (the crop decides): {'; '.join(_brief(event, s) for s in depths)}.")
     idle = unhelpful(tried, found)
-    if idle and advised:
+    if idle and any(s.advised for s in found):
         said.append(f"Tried, no help here: {_idle(idle)}.")
     elif idle:
         said.append(f"Nothing tried helps here: {_idle(idle)}.")
     return said
+
+
+def no_cure_sentence(event: Event, found: Sequence[Suggestion]) -> str:
+    """What helps at the price of a limit: told, and not advised."""
+    told = "; ".join(f"{way_words(s.change)}: {verdict(event, s)}, but {_broken(s)}" for s in found)
+    return f"Nothing tried helps here within the limits. To know, not to set: {told}."
 
 
 def best_sentence(event: Event, s: Suggestion, now: Price | None) -> str:
@@ -80,19 +87,17 @@ def best_sentence(event: Event, s: Suggestion, now: Price | None) -> str:
 
 def helps_there(event: Event, s: Suggestion) -> str:
     """The same without its price, where that stands elsewhere."""
-    breaks = ", but it breaks a limit" if s.breaks else ""
-    return f"Helps most there: {way_words(s.change)}: {verdict(event, s)}{breaks}."
+    return f"Helps most there: {way_words(s.change)}: {verdict(event, s)}."
 
 
 def price_sentence(s: Suggestion, now: Price) -> str:
-    """On-depth share, wheel off and gauge load with a change and without, and the limits that it breaks."""
+    """On-depth share, wheel off and gauge load with a change and without."""
     then, was = s.price.whole, now.whole
-    text = (
+    return (
         f"Whole ground then: on depth {_beside(percent(then.on_depth_share), percent(was.on_depth_share))}, wheel off "
         f"{_beside(percent(then.wheel_off_share), percent(was.wheel_off_share))}, mean gauge load "
         f"{_beside(kilonewtons(then.gauge_load_mean), kilonewtons(was.gauge_load_mean), _bound(s.price))}."
     )
-    return f"{text} {capital(broken_words(s))}." if s.breaks else text
 
 
 def _beside(then: str, now: str, bound: str = "") -> str:
@@ -109,18 +114,18 @@ def _bound(price: Price) -> str:
     return "" if most is None else f"; at most {kilonewtons(most.asked)} is asked"
 
 
-def broken_words(s: Suggestion) -> str:
-    """The limits that a change breaks, in words."""
+def _broken(s: Suggestion) -> str:
+    """The limits that a change breaks."""
     said = [limit_words(h) for h in s.price.held if h.limit.name in s.breaks]
-    said += ["precharge and oil pressure no longer suit each other"] if RULE in s.breaks else []
-    return f"but it breaks a limit: {'; '.join(said)}"
+    said += ["precharge and oil pressure that no longer suit each other"] if RULE in s.breaks else []
+    return joined(said)
 
 
 def limit_words(h: Held) -> str:
     """A value against its limit."""
     form = EDGES[h.limit.unit]
     asked = f"{h.asked * form.text_factor:g}{form.text}"
-    return f"{h.limit.words} {value_text(h.value, h.limit.unit)}, {h.limit.way} {asked} asked"
+    return f"{h.limit.words} {value_text(h.value, h.limit.unit)} ({h.limit.way} {asked} asked)"
 
 
 def _brief(event: Event, s: Suggestion) -> str:
@@ -132,7 +137,9 @@ def verdict(event: Event, s: Suggestion) -> str:
     """What a change does at an event: figure before and after, as run. Nothing is called gone that is still there."""
     if event.kind == "wheel_off":
         figures = f"{number(s.before, 2)} to {number(s.after, 2)} m"
-        return (f"no wheel-off episode left ({figures})" if s.prevents else f"shortens it from {figures}") + _worse(s)
+        return (
+            f"no wheel-off episode left ({figures})" if s.prevents else f"shortens wheel off from {figures}"
+        ) + _worse(s)
     figures = f"{number(mm(s.before), 0)} to {number(mm(s.after), 0)} mm"
     if event.kind == "breakout":
         return (f"no breakout left (lifted {figures})" if s.prevents else f"lifts the disc less, {figures}") + _worse(s)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from analysis.explain.trials.changes import Price
 from analysis.explain.trials.limits_held import RULE
-from analysis.explain.trials.sentences import change_words
+from analysis.explain.trials.sentences import change_words, way_words
 from analysis.explain.wheel.words import kilonewtons
 from analysis.present.edge import mm
 from analysis.present.sentences import items
@@ -39,6 +39,18 @@ def trial_lines(told: Explanation) -> list[str]:
     if not any(row[-1] for row in rows):
         head, rows = head[:-1], [row[:-1] for row in rows]
     return [*table(head, rows, indent=0), *items(*missing), *_legend(prices)]
+
+
+def whole_ground(told: Explanation) -> str:
+    """What keeps most of the whole ground on depth within all limits, of what was tried."""
+    best = told.best_of_all
+    if best is not None and best.price is not None:
+        share, now = percent(best.price.whole.on_depth_share), percent(told.price.whole.on_depth_share)
+        kept = "all limits kept" if not told.price.broken else "all limits kept, unlike now"
+        return f"Whole ground: most on depth with {way_words(best.change)}: {share} (now {now}), {kept}."
+    if told.price.broken:
+        return "Whole ground: no single change tried keeps all limits."
+    return "Whole ground: nothing tried keeps more of it on depth within the limits."
 
 
 def _cells(price: Price, error: float | None) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from analysis.explain.trials.gas_rule import keeps_rule
 from analysis.explain.trials.helping import suggestions
 from analysis.explain.trials.knobs import DEPTH, PRECHARGE, PRESSURE, SPEED, VOLUME, Change, changed, changes
 from analysis.explain.trials.limits_held import RULE
-from analysis.explain.trials.sentences import best_sentence, verdict
+from analysis.explain.trials.sentences import no_cure_sentence, verdict
 from analysis.explain.words import explain_text
 from scenarios.load import load
 from sim.run import prepare, simulate
@@ -147,7 +147,7 @@ def test_an_episode_hardly_shorter_is_not_called_gone():
     shorter = [tried(PRESSURE, 1.0, Outcome(0.45, False, 0.03), now)]
     found = suggestions([event], [before], shorter, now)[0][0]
     assert not found.prevents
-    assert verdict(event, found) == "shortens it from 0.57 to 0.45 m"
+    assert verdict(event, found) == "shortens wheel off from 0.57 to 0.45 m"
 
 
 def test_what_breaks_no_limit_goes_first_and_another_depth_last():
@@ -167,9 +167,9 @@ def test_a_broken_rule_is_said():
     event, before, now = Event("place", 1.0, 1.6), Outcome(0.030, True, 0.030), whole(1000.0)
     price = whole(1400.0, frozenset({RULE}))
     s = suggestions([event], [before], [tried(PRESSURE, 1.0, Outcome(0.01, False, 0.01), price)], now)[0][0]
-    assert "But it breaks a limit: precharge and oil pressure no longer suit each other." in best_sentence(
-        event, s, now
-    )
+    said = no_cure_sentence(event, [s])
+    assert said.startswith("Nothing tried helps here within the limits. To know, not to set: ")
+    assert "but precharge and oil pressure that no longer suit each other" in said
 
 
 def test_faster_is_no_cure_for_a_wheel_in_the_air_or_a_stone():
@@ -243,3 +243,27 @@ def test_a_change_of_what_is_shared_is_the_whole_accumulator():
     scenario = load("hump")
     shared = replace(scenario, unit=replace(scenario.unit, accumulator=replace(scenario.unit.accumulator, shared_by=2)))
     assert {c.value for c in changes(shared) if c.knob == VOLUME} == {1.5 * 0.7e-3, 2.0 * 0.7e-3}
+
+
+def test_what_breaks_a_limit_is_no_cure():
+    """On soft spots at 55 bar only what lifts the wheel for a sixth of the way helps: told, and not to be set."""
+    changes = {"settings.oil_pressure_bar": 55, "settings.speed_kmh": 7.5, "settings.set_depth_mm": 35,
+               "soil.strength_MPa": 1.5, "limits.on_depth_share_min": 0.85, "limits.pin_peak_max_N": 9000}  # fmt: skip
+    made = explain(load("rough", changes=changes), workers=1)
+    told = [t for t in made.places if t.suggestions and t.suggestions[0].breaks and t.suggestions[0].advised]
+    assert told
+    for t in told:
+        assert t.best is None
+        text = " ".join(says(made, t))
+        assert "To know, not to set: " in text
+        assert "Helps most" not in text
+
+
+def test_the_best_over_the_whole_ground_keeps_all_limits(hard_pressed, no_cushion):
+    assert hard_pressed.best_of_all is None  # the wheel's load stays beyond its limit whatever single change is made
+    assert "no single change tried keeps all limits" in " ".join(explain_text(hard_pressed, "x").split())
+    best = no_cushion.best_of_all
+    assert not best.price.broken
+    kept = [t.price.whole.on_depth_share for t in no_cushion.tried if not t.price.broken and t.change.knob != DEPTH]
+    assert best.price.whole.on_depth_share >= max(kept) - 0.001
+    assert document(no_cushion)["best_over_ground"]["to"] == best.change.edge()[0]
