@@ -37,9 +37,13 @@ def held(run: Run, scenario: Scenario) -> tuple[Held, ...]:
     measures = measure(run, scenario.limits.depth_tolerance)
     found = []
     for limit, asked in given(scenario.limits):
-        formula = MEASURES[limit.measure].run
-        if formula is not None and limit.unit != "km":
-            found.append(Held(limit, float(formula(measures)), asked))
+        of = MEASURES[limit.measure]
+        if limit.unit == "km":
+            continue
+        if of.run is not None:
+            found.append(Held(limit, float(of.run(measures)), asked))
+        elif of.setting is not None:
+            found.append(Held(limit, float(of.of_setting(run)), asked))
     return tuple(found)
 
 
