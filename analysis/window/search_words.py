@@ -7,6 +7,7 @@ import math
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.sentences import SCREEN, changed, items, known, setting
 from analysis.present.texts import number, paragraph, short, table
+from analysis.window.gas_words import oil_by_precharge
 from analysis.window.pick import Pick
 from analysis.window.search import Searched, Tried
 
@@ -27,7 +28,7 @@ def searched_text(found: Searched) -> str:
     lines = [
         *paragraph(f"Searched {count}: {said}."),
         *table(head, rows),
-        *items(_worth(found)),
+        *items(oil_by_precharge(found), _worth(found)),
     ]
     return "\n".join(lines)
 

@@ -15,6 +15,8 @@ from analysis.window.weight import LEAST_SHARE, Weight
 from scenarios.spec import Limits
 from sim.heeds import KINDS
 
+ELSEWHERE_TOLD = ("not_reached", "precharge", "shared", "short_step")  # kinds that need no count over the settings
+
 
 def headline(choice: Pick | Nearest, where: str = "", *, tried: bool = False) -> str:
     """What to set, or that no setting does and which comes nearest.
@@ -37,8 +39,8 @@ def nearest_sentence(found: Nearest) -> str:
 
 
 def warning_notes(choice: Pick | Nearest) -> list[str]:
-    """What to heed at a setting; of one that is not picked without what keeps it from being reached, told already."""
-    told = {"not_reached"} if isinstance(choice, Nearest) else set()
+    """What to heed at a setting; of one that is not picked without what keeps it from being set, told already."""
+    told = {"not_reached", "precharge"} if isinstance(choice, Nearest) else set()
     return [heed.text for heed in choice.heeds if heed.kind not in told]
 
 
@@ -48,7 +50,7 @@ def elsewhere_notes(window: Window, choice: Pick | Nearest) -> list[str]:
     barred = set()
     for (i, j, _), heeds in window.heeds.items():
         for heed in heeds:
-            if (i, j) != (choice.i, choice.j) and heed.kind not in ("not_reached", "shared", "short_step"):
+            if (i, j) != (choice.i, choice.j) and heed.kind not in ELSEWHERE_TOLD:
                 found.setdefault(heed.kind, set()).add((i, j))
                 barred |= {heed.kind} if heed.barred else set()
     if not found:
