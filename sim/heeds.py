@@ -230,7 +230,7 @@ def precharge_heeds(unit: Unit, s: Settings, rule: GasRule) -> tuple[Heed, ...]:
         return ()
     span = suiting_precharges(rule, unit, s)
     help_ = "no precharge suits, only a larger accumulator would" if span.empty else f"{span.bars} bar suits"
-    return (Heed("precharge", f"{text}; {help_}", found.share),)
+    return (Heed("precharge", f"{text}; {help_}", max(found.share / rule.share, found.squeeze / rule.squeeze)),)
 
 
 def pressure_heeds(pressure: float, warns_above: float) -> tuple[Heed, ...]:
