@@ -21,6 +21,7 @@ from scenarios.ground.steps import Drop, Edge, Ramp
 from scenarios.ground.stone_field import StoneField
 from scenarios.ground.stones import PlacedStone, Stones
 from scenarios.ground.waves import Ridges, Sine
+from sim.hydraulics.gas_rule import MOST, SHARE, SQUEEZE, GasRule
 from sim.unit import quantity
 
 __all__ = [
@@ -104,11 +105,25 @@ class Limits:
         "m", 0.005, 0.15, "deepest set depth at which the crop may be sown", edge="mm", example=0.045
     )
 
+    precharge_share_max: float = quantity(
+        SHARE, "1", 0.1, MOST, "largest precharge over the lowest working pressure (lower stop, gas at 35 °C)",
+        source="common practice; the vessel's plate and papers come first",
+    )  # fmt: skip
+    gas_squeeze_max: float = quantity(
+        SQUEEZE, "1", 1.5, MOST, "largest working pressure over the precharge (fast to the upper stop, gas at 0 °C)",
+        source="common practice for a bladder, value from memory; the vessel's plate and papers come first",
+    )  # fmt: skip
+
     def sows_at(self, set_depth: float) -> bool:
         """Whether the crop may be sown at a set depth [m]; at any where no depths are given."""
         shallowest = 0.0 if self.set_depth_min is None else self.set_depth_min - SAME_DEPTH
         deepest = math.inf if self.set_depth_max is None else self.set_depth_max + SAME_DEPTH
         return shallowest <= set_depth <= deepest
+
+    @property
+    def gas_rule(self) -> GasRule:
+        """What a precharge has to keep; `sim.hydraulics.working.keeps` tells whether settings do."""
+        return GasRule(self.precharge_share_max, self.gas_squeeze_max)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -116,7 +131,7 @@ class Search:
     """Pressures, speeds and seeds that a window tries."""
 
     pressures: tuple[float, ...] = series(
-        tuple(p * 1e5 for p in (35, 40, 45, 50, 55, 60, 65)), "Pa", 1e5, 250e5, "oil pressures to try", edge="bar"
+        tuple(p * 1e5 for p in (30, 35, 40, 45, 50, 55)), "Pa", 1e5, 250e5, "oil pressures to try", edge="bar"
     )
     speeds: tuple[float, ...] = series(
         tuple(v / 3.6 for v in range(5, 13)), "m/s", 1 / 3.6, 30 / 3.6, "speeds to try", edge="km/h"

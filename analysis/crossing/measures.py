@@ -18,8 +18,9 @@ from numpy.typing import NDArray
 
 from analysis.crossing.one_run import RunMeasures
 from analysis.present.edge import bar, mm
+from sim.hydraulics.working import ratios
 from sim.record import CAUSES, DepthSetting
-from sim.unit import ATMOSPHERE
+from sim.unit import ATMOSPHERE, Settings, Unit
 
 Floats = NDArray[np.float64]
 
@@ -72,11 +73,15 @@ class Set(Protocol):
     def setting(self) -> DepthSetting: ...
     @property
     def reference(self) -> DepthSetting: ...
+    @property
+    def unit(self) -> Unit: ...
+    @property
+    def settings(self) -> Settings: ...
 
 
 class Edge(NamedTuple):
     """How a quantity is written in the trade: ending of a key, factor for grids, conversion of one value, and its text
-    in a sentence on limits (factor, unit, decimals).
+    in a sentence on limits (factor, unit, decimals; unit of the limit itself, None: the same; decimals at least).
     """
 
     suffix: str
@@ -85,6 +90,8 @@ class Edge(NamedTuple):
     text_factor: float
     text: str
     decimals: int
+    text_of_limit: str | None = None
+    least_decimals: int = 0
 
 
 EDGES: dict[str, Edge] = {
@@ -93,6 +100,8 @@ EDGES: dict[str, Edge] = {
     "bar": Edge("bar", 1e-5, bar, 1e-5, " bar", 1),
     "mm": Edge("mm", 1e3, mm, 1e3, " mm", 1),
     "km": Edge("per_km", 1.0, float, 1.0, " per km", 1),
+    "of_lowest": Edge("", 1.0, float, 1.0, " of the lowest working pressure", 2, "", 2),
+    "of_precharge": Edge("", 1.0, float, 1.0, " times the precharge", 2, "", 2),
 }
 EDGE_OF = {"1": "share", "N": "N", "Pa": "bar", "m": "mm"}
 
@@ -126,6 +135,7 @@ class Measure:
     at_most: str = ""
     dims: tuple[str, ...] = ()
     kind: str = ""  # number type in a paddock; "": single precision by section, double by row
+    form: str = ""  # name in EDGES; "": by its unit
 
     def __post_init__(self) -> None:
         """Raises ValueError where it is to be kept and there is no formula for it."""
@@ -145,6 +155,10 @@ class Measure:
     @property
     def edge(self) -> str:
         """Name in EDGES of how it is written."""
+        return self.form or self._edge_of_unit
+
+    @property
+    def _edge_of_unit(self) -> str:
         return "km" if self.join is Join.COUNT else EDGE_OF[self.unit]
 
     @property
@@ -343,6 +357,18 @@ _DESCRIBED = (
     Measure(
         name="setting_change", unit="m", doc="depth setting against the reference, positive = set deeper",
         join=Join.SETTING, setting=setting_change, kept=("window",), told=False,
+    ),
+    Measure(
+        name="precharge_share", unit="1", form="of_lowest", join=Join.SETTING,
+        doc="precharge over the lowest working pressure, hot gas, absolute", kept=("window",),
+        setting=lambda made: ratios(made.unit, made.settings).share,
+        words="precharge (hot)", at_most="precharge_share_max",
+    ),
+    Measure(
+        name="gas_squeeze", unit="1", form="of_precharge", join=Join.SETTING,
+        doc="highest working pressure over the precharge, cold gas, absolute", kept=("window",),
+        setting=lambda made: ratios(made.unit, made.settings).squeeze,
+        words="gas squeeze (cold)", at_most="gas_squeeze_max",
     ),
 )  # fmt: skip
 MEASURES: dict[str, Measure] = {measure.name: measure for measure in _DESCRIBED}

@@ -211,8 +211,9 @@ class PaddockTable:
 def load_table(path: Path) -> PaddockTable:
     """A stored paddock. Raises ScenarioError for a file that is missing, damaged, or of another kind or version."""
     with opened(path) as file:
-        lacking = [name for name in by_section() if name not in file]
-        if 0 < len(lacking) < len(by_section()):  # with none of them it is no older result, but a damaged one
+        wanted = [*by_section(), *(m.stored for m in by_setting().values())]
+        lacking = [name for name in wanted if name not in file]
+        if 0 < len(lacking) < len(wanted):  # with none of them it is no older result, but a damaged one
             raise refused(path, f"made before {', '.join(lacking)} was kept", "a result that has it",
                           "compute it again to another --out")  # fmt: skip
         group = file["inputs"]

@@ -14,8 +14,10 @@ from analysis.rows.cells import Crossing, Laid, lay
 from analysis.rows.crossings import Cell, cross_all
 from analysis.window.grid import Window
 from scenarios.format.errors import ScenarioError
+from scenarios.gas_notes import gas_notes
 from scenarios.scenario import Scenario
 from sim.hydraulics.cylinder import downforce
+from sim.hydraulics.working import suiting_precharges
 
 
 def search(
@@ -65,6 +67,7 @@ def assemble(
         if wanted
         else ()
     )
+    unit, s, rule = scenario.unit, scenario.settings, scenario.limits.gas_rule
     return Window(
         scenario=scenario.name,
         pressures=pressures,
@@ -75,8 +78,10 @@ def assemble(
         limits=scenario.limits,
         set_depth=scenario.settings.set_depth,
         problems={cell: crossing.problem for cell, crossing in results.items() if crossing.problem},
-        notes=notes,
+        notes=(*notes, *gas_notes(unit, s, rule, pressures.tolist())),
         heeds={cell: crossing.heeds for cell, crossing in results.items() if crossing.heeds},
+        precharge=s.precharge,
+        suiting=tuple(suiting_precharges(rule, unit, replace(s, oil_pressure=float(p))) for p in pressures),
     )
 
 

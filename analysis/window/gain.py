@@ -31,7 +31,7 @@ class Use:
     hectares_per_hour: float
     reason: str = ""
     elsewhere: bool = False  # found with another precharge or set depth than those of the window beside it
-    warnings: tuple[str, ...] = ()  # why its numbers are not to be trusted
+    warnings: tuple[str, ...] = ()  # why its numbers are not to be trusted, or it would not be picked for its precharge
 
 
 @dataclass(frozen=True)
@@ -95,5 +95,6 @@ def present_use(scenario: Scenario, seeds: tuple[int, ...], workers: int | None 
     if len(made) < len(laid):
         return replace(empty, reason=next(text for _, text in sorted(found.items()) if isinstance(text, str)))
     on_depth, off = (float(np.mean([row.share(name) for row in made])) for name in ("on_depth", "wheel_off"))
-    barred = tuple(dict.fromkeys(heed.text for row in made for heed in row.heeds(scenario, s) if heed.barred))
-    return replace(empty, on_depth_share=on_depth, wheel_off_share=off, warnings=barred)
+    heeds = sorted((heed for row in made for heed in row.heeds(scenario, s)), key=lambda heed: not heed.barred)
+    told = tuple(dict.fromkeys(heed.text for heed in heeds if heed.barred or heed.kind == "precharge"))
+    return replace(empty, on_depth_share=on_depth, wheel_off_share=off, warnings=told)

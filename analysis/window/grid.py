@@ -13,6 +13,7 @@ from analysis.crossing.poisson import rate
 from analysis.present.edge import bar, kmh
 from scenarios.spec import Limits
 from sim.heeds import KINDS, Heed
+from sim.hydraulics.working import Span
 
 _OVER_SEEDS = {Join.HIGHEST: np.max, Join.LOWEST: np.min}  # all else: the mean
 
@@ -38,6 +39,8 @@ class Window:
     problems: Mapping[tuple[int, int, int], str]
     notes: tuple[str, ...] = ()
     heeds: Mapping[tuple[int, int, int], tuple[Heed, ...]] = field(default_factory=dict)
+    precharge: float | None = None  # gauge [Pa]; None: not known
+    suiting: tuple[Span, ...] = ()  # precharges that keep the limits at each pressure; (): not known
 
     def __repr__(self) -> str:
         p, v = self.pressures, self.speeds

@@ -8,6 +8,7 @@ import numpy as np
 
 from analysis.present.edge import bar, kmh
 from analysis.present.sentences import capital, sentence, setting
+from analysis.window.gas_words import gas_fails, gas_help
 from analysis.window.grid import Window
 from analysis.window.limits import (
     Check,
@@ -47,9 +48,10 @@ def helps(window: Window, nearest: Nearest) -> tuple[str, ...]:
     for way, di, dj in _WAYS:
         said.append(_neighbour(window, limits, (i, j), (i + di, j + dj), way, failing[0]))
         said.append(_edge(window, limits, (i, j), (di, dj), way, failing[0]))
-    said = [text for text in said if text]
+    said = [text for text in (gas_help(window, nearest), *said) if text]
     said += [_lone(window, limits, check) for check in failing if check.limit.unit != "km" or not said]
-    said.append(_ease(window, i, j, failing))
+    if not gas_fails(nearest):  # what a vessel bears is not eased to meet a limit
+        said.append(_ease(window, i, j, failing))
     return tuple(text for text in said if text)
 
 

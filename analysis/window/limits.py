@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.crossing.measures import EDGES, MEASURES
+from analysis.crossing.measures import EDGES, MEASURES, Join
 from analysis.crossing.poisson import LEVEL, interval, least_exposure
 from analysis.present.edge import bar, mm
 from analysis.window.grid import Window
@@ -39,6 +39,11 @@ class Limit(NamedTuple):
     def way(self) -> str:
         """Its direction in words."""
         return "at least" if self.least else "at most"
+
+    @property
+    def of_setting(self) -> bool:
+        """Whether it is known before the first step, the same on every ground."""
+        return MEASURES[self.measure].join is Join.SETTING
 
 
 def limits_of(limits: Limits) -> list[Limit]:
@@ -67,15 +72,22 @@ class Check(NamedTuple):
     limit: Limit
     asked: float  # the limit itself [SI, or per km]
     value: float  # of the worst seed; of a count the upper end of its interval
-    seed: int | None  # the worst seed; None where all seeds count together
+    seed: int | None  # the worst seed; None where all seeds count together, or none does
     margin: float  # as a share of the limit, ≥ 0 where met
     met: bool
 
     def sentence(self) -> str:
         """Value against limit, in words: "on-depth share 87 % (ground 3) against at least 90 %"."""
         value, asked = apart(self.value, self.asked, self.limit.unit)
-        who = f" (ground {self.seed})" if self.seed is not None else f" (upper end of the {LEVEL * 100:.0f} % interval)"
-        return f"{self.limit.words} {value}{who} against {self.limit.way} {asked}"
+        return f"{self.limit.words} {value}{self._whose} against {self.limit.way} {asked}"
+
+    @property
+    def _whose(self) -> str:
+        if self.limit.of_setting:
+            return ""
+        return (
+            f" (ground {self.seed})" if self.seed is not None else f" (upper end of the {LEVEL * 100:.0f} % interval)"
+        )
 
 
 def given(limits: Limits) -> list[tuple[Limit, float]]:
@@ -145,7 +157,7 @@ def checks(window: Window, limits: Limits, i: int, j: int) -> tuple[Check, ...]:
     for limit, asked in given(limits):
         value = float(worst(window, limit)[i, j])
         seed = None
-        if limit.unit != "km":
+        if limit.unit != "km" and not limit.of_setting:
             by_seed = window.grids[limit.measure][i, j]
             seed = window.seeds[int(by_seed.argmin() if limit.least else by_seed.argmax())]
         room = margin(value, asked, limit.least) if math.isfinite(value) else -math.inf
@@ -229,8 +241,8 @@ def _note(limit: Limit, most: float, length: float) -> str:
 def apart(value: float, asked: float, unit: str) -> tuple[str, str]:
     """Value and limit as texts, with so many decimals that they differ if the numbers do."""
     form = EDGES[unit]
-    limit = f"{asked * form.text_factor:g}{form.text}"
-    for decimals in range(9):
+    limit = f"{asked * form.text_factor:g}{form.text if form.text_of_limit is None else form.text_of_limit}"
+    for decimals in range(form.least_decimals, 9):
         text = f"{value * form.text_factor:.{decimals}f}"
         if value == asked or float(text) != float(f"{asked * form.text_factor:g}"):
             return text + form.text, limit

@@ -7,6 +7,7 @@ import math
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.sentences import SCREEN, changed, items, known, setting
 from analysis.present.texts import number, paragraph, short, table
+from analysis.window.gas_words import oil_by_precharge
 from analysis.window.pick import Pick
 from analysis.window.search import Searched, Tried, Wanted
 from analysis.window.sentences import LEAST, depth_words
@@ -22,11 +23,12 @@ def searched_text(found: Searched) -> str:
               if len(values) > 1]  # fmt: skip
     what = " × ".join(counts) or "one precharge and set depth"
     about = [*(_wanted(found) if len(depths) > 1 else []), *(_warned(found))]
+    suits = [oil_by_precharge(found)] if len(precharges) > 1 else []
     return "\n".join(
         [
             *paragraph(" ".join([f"Searched {what}.", *about])),
             *_table(found, len(precharges) > 1, len(depths) > 1),
-            *items(_best(found), *_elsewhere(found), *_worth(found)),
+            *items(_best(found), *_elsewhere(found), *_worth(found), *suits),
         ]
     )
 

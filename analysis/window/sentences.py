@@ -23,6 +23,7 @@ _AT_PRESSURE = {
 }
 _AT_SPEED = {"lowest_speed": "the slowest tried", "highest_speed": "the fastest tried; faster was not looked at"}
 _AT_PRECHARGE = {"lowest_precharge": "the lowest tried", "highest_precharge": "the highest tried"}
+ELSEWHERE_TOLD = ("not_reached", "precharge", "shared", "short_step")  # kinds that need no count over the settings
 
 
 def headline(choice: Pick | Nearest, where: str = "") -> str:
@@ -83,8 +84,8 @@ def nearest_sentence(found: Nearest) -> str:
 
 
 def warning_notes(choice: Pick | Nearest) -> list[str]:
-    """What to heed at a setting; of one that is not picked without what keeps it from being reached, told already."""
-    told = {"not_reached"} if isinstance(choice, Nearest) else set()
+    """What to heed at a setting; of one that is not picked without what keeps it from being set, told already."""
+    told = {"not_reached", "precharge"} if isinstance(choice, Nearest) else set()
     return [heed.text for heed in choice.heeds if heed.kind not in told]
 
 
@@ -94,7 +95,7 @@ def elsewhere_notes(window: Window, choice: Pick | Nearest) -> list[str]:
     barred = set()
     for (i, j, _), heeds in window.heeds.items():
         for heed in heeds:
-            if (i, j) != (choice.i, choice.j) and heed.kind not in ("not_reached", "shared", "short_step"):
+            if (i, j) != (choice.i, choice.j) and heed.kind not in ELSEWHERE_TOLD:
                 found.setdefault(heed.kind, set()).add((i, j))
                 barred |= {heed.kind} if heed.barred else set()
     if not found:

@@ -113,7 +113,7 @@ def added(monkeypatch):
 def asked(newtons):
     """Limits that bound the made-up measure and nothing else that could fail."""
     return MoreLimits(on_depth_share_min=0.0, wheel_off_share_max=1.0, gauge_load_min=0.0, gauge_load_max=2e4,
-                      rebound_min=newtons)  # fmt: skip
+                      rebound_min=newtons, **invented.ANY_PRECHARGE)  # fmt: skip
 
 
 @pytest.mark.usefixtures("added")

@@ -54,7 +54,8 @@ def invented(seed: int = 1, **changes) -> PaddockTable:
     table = PaddockTable(
         path=Path("r.h5"), name="invented", title="Invented", seed=5, pressures=np.array([45e5, 60e5]),
         speeds=np.array([8.0, 10.0]) / 3.6, downforce=np.array([1500.0, 2000.0]),
-        by_setting={"reached": np.ones(4), "setting_change": np.zeros(4)},
+        by_setting={"reached": np.ones(4), "setting_change": np.zeros(4),
+                    "precharge_share": np.full(4, 0.05), "gas_squeeze": np.full(4, 0.2)},
         machine=PaddockMachine(rows=ROWS, front_wheels=(0.0,), rear_wheels=(-0.5, 0.5)),
         zones=(Zone(name="clay", start=(50.0, 1.5), end=(100.0, 3.0)),), tracks=(0.125,), limits=Limits(),
         section_x=np.tile(10.0 * np.arange(SECTIONS) + 5.0, (PASSES, 1)),

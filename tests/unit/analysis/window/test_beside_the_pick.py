@@ -29,7 +29,7 @@ from sim.run import simulate
 from sim.unit import GRAVITY
 
 PRESSURES, SPEEDS = [24.0, 30.0, 34.0, 37.0, 40.0], [5.0, 7.0, 9.0, 11.0]
-EASY = Limits(depth_tolerance=0.012, wheel_off_share_max=0.03)
+EASY = Limits(depth_tolerance=0.012, wheel_off_share_max=0.03, **invented.ANY_PRECHARGE)
 
 
 @pytest.fixture(scope="module")

@@ -57,7 +57,7 @@ def cases():
         "a wall": (walled(0.3), (40, 60), (5.0, 8.0)),
         "half a wall": (walled(0.12), (40, 60), (5.0, 8.0)),
         "soft tyre": (damped, (40, 60), (8.0,)),
-        "nothing": (invented.short_scenario("rough"), (40, 60), (8.0,)),
+        "nothing": (invented.short_scenario("rough"), (40, 50), (8.0,)),
     }
 
 

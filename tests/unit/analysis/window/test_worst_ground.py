@@ -17,6 +17,7 @@ from scenarios.load import load
 GOOD = {
     "on_depth_share": 0.95, "wheel_off_share": 0.01, "gauge_load_mean": 700.0, "reached": 1.0, "distance": 300.0,
     "wheel_off_episodes": 1.0, "breakouts": 0.0, "setting_change": 0.0, "pin_peak": 9e3, "pressure_max": 70e5,
+    "precharge_share": 0.6, "gas_squeeze": 2.0,
 }  # fmt: skip
 
 
