@@ -11,7 +11,7 @@ from typing import Any
 from scenarios.consistency import check_together, flat_note, ground_faults, meant_flat, profile_faults
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, closest, fault, shown
-from scenarios.format.library import find, library
+from scenarios.format.library import FOLDER, find, library
 from scenarios.format.override import on_the_profile, without_shapes
 from scenarios.format.read import read_toml
 from scenarios.format.tables import SCENARIO
@@ -47,6 +47,7 @@ def load(
     document = _changed(read_toml(path), changes or {})
     try:
         made = _assembled(path, document, None if profile is None else Path(profile), laid)
+        made = replace(made, **_whose(path, document, changes or {}))
     except ScenarioError as error:
         raise ScenarioError(_asked(text, path, changes or {}) for text in error.faults) from None
     if made.profile is not None or "roughness" in document["ground"]:
@@ -77,6 +78,15 @@ def load_unit(source: str | Path, *, where: str = "unit") -> Scenario:
     if "ground" not in document:
         document = {"title": path.stem, **document, "ground": {"length_m": 20.0}}
     return _assembled(path, document, None)
+
+
+def _whose(path: Path, document: dict[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
+    """Whether a file is the library's (or a copy of it), and which values of unit and soil its user stated."""
+    from scenarios.format.inherit import stated  # noqa: PLC0415 (brings pydantic along, which is in use by now)
+
+    named = FOLDER / path.name
+    copied = named.is_file() and named.read_bytes() == path.read_bytes()
+    return {"made_up": copied, "stated": stated(_changed({}, changes) if copied else document, path)}
 
 
 def _changed(document: dict[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:

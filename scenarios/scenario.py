@@ -40,6 +40,8 @@ class Scenario:
     x_to: float
     profile: Profile | None = None
     warnings: tuple[str, ...] = ()
+    made_up: bool = False  # whether it is the library's, or a copy of it
+    stated: frozenset[str] = frozenset()  # dotted keys of unit and soil that its user gave, not the library
 
     def __repr__(self) -> str:
         s = self.settings

@@ -16,6 +16,7 @@ from analysis.cli.commands import command
 from analysis.cli.parts.output_files import clash_faults
 from analysis.present.plain_signs import register
 from analysis.present.progress import Meter
+from analysis.present.texts import paragraph
 from analysis.storage.safe_write import replacing
 from analysis.version import VERSION
 from scenarios.format.errors import ScenarioError
@@ -30,7 +31,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         return _done(words)
     except ScenarioError as error:
-        _say(f"rowbench: {error}")
+        _say(_told(error))
         return BAD_INPUT
     except Stopped as stopped:
         _say(f"\nrowbench: stopped; {stopped}")
@@ -90,6 +91,16 @@ def _print_json(document: dict[str, Any]) -> None:
 def _show(text: str) -> None:
     """A part of the text before the rest is there."""
     print(text, flush=True)
+
+
+def _told(error: ScenarioError) -> str:
+    """Faults for the user: folded on a terminal, a line each elsewhere."""
+    if not sys.stderr.isatty():
+        return f"rowbench: {error}"
+    if len(error.faults) == 1:
+        return "\n".join(paragraph(f"rowbench: {error}", indent=2))
+    told = [line for i, text in enumerate(error.faults, 1) for line in paragraph(text, first=f"  {i}. ")]
+    return "\n".join([f"rowbench: {len(error.faults)} faults:", *told])
 
 
 def _dropped(text: str) -> None:

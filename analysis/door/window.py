@@ -60,7 +60,8 @@ class Window(grid.Window):
     def advice(self) -> Advice:
         """All that is told beside the pick: what it buys, how sure it is, stones, weight.
 
-        Crosses the ground again with soil and roughness changed: about half as long as the window took.
+        Crosses the ground again with each of some twenty values low and high: up to four times as long as the window
+        took.
         """
         ready()
         return advise(self.crossed, self, self.workers)

@@ -20,7 +20,7 @@ from analysis.report.geometry import geometry, room
 from analysis.report.report import Report
 from analysis.report.stretch import breakout_rows, ground_line, packed
 from analysis.report.templates import rendered
-from analysis.report.words import buys, choice_words, sentences, sure
+from analysis.report.words import buys, choice_words, moved, sentences, sure, sure_short
 from analysis.stones.words import loads_sentence
 from analysis.version import VERSION
 from analysis.window.limits import checks, hindrance, meets
@@ -88,7 +88,8 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "buys": buys(made),
         "buys_head": gain_heading(advice.gain) if advice.gain else "",
         "sure": sure(made),
-        "sure_short": sure(made, short=True),
+        "sure_short": sure_short(made),
+        "moved": moved(made),
         "tolerance": short(mm(window.limits.depth_tolerance)),
         "limits": limit_words(window.limits),
         "weight": sentence(weight_sentence(advice.weight)),

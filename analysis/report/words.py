@@ -6,23 +6,33 @@ import math
 from typing import Any
 
 from analysis.present.edge import bar, kgf, kmh, mm
-from analysis.present.sentences import SCREEN, by_mm, known, sentence, setting
+from analysis.present.sentences import SCREEN, by_mm, capital, known, sentence, setting
 from analysis.present.texts import number, percent, short
 from analysis.report.report import Report
 from analysis.window.gain import Use
 from analysis.window.help_words import helps
 from analysis.window.pick import Nearest, Pick
+from analysis.window.robustness import Robustness, Trial
 from analysis.window.sentences import (
     LEAST,
     headline,
     nearest_sentence,
     pressure_edge,
     speed_edge,
+)
+from analysis.window.sure.words import (
+    assumed_sentence,
+    at_pick,
+    beyond_notes,
+    end_words,
+    leads,
+    moving_sentence,
+    room_sentence,
+    short_sentence,
     spread_sentence,
-    variant_sentence,
+    still_notes,
 )
 from analysis.window.why_words import why
-from analysis.window.words import at_pick
 
 
 def depth_change(change: float) -> str:
@@ -85,16 +95,44 @@ def _where(use: Use) -> str:
     return setting(use.oil_pressure, use.speed, SCREEN, ", ")
 
 
-def sure(made: Report, *, short: bool = False) -> list[str]:
-    """How sure the pick is: seeds alone, spread over them, and the pick with soil and ground changed.
-
-    short: of the changes only those under which the pick no longer meets every limit.
-    """
+def sure(made: Report) -> list[str]:
+    """How sure the pick is: its room, what is assumed, grounds alone, and the values that move it most."""
     found = made.advice.robustness
     if found is None:
         return []
-    said = [spread_sentence(found.spread)]
+    said = [room_sentence(found.room), assumed_sentence(found.assumed), spread_sentence(found.spread)]
     if len(made.advice.window.seeds) > 1:
         said.append(f"at the pick, over the grounds: {at_pick(found)}")
-    said += [variant_sentence(v) for v in found.variants if not short or v.still_meets is False]
-    return [sentence(text) for text in said]
+    return [sentence(text) for text in (*said, *beyond_notes(found), *still_notes(found))]
+
+
+def sure_short(made: Report) -> list[str]:
+    """The same for a sheet of paper."""
+    found = made.advice.robustness
+    if found is None:
+        return []
+    moving = [short_sentence(found, one) for one in found.moving[:2]]
+    return [sentence(text) for text in (room_sentence(found.room), assumed_sentence(found.assumed), *moving)]
+
+
+def moved(made: Report) -> dict[str, Any]:
+    """The table of values that move the pick: its heading, and a row for every end that does; none where none does."""
+    found = made.advice.robustness
+    if found is None:
+        return {"says": "", "rows": []}
+    rows = [_end(found, one, k) for one in found.moving for k in range(2) if one.moves[k]]
+    return {"says": capital(moving_sentence(found)).rstrip(":."), "rows": rows}
+
+
+def _end(found: Robustness, one: Trial, k: int) -> dict[str, str]:
+    """One end of a value: what it is, the setting it leads to, how fast of the fastest tried, and the pick if kept."""
+    tried = one.ends[k]
+    assert tried is not None
+    led = tried.found
+    fast = 0.0 if led.pick is None else led.pick.speed / found.speeds[-1]
+    return {
+        "what": f"{capital(one.doubtful.words)}: {end_words(one, k)}",
+        "leads": leads(found, led),
+        "share": f"{100.0 * fast:.0f}",
+        "kept": "meets every limit" if led.still_meets else f"fails: {led.kept.sentence}",
+    }

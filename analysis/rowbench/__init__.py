@@ -52,8 +52,8 @@ every limit of the file; where none does it is None: none of them is to be set, 
 >>> window.to_xarray().gauge_load_mean.sel(oil_pressure_bar=60, speed_kmh=8).dims
 ('seed',)
 
-`window.advice` adds what the pick buys and how sure it is, which takes half as long again; `print(window.text())`
-is then the screen of `rowbench window`.
+`window.advice` adds what the pick buys and how sure it is, which takes longer than the window;
+`print(window.text())` is then the screen of `rowbench window`.
 
 **Why does the depth move?** `explain` crosses the ground, tells the worst places with their causes, and tries what
 could help.

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from analysis.crossing.measures import EDGES, MEASURES
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.stones.document import loads_document
 from analysis.window.advice import Advice
@@ -14,15 +13,13 @@ from analysis.window.gain import Gain, Use
 from analysis.window.grid import Window
 from analysis.window.help_words import helps
 from analysis.window.pick import Nearest, Pick
-from analysis.window.robustness import Robustness
 from analysis.window.search import Searched, Tried
 from analysis.window.sentences import (
     headline,
     nearest_sentence,
-    spread_sentence,
-    variant_sentence,
     weight_warning,
 )
+from analysis.window.sure.document import robustness_document
 from analysis.window.weight import Weight
 from analysis.window.why_words import why
 
@@ -92,39 +89,6 @@ def _use(use: Use) -> dict[str, Any]:
         **({"reason": use.reason} if use.reason else {}),
         **({"warnings": list(use.warnings)} if use.warnings else {}),
     }
-
-
-def robustness_document(sure: Robustness) -> dict[str, Any]:
-    """Spread over the seeds, and every change by its name."""
-    seeds = sure.spread
-    return {
-        "seeds": {
-            "picks": [
-                {"seed": seed, **(_short(pick) or {"oil_pressure_bar": None, "speed_kmh": None})}
-                for seed, pick in zip(seeds.seeds, seeds.picks, strict=True)
-            ],
-            "at_pick": {
-                MEASURES[name].window_key: [end * EDGES[MEASURES[name].edge].factor for end in ends]
-                for name, ends in seeds.at_pick.items()
-            },
-            "says": spread_sentence(seeds),
-        },
-        **{
-            v.name: {
-                "applies": v.applies,
-                "pick": _short(v.pick),
-                "pick_still_meets_limits": v.still_meets,
-                "says": variant_sentence(v),
-            }
-            for v in sure.variants
-        },
-    }
-
-
-def _short(pick: Pick | None) -> dict[str, Any] | None:
-    if pick is None:
-        return None
-    return {"oil_pressure_bar": bar(pick.oil_pressure), "speed_kmh": kmh(pick.speed)}
 
 
 def weight_document(weight: Weight) -> dict[str, Any]:

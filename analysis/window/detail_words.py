@@ -11,19 +11,17 @@ from analysis.present.texts import number, paragraph, percent, short, table
 from analysis.stones.words import loads_sentence
 from analysis.window.advice import Advice
 from analysis.window.gain import Use
-from analysis.window.grid import Window
 from analysis.window.pick import Pick
 from analysis.window.robustness import Robustness
 from analysis.window.sentences import (
     LEAST,
     caution_notes,
-    spread_sentence,
-    variant_sentence,
     weight_sentence,
     weight_warning,
 )
+from analysis.window.sure.words import all_lines
 from analysis.window.why_words import why
-from analysis.window.words import at_pick, gain_heading, heed_lines, nothing_lines, set_lines, title_lines, use_words
+from analysis.window.words import gain_heading, heed_lines, nothing_lines, set_lines, title_lines, use_words
 from scenarios.scenario import Scenario
 
 
@@ -35,7 +33,7 @@ def detailed_text(advice: Advice, scenario: Scenario) -> str:
         lines += ["What to set", *set_lines(advice, scenario), *heed_lines(outcome)]
         lines += ["", "Why", *items(*why(advice.window, outcome))]
         lines += ["", *_buys(advice, scenario)]
-        lines += ["", "How sure", *_sure(advice.robustness, advice.window)]
+        lines += ["", "How sure", *_sure(advice.robustness)]
     else:
         lines += [*nothing_lines(advice), *heed_lines(outcome)]
     where = "" if isinstance(outcome, Pick) else f" at the setting that {LEAST}"
@@ -83,13 +81,10 @@ def _area(scenario: Scenario) -> str:
     return f"Area: {m.rows} rows at {short(m.row_spacing)} m, {percent(m.field_efficiency, 0)} of the time at work."
 
 
-def _sure(sure: Robustness | None, window: Window) -> list[str]:
+def _sure(sure: Robustness | None) -> list[str]:
     if sure is None:
         return ["  not looked at"]
-    said = [spread_sentence(sure.spread)]
-    if len(window.seeds) > 1:
-        said.append(f"at the pick, over the grounds: {at_pick(sure)}")
-    return _said(*said, *map(variant_sentence, sure.variants))
+    return items(*all_lines(sure))
 
 
 def _cautions(advice: Advice, scenario: Scenario) -> list[str]:

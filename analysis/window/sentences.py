@@ -6,12 +6,11 @@ import math
 from collections.abc import Iterable
 
 from analysis.present.edge import bar, kgf, kmh, mm
-from analysis.present.sentences import setting, span
+from analysis.present.sentences import setting
 from analysis.present.texts import short
 from analysis.window.grid import Window
 from analysis.window.limits import asked_text, given, not_checked
 from analysis.window.pick import Nearest, Pick
-from analysis.window.robustness import Spread, Variant
 from analysis.window.weight import LEAST_SHARE, Weight
 from scenarios.spec import Limits
 from sim.heeds import KINDS
@@ -126,33 +125,6 @@ def caution_notes(window: Window, choice: Pick | Nearest, warnings: Iterable[str
         first = next(iter(sorted(window.problems.items())))[1]
         notes.append(f"{len(window.problems)} crossings could not be made; the first: {first}")
     return list(dict.fromkeys(notes))
-
-
-def variant_sentence(variant: Variant) -> str:
-    """What a change does to the pick."""
-    if not variant.applies:
-        return f"{variant.words}: {variant.note}"
-    kept = "the pick still meets every limit" if variant.still_meets else f"the pick then fails with {variant.fails}"
-    if variant.pick is None:
-        return f"{variant.words}: no setting meets every limit; {kept}"
-    return f"{variant.words}: {setting(variant.pick.oil_pressure, variant.pick.speed)}; {kept}"
-
-
-def spread_sentence(spread: Spread) -> str:
-    """The picks of single seeds."""
-    if len(spread.seeds) == 1:
-        return f"one ground only (ground {spread.seeds[0]}): no spread to tell"
-    found = [pick for pick in spread.picks if pick is not None]
-    none = len(spread.picks) - len(found)
-    if not found:
-        return f"alone, none of the {none} seeds has a setting that meets every limit"
-    speeds, pressures = sorted(kmh(p.speed) for p in found), sorted(bar(p.oil_pressure) for p in found)
-    text = f"each of {len(found)} seeds alone: {_ends(pressures)} bar at {_ends(speeds)} km/h"
-    return f"{text}; {none} without a setting" if none else text
-
-
-def _ends(values: list[float]) -> str:
-    return span(f"{values[0]:g}", f"{values[-1]:g}", "–")
 
 
 def weight_sentence(weight: Weight) -> str:

@@ -12,7 +12,7 @@ from analysis.crossing.loads import PinLoad
 from analysis.present.cautions import PRESSURE_SHORT
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.scenario_words import scenario_title
-from analysis.present.sentences import SCREEN, items, loaded, numbered, sentence, setting, span
+from analysis.present.sentences import SCREEN, items, loaded, numbered, sentence, setting
 from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, plural, short, signed, table
 from analysis.window.advice import Advice
 from analysis.window.gain import Gain, Use
@@ -21,7 +21,6 @@ from analysis.window.help_words import helps
 from analysis.window.limits import sown_text
 from analysis.window.pick import Nearest, Pick
 from analysis.window.pins_at import PinsAt
-from analysis.window.robustness import Robustness
 from analysis.window.sentences import (
     LEAST,
     NOTHING,
@@ -30,11 +29,11 @@ from analysis.window.sentences import (
     precharge_edge,
     pressure_edge,
     speed_edge,
-    spread_sentence,
     unchecked_notes,
     warning_notes,
     weight_warning,
 )
+from analysis.window.sure.words import first_lines
 from analysis.window.why_words import faster
 from scenarios.scenario import Scenario
 from sim.unit import KELVIN
@@ -174,22 +173,11 @@ def _from_to(before: str, after: str) -> str:
 
 
 def _sure_short(advice: Advice) -> list[str]:
-    """Spread over the grounds, and under which changes the pick still meets every limit and under which not."""
-    sure = advice.robustness
-    if sure is None:
+    """Room at the pick, what its values rest on, and what moves it most."""
+    if advice.robustness is None:
         return ["  not looked at"]
-    kept = [v.words for v in sure.variants if v.applies and v.still_meets]
-    lost = [v.words for v in sure.variants if v.applies and v.still_meets is False]
-    said = [spread_sentence(sure.spread)]
-    said += [f"no longer meets every limit with: {'; '.join(lost)}"] if lost else []
-    said += ["meets every limit with all changes tried"] if kept and not lost else []
-    return _said(*said)
-
-
-def at_pick(sure: Robustness) -> str:
-    """Shares at the pick from the lowest to the highest over the seeds."""
-    on_depth, off = (span(*map(percent, sure.spread.at_pick[name])) for name in ("on_depth_share", "wheel_off_share"))
-    return f"on depth {on_depth}, wheel off {off}"
+    said, moving = first_lines(advice.robustness)
+    return items(*said) + items(*moving, first="    ", indent=6)
 
 
 def _said(*texts: str) -> list[str]:

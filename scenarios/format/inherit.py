@@ -7,11 +7,12 @@ scenario that lends its unit lends neither.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from scenarios.format.errors import ScenarioError, fault, shown
-from scenarios.format.library import find
+from scenarios.format.library import KINDS, find
 from scenarios.format.messages import Fault
 from scenarios.format.read import read_toml
 from scenarios.format.schema import check
@@ -27,13 +28,38 @@ def taken_over(document: dict[str, Any], path: Path, faults: list[Fault]) -> dic
     Faults of the base files are added to `faults`. What a chain leaves out has the value of the demonstration unit or
     of firm soil.
     """
-    bases = {name: _bases(document, name, path, faults) for name in DEFAULTS}
+    bases = {name: [lower for _, lower in _bases(document, name, path, faults)] for name in DEFAULTS}
     found = {name: _over(name, [document, *lower]) for name, lower in bases.items()}
     alone = [lower for lower in bases["unit"] if "ground" not in lower]
     for name in BROUGHT:
         if isinstance(document.get(name, {}), dict):
             found[name] = _over(name, [document, *alone])
     return found
+
+
+def stated(document: dict[str, Any], path: Path) -> frozenset[str]:
+    """Dotted keys of unit and soil that a document gives itself or takes from files outside the library.
+
+    >>> sorted(stated({"soil": {"base": "hard", "strength_MPa": 1.5}}, Path("x.toml")))
+    ['soil.strength_MPa']
+    """
+    found: set[str] = set()
+    for name in DEFAULTS:
+        lower = [given for file, given in _bases(document, name, path, []) if file.parent != KINDS[name]]
+        for given in (document, *lower):
+            found |= set(_leaves(given.get(name, {}), name))
+    return frozenset(found)
+
+
+def _leaves(table: Any, dotted: str) -> Iterator[str]:
+    """Dotted names of all values of a table and of the tables in it."""
+    if not isinstance(table, dict):
+        return
+    for key, value in table.items():
+        if isinstance(value, dict):
+            yield from _leaves(value, f"{dotted}.{key}")
+        elif key != "base":
+            yield f"{dotted}.{key}"
 
 
 def _over(name: str, documents: list[dict[str, Any]]) -> dict[str, Any]:
@@ -45,15 +71,16 @@ def _over(name: str, documents: list[dict[str, Any]]) -> dict[str, Any]:
     return {key: value for key, value in merged.items() if key != "base"}
 
 
-def _bases(document: dict[str, Any], name: str, path: Path, faults: list[Fault]) -> list[dict[str, Any]]:
-    """The documents that the table `name` (unit or soil) of a document takes over, the nearest first.
+def _bases(document: dict[str, Any], name: str, path: Path, faults: list[Fault]) -> list[tuple[Path, dict[str, Any]]]:
+    """The documents that the table `name` (unit or soil) of a document takes over, with their files, nearest first.
 
     A base file without `base` of its own ends the chain.
     """
     table = document.get(name, {})
     if not isinstance(table, dict):
         return []
-    bases, seen = [], [path.resolve()]
+    bases: list[tuple[Path, dict[str, Any]]] = []
+    seen = [path.resolve()]
     base: Any = table.get("base", DEFAULTS[name])
     asked = "base" in table  # else it is the default, which the default's own file does not take over
     while isinstance(base, str):
@@ -71,7 +98,7 @@ def _bases(document: dict[str, Any], name: str, path: Path, faults: list[Fault])
             break
         seen.append(found.resolve())
         faults += check(lower, str(found), PART)
-        bases.append(lower)
+        bases.append((found, lower))
         path, asked = found, True
         inner = lower.get(name, {})
         base = inner.get("base") if isinstance(inner, dict) else None
