@@ -90,7 +90,7 @@ def test_the_page_says_what_the_summary_says(page, summary):
     assert "low & <wet>" in text
     assert "<wet>" not in page
     assert "seed 5" in text
-    assert "(seed 5)" not in text
+    assert "(ground 5)" not in text
     assert "rowbench report small.h5 --out page.html" in text
     assert "dry nitrogen only" in text
     assert summary.table.versions["sources"] in text

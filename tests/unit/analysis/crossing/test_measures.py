@@ -32,6 +32,8 @@ NO_MEASURE = {
     "depth_tolerance": "says what counts as on depth",
     "gas_pressure_warning": "a run warns above it; no setting fails with it",
     "max_oil_pressure": "bounds a setting, not what comes of it",
+    "set_depth_min": "bounds a setting, not what comes of it",
+    "set_depth_max": "bounds a setting, not what comes of it",
 }
 JOINED_IN_A_PADDOCK = (Join.MEAN, Join.SCATTER, Join.HIGHEST, Join.LOWEST, Join.SUM)
 
@@ -136,7 +138,7 @@ def test_a_measure_added_is_in_runs_and_windows_and_their_limits():
 
     tightest = checks(made, made.limits, 0, 0)[0]
     least = float(made.grids["rebound"][0, 0].min())
-    assert tightest.sentence().startswith(f"rebound of the press wheel {least:.0f} N (seed ")
+    assert tightest.sentence().startswith(f"rebound of the press wheel {least:.0f} N (ground ")
     assert tightest.sentence().endswith("against at least 10000 N")
     assert choice_document(made, choose(made))["fails"] == ["rebound_min_N"]
     assert meets(made, asked(0.5 * float(made.grids["rebound"].min()))).all()
