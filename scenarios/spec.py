@@ -101,7 +101,7 @@ class Limits:
     on_depth_share_min: float = quantity(0.90, "1", 0.0, 1.0, "least share of travel on depth")
     wheel_off_share_max: float = quantity(0.02, "1", 0.0, 1.0, "largest share of travel with the gauge wheel off")
     feature_too_deep_max: float = feature(
-        0.5, "1", 5.0, "how much too deep the slot may be, as a share of the set depth"
+        0.6, "1", 5.0, "how much too deep the slot may be, as a share of the set depth"
     )
     feature_too_shallow_max: float = feature(
         0.5, "1", 5.0, "how much too shallow the slot may be, as a share of the set depth"

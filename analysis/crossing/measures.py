@@ -71,7 +71,7 @@ EDGES: dict[str, Edge] = {
     "bar": Edge("bar", 1e-5, bar, 1e-5, " bar", 1),
     "mm": Edge("mm", 1e3, mm, 1e3, " mm", 1),
     "km": Edge("per_km", 1.0, float, 1.0, " per km", 1),
-    "m": Edge("m", 1.0, float, 1.0, " m", 1),
+    "m": Edge("m", 1.0, float, 1.0, " m", 1, None, 1),
     "of_depth": Edge("", 1.0, float, 100.0, " % of the set depth", 0, " %"),
 }
 EDGE_OF = {"1": "share", "N": "N", "Pa": "bar", "m": "mm"}
@@ -205,19 +205,19 @@ _DESCRIBED = (
         name="too_deep", unit="1", doc="how much too deep at worst, over the set depth", join=Join.HIGHEST,
         run=lambda m: max(m.depth.error_max, 0.0) / m.run.settings.set_depth,
         rows=lambda r: np.maximum(r.values["error_max"], 0.0) / r.set_depth, kept=("window",), form="of_depth",
-        words="too deep by", at_most="feature_too_deep_max",
+        words="error too deep", at_most="feature_too_deep_max",
     ),
     Measure(
         name="too_shallow", unit="1", doc="how much too shallow at worst, over the set depth", join=Join.HIGHEST,
         run=lambda m: max(-m.depth.error_min, 0.0) / m.run.settings.set_depth,
         rows=lambda r: np.maximum(-r.values["error_min"], 0.0) / r.set_depth, kept=("window",), form="of_depth",
-        words="too shallow by", at_most="feature_too_shallow_max",
+        words="error too shallow", at_most="feature_too_shallow_max",
     ),
     Measure(
         name="off_depth_at_one_place", unit="m", doc="travel off depth at the place with most of it",
         join=Join.HIGHEST, run=lambda m: m.places.off_depth,
         rows=lambda r: r.values["off_depth_most"] * r.travel, kept=("window",), form="m",
-        run_key="depth.off_depth_at_one_place_m", words="off depth at one place for", at_most="feature_off_depth_max",
+        run_key="depth.off_depth_at_one_place_m", words="way off depth at one place", at_most="feature_off_depth_max",
     ),
     Measure(
         name="error_p05", unit="m", doc="depth error that a twentieth of the travel stays below", join=Join.BEHIND,
@@ -241,7 +241,7 @@ _DESCRIBED = (
         name="wheel_off_at_one_place", unit="m", doc="travel without load on the gauge wheel at the place with most",
         join=Join.HIGHEST, run=lambda m: m.places.wheel_off,
         rows=lambda r: r.values["wheel_off_most"] * r.travel, kept=("window",), form="m",
-        run_key="gauge_load.wheel_off_at_one_place_m", words="gauge wheel off at one place for",
+        run_key="gauge_load.wheel_off_at_one_place_m", words="way with the wheel off at one place",
         at_most="feature_wheel_off_max",
     ),
     Measure(
