@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 from scenarios.format.described import optional, series, whole
 from scenarios.ground.banks import Bank, Rut
@@ -54,6 +55,13 @@ __all__ = [
 ]
 
 SAME_DEPTH = 1e-9  # set depths that differ by less are one [m]
+ON_FEATURE = "where the ground is a feature"
+NOT_ON_FEATURE = ("on_depth_share_min", "wheel_off_share_max")  # limits that the feature's own stand in for
+
+
+def feature(default: float, unit: str, high: float, doc: str) -> Any:
+    """A limit that holds only where the ground is one feature."""
+    return quantity(default, unit, 0.0, high, f"{ON_FEATURE}: {doc}")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,11 +90,29 @@ class Machine:
 
 @dataclass(frozen=True, kw_only=True)
 class Limits:
-    """What a setting has to meet; a limit that is left out (None) is not checked."""
+    """What a setting has to meet; a limit that is left out (None) is not checked.
+
+    Where the ground is one feature or a few on flat ground (`scenarios.single`) those named `feature_` hold in
+    place of `NOT_ON_FEATURE`, elsewhere they do not: a share of the way says nothing there, since the flat before and
+    behind waters it down. Half the set depth is what a breakout goes by too; the two lengths are the shares
+    of on_depth_share_min and wheel_off_share_max on 40 m of row.
+    """
 
     depth_tolerance: float = quantity(0.010, "m", 0.001, 0.05, "depth error that still counts as on depth", edge="mm")
     on_depth_share_min: float = quantity(0.90, "1", 0.0, 1.0, "least share of travel on depth")
     wheel_off_share_max: float = quantity(0.02, "1", 0.0, 1.0, "largest share of travel with the gauge wheel off")
+    feature_too_deep_max: float = feature(
+        0.6, "1", 5.0, "how much too deep the slot may be, as a share of the set depth"
+    )
+    feature_too_shallow_max: float = feature(
+        0.5, "1", 5.0, "how much too shallow the slot may be, as a share of the set depth"
+    )
+    feature_off_depth_max: float = feature(4.0, "m", 100.0, "longest way off depth at one place")
+    feature_wheel_off_max: float = feature(0.8, "m", 100.0, "longest way with the gauge wheel off at one place")
+    feature_gauge_peak_max: float | None = optional(
+        "N", 100.0, 1e5, f"{ON_FEATURE}: largest load on the gauge wheel", example=5e3
+    )
+    on_feature: bool = False  # no key: found from the ground by `Scenario`
     gauge_load_min: float = quantity(200.0, "N", 0.0, 1e4, "least mean load on the gauge wheel")
     gauge_load_max: float = quantity(1200.0, "N", 0.0, 2e4, "largest mean load on the gauge wheel")
     pin_peak_max: float | None = optional("N", 100.0, 1e6, "largest load on any pin", example=25e3)
@@ -124,6 +150,10 @@ class Limits:
     def gas_rule(self) -> GasRule:
         """What a precharge has to keep; `sim.hydraulics.working.keeps` tells whether settings do."""
         return GasRule(self.precharge_share_max, self.gas_squeeze_max)
+
+    def holds(self, name: str) -> bool:
+        """Whether a limit on a measure, given or not, is one to be held on this ground."""
+        return name not in NOT_ON_FEATURE if self.on_feature else not name.startswith("feature_")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import shlex
 from datetime import date
 from typing import Any
@@ -23,6 +24,8 @@ from analysis.report.templates import rendered
 from analysis.report.words import buys, choice_words, moved, sentences, sure, sure_short
 from analysis.stones.words import loads_sentence
 from analysis.version import VERSION
+from analysis.window.feature.at_feature import at_cell, largest_error
+from analysis.window.feature.feature_words import judged, metres, slot_span
 from analysis.window.limits import checks, hindrance, meets
 from analysis.window.sentences import (
     caution_notes,
@@ -92,6 +95,8 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "moved": moved(made),
         "tolerance": short(mm(window.limits.depth_tolerance)),
         "limits": limit_words(window.limits),
+        "judged": sentence(judged(scenario)) if judged(scenario) else "",
+        "on_feature": window.limits.on_feature,
         "weight": sentence(weight_sentence(advice.weight)),
         "weight_warning": weight_warning(advice.weight),
         "least_weight": f"{LEAST_SHARE * 100:.0f} %",
@@ -198,12 +203,10 @@ def _cell(made: Report, i: int, j: int) -> dict[str, Any]:
         "fails": [stopped] if stopped else failing,
         "warnings": [heed.text for heed in window.heeds_at(i, j)],
         "share": share if known else None,
-        "on_depth": percent(share) if known else "–",
-        "wheel_off": percent(float(window.over_seeds("wheel_off_share")[i, j])) if known else "–",
+        **_shown(made, i, j, share),
         "gauge_load": number(float(window.over_seeds("gauge_load_mean")[i, j]), 0) if known else "–",
         "pin_peak": number(float(window.over_seeds("pin_peak")[i, j]) / 1e3) if known else "–",
         "breakouts": number(float(window.per_km("breakouts")[i, j])) if known else "–",
-        "colour": _colour(share) if known else "#FFFFFF",
         "crank": cell.crank_angle,
         "set_load": round(cell.set_load, 1),
         "here_on_depth": percent(cell.on_depth_share),
@@ -212,7 +215,28 @@ def _cell(made: Report, i: int, j: int) -> dict[str, Any]:
     }
 
 
-def _colour(share: float) -> str:
-    """Colour of the map: cividis from half of the way on depth (dark) to all of it (bright)."""
-    red, green, blue, _ = mpl.colormaps["cividis"](min(max((share - 0.5) / 0.5, 0.0), 1.0))
+def _shown(made: Report, i: int, j: int, share: float) -> dict[str, Any]:
+    """What the map shows of a cell and how, and what is told of depth and wheel beside it."""
+    window = made.advice.window
+    if not np.isfinite(share):
+        told = [["On depth", "–"], ["Gauge wheel off", "–"]]
+        return {"map": "–", "dark": False, "what": "", "colour": "#FFFFFF", "facts": told}
+    if window.limits.on_feature:
+        at = at_cell(window, made.scenario.settings.set_depth, i, j)
+        error = float(largest_error(window)[i, j])
+        bright = 1.0 - error / max(0.02, float(np.nanmax(largest_error(window))))
+        told = [["Slot", slot_span(at)], ["Off depth at one place", metres(at.off_depth)],
+                ["Gauge wheel off at one place", metres(at.wheel_off)]]  # fmt: skip
+        text = number(mm(error), 0)
+        return {"map": text, "dark": bright < 0.56, "what": f"largest depth error {text} mm",
+                "colour": _colour(bright), "facts": told}  # fmt: skip
+    off = percent(float(window.over_seeds("wheel_off_share")[i, j]))
+    told = [["On depth", percent(share)], ["Gauge wheel off", off]]
+    return {"map": f"{math.floor(100.0 * share + 0.5)}", "dark": share < 0.78, "what": f"{percent(share)} on depth",
+            "colour": _colour((share - 0.5) / 0.5), "facts": told}  # fmt: skip
+
+
+def _colour(bright: float) -> str:
+    """Colour of the map: cividis from dark, 0 (half of the way on depth, or the largest error), to bright, 1."""
+    red, green, blue, _ = mpl.colormaps["cividis"](min(max(bright, 0.0), 1.0))
     return "#" + "".join(f"{round(255 * part):02X}" for part in (red, green, blue))

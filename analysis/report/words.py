@@ -9,6 +9,7 @@ from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.sentences import SCREEN, by_mm, capital, known, sentence, setting
 from analysis.present.texts import number, percent, short
 from analysis.report.report import Report
+from analysis.window.feature.feature_words import compared, metres, slot_span
 from analysis.window.gain import Use
 from analysis.window.help_words import helps
 from analysis.window.pick import Nearest, Pick
@@ -73,6 +74,13 @@ def sentences(made: Report) -> list[str]:
         f"{headline(found)}: the fastest speed tried at which some pressure meets every limit, with "
         f"{percent(share)} of the way on depth."
     )
+    gain = made.advice.gain
+    if gain is not None and gain.pick.at is not None:
+        at = gain.pick.at
+        first = (
+            f"{headline(found)}: the fastest speed at which some pressure meets every limit, with a slot of "
+            f"{slot_span(at)} and {metres(at.off_depth)} off depth at one place."
+        )
     faster, lower, higher = (text.rstrip(".") for text in why(window, found))
     return [first, f"{faster}.", f"{lower}; {higher[:1].lower()}{higher[1:]}."]
 
@@ -83,6 +91,13 @@ def buys(made: Report) -> list[tuple[str, str, str]]:
     if gain is None:
         return []
     pick, present = gain.pick, gain.present
+    if pick.at is not None:
+        tolerance = made.scenario.limits.depth_tolerance
+        return [
+            ("oil pressure and speed", _where(pick), _where(present)),
+            *compared(pick, present, tolerance),
+            ("hectares an hour", number(pick.hectares_per_hour, 2), number(present.hectares_per_hour, 2)),
+        ]
     return [
         ("oil pressure and speed", _where(pick), _where(present)),
         ("on depth", known(pick.on_depth_share), known(present.on_depth_share)),

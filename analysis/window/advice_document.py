@@ -9,6 +9,7 @@ from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.stones.document import loads_document
 from analysis.window.advice import Advice
 from analysis.window.document import window_document
+from analysis.window.feature.at_feature import AtFeature
 from analysis.window.gain import Gain, Use
 from analysis.window.grid import Window
 from analysis.window.help_words import helps
@@ -85,9 +86,19 @@ def _use(use: Use) -> dict[str, Any]:
         "setting": use.setting,
         "on_depth_share": use.on_depth_share,
         "wheel_off_share": use.wheel_off_share,
+        **({} if use.at is None else _at_feature(use.at)),
         "hectares_per_hour": use.hectares_per_hour,
         **({"reason": use.reason} if use.reason else {}),
         **({"warnings": list(use.warnings)} if use.warnings else {}),
+    }
+
+
+def _at_feature(found: AtFeature) -> dict[str, Any]:
+    return {
+        "slot_deepest_mm": mm(found.deepest),
+        "slot_shallowest_mm": mm(found.shallowest),
+        "off_depth_at_one_place_m": found.off_depth,
+        "wheel_off_at_one_place_m": found.wheel_off,
     }
 
 

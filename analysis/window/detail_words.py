@@ -10,6 +10,7 @@ from analysis.present.sentences import items, known, sentence
 from analysis.present.texts import number, paragraph, percent, short, table
 from analysis.stones.words import loads_sentence
 from analysis.window.advice import Advice
+from analysis.window.feature.feature_words import compared
 from analysis.window.gain import Use
 from analysis.window.pick import Pick
 from analysis.window.robustness import Robustness
@@ -51,10 +52,15 @@ def _buys(advice: Advice, scenario: Scenario) -> list[str]:
     tolerance = short(mm(scenario.limits.depth_tolerance))
     left = "left as it was" if present.setting == "unchanged" else "set again"
     head = (gain_heading(advice.gain), "pick", f"present: {use_words(present, pick)}")
-    rows = [
+    shares = [
         (f"  on depth (±{tolerance} mm)", known(pick.on_depth_share), known(present.on_depth_share)),
         ("  the same, depth setting left alone", _left_alone(advice, pick), _left_alone(advice, present)),
         ("  gauge wheel off", known(pick.wheel_off_share), known(present.wheel_off_share)),
+    ]
+    if pick.at is not None:
+        shares = [(f"  {what}", a, b) for what, a, b in compared(pick, present, scenario.limits.depth_tolerance)]
+    rows = [
+        *shares,
         ("  hectares an hour", number(pick.hectares_per_hour, 2), number(present.hectares_per_hour, 2)),
     ]
     lines = table(head, rows, indent=0)

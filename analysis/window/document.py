@@ -52,8 +52,10 @@ def _numbers(grid: NDArray[np.float64]) -> list[Any]:
 
 
 def limits_document(limits: Limits) -> dict[str, Any]:
-    """The limits in edge units by the keys of a scenario file; None and named under `not_checked` where not given."""
-    found: dict[str, Any] = {"depth_tolerance_mm": limits.depth_tolerance * 1e3}
+    """The limits that hold on this ground, in edge units by the keys of a scenario file; None and named under
+    `not_checked` where not given. `on_feature`: those of one feature hold in place of the shares of the way.
+    """
+    found: dict[str, Any] = {"on_feature": limits.on_feature, "depth_tolerance_mm": limits.depth_tolerance * 1e3}
     for limit in limits_of(limits):
         value = getattr(limits, limit.name)
         found[limit.key] = None if value is None else EDGES[limit.unit].one(value)

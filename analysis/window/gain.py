@@ -8,6 +8,7 @@ import numpy as np
 
 from analysis.rows.cells import lay
 from analysis.rows.crossings import Row, cross_rows
+from analysis.window.feature.at_feature import AtFeature, at_cell, of_rows
 from analysis.window.grid import Window
 from analysis.window.pick import Pick
 from scenarios.scenario import Scenario
@@ -15,6 +16,7 @@ from sim.march.rows import Case
 
 TOLD_SHARE = 0.5e-3  # shares and hectares an hour that differ by less read alike
 TOLD_AREA = 0.5e-2
+TOLD_AT = (0.5e-3, 0.5e-3, 0.05, 0.05)  # slots and lengths of row [m]
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,7 @@ class Use:
     reason: str = ""
     elsewhere: bool = False  # found with another precharge or set depth than those of the window beside it
     warnings: tuple[str, ...] = ()  # why its numbers are not to be trusted, or it would not be picked for its precharge
+    at: AtFeature | None = None  # where the ground is one feature, in place of the shares
 
 
 @dataclass(frozen=True)
@@ -60,6 +63,8 @@ class Gain:
             (pick.on_depth_share, now.on_depth_share, TOLD_SHARE),
             (now.wheel_off_share, pick.wheel_off_share, TOLD_SHARE),
         ]
+        if pick.at is not None and now.at is not None:
+            pairs[1:] = zip(now.at.worst, pick.at.worst, TOLD_AT, strict=True)
         found = [(after - before, least) for after, before, least in pairs if after is not None and before is not None]
         return [change if abs(change) >= least else 0.0 for change, least in found]
 
@@ -79,6 +84,7 @@ def gain(scenario: Scenario, window: Window, pick: Pick, workers: int | None = N
         float(window.grids["on_depth_share"][pick.i, pick.j].mean()),
         float(window.grids["wheel_off_share"][pick.i, pick.j].mean()),
         rate(pick.speed),
+        at=at_cell(window, pick.set_depth, pick.i, pick.j) if window.limits.on_feature else None,
     )
     return Gain(picked, present_use(scenario, window.seeds, workers))
 
@@ -97,4 +103,5 @@ def present_use(scenario: Scenario, seeds: tuple[int, ...], workers: int | None 
     on_depth, off = (float(np.mean([row.share(name) for row in made])) for name in ("on_depth", "wheel_off"))
     heeds = sorted((heed for row in made for heed in row.heeds(scenario, s)), key=lambda heed: not heed.barred)
     told = tuple(dict.fromkeys(heed.text for heed in heeds if heed.barred or heed.kind == "precharge"))
-    return replace(empty, on_depth_share=on_depth, wheel_off_share=off, warnings=told)
+    at = of_rows(made, s.set_depth) if scenario.limits.on_feature else None
+    return replace(empty, on_depth_share=on_depth, wheel_off_share=off, warnings=told, at=at)

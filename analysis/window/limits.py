@@ -47,13 +47,15 @@ class Limit(NamedTuple):
 
 
 def limits_of(limits: Limits) -> list[Limit]:
-    """All limits on measures, in the order of the scenario file's keys, whether given or not."""
+    """All limits on measures that hold on this ground, in the order of the file's keys, whether given or not."""
     found = {}
     for m in MEASURES.values():
         for name, least in ((m.at_least, True), (m.at_most, False)):
             if name:
                 found[name] = (m, least)
-    listed = [(field, *found[field.name]) for field in fields(limits) if field.name in found]
+    listed = [
+        (field, *found[field.name]) for field in fields(limits) if field.name in found and limits.holds(field.name)
+    ]
     return [
         Limit(field.name, file_key(field.name, field.metadata["edge"]), m.name, least, m.words, m.edge)
         for field, m, least in listed
@@ -241,7 +243,7 @@ def _note(limit: Limit, most: float, length: float) -> str:
 def apart(value: float, asked: float, unit: str) -> tuple[str, str]:
     """Value and limit as texts, with so many decimals that they differ if the numbers do."""
     form = EDGES[unit]
-    limit = f"{asked * form.text_factor:g}{form.text if form.text_of_limit is None else form.text_of_limit}"
+    limit = f"{asked * form.text_factor:g}{form.text if form.again is None else form.again}"
     for decimals in range(form.least_decimals, 9):
         text = f"{value * form.text_factor:.{decimals}f}"
         if value == asked or float(text) != float(f"{asked * form.text_factor:g}"):

@@ -7,7 +7,7 @@ pressure.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -113,7 +113,7 @@ def choose(window: Window, limits: Limits | None = None) -> Pick | Nearest:
 
     `limits` None: those of the window. Raises ValueError for another depth tolerance than the window was made with.
     """
-    asked = window.limits if limits is None else limits
+    asked = window.limits if limits is None else replace(limits, on_feature=window.limits.on_feature)
     if asked.depth_tolerance != window.limits.depth_tolerance:
         raise ValueError(
             f"limits with a depth tolerance of {mm(asked.depth_tolerance):g} mm given, but the window counted shares "

@@ -15,6 +15,7 @@ from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import SCREEN, items, loaded, numbered, sentence, setting
 from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, plural, short, signed, table
 from analysis.window.advice import Advice
+from analysis.window.feature.feature_words import changed_words, judged
 from analysis.window.gain import Gain, Use
 from analysis.window.grid import Window
 from analysis.window.help_words import helps
@@ -99,7 +100,8 @@ def title_lines(window: Window, scenario: Scenario) -> list[str]:
     """What was searched on which ground."""
     ground = f"{short(scenario.length)} m, {numbered('ground', window.seeds)}"
     tried = f"{plural(window.pressures.size, 'pressure')} × {plural(window.speeds.size, 'speed')}"
-    return paragraph(f"{scenario_title(scenario)} ({scenario.name}): {ground}, {tried}", indent=2)
+    lines = paragraph(f"{scenario_title(scenario)} ({scenario.name}): {ground}, {tried}", indent=2)
+    return lines + items(*(sentence(text) for text in [judged(scenario)] if text), first="", indent=2)
 
 
 def set_lines(advice: Advice, scenario: Scenario) -> list[str]:
@@ -148,9 +150,11 @@ def _in_place_of(gain: Gain) -> list[str]:
         return labelled("  in place of", "the same pressure and speed now")
     if present.on_depth_share is None or pick.on_depth_share is None:
         return labelled("  in place of", f"{use_words(present, pick)} (not crossed: {present.reason})")
-    on_depth = _from_to(percent(present.on_depth_share), percent(pick.on_depth_share))
+    on_depth = f"on depth {_from_to(percent(present.on_depth_share), percent(pick.on_depth_share))}"
+    if pick.at is not None and present.at is not None:
+        on_depth = changed_words(pick.at, present.at)
     area = _from_to(number(present.hectares_per_hour, 2), number(pick.hectares_per_hour, 2))
-    return labelled("  in place of", f"{use_words(present, pick)}: on depth {on_depth}, {area} ha/h")
+    return labelled("  in place of", f"{use_words(present, pick)}: {on_depth}, {area} ha/h")
 
 
 def use_words(use: Use, other: Use) -> str:

@@ -34,6 +34,7 @@ NO_MEASURE = {
     "max_oil_pressure": "bounds a setting, not what comes of it",
     "set_depth_min": "bounds a setting, not what comes of it",
     "set_depth_max": "bounds a setting, not what comes of it",
+    "on_feature": "says which limits hold; no key of a file",
 }
 JOINED_IN_A_PADDOCK = (Join.MEAN, Join.SCATTER, Join.HIGHEST, Join.LOWEST, Join.SUM)
 
@@ -44,7 +45,7 @@ def test_every_limit_of_a_scenario_bounds_one_measure():
 
 
 def test_limits_are_in_the_unit_of_their_measure_and_have_words():
-    for limit in limits_of(Limits()):
+    for limit in (*limits_of(Limits()), *limits_of(Limits(on_feature=True))):
         m = MEASURES[limit.measure]
         (field,) = (field for field in fields(Limits) if field.name == limit.name)
         assert field.metadata["unit"] == ("1/km" if m.join is Join.COUNT else m.unit), limit.name
@@ -57,7 +58,9 @@ def test_what_has_a_limit_is_known_in_a_window_and_in_a_paddock():
         if m.at_least or m.at_most:
             assert "window" in m.kept, m.name
             in_paddock = "section" in m.kept and m.join in JOINED_IN_A_PADDOCK
-            assert in_paddock or m.join in (Join.SETTING, Join.OVER_SET_DEPTH) or m.events, m.name
+            # a paddock's ground is never one feature
+            elsewhere = not Limits().holds(m.at_least or m.at_most) and not m.kept[1:]
+            assert in_paddock or m.join in (Join.SETTING, Join.OVER_SET_DEPTH) or m.events or elsewhere, m.name
 
 
 def test_names_and_keys_are_given_once_and_partners_are_there():
