@@ -132,11 +132,13 @@ class Limits:
     )
 
     precharge_share_max: float = quantity(
-        SHARE, "1", 0.1, MOST, "largest precharge over the lowest working pressure (lower stop, gas at 35 °C)",
+        SHARE, "1", 0.1, MOST,
+        "largest precharge over the lowest working pressure (lower stop, gas at 35 °C); 100: any",
         source="common practice; the vessel's plate and papers come first",
     )  # fmt: skip
     gas_squeeze_max: float = quantity(
-        SQUEEZE, "1", 1.5, MOST, "largest working pressure over the precharge (fast to the upper stop, gas at 0 °C)",
+        SQUEEZE, "1", 1.5, MOST,
+        "largest working pressure over the precharge (fast to the upper stop, gas at 0 °C); 100: any",
         source="common practice for a bladder, value from memory; the vessel's plate and papers come first",
     )  # fmt: skip
 

@@ -160,10 +160,12 @@ def _limits(axes: Axes, window: Window) -> list[Any]:
     """Borders of all limits that are given, each a little inside its own side, and their legend."""
     handles: list[Any] = []
     room = margins(window, window.limits)
+    drawn = 0  # borders so far: only these take room in the cells
     for number, (limit, asked) in enumerate(given(window.limits)):
         colour, dashes = _BORDERS[number % len(_BORDERS)]
         met = room[limit.name] >= 0.0
-        inset = 0.05 + 0.06 * number
+        inset = 0.05 + 0.06 * drawn
+        drawn += bool(met.any() and not met.all())
         look = {"color": colour, "linestyle": dashes, "linewidth": 2.0, "solid_capstyle": "butt"}
         for piece in borders(met, inset):
             axes.plot(piece.x, piece.y, zorder=3, path_effects=[withStroke(linewidth=3.2, foreground=BLACK)], **look)

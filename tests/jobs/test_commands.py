@@ -40,6 +40,7 @@ OTHER_RUN_KEYS = {"scenario", "distance_m", "pins_check", "warnings", "reasons",
 WINDOW_GRIDS = {
     "on_depth_share", "on_depth_share_unchanged_setting", "error_sd_mm", "depth_mean_mm", "wheel_off_share",
     "gauge_load_mean_N", "wheel_off_per_km", "breakouts_per_km", "pin_peak_N", "pressure_max_bar", "meets_limits",
+    "precharge_share", "gas_squeeze",
 }  # fmt: skip
 WINDOW_KEYS = WINDOW_GRIDS | {
     "scenario", "pressures_bar", "speeds_kmh", "limits", "seeds", "by_seed", "reasons", "notes", "warnings", "pick",
