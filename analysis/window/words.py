@@ -45,7 +45,7 @@ MORE = "Reasons, stones, weight, all cautions: --details."
 def window_text(advice: Advice, scenario: Scenario) -> str:
     """The short screen, from the numbers of a window and of what was found around it."""
     outcome = advice.outcome
-    lines = [*title_lines(advice.window, scenario), ""]
+    lines = title_lines(advice.window, scenario)
     if isinstance(outcome, Pick):
         lines += ["What to set", *set_lines(advice, scenario)]
         if outcome.j + 1 < advice.window.speeds.size:
@@ -54,8 +54,9 @@ def window_text(advice: Advice, scenario: Scenario) -> str:
         lines += warning_lines(advice, scenario)
         lines += ["", "How sure", *_sure_short(advice)]
     else:
-        lines += [*nothing_lines(advice, HELPS), *warning_lines(advice, scenario)]
-    lines += ["", *items(*map(sentence, unchecked_notes(advice.window.limits)), first="", indent=2)]
+        lines += ["", *nothing_lines(advice, HELPS), *warning_lines(advice, scenario)]
+    lines += [] if isinstance(outcome, Pick) else [""]
+    lines += items(*map(sentence, unchecked_notes(advice.window.limits)), first="", indent=2)
     return "\n".join([*lines, *paragraph(f"{PRESSURE_SHORT} {MORE}", indent=2)])
 
 
@@ -174,10 +175,7 @@ def _from_to(before: str, after: str) -> str:
 
 def _sure_short(advice: Advice) -> list[str]:
     """Room at the pick, what its values rest on, and what moves it most."""
-    if advice.robustness is None:
-        return ["  not looked at"]
-    said, moving = first_lines(advice.robustness)
-    return items(*said) + items(*moving, first="    ", indent=6)
+    return ["  not looked at"] if advice.robustness is None else items(*first_lines(advice.robustness))
 
 
 def _said(*texts: str) -> list[str]:

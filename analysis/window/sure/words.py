@@ -16,17 +16,15 @@ from analysis.window.sure.doubtful import Doubtful
 from analysis.window.sure.outward import Found
 from scenarios.format.edge_units import to_edge, unit_text
 
-MOST_TOLD, MOST_NAMED = 3, 6  # values whose ends a first screen tells, and that are named as made up
-DETAILS = "--details"  # the option that tells all
+MOST_TOLD, MOST_NAMED = 3, 6  # values that a first screen names, and that are named as made up
 OF_THE_FILE = re.compile(r"( of| times)? the file's$")
 
 
-def first_lines(sure: Robustness) -> tuple[list[str], list[str]]:
-    """What a first screen tells: sentences, and under the last of them the values that move the pick most."""
-    moving = sure.moving
-    said = [room_sentence(sure.room), assumed_sentence(sure.assumed, short=True), spread_sentence(sure.spread)]
-    said += [*beyond_notes(sure), moving_sentence(sure, f"all: {DETAILS}")]
-    return _told(said), _told([short_sentence(sure, one) for one in moving[:MOST_TOLD]])
+def first_lines(sure: Robustness) -> list[str]:
+    """What a first screen tells: room, what the pick rests on, what moves it most, where else to search."""
+    one = "; one ground only, no spread to tell" if len(sure.spread.seeds) == 1 else ""
+    room = f"least room at the pick: {sure.room.limit.words}, {_in_hand(sure.room)}{one}"
+    return _told([room, assumed_sentence(sure.assumed, short=True), _most_moving(sure), *beyond_notes(sure)])
 
 
 def all_lines(sure: Robustness) -> list[str]:
@@ -45,21 +43,36 @@ def _told(texts: Iterable[str]) -> list[str]:
     return [capital(text) if text.endswith(":") else sentence(text) for text in texts]
 
 
+def _most_moving(sure: Robustness) -> str:
+    """How many values move the pick, how many until it fails a limit, and the few that move it most."""
+    moving, count = sure.moving, len(sure.trials)
+    if not moving:
+        return moving_sentence(sure).rstrip(":")
+    failing = f", {sure.failing} until it fails a limit" if sure.failing else ""
+    verb = "moves" if len(moving) == 1 else "move"
+    named = joined([one.doubtful.words for one in moving[:MOST_TOLD]])
+    most = "most of all " if len(moving) > MOST_TOLD else ""
+    return f"{len(moving)} of {count} values, tried low and high, {verb} the pick{failing}: {most}{named}"
+
+
 def room_sentence(room: Check) -> str:
     """The limit with least room at the pick, and how much of it is in hand."""
+    return f"room at the pick: {room.sentence()}: {_in_hand(room)}"
+
+
+def _in_hand(room: Check) -> str:
     if math.isinf(room.margin):
-        left = "met whatever the value"
-    elif room.margin == 0.0:
-        left = "nothing in hand"
-    else:
-        left = f"{room.margin * 100:.2g} % in hand"
-    return f"room at the pick: {room.sentence()}: {left}"
+        return "met whatever the value"
+    return "nothing in hand" if room.margin == 0.0 else f"{room.margin * 100:.2g} % in hand"
 
 
 def assumed_sentence(found: Assumed, *, short: bool = False) -> str:
     """That the pick rests on assumed values, which (short: how many), and what to measure first."""
     first = found.first
     if found.made_up and not found.stated:
+        if short:
+            own = f"; give your own (rowbench new), {first[0].words} first" if first else ""
+            return f"soil and unit are made up: the pick is as good as they are{own}"
         text = "soil and unit are made up, as all of the library is: the pick is as good as their values"
         return f"{text}. Give your own in a file (rowbench new), first {_measure(first[0])}" if first else text
     if not found.left:
@@ -67,7 +80,7 @@ def assumed_sentence(found: Assumed, *, short: bool = False) -> str:
     count, left = len(found.left) + len(found.stated), len(found.left)
     if short:
         text = f"{left} of {count} values of soil and unit {_is_are(left)} made up: the pick is as good as they are"
-        return f"{text}. Measure first {_measure(first[0])}, key {first[1]}" if first else text
+        return f"{text}; measure {first[0].words} first" if first else text
     named = [one.words for one in found.left[:MOST_NAMED]]
     listed = f"{', '.join(named)} and {left - len(named)} more" if left > len(named) else joined(named)
     given = f"of {count} values of soil and unit that count, {len(found.stated) or 'none'} {_is_are(len(found.stated))}"
@@ -118,18 +131,16 @@ def beyond_notes(sure: Robustness) -> list[str]:
     return [f"{at} the pressures searched, {where} {better}: search there too"]
 
 
-def moving_sentence(sure: Robustness, more: str = "") -> str:
-    """How many of the values tried move the pick; more: where the others are told."""
+def moving_sentence(sure: Robustness) -> str:
+    """How many of the values tried move the pick."""
     moving, count = sure.moving, len(sure.trials)
     more_tried = len(sure.pressures) > len(sure.searched)
     tried = f" (at {bar(sure.pressures[0]):g} to {bar(sure.pressures[-1]):g} bar)" if more_tried else ""
     if not moving:
         return f"no value of {count}, each tried low and high{tried}, moves the pick"
-    failing = sum(any(end is not None and not end.found.still_meets for end in one.ends) for one in moving)
-    kept = f"; kept, it fails a limit with {failing}" if failing else ""
+    kept = f"; kept, it fails a limit with {sure.failing}" if sure.failing else ""
     verb = "moves" if len(moving) == 1 else "move"
-    told = f"{len(moving)} of {count} values, each tried low and high{tried}, {verb} the pick{kept}"
-    return f"{told}. Most of all ({more}):" if more and len(moving) > MOST_TOLD else f"{told}:"
+    return f"{len(moving)} of {count} values, each tried low and high{tried}, {verb} the pick{kept}:"
 
 
 def short_sentence(sure: Robustness, one: Trial) -> str:
