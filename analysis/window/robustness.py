@@ -78,6 +78,11 @@ class Robustness:
         """The values that move the pick."""
         return tuple(one for one in self.trials if any(one.moves))
 
+    @property
+    def failing(self) -> int:
+        """How many of these bring the pick to fail a limit."""
+        return sum(any(end is not None and not end.found.still_meets for end in one.ends) for one in self.moving)
+
 
 def spread(window: Window, pick: Pick) -> Spread:
     """The pick again in every seed alone, and the spread of measures at the pick over the seeds.

@@ -130,8 +130,7 @@ def moving_sentence(sure: Robustness, *, short: bool = False) -> str:
     tried = f" (at {bar(sure.pressures[0]):g} to {bar(sure.pressures[-1]):g} bar)" if more_tried else ""
     if not moving:
         return f"no value of {count}, each tried low and high{tried}, moves the pick"
-    failing = sum(any(end is not None and not end.found.still_meets for end in one.ends) for one in moving)
-    kept = f"; kept, it fails a limit with {failing}" if failing else ""
+    kept = f"; kept, it fails a limit with {sure.failing}" if sure.failing else ""
     verb = "moves" if len(moving) == 1 else "move"
     told = f"{len(moving)} of {count} values, each tried low and high{tried}, {verb} the pick{kept}"
     if short:
