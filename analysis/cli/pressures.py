@@ -61,5 +61,5 @@ def answer(request: Request) -> Answer:
         "accumulator": [size.to_dict() for size in volumes],
         "warnings": list(scenario.warnings),
     }
-    text = pressures_text(found, advice, volumes, f"{scenario.title} ({scenario.name})")
+    text = pressures_text(found, advice, volumes, f"{scenario.title} ({scenario.name})", scenario.warnings)
     return Answer(text, document, figures=() if figure is None else ((figure, draw),))

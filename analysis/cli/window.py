@@ -55,7 +55,10 @@ def answer(request: Request) -> Answer:
     pins = pins_at(scenario, window.seeds, found, workers) if given["pins"] else {}
     taken = {"wall_s": time.perf_counter() - begin, "compile_s": compiled, "version": VERSION}
     stone = stone_part(stone_asked, scenario, found.oil_pressure, found.speed, workers)
-    more: dict[str, Any] = {"stone": stone.document} if stone else {}
+    more: dict[str, Any] = {
+        "scenario_warnings": list(scenario.warnings),
+        **({"stone": stone.document} if stone else {}),
+    }
     if given["pins"]:
         more = {"pins": pin_table(pins), **more}
     parts = [searched.text if searched else "", window_text(advice, scenario)]

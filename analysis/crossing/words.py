@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, closing
+from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, closing, warned
 from analysis.present.sentences import spoken
 from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, plural, short, signed, table
 
@@ -41,8 +41,7 @@ def run_text(d: Document, title: str, tolerance_mm: float, stones: bool) -> str:
     pins = {name: (load["peak_N"], load["rms_N"], load["mean_N"]) for name, load in d["pins"].items()}
     lines += ["", *pin_lines("Pin loads, kN", pins), ""]
     lines += _gas(d["gas"]) + _energy(d["energy"])
-    for warning in d["warnings"]:
-        lines += labelled("Warning", f"{warning}.")
+    lines += warned(d["warnings"])
     return "\n".join([*lines, *closing(SLOT_NOTE, LOADS_NOTE, PRESSURE_NOTE)])
 
 

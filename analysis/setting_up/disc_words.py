@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
-from analysis.present.cautions import LOADS_NOTE, closing
+from analysis.present.cautions import LOADS_NOTE, closing, warned
 from analysis.present.edge import kgf, kmh, mm
 from analysis.present.sentences import changed, items
 from analysis.present.texts import number, paragraph, percent, short, table
@@ -20,7 +21,7 @@ STICKY_NOTE = (
 BLADES_NOTE = "Torques and drag are those of one blade, forces those of both."
 
 
-def disc_text(found: DiscDrive, title: str) -> str:
+def disc_text(found: DiscDrive, title: str, warnings: Iterable[str] = ()) -> str:
     """The tables of a disc, when it stalls, and what a larger one gains and costs."""
     s, own = found.scenario.settings, found.own
     disc = found.scenario.unit.disc
@@ -41,7 +42,7 @@ def disc_text(found: DiscDrive, title: str) -> str:
     lines += ["", *table(("By diameter", "torque, N m", *head, *costs), sizes, indent=0), ""]
     lines += items(*_larger(found))
     notes = [STICKY_NOTE] if disc.blades == 1 else [STICKY_NOTE, BLADES_NOTE]
-    return "\n".join([*lines, *closing(*notes, LOADS_NOTE)])
+    return "\n".join([*lines, *warned(warnings), *closing(*notes, LOADS_NOTE)])
 
 
 def _cells(row: tuple[Drive, ...]) -> tuple[str, ...]:

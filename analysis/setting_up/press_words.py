@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
-from analysis.present.cautions import LOADS_NOTE, closing
+from analysis.present.cautions import LOADS_NOTE, closing, warned
 from analysis.present.edge import bar, kmh
 from analysis.present.sentences import items, numbered, span
 from analysis.present.texts import number, paragraph, percent, short, signed, table
@@ -16,7 +17,7 @@ NOTE = (
 )
 
 
-def press_text(found: PressWheel, title: str) -> str:
+def press_text(found: PressWheel, title: str, warnings: Iterable[str] = ()) -> str:
     """Notches at the file's speed, speeds at the file's notch, and what a notch does."""
     grounds = numbered("seed", found.seeds)
     lines = paragraph(f"Press wheel: {title}, {grounds}, {short(bar(found.oil_pressure))} bar oil")
@@ -27,7 +28,7 @@ def press_text(found: PressWheel, title: str) -> str:
     lines += table((f"Notch, at {short(kmh(found.own_speed))} km/h", *head), rows, indent=0)
     speeds = [(f"{short(kmh(v))} km/h", *_cells(found, i, k)) for k, v in enumerate(found.speeds)]
     lines += ["", *table((f"Speed, at notch {_signed(found.own_notch)}", *head), speeds, indent=0)]
-    return "\n".join([*lines, *closing(NOTE, LOADS_NOTE)])
+    return "\n".join([*lines, *warned(warnings), *closing(NOTE, LOADS_NOTE)])
 
 
 def _signed(notch: int) -> str:

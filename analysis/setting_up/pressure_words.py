@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, VESSEL_NOTE
+from collections.abc import Iterable
+
+from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, VESSEL_NOTE, warned
 from analysis.present.edge import bar, kgf, mm
 from analysis.present.sentences import capital, items
 from analysis.present.texts import labelled, number, paragraph, percent, short, table
@@ -17,13 +19,15 @@ METHOD_NOTE = (
 )
 
 
-def pressures_text(found: Chart, advice: Precharge, sizes: tuple[Size, ...], title: str) -> str:
+def pressures_text(
+    found: Chart, advice: Precharge, sizes: tuple[Size, ...], title: str, warnings: Iterable[str] = ()
+) -> str:
     """The pressure chart with its precharge advice and accumulator sizes."""
     lines = paragraph(_title(found, title))
     for state in found.states:
         lines += ["", *_table(found, state)]
     lines += ["", *_notes_of_tables(found), "", *_cushion(found), *_heat(found), *_highest(found, advice)]
-    lines += ["", *_precharge(advice), "", *_size_lines(found, sizes), "", "Cautions"]
+    lines += ["", *_precharge(advice), "", *_size_lines(found, sizes), *warned(warnings), "", "Cautions"]
     cautions = (METHOD_NOTE, *_beyond_law(found), *_shared(found), VESSEL_NOTE, PRESSURE_NOTE, LOADS_NOTE)
     return "\n".join([*lines, *items(*cautions)])
 

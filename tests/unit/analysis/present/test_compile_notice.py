@@ -81,13 +81,17 @@ def cold(monkeypatch, tmp_path):
     """made() → a function of the model as each process makes it, its machine code kept in an empty folder."""
     monkeypatch.setattr(compiled, "cache_folder", lambda: tmp_path)
 
+    def halved(x):
+        return 0.5 * x
+
+    inner = compiled.part(halved)
+
     def made():
         def doubled(x):
-            return inner(x) + x
+            return 4.0 * inner(x)
 
         return compiled.kernel(doubled)
 
-    inner = compiled.part(lambda x: abs(x))
     return made
 
 
