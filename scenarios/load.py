@@ -10,7 +10,7 @@ from typing import Any
 
 from scenarios.consistency import check_together, flat_note, ground_faults, meant_flat, profile_faults
 from scenarios.format.assembly import Assembly
-from scenarios.format.errors import ScenarioError, closest, fault, shown
+from scenarios.format.errors import ScenarioError, closest_name, fault, shown
 from scenarios.format.library import find, library
 from scenarios.format.override import on_the_profile, without_shapes
 from scenarios.format.read import read_toml
@@ -69,9 +69,10 @@ def load_unit(source: str | Path, *, where: str = "unit") -> Scenario:
     except ScenarioError:
         if name not in units:
             given = f"given {shown(name)}, which is neither unit nor scenario of the library"
-            near = closest(name, known) or known[0]
+            near = closest_name(name, known)
             allowed = f"a path to a file, or {', '.join(known)}"
-            raise ScenarioError([fault(where, given, allowed, shown(near))]) from None
+            hint = shown(near) if near else "rowbench library: it lists them"
+            raise ScenarioError([fault(where, given, allowed, hint)]) from None
         path = units[name]
     document = read_toml(path)
     if "ground" not in document:

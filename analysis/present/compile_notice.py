@@ -12,7 +12,7 @@ from analysis.present.progress import duration
 
 WHAT = "compiling the model, once on this machine"
 SHORT = 3.0  # a part that takes less than this [s] is told of only where it has gone on for …
-PATIENCE = 1.0  # … this long [s]
+PATIENCE = 2.0  # … this long [s]
 
 
 def usual(seconds: float) -> str:

@@ -7,7 +7,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import NamedTuple
 
-from scenarios.format.errors import ScenarioError, closest, fault, shown
+from scenarios.format.errors import ScenarioError, closest_name, fault, shown
 
 FOLDER = Path(str(files("scenarios"))) / "library"
 KINDS = {"scenario": FOLDER, "unit": FOLDER / "units", "soil": FOLDER / "soils", "paddock": FOLDER / "paddocks"}
@@ -47,14 +47,14 @@ def find(source: str | Path, kind: str, *, where: str, folder: Path | None = Non
     if folder is None and text and path.is_file():
         return path
     names = [entry.name for entry in library(kind)]
-    near = closest(text, names)
+    near = closest_name(text, names)
     raise ScenarioError(
         [
             fault(
                 where,
                 f"given {shown(text)}, which is no {kind} of the library",
                 f"a path to a file, or {', '.join(names)}",
-                f'"{near}"' if near else f"a path ending in .toml, or {shown(names[0])}",
+                f'"{near}"' if near else "rowbench library: it lists them, or a path ending in .toml",
             )
         ]
     )
