@@ -137,14 +137,14 @@ def _wheels(d: Document, details: bool) -> list[str]:
     gauge, off = d["gauge_load"], d["wheel_off"]
     low, high = force(gauge["p05_N"]), force(gauge["p95_N"])
     lines = labelled("Gauge load", f"mean {force(gauge['mean_N'])}, nine tenths {low} to {high}")
-    text = f"{percent(gauge['wheel_off_share'])} of the way; "
+    text = f"for {percent(gauge['wheel_off_share'])} of the way"
     if not off["episodes"]:
-        return lines + labelled("Wheel off", f"{text}no episode of 0.1 m or more")
-    often = f" of 0.1 m or more, {_often(off, details)}" if details else ""
+        return lines + labelled("Wheel off", f"{text}, no episode of 0.1 m or more")
     found = [f"{count} × {EPISODE_CAUSES.get(cause, cause)}" for cause, count in off["by_cause"].items() if count]
-    text += f"{plural(off['episodes'], 'episode')}{often}: {', '.join(found)}"
+    episodes = plural(off["episodes"], "episode")
+    text = f"for {percent(gauge['wheel_off_share'])}, {episodes}: {', '.join(found)}"
     if details:
-        text += f"; {percent(off['length_share'])} of the way in episodes"
+        text += f"; episodes of 0.1 m or more, {_often(off, details)}, {percent(off['length_share'])} of the way"
     return lines + labelled("Wheel off", text)
 
 
