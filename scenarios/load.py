@@ -25,6 +25,7 @@ from scenarios.spec import Ground, Surface
 
 __all__ = ["Scenario", "ScenarioError", "library", "load", "load_again", "load_unit"]
 
+
 def load(
     source: str | Path,
     *,
@@ -58,8 +59,10 @@ def load_again(
     """
     ground = parse_toml(source.text, path).get("ground")
     if profile is None and isinstance(ground, dict) and "profile" in ground:
-        raise ScenarioError([fault(f"{path}: ground.profile", "a measured profile that was not kept",
-                                   "texts with the ground they name", "make it again from the scenario file")])  # fmt: skip
+        raise ScenarioError(
+            [fault(f"{path}: ground.profile", "a measured profile that was not kept", "the ground that the text names",
+                   "make it again from the scenario file")]
+        )  # fmt: skip
     return _loaded(path, source, source.chains, profile, changes or {})
 
 

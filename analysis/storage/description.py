@@ -19,13 +19,13 @@ import h5py
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.storage.trial import AGAIN, refused, try_out
+from analysis.storage.trial import refused, try_out
 from scenarios.format.errors import ScenarioError, fault, shown
 
 FAR = 1e18  # no number of a result is larger, in any unit
 TOLD = 8  # faults told at once
 LONG = 50_000_000  # characters of a text in a dataset
-LINE = 300  # characters of a name or a version
+LINE = 1000  # characters of a title, a name, a version
 
 
 class Data(NamedTuple):
@@ -58,11 +58,11 @@ class Description:
     format: str
     version: int
     command: str  # that writes it
+    again: str  # what to do where a file is not whole
     data: Mapping[str, Data]
     marks: Mapping[str, Mark]
     sizes: Mapping[str, int] = field(default_factory=dict)  # dimensions of one size alone; others are free
     optional: frozenset[str] = frozenset()  # datasets and attributes that may be left out
-    free_versions: bool = True  # root attributes version_…, each a text
 
     @property
     def wanted(self) -> str:
@@ -96,7 +96,7 @@ class Stored:
         for name in sorted({*described.data, *marks} - here - described.optional):
             yield self._fault(name, "missing", f"all that rowbench {described.command} writes", self._again)
         for name in sorted(here - known):
-            if not (described.free_versions and name.startswith("@version_")):
+            if not name.startswith("@version_"):
                 yield self._fault(name, "unknown", f"what rowbench {described.command} writes", self._again)
 
     def _unlike(self) -> Iterator[str]:
@@ -204,7 +204,7 @@ class Stored:
 
     @property
     def _again(self) -> str:
-        return AGAIN.format(command=self.described.command)
+        return self.described.again
 
     def _fault(self, name: str, given: str, allowed: str, hint: str) -> str:
         return fault(f"{self.path}: {name}" if name else str(self.path), given, allowed, hint)
@@ -233,12 +233,12 @@ def opened(path: Path, *described: Description) -> Iterator[Stored]:
     Raises ScenarioError: missing, damaged, of another kind or version.
     """
     wanted = described[0].wanted if len(described) == 1 else "a result of rowbench run --save or paddock --out"
-    command = described[0].command if len(described) == 1 else "run --save or paddock --out"
-    try_out(path, wanted, command)
+    again = described[0].again if len(described) == 1 else "make it again"
+    try_out(path, wanted, again)
     try:
         file = h5py.File(path, "r")
     except (OSError, RuntimeError, ValueError) as error:
-        raise refused(path, f"damaged or no HDF5 file ({_plain(error)})", wanted, AGAIN.format(command=command)) from None
+        raise refused(path, f"damaged or no HDF5 file ({_plain(error)})", wanted, again) from None
     with file:
         yield Stored(path, file, _kind(path, file, described))
 
@@ -254,7 +254,7 @@ def _kind(path: Path, file: h5py.File, described: tuple[Description, ...]) -> De
     found = named[kind]
     if not isinstance(number, np.integer) or number != found.version:
         raise refused(path, f"format version {_plain(number)}", f"version {found.version}",
-                      f"the rowbench that wrote it, or {AGAIN.format(command=found.command)}")  # fmt: skip
+                      f"the rowbench that wrote it; or {found.again}")  # fmt: skip
     return found
 
 
@@ -288,6 +288,11 @@ def _decoded(text: Any) -> Any:
 def _tame(text: str) -> bool:
     """Whether a text holds no control characters and can be written in UTF-8."""
     return not any(ord(mark) < 32 or 127 <= ord(mark) < 160 or 0xD800 <= ord(mark) < 0xE000 for mark in text)
+
+
+def tame(text: str) -> str:
+    """A text as it can be written: "?" in the place of control characters and of what is no character."""
+    return "".join(mark if _tame(mark) or mark in "\n\t" else "?" for mark in text)
 
 
 def _plain(value: object) -> str:

@@ -21,6 +21,7 @@ import h5py
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.storage.description import tame
 from analysis.storage.run_table import COMPONENTS, FORMAT, FORMAT_VERSION
 from analysis.storage.sealed import seal
 from analysis.version import VERSION
@@ -45,7 +46,7 @@ def save_run(path: Path, run: Run, scenario: Scenario, summary: Mapping[str, Any
         _write_track(file, run)
         _write_inputs(file, run, scenario, changes)
         document = {**summary, "run": {k: v for k, v in summary["run"].items() if k not in TIMES}}
-        file.create_dataset("summary", data=json.dumps(document, ensure_ascii=False, allow_nan=False))
+        file.create_dataset("summary", data=tame(json.dumps(document, ensure_ascii=False, allow_nan=False)))
     seal(path)
 
 
@@ -95,7 +96,7 @@ def _dataset(group: Any, name: str, values: NDArray[np.float64], unit: str, mean
 
 def _write_inputs(file: h5py.File, run: Run, scenario: Scenario, changes: Mapping[str, Any]) -> None:
     group = file.create_group("inputs")
-    group.attrs["scenario"] = scenario.name
+    group.attrs["scenario"] = tame(scenario.name)
     group.attrs["seed"] = scenario.seed
     group.attrs["step_s"] = run.step
     group.attrs["x_from_m"] = run.track.x_from
@@ -103,7 +104,7 @@ def _write_inputs(file: h5py.File, run: Run, scenario: Scenario, changes: Mappin
     group.attrs["engine"] = run.engine
     group.attrs["changes"] = json.dumps(dict(changes))
     if scenario.profile is not None:
-        group.attrs["profile"] = scenario.profile.path.name
+        group.attrs["profile"] = tame(scenario.profile.path.name)
     parts: dict[str, Any] = {"unit": run.unit, "soil": run.soil, "settings": run.settings, "rock": run.track.rock}
     parameters = {name: asdict(part) for name, part in parts.items()}
     group.create_dataset("parameters_si", data=json.dumps(parameters))

@@ -30,6 +30,7 @@ RUN = Description(
     format=FORMAT,
     version=FORMAT_VERSION,
     command="run --save",
+    again="make it again with rowbench run --save",
     sizes={"pin": len(PINS), "component": len(COMPONENTS)},
     data={
         **{f"series/{c.name}": Data(("distance",), c.unit, c.doc, "f8") for c in CHANNELS},
@@ -186,10 +187,9 @@ def _changes(found: Any) -> dict[str, Any]:
         table, _, name = dotted.partition(".")
         key = ROOT.tables[table].keys.get(name) if table in ROOT.tables else None
         if key is None or key.kind not in CHANGEABLE:
-            raise Unfit("inputs@changes", f"a key that no option changes ({_short(dotted)})", "keys that options change")
+            raise Unfit("inputs@changes", f"a key that no option sets ({_short(dotted)})", "keys that options set")
     return dict(found)
 
 
 def _short(word: str) -> str:
     return "".join(mark if mark.isprintable() else "?" for mark in word[:40])
-

@@ -14,8 +14,8 @@ from pathlib import Path
 _HEAD, _TAIL = b"\nrowbench sha256 ", b"\n"
 LENGTH = len(_HEAD) + 64 + len(_TAIL)  # of the seal [bytes]
 
-NO_SEAL = "no checksum at its end: cut off, changed by another program, or of an earlier version"
-WRONG_SEAL = "the checksum at its end is not that of its bytes: damaged, or changed by another program"
+NO_SEAL = "no checksum of rowbench at its end: damaged or cut off, or of another program or an earlier version"
+WRONG_SEAL = "damaged, or changed by another program: the checksum at its end is not that of its bytes"
 
 
 class BrokenSeal(ValueError):

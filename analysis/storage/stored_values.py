@@ -88,18 +88,20 @@ def _value(hint: Any, meta: Mapping[str, Any], value: Any, where: str) -> Any:
     inner = next((kind for kind in kinds if is_dataclass(kind)), None)
     if inner is not None:
         return made(inner, value, where)
-    if "choices" in meta:
-        if value not in meta["choices"]:
-            raise Unfit(where, _given(value), " or ".join(map(str, meta["choices"])))
-        return value
-    if "text" in meta or str in kinds:
-        return text(value, where)
+    if "choices" in meta or "text" in meta:
+        return _choice(meta["choices"], value, where) if "choices" in meta else text(value, where)
     listed = next((kind for kind in kinds if get_origin(kind) is tuple), None)
     if listed is not None:
         return _listed(listed, meta, value, where)
     if int in kinds and float not in kinds:
         return whole(value, where, int(meta["low"]), int(meta["high"]))
     return number(value, where, meta["low"], meta["high"])
+
+
+def _choice(choices: tuple[Any, ...], value: Any, where: str) -> Any:
+    if not isinstance(value, str | int) or value not in choices:
+        raise Unfit(where, _given(value), " or ".join(map(str, choices)))
+    return value
 
 
 def _listed(hint: Any, meta: Mapping[str, Any], value: Any, where: str) -> tuple[Any, ...]:

@@ -24,7 +24,6 @@ from scenarios.format.errors import ScenarioError, fault
 SIGNATURE = b"\x89HDF\r\n\x1a\n"
 PATIENCE = 8.0  # that the process apart is given to start and read a small file [s]
 SLOWEST = 20e6  # bytes that it reads in a second at least
-AGAIN = "make it again with rowbench {command}"
 _sound: set[str] = set()  # digests of the files that were tried
 
 
@@ -33,18 +32,17 @@ def refused(path: Path, given: str, allowed: str, hint: str) -> ScenarioError:
     return ScenarioError([fault(str(path), given, allowed, hint)])
 
 
-def try_out(path: Path, wanted: str, command: str) -> None:
+def try_out(path: Path, wanted: str, again: str) -> None:
     """Raises ScenarioError where a file is not to be opened.
 
-    wanted: what is allowed there, in words; command: what writes it again, e.g. "run --save".
+    wanted: what is allowed there; again: what to do where it is damaged; in words.
     """
-    again = AGAIN.format(command=command)
     try:
         digest = _sealed_digest(path)
     except FileNotFoundError:
         raise refused(path, "there is no such file", wanted, "check the path") from None
     except BrokenSeal as broken:
-        raise refused(path, f"damaged ({broken})", wanted, again) from None
+        raise refused(path, str(broken), wanted, again) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise refused(path, f"damaged or no HDF5 file ({reason})", wanted, again) from None
@@ -109,10 +107,7 @@ def _apart(path: Path) -> Unsound | None:
         return structure.unsound(str(path))
     if done.returncode == 1:  # Python ended before it looked at the file: the library is not found from there
         return structure.unsound(str(path))
-    try:
-        found = json.loads(done.stdout) if done.returncode == 0 else 0
-    except ValueError:
-        found = 0
-    if found == 0:
+    if done.returncode != 0:
         return Unsound("", f"HDF5 crashes on it (code {done.returncode})", "")
+    found: list[str] | None = json.loads(done.stdout)
     return None if found is None else Unsound(*found)
