@@ -9,7 +9,6 @@ import os
 
 import pytest
 from damaged_results import CASES, made, tried
-from every import every
 
 SEED = 1
 EACH = int(os.environ.get("ROWBENCH_DAMAGED", "12"))  # cases of each kind
@@ -21,7 +20,7 @@ def wholes(tmp_path_factory):
     return made(tmp_path_factory.mktemp("whole"))
 
 
-@every("case", CASES, ids=lambda case: case.kind)
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.kind)
 def test_a_damaged_result_is_refused_or_says_the_same(case, wholes, tmp_path):
     for number in range(min(EACH, APART) if case.apart and EACH == 12 else EACH):
         folder = tmp_path / str(number)

@@ -341,7 +341,8 @@ def read_run(path: Path) -> str:
 def read_paddock(path: Path) -> str:
     """Everything that is read of a paddock."""
     t = load_table(path)
-    arrays = [t.pressures, t.speeds, t.downforce, *t.by_setting.values(), t.section_x, t.section_length, t.row_y, t.zone,
+    arrays = [t.pressures, t.speeds, t.downforce, *t.by_setting.values(), t.section_x, t.section_length, t.row_y,
+              t.zone,
               *t.sections.values(), *t.totals.values(), t.error_count,
               *(v for e in t.events.values() for v in e.values())]  # fmt: skip
     said = [t.title, t.seed, t.machine, t.zones, t.tracks, t.limits, t.problems, t.heeds, t.warnings, t.inputs]
@@ -440,15 +441,12 @@ def main(count: int, seed: int, kept: Path) -> int:
                     wrong += 1
                     kept.mkdir(parents=True, exist_ok=True)
                     shutil.copyfile(path, kept / f"{number}_{path.name}")
-                    print(f"{number} {case.kind}: {found.why}", file=sys.stderr, flush=True)
-    print(f"| {'kind of damage':42} | cases | refused | same | wrong |\n| --- | --- | --- | --- | --- |")
-    for kind, ends in outcomes.items():
-        print(f"| {kind:42} | {ends.total()} | {ends['refused']} | {ends['same']} | {ends['wrong']} |")
-    print(
-        f"| {'all':42} | {sum(e.total() for e in outcomes.values())} | "
-        + " | ".join(str(sum(e[how] for e in outcomes.values())) for how in ("refused", "same", "wrong"))
-        + " |"
-    )
+                    sys.stderr.write(f"{number} {case.kind}: {found.why}\n")
+    every: Counter[str] = sum(outcomes.values(), Counter())
+    sys.stdout.write("| kind of damage | cases | refused | same | wrong |\n| --- | --- | --- | --- | --- |\n")
+    for kind, ends in {**outcomes, "all": every}.items():
+        said = " | ".join(str(ends[how]) for how in ("refused", "same", "wrong"))
+        sys.stdout.write(f"| {kind} | {ends.total()} | {said} |\n")
     return wrong
 
 
