@@ -75,12 +75,21 @@ def closest_name(word: str, known: Iterable[str]) -> str | None:
     return near
 
 
+def plain(text: str) -> str:
+    """A text of a file or of the command line as a terminal may show it: control characters by their numbers.
+
+    >>> plain("a" + chr(27) + "[2J") == "a" + chr(92) + "x1b[2J"
+    True
+    """
+    return "".join(ascii(mark)[1:-1] if ord(mark) < 32 or 127 <= ord(mark) < 160 else mark for mark in text)
+
+
 def shown(value: object) -> str:
     """A given value as it would stand in a file, shortened if long."""
     if isinstance(value, bool):
         text = "true" if value else "false"
     elif isinstance(value, str):
-        text = f'"{value}"'
+        text = f'"{plain(value)}"'
     elif isinstance(value, float) and not math.isfinite(value):
         text = str(value)
     elif isinstance(value, dict):

@@ -11,7 +11,7 @@ import pytest
 from called import answer
 
 from analysis.cli.main import main
-from analysis.storage.run_file import load_run_table
+from analysis.storage.run_table import load_run_table
 from analysis.verify import checks as verify
 from scenarios.format.library import library
 from scenarios.load import load
