@@ -53,10 +53,10 @@ def state_name(state: State) -> str:
 def _table(found: Chart, state: State) -> list[str]:
     down, up = found.travel
     rows = [_row(line, allowed) for line, allowed in zip(state.lines, found.allowed, strict=True)]
-    head = ("oil", "kgf: nominal", "bottom", "top", "N/mm: slow", "fast", "gas: bottom", "nominal", "top")
+    head = ("oil", "kgf: mid", "bottom", "top", "N/mm: slow", "fast", "gas: bottom", "mid", "top")
     over = f"{capital(state_name(state))}: downforce in kgf a row, spring rate at the disc, gas in % of the accumulator"
-    ends = f"oil in bar; bottom: disc {mm(-down):.0f} mm under, top: {mm(up):.0f} mm over its nominal place"
-    return [over, f"({ends})", *table(head, rows)]
+    ends = f"oil in bar; mid: disc at its nominal place, bottom: {mm(-down):.0f} mm under, top: {mm(up):.0f} mm over it"
+    return [*paragraph(f"{over} ({ends})"), *table(head, rows, indent=0)]
 
 
 def _row(line: Line, allowed: bool) -> tuple[str, ...]:
