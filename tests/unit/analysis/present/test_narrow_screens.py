@@ -33,7 +33,7 @@ def test_a_screen_of_80_columns_holds_it(name, narrow, capsys):
 
 
 def test_grounds_are_not_called_seeds(narrow, capsys):
-    assert main(["press", "smooth", "--seeds", "2", "--speeds", "8", "--notches", "0"]) == 0
+    assert main(["press", "rough", "--seeds", "2", "--speeds", "8", "--notches", "0"]) == 0
     out = capsys.readouterr().out
     assert "grounds" in out
     assert "seed" not in out

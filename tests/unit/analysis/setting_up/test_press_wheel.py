@@ -143,7 +143,7 @@ def test_sentences_follow_the_numbers():
     assert "without load goes from 0 % to 10.0 %" in base
     assert "Every notch tried keeps the mean gauge load between 200 and 1200 N at 5 km/h." in base
     other = text((200, 260, 320), (1250, 1280, 1190), sd=(150.0, 120.0))
-    assert "adds 60.0 N to the closing zone and takes 30.0 N off the gauge wheel (0.50 N for every newton)" in other
+    assert "adds 60 N to the closing zone and takes 30 N off the gauge wheel (0.50 N for every newton)" in other
     assert "falls from 150 to 120 N" in other
     assert "Of the notches tried +1 keeps the mean gauge load" in other
     assert "and adds 25.0 N to the gauge wheel" in text((200, 250, 300), (900, 925, 950))
