@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from scenarios.depth_linkage import linkage_notes
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import fault
 from scenarios.ground.feature import edge_text
@@ -17,12 +18,14 @@ LONGEST = 20_000.0  # [m]
 
 
 def check_together(found: Assembly, unit: Unit, settings: Settings, limits: Limits) -> None:
-    """The checks that every kind of file has in common, noted in what is being assembled."""
+    """The checks that every kind of file has in common: faults, and what is only warned of, are noted."""
     file = str(found.path)
     found.check({"unit"}, lambda: unit_faults(unit, file))
     found.check({"settings", "unit"}, lambda: settings_faults(settings, unit, file))
     found.check({"limits"}, lambda: limits_faults(limits, file))
     found.check({"limits", "settings"}, lambda: depth_faults(settings, limits, file))
+    if not found.texts:
+        found.notes += linkage_notes(unit, settings)
 
 
 def unit_faults(unit: Unit, file: str) -> Iterator[str]:

@@ -10,10 +10,10 @@ from typing import Any
 
 from scenarios.consistency import check_together, flat_note, ground_faults, meant_flat, profile_faults
 from scenarios.format.assembly import Assembly
-from scenarios.format.errors import ScenarioError, closest, fault, shown
-from scenarios.format.library import FOLDER, find, library
+from scenarios.format.errors import ScenarioError, closest_name, fault, shown
+from scenarios.format.library import find, is_librarys, library
 from scenarios.format.override import on_the_profile, without_shapes
-from scenarios.format.read import read_toml
+from scenarios.format.read import Chain, Source, parse_toml, read_text, read_toml
 from scenarios.format.tables import SCENARIO
 from scenarios.ground.measured.treat import survey_faults, treatment
 from scenarios.ground.profile import Profile, added_notes, warnings_of
@@ -23,9 +23,7 @@ from scenarios.ground.stones import stones_faults
 from scenarios.scenario import Scenario
 from scenarios.spec import Ground, Surface
 
-__all__ = ["Scenario", "ScenarioError", "library", "load", "load_unit"]
-
-Laid = tuple[float, float] | None
+__all__ = ["Scenario", "ScenarioError", "library", "load", "load_again", "load_unit"]
 
 
 def load(
@@ -33,23 +31,52 @@ def load(
     *,
     profile: str | Path | None = None,
     changes: Mapping[str, Any] | None = None,
-    laid: Laid = None,
 ) -> Scenario:
     """A scenario by its name in the library or by the path of its file.
 
     profile: a CSV file whose ground takes the place of the scenario's ground (shapes, roughness, length, and the
     strength too if it has a column for it); stones, stone fields, patches and `roughness_class` stay.
     changes: values by dotted key in edge units, in place of the file's: {"settings.oil_pressure_bar": 45}.
-    laid: that `profile` is the whole ground of an earlier run, lead-in and all; where its measures began and ended [m].
     Raises ScenarioError with every fault of the file, of the files it takes values from, and of the profile.
     """
     path = find(source, "scenario", where="scenario")
-    document = _changed(read_toml(path), changes or {})
+    text = Source(read_text(path, "a scenario file (TOML)"))
+    return _loaded(path, text, None, None if profile is None else Path(profile), changes or {})
+
+
+def load_again(
+    path: Path,
+    source: Source,
+    *,
+    profile: Profile | None = None,
+    changes: Mapping[str, Any] | None = None,
+) -> Scenario:
+    """A scenario from texts that were kept, whatever became of their files: none is read.
+
+    path: where the texts were kept, for messages; profile: the ground as it was laid, lead-in and all, with `laid`
+    saying where its measures began and ended; changes: as `load`. Raises ScenarioError with every fault of the texts,
+    and for one that names a profile where none is given.
+    """
+    ground = parse_toml(source.text, path).get("ground")
+    if profile is None and isinstance(ground, dict) and "profile" in ground:
+        raise ScenarioError(
+            [fault(f"{path}: ground.profile", "a measured profile that was not kept", "the ground that the text names",
+                   "make it again from the scenario file")]
+        )  # fmt: skip
+    return _loaded(path, source, source.chains, profile, changes or {})
+
+
+def _loaded(
+    path: Path, source: Source, chains: Mapping[str, Chain] | None, profile: Path | Profile | None,
+    changes: Mapping[str, Any],
+) -> Scenario:  # fmt: skip
+    document = _changed(parse_toml(source.text, path), changes)
     try:
-        made = _assembled(path, document, None if profile is None else Path(profile), laid)
-        made = replace(made, **_whose(path, document, changes or {}))
+        made = _assembled(path, document, profile, chains)
+        made = replace(made, **_whose(path, source, document, changes, made.source.chains if made.source else {}))
     except ScenarioError as error:
-        raise ScenarioError(_asked(text, path, changes or {}) for text in error.faults) from None
+        raise ScenarioError(_asked(text, path, changes) for text in error.faults) from None
+    made = replace(made, source=replace(made.source, text=source.text) if made.source else None)
     if made.profile is not None or "roughness" in document["ground"]:
         return made
     shapes = any(isinstance(feature, Surface) for feature in made.ground.features)
@@ -70,9 +97,10 @@ def load_unit(source: str | Path, *, where: str = "unit") -> Scenario:
     except ScenarioError:
         if name not in units:
             given = f"given {shown(name)}, which is neither unit nor scenario of the library"
-            near = closest(name, known) or known[0]
+            near = closest_name(name, known)
             allowed = f"a path to a file, or {', '.join(known)}"
-            raise ScenarioError([fault(where, given, allowed, shown(near))]) from None
+            hint = shown(near) if near else "rowbench library: it lists them"
+            raise ScenarioError([fault(where, given, allowed, hint)]) from None
         path = units[name]
     document = read_toml(path)
     if "ground" not in document:
@@ -80,13 +108,14 @@ def load_unit(source: str | Path, *, where: str = "unit") -> Scenario:
     return _assembled(path, document, None)
 
 
-def _whose(path: Path, document: dict[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
+def _whose(
+    path: Path, source: Source, document: dict[str, Any], changes: Mapping[str, Any], chains: Mapping[str, Chain]
+) -> dict[str, Any]:
     """Whether a file is the library's (or a copy of it), and which values of unit and soil its user stated."""
     from scenarios.format.inherit import stated  # noqa: PLC0415 (brings pydantic along, which is in use by now)
 
-    named = FOLDER / path.name
-    copied = named.is_file() and named.read_bytes() == path.read_bytes()
-    return {"made_up": copied, "stated": stated(_changed({}, changes) if copied else document, path)}
+    copied = is_librarys("scenario", path.name, source.text)
+    return {"made_up": copied, "stated": stated(_changed({}, changes) if copied else document, chains)}
 
 
 def _changed(document: dict[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
@@ -114,15 +143,21 @@ def _asked(text: str, path: Path, changes: Mapping[str, Any]) -> str:
     return text
 
 
-def _assembled(path: Path, document: dict[str, Any], override: Path | None, laid: Laid = None) -> Scenario:
-    """The scenario that a document means; raises ScenarioError with all its faults."""
-    found = Assembly(path, document, SCENARIO)
+def _assembled(
+    path: Path, document: dict[str, Any], override: Path | Profile | None, chains: Mapping[str, Chain] | None = None
+) -> Scenario:
+    """The scenario that a document means; raises ScenarioError with all its faults.
+
+    override: measured ground in place of the document's, of a CSV file or as it was laid before; chains: texts in place
+    of the files that unit and soil take over.
+    """
+    found = Assembly(path, document, SCENARIO, chains)
     unit, (soil, variation) = found.part("unit"), found.soil()
     parts = {name: found.part(name) for name in ("settings", "ground", "stones", "machine", "limits", "search")}
     if meant_flat(parts["ground"].roughness):
         parts["ground"] = replace(parts["ground"], roughness=None)
-    profile = _profile(found, parts["ground"], override, laid)
-    if laid is None:
+    profile = _profile(found, parts["ground"], override)
+    if profile is None or profile.laid is None:
         profile = _completed(found, parts["ground"], profile, override)
     if override is not None:
         parts["ground"] = Ground(seed=parts["ground"].seed, features=without_shapes(parts["ground"].features))
@@ -144,20 +179,20 @@ def _assembled(path: Path, document: dict[str, Any], override: Path | None, laid
     return Scenario(
         name=path.stem, path=path, title=found.said("title"), shows=found.said("shows"), unit=unit, soil=soil,
         variation=variation, x_from=stretch[0], x_to=stretch[1], profile=profile,
-        warnings=(*found.notes, *_pressure_notes(parts)), **parts,
+        warnings=(*found.notes, *_pressure_notes(parts)), source=Source("", found.chains), **parts,
     )  # fmt: skip
 
 
-def _profile(found: Assembly, ground: Ground, override: Path | None, laid: Laid) -> Profile | None:
+def _profile(found: Assembly, ground: Ground, override: Path | Profile | None) -> Profile | None:
     """The measured profile, if one is asked for; "profile" counts as broken where it is at fault."""
+    if isinstance(override, Profile):
+        return override
     path, asked = override, ""
     if path is None and ground.profile is not None:
         path, asked = found.path.parent / ground.profile.file, f"{found.path}: ground.profile.file: "
     if path is None:
         return None
     profile = found.read(lambda: read_profile(path), asked)
-    if profile is not None and laid is not None:
-        return replace(profile, laid=laid)
     faults = [] if profile is None else list(profile_faults(profile))
     found.texts += faults
     if profile is None or faults:
@@ -165,7 +200,9 @@ def _profile(found: Assembly, ground: Ground, override: Path | None, laid: Laid)
     return profile
 
 
-def _completed(found: Assembly, ground: Ground, profile: Profile | None, override: Path | None) -> Profile | None:
+def _completed(
+    found: Assembly, ground: Ground, profile: Profile | None, override: Path | Profile | None
+) -> Profile | None:
     """The profile with the roughness that stands for what its points cannot hold; what is to be told of it is noted."""
     if profile is None:
         return None

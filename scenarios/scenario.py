@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +10,7 @@ from scenarios.format.edge_units import to_edge
 from scenarios.format.errors import ScenarioError
 from scenarios.format.keys import SETTINGS_KEYS
 from scenarios.format.messages import value_fault
+from scenarios.format.read import Source
 from scenarios.ground.lay import Layout, lay_track, layout, spacing, stones_on
 from scenarios.ground.profile import Profile
 from scenarios.ground.roughness import roughness_name
@@ -49,6 +50,8 @@ class Scenario:
         single = is_feature(self.ground, self.stones, self.profile)
         if self.limits.on_feature != single:
             object.__setattr__(self, "limits", replace(self.limits, on_feature=single))
+
+    source: Source | None = field(default=None, compare=False)  # the texts that it was made from
 
     def __repr__(self) -> str:
         s = self.settings

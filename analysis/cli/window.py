@@ -62,7 +62,8 @@ def answer(request: Request) -> Answer:
     taken = {"wall_s": time.perf_counter() - begin, "compile_s": compiled, "version": VERSION}
     at = "" if isinstance(found, Pick) else f" at the setting that {LEAST}"
     stone = stone_part(stone_asked, scenario, found.oil_pressure, found.speed, workers, at)
-    more: dict[str, Any] = {"stone": stone.document} if stone else {}
+    more: dict[str, Any] = {"scenario_warnings": list(scenario.warnings)}
+    more |= {"stone": stone.document} if stone else {}
     if given["pins"]:
         more = {"pins": pin_table(pins), **more}
     screen = detailed_text if given["details"] else window_text

@@ -6,6 +6,7 @@ from typing import Any
 
 from analysis.crossing.breakouts import Breakout
 from analysis.crossing.episodes import Episode
+from analysis.crossing.heed import warnings_of
 from analysis.explain.explain import Explanation, Told
 from analysis.explain.parts import along, told_parts
 from analysis.explain.places import Place
@@ -42,6 +43,7 @@ def document(made: Explanation) -> dict[str, Any]:
         "breakouts": [{**_breakout(t), "says": says(made, t)} for t in made.breakouts],
         "best_over_ground": None if made.best_of_all is None else made.best_of_all.to_dict(),
         "tried": [t.to_dict() for t in made.tried],
+        "warnings": warnings_of(run, made.scenario),
         "run": {"seed": made.scenario.seed, "version": VERSION},
     }  # fmt: skip
 

@@ -9,8 +9,9 @@ from typing import Any, NamedTuple
 from analysis.paddock.executors import Passes, on_processes, on_threads
 from analysis.paddock.fingerprint import fingerprint, versions
 from analysis.paddock.store import check_result, join_parts
-from analysis.paddock.store_parts import FORMAT_VERSION, Parts, remove_parts
+from analysis.paddock.store_parts import Parts, remove_parts
 from analysis.parallel import usable_cores
+from analysis.storage.paddock_layout import FORMAT_VERSION
 from scenarios.paddock.paddock import Paddock
 
 Told = Callable[[int, int, float], None]  # (passes done in all, passes in all, unit-seconds done in this call)

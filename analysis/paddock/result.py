@@ -11,39 +11,17 @@ from numpy.typing import NDArray
 
 from analysis.crossing.episodes import CAUSES_IN_ORDER
 from analysis.crossing.heed import row_heeds
-from analysis.crossing.measures import Join, Measure, by_row, by_section, by_setting
+from analysis.crossing.measures import by_row, by_section, by_setting
 from analysis.paddock.heeds import Found, Warned, put
-from analysis.paddock.series import SERIES, Sampler, sample_count
-from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Reduced
+from analysis.paddock.series import Sampler, sample_count
+from analysis.rows.reduced import Reduced
+from analysis.storage.paddock_layout import BREAKOUT, EPISODE, SERIES, SIZES, row_kind, section_kind
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_shapes import zone_number
 from scenarios.paddock.rows import Lanes
 from sim.march.rows import Group
-from sim.record import CAUSES, PINS
+from sim.record import PINS
 from sim.unit import Settings
-
-SIZES = {"pin": len(PINS), "cause": len(CAUSES), "error_bin": ERROR_BINS.bins + 2, "load_bin": GAUGE_BINS.bins + 2}
-
-_WHOSE = (("setting", "1", "number of the setting"), ("row", "1", "number of the row, from the left"))
-EPISODE = (
-    *_WHOSE,
-    ("start", "m", "travel of the disc at which it begins"),
-    ("length", "m", "travel with no load on the gauge wheel, short contacts bridged"),
-    ("rise", "m", "greatest set depth − depth"),
-    ("gap", "m", "greatest clearance under the gauge wheel"),
-    ("shallow", "m", "travel shallower than the tolerance"),
-    ("cause", "1", f"cause: {', '.join(f'{i} {name}' for i, name in enumerate(CAUSES_IN_ORDER))}"),
-)
-BREAKOUT = (
-    *_WHOSE,
-    ("start", "m", "travel of the disc at the first contact"),
-    ("rise", "m", "greatest height of the disc over set depth, from the ground without the stone"),
-    ("regain", "m", "travel until depth is back within the tolerance; NaN: not in this pass"),
-    ("disc_peak", "N", "largest force of the stone on the disc"),
-    ("pin", "1", "number of the pin that bears most, in the order of `pin`"),
-    ("pin_peak", "N", "its load"),
-    ("pressure_max", "Pa", "highest oil pressure at the accumulator, gauge"),
-)
 
 
 @dataclass
@@ -66,6 +44,30 @@ class PassResult:
     by_setting: dict[str, NDArray[np.float64]]
     problems: dict[tuple[int, int], str] = field(default_factory=dict)  # by (setting, row)
     heeds: Found = field(default_factory=dict)  # what rows warn of, by (setting, kind)
+
+    def check(self, settings: int, rows: int) -> None:
+        """Raises ValueError where arrays are not those of a pass with so many settings and rows, or not finite."""
+        sections, shape = self.section_x.size, (settings, rows)
+        wanted: dict[str, tuple[Any, tuple[int, ...], str]] = {
+            **{
+                name: (self.sections.get(name), (*shape, sections), section_kind(m)) for name, m in by_section().items()
+            },
+            **{
+                name: (self.totals.get(name), (*shape, *(SIZES[d] for d in m.dims)), row_kind(m))
+                for name, m in by_row().items()
+            },
+            **{name: (self.by_setting.get(name), (settings,), "f8") for name in by_setting()},
+            "section_x": (self.section_x, (sections,), "f8"),
+            "section_length": (self.section_length, (sections,), "f8"),
+            "row_y": (self.row_y, (rows,), "f8"),
+            "zone": (self.zone, (rows, sections), "i1"),
+            "episodes": (self.episodes, (len(self.episodes), len(EPISODE)), "f4"),
+            "breakouts": (self.breakouts, (len(self.breakouts), len(BREAKOUT)), "f4"),
+            "series": (self.series, (*shape, len(SERIES), *self.series.shape[3:4]), "f4"),
+        }
+        for name, (values, size, kind) in wanted.items():
+            if values is None or values.shape != size or values.dtype != np.dtype(kind) or np.isinf(values).any():
+                raise ValueError(f"{name} is not that of a pass")
 
     def note_setting(self, places: Sequence[tuple[int, int]], group: Group) -> None:
         """Keep what the depth settings of a group are."""
@@ -119,16 +121,6 @@ def empty_result(paddock: Paddock, lanes: Lanes, settings: Sequence[Settings]) -
         series=np.full((count, rows, len(SERIES), samples), np.nan, dtype=np.float32),
         by_setting={name: np.full(count, np.nan) for name in by_setting()},
     )
-
-
-def section_kind(m: Measure) -> str:
-    """Number type of a measure kept by section."""
-    return m.kind or "f4"
-
-
-def row_kind(m: Measure) -> str:
-    """Number type of a measure kept by row."""
-    return m.kind or ("i4" if m.join is Join.COUNT else "f8")
 
 
 def _blank(shape: tuple[int, ...], kind: str) -> NDArray[Any]:

@@ -5,11 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.storage.paddock_layout import SERIES
 from sim.march.march_rows import ROW_CHANNELS
 from sim.march.rows import Group
-
-# what a thinned series keeps: unit, meaning
-SERIES = {"depth_error": ("m", "depth error at a place"), "gauge_load": ("N", "gauge load at a place")}
 
 
 def sample_count(length: float, every: float) -> int:

@@ -3,35 +3,38 @@
 At the root: dimension scales `setting`, `pass`, `row`, `section`, `pin`, `cause`, `error_bin`, `load_bin`, `episode`,
 `breakout`, `sample` and the measures over them, each with `units` and `long_name`. The group `inputs` holds the
 paddock file's text, everything that decides the numbers, and the seeds; attributes hold versions and format version.
+Every dataset is described in `analysis.storage.paddock_layout`; a checksum over the whole file follows it (`sealed`).
+The same paddock gives the same bytes, wherever and whenever: no place and no time is in the file.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 import h5py
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.crossing.measures import by_row, by_section, by_setting
+from analysis.crossing.measures import by_setting
 from analysis.paddock.fingerprint import inputs, versions
 from analysis.paddock.heeds import Found, plain, put
 from analysis.paddock.positions import positions
-from analysis.paddock.result import BREAKOUT, EPISODE, SIZES, PassResult, row_kind, section_kind, sections_of
-from analysis.paddock.series import SERIES, sample_count
-from analysis.paddock.store_parts import FORMAT, FORMAT_VERSION, Parts
+from analysis.paddock.result import PassResult, sections_of
+from analysis.paddock.series import sample_count
+from analysis.paddock.store_parts import Parts
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Histogram
-from scenarios.format.errors import ScenarioError, fault, shown
+from analysis.storage import paddock_layout as layout
+from analysis.storage.description import Data, opened, tame
+from analysis.storage.paddock_layout import FORMAT, FORMAT_VERSION, SERIES, SIZES
+from analysis.storage.sealed import seal
 from scenarios.paddock.paddock import Paddock
 from sim.hydraulics.cylinder import downforce
 from sim.record import CAUSES, PINS
 
-WANTED = "a whole file that rowbench paddock wrote"
 _PACKED: dict[str, Any] = {"compression": "gzip", "compression_opts": 4, "shuffle": True, "fletcher32": True}
 
 
@@ -40,16 +43,10 @@ def join_parts(paddock: Paddock, parts: Parts, print_: str) -> None:
 
     Raises ScenarioError where the disk is full or cannot be written, or a pass is damaged.
     """
-    with parts.joining() as temporary, h5py.File(temporary, "w", libver=("earliest", "v110")) as file:
-        _Writer(file, paddock, print_).write(parts)
-
-
-class Kept(NamedTuple):
-    """What a dataset says of itself: unit, meaning, number type."""
-
-    unit: str
-    doc: str
-    kind: str = "f4"
+    with parts.joining() as temporary:
+        with h5py.File(temporary, "x", libver=("earliest", "v110")) as file:
+            _Writer(file, paddock, print_).write(parts)
+        seal(temporary)
 
 
 class _Writer:
@@ -65,22 +62,11 @@ class _Writer:
         """Everything."""
         self._head()
         self._scales()
-        for name, m in by_section().items():
-            self._make(name, Kept(m.unit, m.doc, section_kind(m)), ("setting", "pass", "row", "section"))
-        for name, m in by_row().items():
-            self._make(name, Kept(m.unit, m.doc, row_kind(m)), ("setting", "pass", "row", *m.dims))
-        self._make("section_x", Kept("m", "place of each section's middle along the passes"), ("pass", "section"))
-        self._make("section_length", Kept("m", "length of row in each section"), ("pass", "section"))
-        self._make("row_y", Kept("m", "place of each row across the paddock"), ("pass", "row"))
         zones = ", ".join(f"{i} {z.name}" for i, z in enumerate(self.paddock.zones, start=1)) or "there are none"
-        self._make("zone", Kept("1", f"zone of each section's middle, 0: none; {zones}", kind="i1"),
-                   ("pass", "row", "section"))  # fmt: skip
+        self._make_all(layout.over_passes(zones))
         place = [positions(self.paddock, i) for i in range(self.paddock.count)]
         if place[0] is not None:
-            for name in ("latitude", "longitude"):
-                way = "north" if name == "latitude" else "east"
-                self._make(name, Kept(f"degrees_{way}", f"{name} of each section's middle", kind="f8"),
-                           ("pass", "row", "section"))  # fmt: skip
+            self._make_all(layout.positions())
         events: dict[str, list[NDArray[np.float32]]] = {"episode": [], "breakout": []}
         problems: list[list[Any]] = []
         heeds: Found = {}
@@ -100,8 +86,8 @@ class _Writer:
             for name, values in result.by_setting.items():
                 known[name][np.isfinite(values)] = values[np.isfinite(values)]
         self._settings(known)
-        self._events("episode", EPISODE, np.concatenate(events["episode"]))
-        self._events("breakout", BREAKOUT, np.concatenate(events["breakout"]))
+        for kind, tables in events.items():
+            self._events(kind, np.concatenate(tables))
         self.file["inputs"].create_dataset("problems", data=json.dumps(problems))
         self.file["inputs"].create_dataset("heeds", data=json.dumps(plain(heeds)))
 
@@ -110,48 +96,48 @@ class _Writer:
         file.attrs["format"] = FORMAT
         file.attrs["format_version"] = FORMAT_VERSION
         file.attrs["fingerprint"] = self.print_
-        file.attrs["title"] = paddock.title
+        file.attrs["title"] = tame(paddock.title)
         for name, text in versions().items():
             file.attrs[f"version_{name}"] = text
         group = file.create_group("inputs")
-        group.attrs["paddock"] = paddock.name
+        group.attrs["paddock"] = tame(paddock.name)
         group.attrs["seed"] = paddock.seed
-        group.attrs["source_folder"] = str(paddock.path.resolve().parent)
         group.create_dataset("paddock_toml", data=paddock.text)
         group.create_dataset("inputs_si", data=json.dumps(inputs(paddock)))
         group.create_dataset("limits_si", data=json.dumps(asdict(paddock.limits)))
-        group.create_dataset("warnings", data=json.dumps(list(paddock.warnings)))
+        group.create_dataset("warnings", data=json.dumps([tame(text) for text in paddock.warnings]))
 
     def _scales(self) -> None:
-        for name in ("setting", "pass", "row", "section"):
-            self._scale(name, np.arange(self.sizes[name], dtype=np.int32), "1", f"number of the {name}, from 0")
+        for name in layout.PLACES:
+            self._scale(name, np.arange(self.sizes[name], dtype=np.int32))
         for name, words in (("pin", PINS), ("cause", CAUSES)):
-            self._scale(name, np.array(words, dtype=h5py.string_dtype()), "1", f"name of the {name}")
-        self._scale("error_bin", _middles(ERROR_BINS), "m", "middle of a bin of depth error; the ends hold the rest")
-        self._scale("load_bin", _middles(GAUGE_BINS), "N", "middle of a bin of gauge load; the first holds 0")
+            self._scale(name, np.array(words, dtype=h5py.string_dtype()))
+        self._scale("error_bin", _middles(ERROR_BINS))
+        self._scale("load_bin", _middles(GAUGE_BINS))
         every = self.paddock.keep.series_every
         if every is not None:
             longest = max(self.paddock.length(i) for i in range(self.paddock.count))
-            at = every * np.arange(sample_count(longest, every))
-            self._scale("sample", at, "m", "travel from the start of the measured stretch")
+            at = every * np.arange(sample_count(longest, every), dtype=np.float64)
+            self._scale("sample", at)
             self.sizes["sample"] = at.size
-            for name, described in SERIES.items():
-                self._make(f"series_{name}", Kept(*described), ("setting", "pass", "row", "sample"))
+            self._make_all(layout.series())
 
-    def _scale(self, name: str, values: NDArray[Any], unit: str, doc: str) -> None:
+    def _scale(self, name: str, values: NDArray[Any]) -> None:
+        described = layout.scales()[name]
         made = self.file.create_dataset(name, data=values)
-        made.attrs["units"], made.attrs["long_name"] = unit, doc
+        made.attrs["units"], made.attrs["long_name"] = described.unit, described.doc
         made.make_scale(name)
 
-    def _make(self, name: str, m: Kept, dims: tuple[str, ...]) -> None:
-        """An empty dataset over dimensions, a chunk for each pass."""
-        shape = tuple(self.sizes[d] for d in dims)
-        chunk = tuple(1 if d == "pass" else max(self.sizes[d], 1) for d in dims)
-        fill = np.nan if m.kind.startswith("f") else 0
-        made = self.file.create_dataset(name, shape, dtype=m.kind, chunks=chunk, fillvalue=fill, **_PACKED)
-        made.attrs["units"], made.attrs["long_name"] = m.unit, m.doc
-        for axis, dim in enumerate(dims):
-            made.dims[axis].attach_scale(self.file[dim])
+    def _make_all(self, described: Mapping[str, Data]) -> None:
+        """Empty datasets over dimensions, a chunk for each pass."""
+        for name, data in described.items():
+            shape = tuple(self.sizes[d] for d in data.dims)
+            chunk = tuple(1 if d == "pass" else max(self.sizes[d], 1) for d in data.dims)
+            fill = np.nan if data.kind.startswith("f") else 0
+            made = self.file.create_dataset(name, shape, dtype=data.kind, chunks=chunk, fillvalue=fill, **_PACKED)
+            made.attrs["units"], made.attrs["long_name"] = data.unit, data.doc
+            for axis, dim in enumerate(data.dims):
+                made.dims[axis].attach_scale(self.file[dim])
 
     def _pass(self, result: PassResult) -> None:
         p, n = result.number, result.section_x.size
@@ -170,26 +156,25 @@ class _Writer:
 
     def _settings(self, known: dict[str, NDArray[np.float64]]) -> None:
         tried = self.paddock.tried
-        table: dict[str, tuple[Any, str, str]] = {
-            "oil_pressure": ([s.oil_pressure for s in tried], "Pa", "oil pressure set, gauge"),
-            "speed": ([s.speed for s in tried], "m/s", "travel speed"),
-            "downforce": ([downforce(self.paddock.unit, s.oil_pressure) for s in tried], "N", "downforce of one row"),
-            **{m.stored: (known[name], m.unit, m.doc) for name, m in by_setting().items()},
+        table: dict[str, Any] = {
+            "oil_pressure": [s.oil_pressure for s in tried],
+            "speed": [s.speed for s in tried],
+            "downforce": [downforce(self.paddock.unit, s.oil_pressure) for s in tried],
+            **{m.stored: known[name] for name, m in by_setting().items()},
         }
-        for name, (values, unit, doc) in table.items():
-            made = self.file.create_dataset(name, data=np.asarray(values, dtype=np.float64))
-            made.attrs["units"], made.attrs["long_name"] = unit, doc
+        for name, data in layout.of_settings().items():
+            made = self.file.create_dataset(name, data=np.asarray(table[name], dtype=np.float64))
+            made.attrs["units"], made.attrs["long_name"] = data.unit, data.doc
             made.dims[0].attach_scale(self.file["setting"])
 
-    def _events(self, kind: str, columns: tuple[tuple[str, str, str], ...], table: NDArray[np.float32]) -> None:
+    def _events(self, kind: str, table: NDArray[np.float32]) -> None:
         """A list of events, one dataset for each column, over a dimension of its own."""
-        self._scale(kind, np.arange(len(table), dtype=np.int32), "1", f"number of the {kind}, from 0")
-        for k, (name, unit, doc) in enumerate((("pass", "1", "number of the pass"), *columns)):
-            whole = unit == "1"
-            values = table[:, k].astype(np.int32 if whole else np.float32)
+        self._scale(kind, np.arange(len(table), dtype=np.int32))
+        for k, (name, data) in enumerate(layout.events(kind).items()):
+            values = table[:, k].astype(data.kind)
             packed = _PACKED if len(table) else {}
-            made = self.file.create_dataset(f"{kind}_{name}", data=values, **packed)
-            made.attrs["units"], made.attrs["long_name"] = unit, doc
+            made = self.file.create_dataset(name, data=values, **packed)
+            made.attrs["units"], made.attrs["long_name"] = data.unit, data.doc
             made.dims[0].attach_scale(self.file[kind])
 
 
@@ -197,45 +182,11 @@ def _middles(bins: Histogram) -> NDArray[np.float64]:
     return bins.low + bins.width * (np.arange(bins.bins + 2, dtype=np.float64) - 0.5)
 
 
-@contextmanager
-def opened(path: Path) -> Iterator[h5py.File]:
-    """A result, open to read. Raises ScenarioError: missing, damaged, of another kind or version."""
-    try:
-        file = h5py.File(path, "r")
-    except FileNotFoundError:
-        raise refused(path, "there is no such file", WANTED, "check the path") from None
-    except OSError as error:
-        raise _damaged(path, error) from None
-    with file:
-        kind, number = file.attrs.get("format", ""), file.attrs.get("format_version", 0)
-        if kind != FORMAT:
-            raise refused(path, f"HDF5 of another kind ({shown(str(kind))})", f"format {shown(FORMAT)}", WANTED)
-        if int(number) != FORMAT_VERSION:
-            raise refused(path, f"format version {number}", f"version {FORMAT_VERSION}",
-                           "the rowbench that wrote it, or compute it again to another --out")  # fmt: skip
-        try:
-            yield file
-        except (OSError, KeyError, RuntimeError) as error:
-            raise _damaged(path, error) from None
-
-
 def check_result(path: Path, print_: str) -> None:
-    """Raises ScenarioError where a file is no whole result of these inputs: every dataset is read once."""
-    with opened(path) as file:
-        if file.attrs["fingerprint"] != print_:
-            name = file["inputs"].attrs["paddock"]
-            raise refused(path, f"a result of another paddock or other settings ({name})",
-                           "one of this file as it is now", "another --out, or delete it")  # fmt: skip
-        for name in file:
-            if isinstance(file[name], h5py.Dataset):
-                file[name][...]
-
-
-def _damaged(path: Path, error: Exception) -> ScenarioError:
-    reason = str(error).strip("'\"").split("(")[0].strip() or type(error).__name__
-    return refused(path, f"damaged or no HDF5 file ({reason})", WANTED, "delete it and compute it again")
-
-
-def refused(path: Path, given: str, allowed: str, hint: str) -> ScenarioError:
-    """The error for a result that cannot be read."""
-    return ScenarioError([fault(str(path), given, allowed, hint)])
+    """Raises ScenarioError where a file is no whole result of these inputs."""
+    with opened(path, layout.description()) as stored:
+        stored.check()
+        if stored.mark("@fingerprint") != print_:
+            name = stored.mark("inputs@paddock")
+            stored.refuse("", f"a result of another paddock or other settings ({name})",
+                          "one of this file as it is now", "another --out, or delete it")  # fmt: skip

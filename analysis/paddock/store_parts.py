@@ -3,9 +3,10 @@
 While a paddock is computed to RESULT.h5 its finished passes lie in the folder RESULT.h5.parts: `about.json` says what
 is computed, `pass-00012.npz` holds a pass. Every file is written under a temporary name, flushed to disk and renamed:
 a kill, a power cut or a full disk at any moment leaves whole files and perhaps a temporary one, which the next run
-removes. Members of a pass's file carry checksums (CRC-32 of ZIP). When all passes are there they are joined to
-RESULT.h5, again under a temporary name, and the folder is removed. One process at a time: it holds a lock that the
-system frees with the process.
+removes. A pass's file ends with a checksum over all of it (`analysis.storage.sealed`), and what is in it is held
+against what a pass consists of before it is used. When all passes are there they are joined to RESULT.h5, again under a
+temporary name, and rowbench's own files in the folder are removed; anything else in it stays, and the folder with it.
+One process at a time: it holds a lock that the system frees with the process.
 
 Nothing here is of one system only: the lock is filelock's, room is taken by writing, and a folder is flushed where the
 system can.
@@ -17,24 +18,36 @@ import errno
 import io
 import json
 import os
+import re
 import shutil
+import stat
+import struct
 import zipfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
+from itertools import starmap
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from filelock import FileLock, Timeout
+from numpy.typing import NDArray
 
-from analysis.paddock.heeds import plain, warned_from
+from analysis.paddock.heeds import Warned, plain
 from analysis.paddock.result import PassResult
+from analysis.storage.description import tame
+from analysis.storage.npz import read_arrays
+from analysis.storage.paddock_inputs import Sizes, checked_heeds, checked_problems
+from analysis.storage.paddock_layout import FORMAT_VERSION
 from analysis.storage.safe_write import discard, replace_file
+from analysis.storage.sealed import sealed, unsealed
+from analysis.storage.stored_values import Unfit, items, number, text, whole
 from scenarios.format.errors import ScenarioError, fault
 
-FORMAT, FORMAT_VERSION = "rowbench paddock", 1
 SPARE = 500_000  # room for what the joined file holds beside the passes [bytes]
 _BLOCK = 1_000_000  # [bytes]
+MOST_PASSES = 1_000_000
+LARGEST_ABOUT = 1_000_000  # [bytes]
 ARRAYS = ("section_x", "section_length", "row_y", "zone", "episodes", "breakouts", "series")
 
 
@@ -50,37 +63,56 @@ def to_bytes(result: PassResult, fingerprint: str) -> bytes:
     arrays["about"] = np.frombuffer(json.dumps(about).encode(), dtype=np.uint8)
     stream = io.BytesIO()
     np.savez(stream, **arrays)
-    return stream.getvalue()
+    return sealed(stream.getvalue())
 
 
-def from_bytes(stream: Any, fingerprint: str) -> PassResult:
-    """A pass from its file. Raises ValueError (and the errors of zipfile) where it is damaged or another's."""
-    with np.load(stream, allow_pickle=False) as found:
-        arrays = {name: found[name] for name in found.files}
-    about = json.loads(arrays["about"].tobytes())
+def from_bytes(data: bytes, fingerprint: str) -> PassResult:
+    """A pass from its file's bytes. Raises ValueError where it is damaged, no pass, or another's."""
+    arrays = read_arrays(unsealed(data))
+    about = _about(arrays.get("about"))
     if about["format_version"] != FORMAT_VERSION or about["fingerprint"] != fingerprint:
         raise ValueError("of another run")
 
     def inside(prefix: str) -> dict[str, Any]:
         return {name.removeprefix(prefix): values for name, values in arrays.items() if name.startswith(prefix)}
 
-    return PassResult(
+    made = PassResult(
         number=about["number"],
         length=about["length"],
         sections=inside("sections/"),
         totals=inside("totals/"),
         by_setting=inside("by_setting/"),
-        problems={(i, j): text for i, j, text in about["problems"]},
-        heeds=warned_from(about["heeds"]),
-        **{name: arrays[name] for name in ARRAYS},
+        problems={},
+        **{name: arrays[name] for name in ARRAYS},  # type: ignore[arg-type]
     )
+    settings, rows = len(next(iter(made.by_setting.values()))), made.row_y.size
+    made.check(settings, rows)
+    sizes = Sizes(settings, MOST_PASSES, rows)
+    listed = [[i, about["number"], j, text] for i, j, text in about["problems"]]
+    made.problems.update({(i, j): text for i, _, j, text in checked_problems(listed, sizes)})
+    made.heeds.update({(w.setting, w.heed.kind): w for w in starmap(Warned, checked_heeds(about["heeds"], sizes))})
+    return made
+
+
+def _about(packed: NDArray[Any] | None) -> dict[str, Any]:
+    """What a pass says of itself, in JSON."""
+    found = None if packed is None else json.loads(packed.tobytes())
+    if not isinstance(found, dict):
+        raise ValueError("no pass of rowbench")
+    whole(found["number"], "number", 0, MOST_PASSES)
+    number(found["length"], "length", 0.0, 1e6)
+    for item in items(found["problems"], "problems"):
+        if len(items(item, "problems", 3)) != 3:
+            raise ValueError("problems of another form")
+    return found
 
 
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file so that it is there whole or not at all, whatever happens meanwhile."""
     temporary = path.with_name(f".{path.name}.tmp")
+    discard(temporary)  # a link in its place would be written through
     try:
-        with temporary.open("wb") as stream:
+        with temporary.open("xb") as stream:
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
@@ -114,8 +146,9 @@ def take_room(place: Path, size: int) -> None:
     if shutil.disk_usage(place.parent).free < size:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
     block = os.urandom(_BLOCK)  # a folder that packs its files finds nothing to pack
+    discard(place)
     try:
-        with place.open("wb", buffering=0) as stream:
+        with place.open("xb", buffering=0) as stream:
             for begin in range(0, size, _BLOCK):
                 part = block[: size - begin]
                 if stream.write(part) < len(part):
@@ -138,6 +171,9 @@ class Parts:
     def __enter__(self) -> Parts:
         """Open the folder, or make it. Raises ScenarioError: in use, of another run, damaged, not to be written."""
         try:
+            if self.folder.is_symlink():
+                raise ScenarioError([fault(str(self.folder), "a link to another folder", "a folder of its own",
+                                           "another --out, or delete the link")])  # fmt: skip
             self.folder.mkdir(exist_ok=True)
             self._take_lock()
         except OSError as error:
@@ -147,7 +183,7 @@ class Parts:
         except BaseException:
             self._lock.release()
             raise
-        for left in self.folder.glob(".*.tmp"):
+        for left in _own(self.folder, _TEMPORARY):
             discard(left)
         return self
 
@@ -201,9 +237,9 @@ class Parts:
 
     def finished(self) -> list[int]:
         """Numbers of the passes that are there, each read and checked. Raises ScenarioError for a damaged one."""
-        there = [number for number in range(self.about["passes"]) if self.path(number).exists()]
-        for number in there:
-            self.read(number)
+        there = [place for place in range(self.about["passes"]) if self.path(place).exists()]
+        for place in there:
+            self.read(place)
         return there
 
     def write(self, number: int, data: bytes) -> None:
@@ -239,10 +275,14 @@ class Parts:
         """A finished pass. Raises ScenarioError where its file is damaged."""
         path = self.path(number)
         try:
-            return from_bytes(io.BytesIO(path.read_bytes()), self.about["fingerprint"])
-        except (OSError, EOFError, ValueError, KeyError, zipfile.BadZipFile) as error:
+            found = from_bytes(_bytes(path), self.about["fingerprint"])
+            if found.number != number:
+                raise ValueError(f"pass {found.number + 1}")
+            return found
+        except (OSError, EOFError, ValueError, KeyError, TypeError, NotImplementedError, RuntimeError, StopIteration,
+                zipfile.BadZipFile, struct.error) as error:  # fmt: skip
             raise ScenarioError(
-                [fault(str(path), f"damaged ({error})", "a whole file of a finished pass",
+                [fault(str(path), f"damaged ({_said(error)})", "a whole file of a finished pass",
                        "delete it: the pass is then computed again")]
             ) from None  # fmt: skip
 
@@ -253,19 +293,55 @@ def parts_folder(out: Path) -> Path:
 
 
 def remove_parts(out: Path) -> None:
-    """Remove the folder, when everything has been joined."""
-    shutil.rmtree(parts_folder(out), ignore_errors=True)
+    """Remove rowbench's own files from the folder, when everything has been joined, and the folder if it is empty."""
+    folder = parts_folder(out)
+    if folder.is_symlink() or not folder.is_dir():
+        return
+    for place in (*_own(folder, _PASS), *_own(folder, _TEMPORARY), *_own(folder, _BESIDE)):
+        discard(place)
+    with suppress(OSError):
+        folder.rmdir()
+
+
+_PASS = re.compile(r"pass-[0-9]{5,6}\.npz")
+_TEMPORARY = re.compile(r"\.(pass-[0-9]{5,6}\.npz|about\.json|joined)\.tmp")
+_BESIDE = re.compile(r"about\.json|lock")
+
+
+def _own(folder: Path, names: re.Pattern[str]) -> list[Path]:
+    """Files in the folder that rowbench names so."""
+    return sorted(place for place in folder.iterdir() if names.fullmatch(place.name) and not place.is_dir())
+
+
+def _bytes(path: Path) -> bytes:
+    """A regular file's bytes. Raises OSError, ValueError for anything that is none."""
+    if not stat.S_ISREG(path.stat().st_mode):
+        raise ValueError("a folder, a device or a pipe")
+    return path.read_bytes()
+
+
+def _said(error: Exception) -> str:
+    """What is wrong, in words without control characters."""
+    if isinstance(error, Unfit):
+        return tame(f"{error.where}: {error.given}")
+    return tame(str(getattr(error, "strerror", None) or error) or type(error).__name__)[:200]
 
 
 def read_about(out: Path) -> dict[str, Any]:
     """What the finished passes beside a result belong to. Raises ScenarioError where that cannot be read."""
     place = parts_folder(out) / "about.json"
     try:
-        found = json.loads(place.read_text(encoding="utf-8"))
-        return {name: found[name] for name in ("format_version", "fingerprint", "name", "versions", "passes")}
-    except (OSError, ValueError, KeyError, TypeError) as error:
+        found = json.loads(_bytes(place)[:LARGEST_ABOUT].decode("utf-8"))
+        about = {name: found[name] for name in ("format_version", "fingerprint", "name", "versions", "passes")}
+        whole(about["passes"], "passes", 1, MOST_PASSES)
+        for name in ("fingerprint", "name"):
+            text(about[name], name)
+        for name in about["versions"]:
+            text(about["versions"][name], name)
+        return about
+    except (OSError, ValueError, KeyError, TypeError, RecursionError) as error:
         raise ScenarioError(
-            [_other(place.parent, f"about.json cannot be read ({error})", "a folder of rowbench")]
+            [_other(place.parent, f"about.json cannot be read ({_said(error)})", "a folder of rowbench")]
         ) from None
 
 

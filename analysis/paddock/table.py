@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,11 +11,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.measures import MEASURES, Join, Measure, by_section, by_setting, in_window, limited_counts
-from analysis.paddock.heeds import Warned, in_order, over_pressure, told, warned_from
-from analysis.paddock.store import opened, refused
+from analysis.paddock.heeds import Warned, in_order, over_pressure, told
 from analysis.rows.cells import NAN
+from analysis.storage.description import Stored, opened
+from analysis.storage.paddock_inputs import (
+    Sizes,
+    checked_heeds,
+    checked_inputs,
+    checked_limits,
+    checked_problems,
+    checked_warnings,
+)
+from analysis.storage.paddock_layout import description
+from analysis.storage.stored_values import Unfit
+from analysis.storage.trial import refused
 from analysis.window.grid import Window
-from scenarios.paddock.spec import PaddockMachine, Zone
+from scenarios.paddock.spec import PaddockMachine, Ruts, Zone
 from scenarios.spec import Limits
 from sim.heeds import Heed
 from sim.record import PINS
@@ -26,9 +36,6 @@ Floats = NDArray[np.float64]
 _ENDS: dict[Join, Callable[[NDArray[np.float32]], np.floating[Any]]] = {
     Join.HIGHEST: np.max, Join.LOWEST: np.min, Join.SUM: np.sum,
 }  # fmt: skip
-
-
-OLDER = "this result was made before warnings of its rows were kept: none are known; compute it again to have them"
 
 
 @dataclass(frozen=True, repr=False)
@@ -210,57 +217,78 @@ class PaddockTable:
 
 def load_table(path: Path) -> PaddockTable:
     """A stored paddock. Raises ScenarioError for a file that is missing, damaged, or of another kind or version."""
-    with opened(path) as file:
+    with opened(path, description()) as stored:
         wanted = [*by_section(), *(m.stored for m in by_setting().values())]
-        lacking = [name for name in wanted if name not in file]
+        lacking = [name for name in wanted if not stored.has(name)]
         if 0 < len(lacking) < len(wanted):  # with none of them it is no older result, but a damaged one
             raise refused(path, f"made before {', '.join(lacking)} was kept", "a result that has it",
                           "compute it again to another --out")  # fmt: skip
-        group = file["inputs"]
-        found = json.loads(group["inputs_si"][()])
-        machine = _machine(found["machine"])
-        zones = tuple(_zone(zone) for zone in found["zones"])
-        tracks = [t for f in found["ground"]["features"] if f["kind"] == "ruts" for t in f["tracks"]]
-        pressures, speeds = np.array(found["search"]["pressures"]), np.array(found["search"]["speeds"])
-        known = "latitude" in file
-        counts = file["row_error_count"]
-        return PaddockTable(
-            path=path,
-            name=str(group.attrs["paddock"]),
-            title=str(file.attrs["title"]),
-            seed=int(group.attrs["seed"]),
-            pressures=pressures,
-            speeds=speeds,
-            downforce=file["downforce"][: pressures.size],
-            by_setting={name: file[m.stored][...] for name, m in by_setting().items()},
-            machine=machine,
-            zones=zones,
-            tracks=tuple(tracks),
-            limits=Limits(**json.loads(group["limits_si"][()])),
-            section_x=file["section_x"][...].astype(np.float64),
-            section_length=file["section_length"][...].astype(np.float64),
-            row_y=file["row_y"][...].astype(np.float64),
-            zone=file["zone"][...],
-            latitude=file["latitude"][...] if known else None,
-            longitude=file["longitude"][...] if known else None,
-            sections={name: file[name][...] for name in by_section()},
-            totals={n: file[n][...] for n in ("row_error_mean", "row_on_depth_share", "row_wheel_off_share",
-                                              "row_distance")},
-            error_count=np.stack([counts[k].sum(axis=(0, 1), dtype=np.int64) for k in range(counts.shape[0])]),
-            events={name: {column: file[f"{m.events}_{column}"][...] for column in ("setting", "pass", "row", "start")}
-                    for name, m in limited_counts().items()},
-            problems=tuple(tuple(item) for item in json.loads(group["problems"][()])),
-            heeds=tuple(warned_from(json.loads(group["heeds"][()])).values()) if "heeds" in group else (),
-            warnings=(*json.loads(group["warnings"][()]), *(() if "heeds" in group else (OLDER,))),
-            versions={name[8:]: str(text) for name, text in file.attrs.items() if name.startswith("version_")},
-            inputs=found,
-        )  # fmt: skip
+        stored.check()
+        try:
+            return _table(path, stored)
+        except Unfit as unfit:
+            stored.refuse(unfit.where, unfit.given, unfit.allowed)
 
 
-def _zone(found: dict[str, Any]) -> Zone:
-    return Zone(**{**found, "start": tuple(found["start"]), "end": tuple(found["end"])})
+def _table(path: Path, stored: Stored) -> PaddockTable:
+    """Raises ScenarioError, Unfit."""
+    found = checked_inputs(stored.json("inputs/inputs_si"), stored.mark("@fingerprint"))
+    pressures, speeds = np.array(found.search.pressures), np.array(found.search.speeds)
+    sizes = Sizes(pressures.size * speeds.size, found.passes.count, found.machine.rows)
+    _check_sizes(stored, sizes, np.tile(pressures, speeds.size), np.repeat(speeds, pressures.size))
+    known = stored.has("latitude") and stored.has("longitude")
+    counts = stored.numbers("row_error_count")
+    length, zone = stored.numbers("section_length").astype(np.float64), stored.numbers("zone")
+    if not np.nansum(length) > 0.0:
+        stored.refuse("section_length", "no length at all", "the length of row in each section")
+    if zone.size and zone.max() > len(found.zones):
+        stored.refuse("zone", f"zone {zone.max()}", f"0 to {len(found.zones)}, the zones of the paddock")
+    return PaddockTable(
+        path=path,
+        name=stored.mark("inputs@paddock"),
+        title=stored.mark("@title"),
+        seed=stored.mark("inputs@seed"),
+        pressures=pressures,
+        speeds=speeds,
+        downforce=stored.numbers("downforce")[: pressures.size],
+        by_setting={name: stored.numbers(m.stored) for name, m in by_setting().items()},
+        machine=found.machine,
+        zones=found.zones,
+        tracks=tuple(t for f in found.ground.features if isinstance(f, Ruts) for t in f.tracks),
+        limits=checked_limits(stored.json("inputs/limits_si")),
+        section_x=stored.numbers("section_x").astype(np.float64),
+        section_length=length,
+        row_y=stored.numbers("row_y").astype(np.float64),
+        zone=zone,
+        latitude=stored.numbers("latitude") if known else None,
+        longitude=stored.numbers("longitude") if known else None,
+        sections={name: stored.numbers(name) for name in by_section()},
+        totals={n: stored.numbers(n) for n in ("row_error_mean", "row_on_depth_share", "row_wheel_off_share",
+                                               "row_distance")},
+        error_count=np.stack([counts[k].sum(axis=(0, 1), dtype=np.int64) for k in range(counts.shape[0])]),
+        events={name: _events(stored, m.events, sizes) for name, m in limited_counts().items()},
+        problems=checked_problems(stored.json("inputs/problems"), sizes),
+        heeds=tuple(Warned(*warned) for warned in checked_heeds(stored.json("inputs/heeds"), sizes)),
+        warnings=checked_warnings(stored.json("inputs/warnings")),
+        versions=stored.versions(),
+        inputs=found.raw,
+    )  # fmt: skip
 
 
-def _machine(found: dict[str, Any]) -> PaddockMachine:
-    wheels = {name: tuple(found[name]) for name in ("front_wheels", "rear_wheels")}
-    return PaddockMachine(**{**found, **wheels})
+def _check_sizes(stored: Stored, sizes: Sizes, pressures: Floats, speeds: Floats) -> None:
+    """The dimensions are those of what went in, and the settings its own."""
+    for dim, size in zip(("setting", "pass", "row"), sizes, strict=True):
+        if stored.sizes[dim] != size:
+            stored.refuse(dim, f"{stored.sizes[dim]} of them", f"{size}, as inputs/inputs_si says")
+    for name, wanted in (("oil_pressure", pressures), ("speed", speeds)):
+        if not np.array_equal(stored.numbers(name), wanted):
+            stored.refuse(name, "other settings", "those of inputs/inputs_si")
+
+
+def _events(stored: Stored, kind: str, sizes: Sizes) -> dict[str, NDArray[Any]]:
+    """Setting, pass, row and start of each event."""
+    found = {column: stored.numbers(f"{kind}_{column}") for column in ("setting", "pass", "row", "start")}
+    for column, size in zip(("setting", "pass", "row"), sizes, strict=True):
+        if found[column].size and found[column].max() >= size:
+            stored.refuse(f"{kind}_{column}", f"number {found[column].max()}", f"0 to {size - 1}")
+    return found

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from analysis.present.texts import paragraph
+from collections.abc import Iterable
+
+from analysis.present.sentences import sentence
+from analysis.present.texts import labelled, paragraph
 
 LOADS_NOTE = "Simulated loads are for comparing settings; they are no design loads."
 PRESSURE_NOTE = (
@@ -23,6 +26,11 @@ TURNBUCKLE_NOTE = (
     "Before anyone works at a turnbuckle: machine lowered onto stands or locked, tractor stopped, key out, oil "
     "pressure relieved. Nobody stands under raised parts. Count the turns from a mark and tighten the lock nuts again."
 )
+
+
+def warned(warnings: Iterable[str]) -> list[str]:
+    """Lines of what a scenario or a crossing warns of, each a sentence without its full stop."""
+    return [line for text in warnings for line in labelled("Warning", sentence(text))]
 
 
 def closing(*notes: str) -> list[str]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, VESSEL_NOTE
+from collections.abc import Iterable
+
+from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, VESSEL_NOTE, warned
 from analysis.present.edge import bar, kgf, mm
 from analysis.present.sentences import capital, items
 from analysis.present.texts import labelled, number, paragraph, percent, short, table
@@ -18,13 +20,15 @@ METHOD_NOTE = (
 )
 
 
-def pressures_text(found: Chart, advice: Precharge, sizes: tuple[Size, ...], title: str) -> str:
+def pressures_text(
+    found: Chart, advice: Precharge, sizes: tuple[Size, ...], title: str, warnings: Iterable[str] = ()
+) -> str:
     """The pressure chart with its precharge advice and accumulator sizes."""
     lines = paragraph(_title(found, title))
     for state in found.states:
         lines += ["", *_table(found, state)]
     lines += ["", *_notes_of_tables(found), "", *_cushion(found), *_heat(found), *_highest(found, advice)]
-    lines += ["", *_precharge(advice), "", *_size_lines(found, sizes), "", "Cautions"]
+    lines += ["", *_precharge(advice), "", *_size_lines(found, sizes), *warned(warnings), "", "Cautions"]
     cautions = (METHOD_NOTE, *_beyond_law(found), *_shared(found), VESSEL_NOTE, PRESSURE_NOTE, LOADS_NOTE)
     return "\n".join([*lines, *items(*cautions)])
 
@@ -50,10 +54,10 @@ def state_name(state: State) -> str:
 def _table(found: Chart, state: State) -> list[str]:
     down, up = found.travel
     rows = [_row(line, allowed) for line, allowed in zip(state.lines, found.allowed, strict=True)]
-    head = ("oil", "kgf: nominal", "bottom", "top", "N/mm: slow", "fast", "gas: bottom", "nominal", "top")
+    head = ("oil", "kgf: mid", "bottom", "top", "N/mm: slow", "fast", "gas: bottom", "mid", "top")
     over = f"{capital(state_name(state))}: downforce in kgf a row, spring rate at the disc, gas in % of the accumulator"
-    ends = f"oil in bar; bottom: disc {mm(-down):.0f} mm under, top: {mm(up):.0f} mm over its nominal place"
-    return [over, f"({ends})", *table(head, rows)]
+    ends = f"oil in bar; mid: disc at its nominal place, bottom: {mm(-down):.0f} mm under, top: {mm(up):.0f} mm over it"
+    return [*paragraph(f"{over} ({ends})"), *table(head, rows, indent=0)]
 
 
 def _row(line: Line, allowed: bool) -> tuple[str, ...]:

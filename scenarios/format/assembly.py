@@ -6,12 +6,13 @@ tables that are at fault, takes the faults of later checks, and raises all of th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
 from scenarios.format.build import build, build_item, build_soil
 from scenarios.format.errors import ScenarioError, fault
+from scenarios.format.read import Chain
 from scenarios.format.tables import FileKind
 from scenarios.spec import Variation
 from sim.unit import Soil
@@ -22,16 +23,20 @@ Read = TypeVar("Read")
 class Assembly:
     """A document on its way to dataclasses in SI.
 
-    texts: faults so far, in words; broken: top-level tables that have some; notes: what a user should know besides.
+    texts: faults so far, in words; broken: top-level tables that have some; notes: what a user should know besides;
+    chains: the texts that its tables take over. given: those of an earlier time, in place of files.
     """
 
-    def __init__(self, path: Path, document: dict[str, Any], kind: FileKind) -> None:
+    def __init__(
+        self, path: Path, document: dict[str, Any], kind: FileKind, given: Mapping[str, Chain] | None = None
+    ) -> None:
         # The schema brings pydantic along: import it only when a file is read.
         from scenarios.format.inherit import taken_over  # noqa: PLC0415
         from scenarios.format.schema import check  # noqa: PLC0415
 
         faults = check(document, str(path), kind)
-        self.path, self.kind, self.document = path, kind, {**document, **taken_over(document, path, faults)}
+        tables, self.chains = taken_over(document, path, faults, given)
+        self.path, self.kind, self.document = path, kind, {**document, **tables}
         self.texts = [item.text for item in faults]
         self.broken = {item.path[0] for item in faults if item.path}
         self.notes: list[str] = []

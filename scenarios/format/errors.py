@@ -60,12 +60,36 @@ def closest(word: str, known: Iterable[str]) -> str | None:
     return found[0] if found else None
 
 
+def closest_name(word: str, known: Iterable[str]) -> str | None:
+    """The known name that this word may have meant: as `closest`, else the likeliest that begins with the same letter,
+    as where a word was written by its sound.
+
+    >>> closest_name("ruff", ["bank", "ridges", "rough"]), closest_name("xyz", ["bank"])
+    ('rough', None)
+    """
+    listed = list(known)
+    near = closest(word, listed)
+    if near is None and word:
+        alike = difflib.get_close_matches(word, [name for name in listed if name[:1] == word[:1].lower()], 1, 0.4)
+        near = alike[0] if alike else None
+    return near
+
+
+def plain(text: str) -> str:
+    """A text of a file or of the command line as a terminal may show it: control characters by their numbers.
+
+    >>> plain("a" + chr(27) + "[2J") == "a" + chr(92) + "x1b[2J"
+    True
+    """
+    return "".join(ascii(mark)[1:-1] if ord(mark) < 32 or 127 <= ord(mark) < 160 else mark for mark in text)
+
+
 def shown(value: object) -> str:
     """A given value as it would stand in a file, shortened if long."""
     if isinstance(value, bool):
         text = "true" if value else "false"
     elif isinstance(value, str):
-        text = f'"{value}"'
+        text = f'"{plain(value)}"'
     elif isinstance(value, float) and not math.isfinite(value):
         text = str(value)
     elif isinstance(value, dict):

@@ -7,14 +7,14 @@ scenario that lends its unit lends neither.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from scenarios.format.errors import ScenarioError, fault, shown
-from scenarios.format.library import KINDS, find
+from scenarios.format.library import find, is_librarys
 from scenarios.format.messages import Fault
-from scenarios.format.read import read_toml
+from scenarios.format.read import Chain, parse_toml, read_text
 from scenarios.format.schema import check
 from scenarios.format.tables import PART
 
@@ -22,31 +22,37 @@ DEFAULTS = {"unit": "demo", "soil": "firm"}
 BROUGHT = ("settings", "search")  # tables that a unit alone brings along
 
 
-def taken_over(document: dict[str, Any], path: Path, faults: list[Fault]) -> dict[str, Any]:
+def taken_over(
+    document: dict[str, Any], path: Path, faults: list[Fault], given: Mapping[str, Chain] | None = None
+) -> tuple[dict[str, Any], dict[str, Chain]]:
     """The tables unit, soil, settings and search of a document, what their bases give filled in under its own values.
 
     Faults of the base files are added to `faults`. What a chain leaves out has the value of the demonstration unit or
-    of firm soil.
+    of firm soil. given: the bases' texts by table; then no file is read. Also returns those texts.
     """
-    bases = {name: [lower for _, lower in _bases(document, name, path, faults)] for name in DEFAULTS}
+    chains = {name: _bases(document, name, path, faults) if given is None else _given(given[name], name, faults)
+              for name in DEFAULTS}  # fmt: skip
+    bases = {name: [lower for lower, _ in chain] for name, chain in chains.items()}
     found = {name: _over(name, [document, *lower]) for name, lower in bases.items()}
     alone = [lower for lower in bases["unit"] if "ground" not in lower]
     for name in BROUGHT:
         if isinstance(document.get(name, {}), dict):
             found[name] = _over(name, [document, *alone])
-    return found
+    return found, {name: tuple(text for _, text in chain) for name, chain in chains.items()}
 
 
-def stated(document: dict[str, Any], path: Path) -> frozenset[str]:
-    """Dotted keys of unit and soil that a document gives itself or takes from files outside the library.
+def stated(document: dict[str, Any], chains: Mapping[str, Chain]) -> frozenset[str]:
+    """Dotted keys of unit and soil that a document gives itself or takes from texts that are not the library's.
 
-    >>> sorted(stated({"soil": {"base": "hard", "strength_MPa": 1.5}}, Path("x.toml")))
+    >>> sorted(stated({"soil": {"base": "hard", "strength_MPa": 1.5}}, {}))
     ['soil.strength_MPa']
     """
     found: set[str] = set()
     for name in DEFAULTS:
-        lower = [given for file, given in _bases(document, name, path, []) if file.parent != KINDS[name]]
-        for given in (document, *lower):
+        own = [
+            parse_toml(text, Path(label)) for label, text in chains.get(name, ()) if not is_librarys(name, label, text)
+        ]
+        for given in (document, *own):
             found |= set(_leaves(given.get(name, {}), name))
     return frozenset(found)
 
@@ -71,15 +77,32 @@ def _over(name: str, documents: list[dict[str, Any]]) -> dict[str, Any]:
     return {key: value for key, value in merged.items() if key != "base"}
 
 
-def _bases(document: dict[str, Any], name: str, path: Path, faults: list[Fault]) -> list[tuple[Path, dict[str, Any]]]:
-    """The documents that the table `name` (unit or soil) of a document takes over, with their files, nearest first.
+def _given(chain: Chain, name: str, faults: list[Fault]) -> list[tuple[dict[str, Any], tuple[str, str]]]:
+    """The documents of texts that were kept; what `_bases` made of the files then."""
+    found = []
+    for label, text in chain:
+        try:
+            lower = parse_toml(text, Path(label))
+        except ScenarioError as error:
+            faults += [Fault((name,), told) for told in error.faults]
+            break
+        faults += check(lower, label, PART)
+        found.append((lower, (label, text)))
+    return found
+
+
+def _bases(
+    document: dict[str, Any], name: str, path: Path, faults: list[Fault]
+) -> list[tuple[dict[str, Any], tuple[str, str]]]:  # fmt: skip
+    """The documents that the table `name` (unit or soil) of a document takes over, the nearest first, with name and
+    text of each file.
 
     A base file without `base` of its own ends the chain.
     """
     table = document.get(name, {})
     if not isinstance(table, dict):
         return []
-    bases: list[tuple[Path, dict[str, Any]]] = []
+    bases: list[tuple[dict[str, Any], tuple[str, str]]] = []
     seen = [path.resolve()]
     base: Any = table.get("base", DEFAULTS[name])
     asked = "base" in table  # else it is the default, which the default's own file does not take over
@@ -92,13 +115,14 @@ def _bases(document: dict[str, Any], name: str, path: Path, faults: list[Fault])
             if found.resolve() in seen:
                 chain = " → ".join(p.name for p in (*seen, found))
                 raise ScenarioError([fault(where, f"a circle: {chain}", "a chain that ends", "remove one base")])
-            lower = read_toml(found)
+            text = read_text(found, "a scenario file (TOML)")
+            lower = parse_toml(text, found)
         except ScenarioError as error:
             faults += [Fault((name,), _named(text, where, base)) for text in error.faults]
             break
         seen.append(found.resolve())
         faults += check(lower, str(found), PART)
-        bases.append((found, lower))
+        bases.append((lower, (found.name, text)))
         path, asked = found, True
         inner = lower.get(name, {})
         base = inner.get("base") if isinstance(inner, dict) else None

@@ -3,12 +3,25 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from scenarios.format.errors import ScenarioError, fault
 
 LARGEST = 5_000_000  # bytes: a scenario of some hundred keys has some thousand
+
+
+Chain = tuple[tuple[str, str], ...]  # name and text of each file that a table takes over, the nearest first
+
+
+@dataclass(frozen=True)
+class Source:
+    """The texts that something was made from: its own file's, and those of the files that its tables take over."""
+
+    text: str
+    chains: Mapping[str, Chain] = field(default_factory=dict)  # by table: unit, soil
 
 
 def read_text(path: Path, what: str, *, largest: int = LARGEST) -> str:
@@ -36,7 +49,11 @@ def read_text(path: Path, what: str, *, largest: int = LARGEST) -> str:
 
 def read_toml(path: Path) -> dict[str, Any]:
     """A TOML file as a document. Raises ScenarioError if it cannot be read or is not TOML."""
-    text = read_text(path, "a scenario file (TOML)")
+    return parse_toml(read_text(path, "a scenario file (TOML)"), path)
+
+
+def parse_toml(text: str, path: Path) -> dict[str, Any]:
+    """The text of a TOML file as a document; `path` names it in messages. Raises ScenarioError where it is not TOML."""
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -19,6 +19,7 @@ from analysis.paddock.summary import setting_dict, summarise
 from analysis.paddock.table import load_table
 from analysis.report.paddock import paddock_page
 from analysis.report.paddock_assumptions import GIVEN_HERE, paddock_assumptions, rebuilt
+from analysis.storage.sealed import seal
 from scenarios.paddock.load import load_paddock
 from sim.unit import Unit
 
@@ -143,6 +144,7 @@ def test_no_setting_that_meets_the_limits_is_told(stored, tmp_path):
         limits = json.loads(file["inputs/limits_si"][()])
         del file["inputs/limits_si"]
         file["inputs"].create_dataset("limits_si", data=json.dumps({**limits, "on_depth_share_min": 0.9999}))
+    seal(strict)
     text = words(paddock_page(summarise(load_table(strict)), DAY))
     assert "No setting to use: none of those tried meets every limit." in text
     assert "No setting tried meets every limit, so none is to be set" in text
@@ -171,12 +173,16 @@ def test_other_files_are_refused(stored, place, capsys):
     with h5py.File(place / "other.h5", "w") as file:
         file.attrs["format"] = "tide table"
     with h5py.File(place / "hollow.h5", "w") as file:
-        file.attrs["format"], file.attrs["format_version"] = "rowbench paddock", 1
+        file.attrs["format"], file.attrs["format_version"] = "rowbench paddock", 2
     with h5py.File(place / "newer.h5", "w") as file:
         file.attrs["format"], file.attrs["format_version"] = "rowbench paddock", 99
+    for name in ("other", "hollow", "newer"):
+        seal(place / f"{name}.h5")
     assert "damaged or no HDF5 file" in fault_of(capsys, "cut.h5", "--out", "p.html")
+    (place / "bare.h5").write_bytes(stored[1].read_bytes()[:-1])
+    assert "no checksum of rowbench" in fault_of(capsys, "bare.h5", "--out", "p.html")
     assert "HDF5 of another kind" in fault_of(capsys, "other.h5", "--out", "p.html")
-    assert "damaged" in fault_of(capsys, "hollow.h5", "--out", "p.html")
+    assert "missing" in fault_of(capsys, "hollow.h5", "--out", "p.html")
     assert "format version 99" in fault_of(capsys, "newer.h5", "--out", "p.html")
     both = fault_of(capsys, "none.h5", "--out", "p.txt")
     assert "there is no such file" in both

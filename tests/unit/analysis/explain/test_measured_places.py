@@ -11,7 +11,8 @@ from analysis.explain.document import document
 from analysis.explain.explain import explain
 from analysis.explain.figure_causes import figure_data
 from analysis.report.stretch import worst_stretch
-from analysis.storage.run_file import load_run_table, save_run
+from analysis.storage.run_file import save_run
+from analysis.storage.run_table import load_run_table
 from scenarios.format.errors import ScenarioError
 from scenarios.load import load
 

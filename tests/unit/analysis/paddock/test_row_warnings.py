@@ -7,13 +7,16 @@ import json
 import h5py
 import numpy as np
 import paddocks
+import pytest
 
 from analysis.paddock.batch import run_batch
 from analysis.paddock.heeds import Warned, in_order, over_pressure, plain, put, told, warned_from
 from analysis.paddock.summary import summarise, to_dict
 from analysis.paddock.table import load_table
 from analysis.paddock.words import paddock_text
+from analysis.storage.sealed import seal
 from analysis.window.pick import Nearest
+from scenarios.format.errors import ScenarioError
 from sim.heeds import Heed
 
 LITTLE = Heed("little_gas", "gas fills only 15 %", -0.15)
@@ -110,11 +113,13 @@ def test_a_paddock_tells_them_on_its_screen_and_in_its_document(tmp_path):
     assert any("limits.gas_pressure_warning_bar" in warning for warning in sensitive.choice.warnings)
 
 
-def test_an_older_result_says_that_its_warnings_are_not_known(tmp_path):
+def test_a_result_that_lost_its_warnings_is_refused(tmp_path):
     made = paddocks.small(tmp_path, {"passes": "count = 1\nlength_m = 5\nsection_m = 5"})
     out = tmp_path / "small.h5"
     run_batch(made, out, 1, None, None)
-    assert not any("warnings of its rows" in text for text in load_table(out).warnings)
+    assert load_table(out).warnings == made.warnings
     with h5py.File(out, "r+") as file:
         del file["inputs"]["heeds"]
-    assert any("before warnings of its rows were kept" in text for text in load_table(out).warnings)
+    seal(out)
+    with pytest.raises(ScenarioError, match="inputs/heeds: missing"):
+        load_table(out)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 
 import h5py
@@ -15,9 +14,9 @@ from analysis.crossing.measures import by_row, by_section
 from analysis.paddock.batch import run_batch
 from analysis.paddock.crossing import run_pass
 from analysis.paddock.fingerprint import fingerprint, versions
-from analysis.paddock.result import BREAKOUT, EPISODE
-from analysis.paddock.store_parts import FORMAT, FORMAT_VERSION, from_bytes, to_bytes
+from analysis.paddock.store_parts import from_bytes, to_bytes
 from analysis.paddock.table import load_table
+from analysis.storage.paddock_layout import BREAKOUT, EPISODE, FORMAT, FORMAT_VERSION
 from scenarios.paddock.plan_place import LocalPlane, unturned
 from sim.record import PINS
 
@@ -112,14 +111,14 @@ def test_a_pass_comes_back_from_its_bytes(made):
     paddock, _ = made
     result = run_pass(paddock, 0)
     result.problems[(1, 2)] = "why"
-    back = from_bytes(io.BytesIO(to_bytes(result, "f")), "f")
+    back = from_bytes(to_bytes(result, "f"), "f")
     assert back.problems == result.problems
     assert (back.number, back.length) == (0, 20.0)
     for name, values in result.sections.items():
         assert np.array_equal(back.sections[name], values, equal_nan=True)
         assert back.sections[name].dtype == values.dtype
     with pytest.raises(ValueError, match="of another run"):
-        from_bytes(io.BytesIO(to_bytes(result, "f")), "g")
+        from_bytes(to_bytes(result, "f"), "g")
 
 
 def test_no_events_at_all_still_opens(tmp_path):
