@@ -347,6 +347,7 @@ def read_paddock(path: Path) -> str:
               t.zone,
               *t.sections.values(), *t.totals.values(), t.error_count,
               *(v for e in t.events.values() for v in e.values())]  # fmt: skip
+    arrays += [v for v in (t.latitude, t.longitude) if v is not None]
     said = [t.title, t.seed, t.machine, t.zones, t.tracks, t.limits, t.problems, t.heeds, t.warnings, t.inputs]
     return _digest(arrays) + repr(said)
 
