@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import pickle
+import socket
 from collections.abc import Generator
 from typing import Any
 
 from analysis.paddock import fingerprint as paddock_inputs
 from analysis.paddock.fingerprint import versions
-from scenarios.format.errors import ScenarioError, fault
+from scenarios.format.errors import ScenarioError, fault, plain
 from scenarios.paddock.paddock import Paddock
 
 CONNECT = "10s"  # how long a scheduler may take to answer
+SCHEMES = ("", "tcp", "tls")
 LARGE = 1_000_000  # [bytes]
 TRIES = 5  # times that a pass is tried again when its worker is lost
 
@@ -30,16 +32,45 @@ def on_cluster(
             [fault("--cluster", "needs the package distributed, which is not installed",
                    "rowbench with its extra cluster", "pip install 'rowbench[cluster]'")]
         ) from None  # fmt: skip
+    _check_answers(address)
     try:
         client = distributed.Client(address, timeout=CONNECT, set_as_default=False)
-    except (OSError, ValueError, TimeoutError) as error:
-        raise ScenarioError(
-            [fault(f"--cluster {address}", f"no scheduler answers ({error})", "the address of a running Dask scheduler",
-                   "tcp://127.0.0.1:8786")]
-        ) from None  # fmt: skip
+    except Exception as error:  # whatever the library makes of an answer that is no scheduler's
+        reason = str(error).splitlines()[0] if str(error) else type(error).__name__
+        raise _no_scheduler(address, f"no scheduler answers ({reason})") from None
     with client:
         _check_workers(client, address)
         yield from _passes(distributed, client, paddock, print_, todo)
+
+
+def _check_answers(address: str) -> None:
+    """Raises ScenarioError where nothing listens at an address, or it is none, or TLS is not set up for one of TLS.
+
+    Asked before Dask, which tells it late, or by what was not meant for a user.
+    """
+    scheme, _, place = address.rpartition("://")
+    host, _, port = place.rpartition(":")
+    if scheme not in SCHEMES or not host or not port.isascii() or not port.isdigit() or not 0 < int(port[:9]) < 65536:
+        raise _no_scheduler(address, "no address of a scheduler")
+    try:
+        with socket.create_connection((host.strip("[]"), int(port)), timeout=float(CONNECT.removesuffix("s"))):
+            pass
+    except (OSError, ValueError) as error:
+        raise _no_scheduler(address, f"no scheduler answers ({getattr(error, 'strerror', None) or error})") from None
+    if scheme == "tls":
+        from distributed.security import Security  # noqa: PLC0415
+
+        if Security().get_connection_args("client")["ssl_context"] is None:
+            raise ScenarioError(
+                [fault(f"--cluster {address}", "an address of TLS, and no certificates are named to Dask",
+                       "distributed.comm.tls with ca-file, client.cert and client.key in Dask's configuration",
+                       "export DASK_DISTRIBUTED__COMM__TLS__CA_FILE=ca.pem and the two of CLIENT likewise")]
+            )  # fmt: skip
+
+
+def _no_scheduler(address: str, given: str) -> ScenarioError:
+    allowed = "the address of a running Dask scheduler, tcp://HOST:PORT or tls://HOST:PORT"
+    return ScenarioError([fault(f"--cluster {plain(address)}", given, allowed, "tcp://127.0.0.1:8786")])
 
 
 def _passes(

@@ -15,6 +15,7 @@ from analysis.paddock.heeds import Warned, in_order, over_pressure, told
 from analysis.rows.cells import NAN
 from analysis.storage.description import Stored, opened
 from analysis.storage.paddock_inputs import (
+    PaddockInputs,
     Sizes,
     checked_heeds,
     checked_inputs,
@@ -22,7 +23,7 @@ from analysis.storage.paddock_inputs import (
     checked_problems,
     checked_warnings,
 )
-from analysis.storage.paddock_layout import description
+from analysis.storage.paddock_layout import SERIES, description
 from analysis.storage.stored_values import Unfit
 from analysis.storage.trial import refused
 from analysis.window.grid import Window
@@ -236,7 +237,7 @@ def _table(path: Path, stored: Stored) -> PaddockTable:
     pressures, speeds = np.array(found.search.pressures), np.array(found.search.speeds)
     sizes = Sizes(pressures.size * speeds.size, found.passes.count, found.machine.rows)
     _check_sizes(stored, sizes, np.tile(pressures, speeds.size), np.repeat(speeds, pressures.size))
-    known = stored.has("latitude") and stored.has("longitude")
+    known = _check_optional(stored, found)
     counts = stored.numbers("row_error_count")
     length, zone = stored.numbers("section_length").astype(np.float64), stored.numbers("zone")
     if not np.nansum(length) > 0.0:
@@ -283,6 +284,17 @@ def _check_sizes(stored: Stored, sizes: Sizes, pressures: Floats, speeds: Floats
     for name, wanted in (("oil_pressure", pressures), ("speed", speeds)):
         if not np.array_equal(stored.numbers(name), wanted):
             stored.refuse(name, "other settings", "those of inputs/inputs_si")
+
+
+def _check_optional(stored: Stored, found: PaddockInputs) -> bool:
+    """What may be left out is there where it has to be → whether positions are known."""
+    here = [name for name in ("latitude", "longitude") if stored.has(name)]
+    asked = found.passes.latitude is not None and found.passes.longitude is not None
+    if len(here) == 1 or (asked and not here):
+        stored.refuse("latitude", "latitudes and longitudes that are not both there", "both, or none")
+    if found.keep.series_every is not None and not all(stored.has(f"series_{name}") for name in SERIES):
+        stored.refuse("series_depth_error", "missing", "the series that inputs/inputs_si asks for")
+    return bool(here)
 
 
 def _events(stored: Stored, kind: str, sizes: Sizes) -> dict[str, NDArray[Any]]:

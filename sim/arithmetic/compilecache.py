@@ -18,16 +18,21 @@ from pathlib import Path
 
 from sim.arithmetic import sources
 
+STICKY = 0o1000  # of a folder: only its owner renames and removes what is in it
+
 
 @cache
 def cache_folder() -> Path:
     """Folder of the machine code that belongs to this installation, these sources, this compiler and this Python.
 
-    Below `NUMBA_CACHE_DIR` where a user has set that, else below the user's folder for caches.
+    Below `NUMBA_CACHE_DIR` where a user has set that, else below the user's folder for caches. The compiler keeps its
+    index there by pickle, and whoever can write that can have code run: a folder that another user made or can write is
+    not used, a private one among the temporary files is.
     """
     chosen = os.environ.get("NUMBA_CACHE_DIR")
-    base = Path(chosen) if chosen else _base() / "rowbench"
-    return base / sources.digest(sources.compiled_sources(), str(sources.ROOT), sys.version, *_compiler())
+    name = sources.digest(sources.compiled_sources(), str(sources.ROOT), sys.version, *_compiler())
+    folder = (Path(chosen) if chosen else _base() / "rowbench") / name
+    return folder if _ours(folder) else _private() / "rowbench" / name
 
 
 def _compiler() -> tuple[str, ...]:
@@ -49,6 +54,29 @@ def _base() -> Path:
     except (OSError, RuntimeError):  # RuntimeError: no home at all
         pass
     return _private()
+
+
+def _ours(folder: Path) -> bool:
+    """Whether a folder, made if it is not there, is this user's and no other can write it or put another in its place.
+
+    The folder itself is for this user alone; one above it may also be the system's, and others may write it only where
+    they cannot rename what is another's (as in a folder for temporary files). Group rights above it are let be: many
+    systems give every user a group of one.
+    """
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        state = folder.lstat()
+        if not hasattr(os, "getuid"):
+            return folder.is_dir()  # a system with other rights, whose folders of users are theirs alone
+        own = folder.is_dir() and not folder.is_symlink() and state.st_uid == os.getuid() and not state.st_mode & 0o022
+        return own and all(_held(above, os.getuid()) for above in folder.resolve().parents)
+    except OSError:
+        return False
+
+
+def _held(above: Path, user: int) -> bool:
+    state = above.stat()
+    return state.st_uid in (0, user) and (not state.st_mode & 0o002 or bool(state.st_mode & STICKY))
 
 
 def _private() -> Path:

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
+import threading
+from contextlib import suppress
 
 import paddocks
 import pytest
 from distributed import Client, LocalCluster
+from every import every
 
 from analysis.paddock.batch import run_batch
 from analysis.paddock.cluster import on_cluster
@@ -48,6 +52,40 @@ def test_no_scheduler_is_told(tmp_path, monkeypatch):
     monkeypatch.setattr("analysis.paddock.cluster.CONNECT", "1s")
     with pytest.raises(ScenarioError, match="no scheduler answers"):
         run_batch(paddock, tmp_path / "r.h5", cluster="tcp://127.0.0.1:9")
+
+
+@every("address", ["", "inproc://x", "\x1b[2J:1", "nonsense://x:1", "tcp://127.0.0.1", "tcp://127.0.0.1:x", "tcp://:8786",
+                   "tcp://127.0.0.1:99999", f"tcp://{'a' * 70}:1", "tcp://no.such.host.invalid:8786"])  # fmt: skip
+def test_what_is_no_address_is_told(tmp_path, address):
+    paddock = paddocks.small(tmp_path)
+    with pytest.raises(ScenarioError, match=r"no address of a scheduler|no scheduler answers") as caught:
+        next(on_cluster(paddock, "x", [0], address))
+    assert "tls://HOST:PORT" in str(caught.value)
+    assert str(caught.value).isprintable()
+
+
+def test_an_answer_that_is_no_schedulers_is_told(tmp_path, monkeypatch):
+    """A web server at the address: what it says must not be taken for sizes of messages."""
+    monkeypatch.setattr("analysis.paddock.cluster.CONNECT", "3s")
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        threading.Thread(target=_chatter, args=(server,), daemon=True).start()
+        address = f"tcp://127.0.0.1:{server.getsockname()[1]}"
+        with pytest.raises(ScenarioError, match="no scheduler answers"):
+            next(on_cluster(paddocks.small(tmp_path), "x", [0], address))
+
+
+def _chatter(server: socket.socket) -> None:
+    with suppress(OSError):  # the server is closed at the end
+        while True:
+            asking, _ = server.accept()
+            with suppress(OSError), asking:
+                asking.sendall(b"HTTP/1.1 400 Bad Request\r\n\r\n" * 10)
+
+
+def test_tls_without_certificates_is_told(cluster, tmp_path):
+    address = cluster.scheduler_address.replace("tcp://", "tls://")
+    with pytest.raises(ScenarioError, match="no certificates are named to Dask"):
+        next(on_cluster(paddocks.small(tmp_path), "x", [0], address))
 
 
 def test_workers_with_other_versions_are_refused(cluster, tmp_path, monkeypatch):

@@ -5,10 +5,12 @@ kept in FOLDER:
 
     python tests/support/damaged_results.py CASES SEED FOLDER
 
-A case is one damage to one whole file. It may end in three ways: refused (ScenarioError, with where, given, allowed and
-try), read to the same values as the whole file, or wrong: another exception, another answer, over 10 s, a file left
-behind. Sealed cases are sealed again after the damage, as a forger would, so that the checks behind the seal meet them;
-those that can crash the HDF5 library go through the process apart, as in the program, the others are looked at here.
+A case is one damage to one whole file. It may end refused (ScenarioError, with where, given, allowed and try), or read
+to the same values as the whole file; anything else is wrong: another exception, another answer, over 10 s, a file left
+behind. Bits changed in a number and sealed again make another whole file, which may say something else.
+
+Sealed cases are sealed again after the damage, as a forger would, so that the checks behind the seal meet them; those
+that can crash the HDF5 library go through the process apart, as in the program, the others are looked at here.
 """
 
 from __future__ import annotations
@@ -47,7 +49,7 @@ class Case(NamedTuple):
 
 
 class Ended(NamedTuple):
-    """How a case ended: `refused`, `same` or `wrong`, and why."""
+    """How a case ended: `refused`, `same`, `other` (another whole file) or `wrong`, and why."""
 
     how: str
     why: str
@@ -345,6 +347,7 @@ def read_paddock(path: Path) -> str:
               t.zone,
               *t.sections.values(), *t.totals.values(), t.error_count,
               *(v for e in t.events.values() for v in e.values())]  # fmt: skip
+    arrays += [v for v in (t.latitude, t.longitude) if v is not None]
     said = [t.title, t.seed, t.machine, t.zones, t.tracks, t.limits, t.problems, t.heeds, t.warnings, t.inputs]
     return _digest(arrays) + repr(said)
 
@@ -361,7 +364,7 @@ def ended(path: Path, read: Callable[[Path], str], whole: str, apart: bool) -> E
         if not apart:
             trial._apart = lambda place: structure.unsound(str(place))
         said = read(path)
-        found = Ended("same", "") if said == whole else Ended("wrong", "another answer")
+        found = Ended("same", "") if said == whole else Ended("other" if apart else "wrong", "another answer")
     except ScenarioError as error:
         told = all("; allowed: " in text and "; try: " in text for text in error.faults)
         clean = str(error).replace("\n", "").isprintable()
@@ -443,9 +446,9 @@ def main(count: int, seed: int, kept: Path) -> int:
                     shutil.copyfile(path, kept / f"{number}_{path.name}")
                     sys.stderr.write(f"{number} {case.kind}: {found.why}\n")
     every: Counter[str] = sum(outcomes.values(), Counter())
-    sys.stdout.write("| kind of damage | cases | refused | same | wrong |\n| --- | --- | --- | --- | --- |\n")
+    sys.stdout.write(f"| kind of damage | cases | refused | same | other | wrong |\n|{' --- |' * 6}\n")
     for kind, ends in {**outcomes, "all": every}.items():
-        said = " | ".join(str(ends[how]) for how in ("refused", "same", "wrong"))
+        said = " | ".join(str(ends[how]) for how in ("refused", "same", "other", "wrong"))
         sys.stdout.write(f"| {kind} | {ends.total()} | {said} |\n")
     return wrong
 

@@ -93,9 +93,29 @@ def test_without_a_writable_home_a_private_temporary_folder_serves(monkeypatch, 
     folder.chmod(0o777)
     assert fresh().parents[1] != folder
     # nor one that is a link to elsewhere
-    folder.rmdir()
+    shutil.rmtree(folder)
     folder.symlink_to(tmp_path)
     assert fresh().parents[1] not in (folder, tmp_path)
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid"), reason="a system with other rights")
+def test_a_folder_that_others_can_write_is_not_used(monkeypatch, tmp_path, fresh):
+    """The compiler's index is a pickle: whoever writes it runs code."""
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "own"))
+    ours = fresh()
+    assert ours.parent == tmp_path / "own"
+    assert not ours.stat().st_mode & 0o077
+    ours.chmod(0o777)
+    assert fresh().parents[1] == tmp_path / f"cache-{os.getuid()}"
+    ours.chmod(0o700)
+    assert fresh() == ours
+    (tmp_path / "own").chmod(0o777)  # others could put a folder of theirs in its place
+    assert fresh() != ours
+    (tmp_path / "own").chmod(0o1777)
+    assert fresh() == ours
+    monkeypatch.setattr(os, "getuid", lambda: 12345)  # it is another's
+    assert fresh() != ours
 
 
 FIRST = {
