@@ -95,7 +95,7 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "moved": moved(made),
         "tolerance": short(mm(window.limits.depth_tolerance)),
         "limits": limit_words(window.limits),
-        "judged": sentence(judged(scenario)) if judged(scenario) else "",
+        "judged": judged(scenario),
         "on_feature": window.limits.on_feature,
         "weight": sentence(weight_sentence(advice.weight)),
         "weight_warning": weight_warning(advice.weight),
