@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from analysis.crossing.place_words import metres
 from analysis.present.edge import mm
 from analysis.present.sentences import capital, joined, span
 from analysis.present.texts import number, plural, short
@@ -59,15 +60,6 @@ def slot(depth: float) -> str:
     ('52 mm', 'out of the ground')
     """
     return f"{number(mm(depth), 0)} mm" if depth > 0.0 else "out of the ground"
-
-
-def metres(length: float) -> str:
-    """A length of row [m].
-
-    >>> metres(1.42), metres(0.0)
-    ('1.4 m', '0 m')
-    """
-    return f"{number(length)} m" if length > 0.0 else "0 m"
 
 
 def slot_span(found: AtFeature) -> str:

@@ -9,13 +9,14 @@ import pytest
 from every import every
 
 from analysis.crossing.measures import MEASURES
+from analysis.crossing.place_words import metres
 from analysis.window.advice import advise
 from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
 from analysis.window.detail_words import detailed_text
 from analysis.window.document import window_document
 from analysis.window.feature.at_feature import AtFeature, at_cell, largest_error
-from analysis.window.feature.feature_words import changed_words, compared, judged, metres, slot, slot_span
+from analysis.window.feature.feature_words import changed_words, compared, judged, slot, slot_span
 from analysis.window.figure import window_figure
 from analysis.window.gain import Gain, Use, gain
 from analysis.window.limits import checks, given, meets
