@@ -75,8 +75,8 @@ class _Writer:
         zones = ", ".join(f"{i} {z.name}" for i, z in enumerate(self.paddock.zones, start=1)) or "there are none"
         self._make("zone", Kept("1", f"zone of each section's middle, 0: none; {zones}", kind="i1"),
                    ("pass", "row", "section"))  # fmt: skip
-        place = [positions(self.paddock, i) for i in range(self.paddock.count)]
-        if place[0] is not None:
+        place = [positions(self.paddock, i) if self.paddock.placed else None for i in range(self.paddock.count)]
+        if self.paddock.placed:
             for name in ("latitude", "longitude"):
                 way = "north" if name == "latitude" else "east"
                 self._make(name, Kept(f"degrees_{way}", f"{name} of each section's middle", kind="f8"),
@@ -120,7 +120,7 @@ class _Writer:
         group.create_dataset("paddock_toml", data=paddock.text)
         group.create_dataset("inputs_si", data=json.dumps(inputs(paddock)))
         group.create_dataset("limits_si", data=json.dumps(asdict(paddock.limits)))
-        group.create_dataset("warnings", data=json.dumps(list(paddock.warnings)))
+        group.create_dataset("warnings", data=json.dumps([*filter(None, [paddock.origin]), *paddock.warnings]))
 
     def _scales(self) -> None:
         for name in ("setting", "pass", "row", "section"):

@@ -22,6 +22,7 @@ Read = TypeVar("Read")
 class Assembly:
     """A document on its way to dataclasses in SI.
 
+    given: the document as its file has it; lenders: the files that lent it values, by table, the nearest first.
     texts: faults so far, in words; broken: top-level tables that have some; notes: what a user should know besides.
     """
 
@@ -31,7 +32,9 @@ class Assembly:
         from scenarios.format.schema import check  # noqa: PLC0415
 
         faults = check(document, str(path), kind)
-        self.path, self.kind, self.document = path, kind, {**document, **taken_over(document, path, faults)}
+        taken = taken_over(document, path, kind, faults)
+        self.path, self.kind, self.document = path, kind, {**document, **taken.tables}
+        self.given, self.lenders = document, taken.lenders
         self.texts = [item.text for item in faults]
         self.broken = {item.path[0] for item in faults if item.path}
         self.notes: list[str] = []

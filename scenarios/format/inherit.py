@@ -2,39 +2,72 @@
 
 A unit may bring settings along that go with it, its own oil pressures say, and the pressures that are worth trying: the
 tables [settings] and [search] of a file that is a unit alone (one without [ground]) hold where nothing nearer does. A
-scenario that lends its unit lends neither.
+scenario that lends its unit to another scenario lends neither. A paddock is a whole machine of that unit: the file that
+its `[unit] base` names, scenario or unit alone, lends it its settings, soil and limits too (`FileKind.lent`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from scenarios.format.errors import ScenarioError, fault, shown
 from scenarios.format.library import KINDS, find
 from scenarios.format.messages import Fault
 from scenarios.format.read import read_toml
 from scenarios.format.schema import check
-from scenarios.format.tables import PART
+from scenarios.format.tables import PART, FileKind
 
 DEFAULTS = {"unit": "demo", "soil": "firm"}
 BROUGHT = ("settings", "search")  # tables that a unit alone brings along
 
 
-def taken_over(document: dict[str, Any], path: Path, faults: list[Fault]) -> dict[str, Any]:
+class Lower(NamedTuple):
+    """A file whose values hold where none nearer does; asked: some file names it, else it is the default."""
+
+    path: Path
+    document: dict[str, Any]
+    asked: bool
+
+
+class Taken(NamedTuple):
+    """Tables with the values of their bases filled in; `lenders`: the files that lent some, by table, nearest first."""
+
+    tables: dict[str, Any]
+    lenders: dict[str, tuple[Path, ...]]
+
+
+def taken_over(document: dict[str, Any], path: Path, kind: FileKind, faults: list[Fault]) -> Taken:
     """The tables unit, soil, settings and search of a document, what their bases give filled in under its own values.
 
-    Faults of the base files are added to `faults`. What a chain leaves out has the value of the demonstration unit or
-    of firm soil.
+    Of a kind of file with `lent` tables those too. Faults of the base files are added to `faults`. What a chain leaves
+    out has the value of the demonstration unit or of firm soil.
     """
-    bases = {name: [lower for _, lower in _bases(document, name, path, faults)] for name in DEFAULTS}
-    found = {name: _over(name, [document, *lower]) for name, lower in bases.items()}
-    alone = [lower for lower in bases["unit"] if "ground" not in lower]
-    for name in BROUGHT:
-        if isinstance(document.get(name, {}), dict):
-            found[name] = _over(name, [document, *alone])
-    return found
+    unit = _bases(document, "unit", path, faults)
+    whole = [lower for lower in unit if lower.asked]
+    lower: dict[str, list[Lower]] = {"unit": unit}
+    alone = [below for below in unit if "ground" not in below.document]
+    lower |= {name: whole if name in kind.lent else alone for name in BROUGHT}
+    lower |= dict.fromkeys(kind.lent, whole)
+    lower["soil"] = _soils(document, path, whole if "soil" in kind.lent else [], faults)
+    given = {name: below for name, below in lower.items() if isinstance(document.get(name, {}), dict)}
+    return Taken(
+        {name: _over(name, [document, *(b.document for b in below)]) for name, below in given.items()},
+        {name: tuple(b.path for b in below if b.asked and b.document.get(name)) for name, below in lower.items()},
+    )
+
+
+def _soils(document: dict[str, Any], path: Path, whole: list[Lower], faults: list[Fault]) -> list[Lower]:
+    """What the soil of a document takes over: its own base; else that of the nearest file lent whole that has one."""
+    own: list[Lower] = []
+    for here in [Lower(path, document, asked=True), *whole]:
+        if here.path != path:
+            own.append(here)
+        table = here.document.get("soil", {})
+        if isinstance(table, dict) and "base" in table:
+            return [*own, *_bases(here.document, "soil", here.path, faults)]
+    return [*own, *_bases({}, "soil", path, faults)]
 
 
 def stated(document: dict[str, Any], path: Path) -> frozenset[str]:
@@ -45,7 +78,7 @@ def stated(document: dict[str, Any], path: Path) -> frozenset[str]:
     """
     found: set[str] = set()
     for name in DEFAULTS:
-        lower = [given for file, given in _bases(document, name, path, []) if file.parent != KINDS[name]]
+        lower = [b.document for b in _bases(document, name, path, []) if b.path.parent != KINDS[name]]
         for given in (document, *lower):
             found |= set(_leaves(given.get(name, {}), name))
     return frozenset(found)
@@ -71,15 +104,15 @@ def _over(name: str, documents: list[dict[str, Any]]) -> dict[str, Any]:
     return {key: value for key, value in merged.items() if key != "base"}
 
 
-def _bases(document: dict[str, Any], name: str, path: Path, faults: list[Fault]) -> list[tuple[Path, dict[str, Any]]]:
-    """The documents that the table `name` (unit or soil) of a document takes over, with their files, nearest first.
+def _bases(document: dict[str, Any], name: str, path: Path, faults: list[Fault]) -> list[Lower]:
+    """The files that the table `name` (unit or soil) of a document takes over, the nearest first.
 
     A base file without `base` of its own ends the chain.
     """
     table = document.get(name, {})
     if not isinstance(table, dict):
         return []
-    bases: list[tuple[Path, dict[str, Any]]] = []
+    bases: list[Lower] = []
     seen = [path.resolve()]
     base: Any = table.get("base", DEFAULTS[name])
     asked = "base" in table  # else it is the default, which the default's own file does not take over
@@ -98,7 +131,7 @@ def _bases(document: dict[str, Any], name: str, path: Path, faults: list[Fault])
             break
         seen.append(found.resolve())
         faults += check(lower, str(found), PART)
-        bases.append((found, lower))
+        bases.append(Lower(found, lower, asked))
         path, asked = found, True
         inner = lower.get(name, {})
         base = inner.get("base") if isinstance(inner, dict) else None
