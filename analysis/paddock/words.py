@@ -189,7 +189,7 @@ def rows_sentence(rows: Sequence[RowMean]) -> str:
         return "nothing to tell: in no section were all rows crossed."
     out = [r for r in rows if r.stands_out]
     if not out:
-        return "none runs deeper or shallower than the others by more than 1 mm and more than chance."
+        return "none runs deeper or shallower than the others by over 1 mm and chance."
     named = "; ".join(
         f"{_numbers([r.row + 1 for r in group])} {round(abs(mm(float(np.mean([r.apart for r in group])))))} mm {way}"
         for way, group in (
@@ -266,8 +266,8 @@ def _set_again(summary: Summary) -> str:
     base = summary.table.inputs["soil"]["strength"] / 1e6
     strength = (own[found[0]] or 0.0) / 1e6
     return (
-        f" Depth is set on the soil outside zones ({base:.3g} MPa) and not again in a zone. To see {found[0]} with its "
-        f"depth set there, run a copy of the file with strength_MPa = {strength:.3g} in [soil]."
+        f" Depth is set on the soil outside zones ({base:.3g} MPa), not again in a zone: a copy of the file with "
+        f"strength_MPa = {strength:.3g} in [soil] shows {found[0]} with its depth set there."
     )
 
 

@@ -391,7 +391,7 @@ def test_a_zone_that_runs_shallow_says_how_to_see_it_with_its_depth_set_there():
     inputs = {**table.inputs, "soil": {"strength": 1.2e6}}
     text = said_by(replace(table, sections={**table.sections, "error_mean": error}, inputs=inputs))
     assert "Clay runs 12 mm too shallow. Depth is set on the soil outside zones (1.2 MPa)" in text
-    assert "a copy of the file with strength_MPa = 2.5 in [soil]" in text
+    assert "a copy of the file with strength_MPa = 2.5 in [soil] shows clay with its depth set there" in text
 
 
 def test_a_short_screen_has_the_answer_first_and_fits():
