@@ -64,8 +64,8 @@ class _Writer:
         self._scales()
         zones = ", ".join(f"{i} {z.name}" for i, z in enumerate(self.paddock.zones, start=1)) or "there are none"
         self._make_all(layout.over_passes(zones))
-        place = [positions(self.paddock, i) for i in range(self.paddock.count)]
-        if place[0] is not None:
+        place = [positions(self.paddock, i) if self.paddock.placed else None for i in range(self.paddock.count)]
+        if self.paddock.placed:
             self._make_all(layout.positions())
         events: dict[str, list[NDArray[np.float32]]] = {"episode": [], "breakout": []}
         problems: list[list[Any]] = []
@@ -105,7 +105,8 @@ class _Writer:
         group.create_dataset("paddock_toml", data=paddock.text)
         group.create_dataset("inputs_si", data=json.dumps(inputs(paddock)))
         group.create_dataset("limits_si", data=json.dumps(asdict(paddock.limits)))
-        group.create_dataset("warnings", data=json.dumps([tame(text) for text in paddock.warnings]))
+        told = [*filter(None, [paddock.origin]), *paddock.warnings]
+        group.create_dataset("warnings", data=json.dumps([tame(text) for text in told]))
 
     def _scales(self) -> None:
         for name in layout.PLACES:
