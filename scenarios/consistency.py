@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from scenarios.depth_linkage import linkage_notes
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import fault
 from scenarios.ground.feature import edge_text
@@ -17,11 +18,14 @@ LONGEST = 20_000.0  # [m]
 
 
 def check_together(found: Assembly, unit: Unit, settings: Settings, limits: Limits) -> None:
-    """The checks that every kind of file has in common, noted in what is being assembled."""
+    """The checks that every kind of file has in common: faults, and what is only warned of, are noted."""
     file = str(found.path)
     found.check({"unit"}, lambda: unit_faults(unit, file))
     found.check({"settings", "unit"}, lambda: settings_faults(settings, unit, file))
     found.check({"limits"}, lambda: limits_faults(limits, file))
+    found.check({"limits", "settings"}, lambda: depth_faults(settings, limits, file))
+    if not found.texts:
+        found.notes += linkage_notes(unit, settings)
 
 
 def unit_faults(unit: Unit, file: str) -> Iterator[str]:
@@ -69,6 +73,28 @@ def limits_faults(limits: Limits, file: str) -> Iterator[str]:
             f"given {limits.gauge_load_min:g}",
             f"up to gauge_load_max_N, {limits.gauge_load_max:g} N",
             "200 (the default)",
+        )
+
+
+def depth_faults(settings: Settings, limits: Limits, file: str) -> Iterator[str]:
+    """A set depth at which the crop may not be sown by the file's own limits."""
+    low, high = limits.set_depth_min, limits.set_depth_max
+    if low is not None and high is not None and low > high:
+        yield fault(
+            f"{file}: limits.set_depth_min_mm",
+            f"given {edge_text(low, 'mm')}",
+            f"up to set_depth_max_mm, {edge_text(high, 'mm')} mm",
+            edge_text(high, "mm"),
+        )
+    elif not limits.sows_at(settings.set_depth):
+        ends = [f"{way} {edge_text(end, 'mm')} mm" for way, end in (("at least", low), ("at most", high)) if end]
+        nearest = low if low is not None and settings.set_depth < low else high
+        yield fault(
+            f"{file}: settings.set_depth_mm",
+            f"given {edge_text(settings.set_depth, 'mm')}",
+            f"{' and '.join(ends)}, the depths at which the crop may be sown (set_depth_min_mm, set_depth_max_mm in "
+            "[limits])",
+            f"{edge_text(nearest or 0.0, 'mm')}, or another range",
         )
 
 

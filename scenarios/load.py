@@ -10,8 +10,8 @@ from typing import Any
 
 from scenarios.consistency import check_together, flat_note, ground_faults, meant_flat, profile_faults
 from scenarios.format.assembly import Assembly
-from scenarios.format.errors import ScenarioError, closest, fault, shown
-from scenarios.format.library import find, library
+from scenarios.format.errors import ScenarioError, closest_name, fault, shown
+from scenarios.format.library import find, is_librarys, library
 from scenarios.format.override import on_the_profile, without_shapes
 from scenarios.format.read import Chain, Source, parse_toml, read_text, read_toml
 from scenarios.format.tables import SCENARIO
@@ -73,6 +73,7 @@ def _loaded(
     document = _changed(parse_toml(source.text, path), changes)
     try:
         made = _assembled(path, document, profile, chains)
+        made = replace(made, **_whose(path, source, document, changes, made.source.chains if made.source else {}))
     except ScenarioError as error:
         raise ScenarioError(_asked(text, path, changes) for text in error.faults) from None
     made = replace(made, source=replace(made.source, text=source.text) if made.source else None)
@@ -96,14 +97,25 @@ def load_unit(source: str | Path, *, where: str = "unit") -> Scenario:
     except ScenarioError:
         if name not in units:
             given = f"given {shown(name)}, which is neither unit nor scenario of the library"
-            near = closest(name, known) or known[0]
+            near = closest_name(name, known)
             allowed = f"a path to a file, or {', '.join(known)}"
-            raise ScenarioError([fault(where, given, allowed, shown(near))]) from None
+            hint = shown(near) if near else "rowbench library: it lists them"
+            raise ScenarioError([fault(where, given, allowed, hint)]) from None
         path = units[name]
     document = read_toml(path)
     if "ground" not in document:
         document = {"title": path.stem, **document, "ground": {"length_m": 20.0}}
     return _assembled(path, document, None)
+
+
+def _whose(
+    path: Path, source: Source, document: dict[str, Any], changes: Mapping[str, Any], chains: Mapping[str, Chain]
+) -> dict[str, Any]:
+    """Whether a file is the library's (or a copy of it), and which values of unit and soil its user stated."""
+    from scenarios.format.inherit import stated  # noqa: PLC0415 (brings pydantic along, which is in use by now)
+
+    copied = is_librarys("scenario", path.name, source.text)
+    return {"made_up": copied, "stated": stated(_changed({}, changes) if copied else document, chains)}
 
 
 def _changed(document: dict[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from scenarios.ground.lay import Layout, lay_track, layout, spacing, stones_on
 from scenarios.ground.profile import Profile
 from scenarios.ground.roughness import roughness_name
 from scenarios.ground.stones import Stone
+from scenarios.single import is_feature
 from scenarios.spec import Ground, Limits, Machine, Search, Stones, Variation
 from sim.track import Track
 from sim.unit import Settings, Soil, Unit
@@ -41,6 +42,15 @@ class Scenario:
     x_to: float
     profile: Profile | None = None
     warnings: tuple[str, ...] = ()
+    made_up: bool = False  # whether it is the library's, or a copy of it
+    stated: frozenset[str] = frozenset()  # dotted keys of unit and soil that its user gave, not the library
+
+    def __post_init__(self) -> None:
+        """Finds which of the limits hold on this ground, whatever was said of it before."""
+        single = is_feature(self.ground, self.stones, self.profile)
+        if self.limits.on_feature != single:
+            object.__setattr__(self, "limits", replace(self.limits, on_feature=single))
+
     source: Source | None = field(default=None, compare=False)  # the texts that it was made from
 
     def __repr__(self) -> str:

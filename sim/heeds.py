@@ -10,6 +10,8 @@ import math
 from typing import NamedTuple, Protocol
 
 from sim.hydraulics.accumulator import Fill
+from sim.hydraulics.gas_rule import GasRule
+from sim.hydraulics.working import rule_ratios, suiting_precharges
 from sim.record import DepthSetting
 from sim.step import choose_step
 from sim.stone_blow import step_warning
@@ -37,6 +39,7 @@ KINDS = {
     "not_reached": "depth cannot be set",
     "no_cushion": "gas gives no cushion",
     "little_gas": "gas below a quarter of the accumulator",
+    "precharge": "precharge does not suit the oil pressure",
     "gas_range": "gas beyond its equation's range",
     "shared": "accumulator shared",
     "gauge_deep": "gauge wheel pressed over half its radius",
@@ -193,11 +196,41 @@ def _above(pressure: float, bound: float) -> str:
     >>> _above(252.4e5, 200e5), _above(200.3e5, 200e5)
     ('252', '200.3')
     """
-    for decimals in range(4):
-        text = f"{pressure / 1e5:.{decimals}f}"
-        if float(text) > bound / 1e5:
+    return _over(pressure / 1e5, bound / 1e5)
+
+
+def _over(value: float, bound: float, least: int = 0) -> str:
+    """A number with so many decimals, `least` or more, that it reads higher than the bound that it is above.
+
+    >>> _over(0.9004, 0.9, 2), _over(1.43, 0.9, 2)
+    ('0.9004', '1.43')
+    """
+    for decimals in range(least, least + 4):
+        text = f"{value:.{decimals}f}"
+        if float(text) > bound:
             break
     return text
+
+
+def precharge_heeds(unit: Unit, s: Settings, rule: GasRule) -> tuple[Heed, ...]:
+    """That the precharge does not suit the oil pressure by the file's rule, and which would."""
+    found = rule_ratios(rule, unit, s)
+    given = f"a precharge of {s.precharge / 1e5:g} bar is too {{}} for {s.oil_pressure / 1e5:g} bar of oil"
+    if found.share > rule.share:
+        text = (
+            f"{given.format('high')}: {_over(found.share, rule.share, 2)} of the lowest working pressure (hot), above "
+            f"{rule.share:g} (limits.precharge_share_max): the gas comes to its end in a hollow"
+        )
+    elif found.squeeze > rule.squeeze:
+        text = (
+            f"{given.format('low')}: a hump presses the gas to {_over(found.squeeze, rule.squeeze, 1)} times it "
+            f"(cold), above {rule.squeeze:g} (limits.gas_squeeze_max)"
+        )
+    else:
+        return ()
+    span = suiting_precharges(rule, unit, s)
+    help_ = "no precharge suits, only a larger accumulator would" if span.empty else f"{span.bars} bar suits"
+    return (Heed("precharge", f"{text}; {help_}", max(found.share / rule.share, found.squeeze / rule.squeeze)),)
 
 
 def pressure_heeds(pressure: float, warns_above: float) -> tuple[Heed, ...]:

@@ -42,6 +42,8 @@ class Prepared:
     setting: DepthSetting
     reference: DepthSetting
     redone: bool  # the setting was made at the run's own pressure and speed
+    unit: Unit
+    settings: Settings
 
 
 @dataclass(frozen=True)
@@ -99,7 +101,7 @@ def prepare(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> Prepared:
     weight_m = m if redone else pack(unit, soil, rock, at_reference, _fill(unit, at_reference, law), 0.0)
     spare = spare_weight(unit, with_crank(weight_m, unit, setting.crank_angle), law, setting, soil.strength)
     m = m._replace(squash_set=setting.squash, over_set=settings.set_depth - setting.squash, spare_weight=spare)
-    return Prepared(m, law, gas, setting, reference, redone)
+    return Prepared(m, law, gas, setting, reference, redone, unit, settings)
 
 
 def _fill(unit: Unit, s: Settings, law: GasLaw) -> Fill:

@@ -35,9 +35,19 @@ def quantity(
     return field(default=default, metadata=meta)
 
 
-def point(default: tuple[float, float], doc: str, *, source: str = "assumed") -> Any:
-    """A dataclass field that holds a point (x, z) [m], each between −3 and 3 m."""
-    meta = {"unit": "m", "low": -3.0, "high": 3.0, "doc": doc, "edge": "m", "source": source}
+# what points are counted from, toolbar level and arms at angle zero
+O, U0, L0, U1 = (
+    "the toolbar's centre of mass (O)",
+    "the upper link's front pin (U0)",
+    "the lower link's front pin (L0)",
+    "the upper link's rear pin (U1)",
+)
+
+
+def point(default: tuple[float, float], doc: str, origin: str, *, source: str = "assumed") -> Any:
+    """A dataclass field that holds a point (x, z) [m] counted from `origin`, each between −3 and 3 m."""
+    said = f"{doc}: [x, z] from {origin}, x forward, z up"
+    meta = {"unit": "m", "low": -3.0, "high": 3.0, "doc": said, "edge": "m", "source": source}
     return field(default=default, metadata=meta)
 
 
@@ -65,7 +75,7 @@ class Carrier:
     """Shank with disc and boot: the body that the main links carry; it does not turn against the toolbar."""
 
     mass: float = quantity(95.0, "kg", 1.0, 1000.0, "mass of carrier, disc, boot and seed box share")
-    centre: tuple[float, float] = point((-0.12, -0.35), "centre of mass")
+    centre: tuple[float, float] = point((-0.12, -0.35), "centre of mass", U1)
     inertia: float = quantity(6.0, "kg m2", 0.0, 500.0, "moment of inertia about the centre of mass")
 
 
@@ -77,7 +87,7 @@ class Disc:
     """
 
     radius: float = quantity(0.28, "m", 0.1, 0.6, "radius of the disc")
-    hub: tuple[float, float] = point((-0.20, -0.55), "hub of the disc")
+    hub: tuple[float, float] = point((-0.20, -0.55), "hub of the disc", U1)
     blades: int = field(
         default=1,
         metadata={
@@ -96,7 +106,7 @@ class Disc:
     tilt: float = quantity(math.radians(10), "rad", 0.0, 0.6, "lean of the disc from the vertical", edge="deg")
     face_factor: float = quantity(0.04, "1", 0.0, 1.0, "pressure on the face as a share of the strength")
     face_friction: float = quantity(0.3, "1", 0.0, 1.0, "friction of soil on the face and the edge")
-    boot: tuple[float, float] = point((-0.27, -0.78), "point at which the boot's force acts")
+    boot: tuple[float, float] = point((-0.27, -0.78), "point at which the boot's force acts", U1)
     boot_vertical: float = quantity(
         2000.0, "N/m", 0.0, 5e4, "upward boot force per depth at the reference strength", edge="N/mm"
     )
@@ -114,7 +124,7 @@ class GaugeWheel:
     width: float = quantity(0.10, "m", 0.02, 0.5, "width of the tyre")
     tyre_stiffness: float = quantity(200e3, "N/m", 1e4, 5e6, "stiffness of the tyre", edge="kN/m")
     tyre_damping: float = quantity(1500.0, "N s/m", 50.0, 5e4, "damping of the tyre")
-    arm_pivot: tuple[float, float] = point((0.02, -0.48), "pivot of the gauge arm on the carrier")
+    arm_pivot: tuple[float, float] = point((0.02, -0.48), "pivot of the gauge arm on the carrier", U1)
     arm_length: float = quantity(0.30, "m", 0.05, 1.0, "gauge arm, pivot to wheel axle")
     lug: float = quantity(
         0.15, "m", 0.02, 1.0, "distance of the turnbuckle's lug from the pivot, on the line to the axle"
@@ -128,8 +138,8 @@ class GaugeWheel:
 class DepthLinkage:
     """Small parallelogram that sets depth: actuator, crank, rod, bell crank, turnbuckle, gauge arm."""
 
-    crank_pivot: tuple[float, float] = point((0.0, 0.0), "pivot of the crank on the toolbar, from U0")
-    bell_pivot: tuple[float, float] = point((0.0, 0.0), "pivot of the bell crank on the carrier, from U1")
+    crank_pivot: tuple[float, float] = point((0.0, 0.0), "pivot of the crank on the toolbar", U0)
+    bell_pivot: tuple[float, float] = point((0.0, 0.0), "pivot of the bell crank on the carrier", U1)
     crank: float = quantity(0.12, "m", 0.02, 0.5, "crank, pivot to rod")
     bell_first: float = quantity(0.12, "m", 0.02, 0.5, "bell crank, pivot to rod")
     bell_second: float = quantity(0.12, "m", 0.02, 0.5, "bell crank, pivot to turnbuckle")
@@ -157,7 +167,7 @@ class DepthLinkage:
         edge="deg",
     )
     crank_mass: float = quantity(1.5, "kg", 0.0, 50.0, "mass of the crank, a uniform bar")
-    actuator_base: tuple[float, float] = point((0.40, 0.05), "actuator's pin on the toolbar, from U0")
+    actuator_base: tuple[float, float] = point((0.40, 0.05), "actuator's pin on the toolbar", U0)
     actuator_arm: float = quantity(0.10, "m", 0.02, 0.5, "actuator's pin on the line of the crank, from its pivot")
     thread_pitch: float = quantity(
         0.003,
@@ -175,7 +185,7 @@ class PressWheel:
 
     radius: float = quantity(0.15, "m", 0.05, 0.5, "radius of the wheel")
     width: float = quantity(0.05, "m", 0.01, 0.5, "width of the wheel")
-    pivot: tuple[float, float] = point((-0.35, -0.55), "pivot of the press arm on the carrier")
+    pivot: tuple[float, float] = point((-0.35, -0.55), "pivot of the press arm on the carrier", U1)
     arm_length: float = quantity(0.35, "m", 0.05, 1.0, "press arm, pivot to axle")
     arm_mass: float = quantity(9.0, "kg", 0.1, 200.0, "mass of press arm and wheel")
     arm_centre: float = quantity(0.28, "m", 0.0, 1.0, "distance of their centre of mass from the pivot")
@@ -202,7 +212,7 @@ class Cylinder:
 
     bore: float = quantity(0.032, "m", 0.01, 0.2, "bore", edge="mm")
     arm: float = quantity(0.26, "m", 0.02, 1.5, "its pin on the lower link, from the front pin along the link")
-    frame: tuple[float, float] = point((-0.05, 0.43), "its pin on the toolbar, from L0")
+    frame: tuple[float, float] = point((-0.05, 0.43), "its pin on the toolbar", L0)
     orifice: float = quantity(0.004, "m", 0.0005, 0.05, "bore of the hose fitting", edge="mm")
     discharge: float = quantity(
         0.65, "1", 0.1, 1.0, "discharge coefficient of that fitting", source="value from memory"
@@ -247,7 +257,7 @@ class Toolbar:
     stiffness: float = quantity(240e3, "N/m", 1e4, 1e7, "stiffness of each axle's tyres", edge="kN/m")
     damping: float = quantity(5e3, "N s/m", 0.0, 1e6, "damping of each axle's tyres", edge="kN s/m")
     wheel_radius: float = quantity(0.5, "m", 0.1, 1.5, "radius of the axle wheels")
-    upper_pin: tuple[float, float] = point((-0.12, 0.10), "front pin of the upper link (U0), from O")
+    upper_pin: tuple[float, float] = point((-0.12, 0.10), "front pin of the upper link (U0)", O)
 
 
 @dataclass(frozen=True)

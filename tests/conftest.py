@@ -27,6 +27,14 @@ def pytest_addoption(parser):
     )
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _usual_screen():
+    """Texts are folded as on a screen of 80 columns, wherever the tests run."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("COLUMNS", "80")
+        yield
+
+
 @pytest.fixture(scope="session")
 def cross():
     """cross(track name, settings, unit, soil, step) → Run, each marched once."""

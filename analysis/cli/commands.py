@@ -23,6 +23,7 @@ COMMANDS = {
     "paddock": "a machine over a paddock: settings × passes × rows, kept pass by pass, and what to set",
     "library": "the named scenarios, units and soils that come with the program",
     "new": "write NAME.toml, a commented scenario file to start from",
+    "words": "what the words on screens and figures mean; one alone: words rms",
     "verify": "checks of the numbers themselves",
 }
 

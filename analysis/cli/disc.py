@@ -52,8 +52,13 @@ def answer(request: Request) -> Answer:
 
         return disc_figure(found, scenario.title)
 
-    text = disc_text(found, f"{scenario.title} ({scenario.name})")
-    return Answer(text, found.to_dict(), figures=() if figure is None else ((figure, draw),))
+    text = disc_text(found, f"{scenario.title} ({scenario.name})", scenario.warnings)
+    document = {**found.to_dict(), "warnings": list(scenario.warnings)}
+    return Answer(
+        text,
+        document,
+        figures=() if figure is None else ((figure, draw),),
+    )
 
 
 def _driven(scenario: Scenario, asked: Mapping[str, Any]) -> DiscDrive:

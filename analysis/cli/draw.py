@@ -38,7 +38,11 @@ def answer(request: Request) -> Answer:
         return unit_figure(unit, setting, settings, scenario.title)
 
     return Answer(
-        points_text(scenario.title, points),
-        {"scenario": scenario.name, "points_from_O_m": {name: list(place) for name, place in points.items()}},
+        points_text(scenario.title, points, scenario.warnings),
+        {
+            "scenario": scenario.name,
+            "points_from_O_m": {name: list(place) for name, place in points.items()},
+            "warnings": list(scenario.warnings),
+        },
         figures=() if figure is None else ((figure, draw),),
     )

@@ -35,6 +35,9 @@ def options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--figure", metavar="PNG", help="the parts of the depth error along the ground")
     parser.add_argument("--movie", metavar="GIF", help="the unit crossing the worst place, or the stretch asked for")
     parser.add_argument("--figures", metavar="DIR", help="every figure of the crossing, one file each, into a folder")
+    parser.add_argument(
+        "--all", action="store_true", help="tell every place, episode and breakout, not the gravest alone"
+    )
     add_shared(parser, "--workers")
 
 
@@ -64,7 +67,7 @@ def answer(request: Request) -> Answer:
         return causes_figure(told)
 
     return Answer(
-        explain_text(told, scenario_title(scenario)),
+        explain_text(told, scenario_title(scenario), bool(given["all"])),
         document(told),
         figures=() if figure is None else ((figure, draw),),
         files=tuple(files),

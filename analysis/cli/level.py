@@ -60,7 +60,10 @@ def answer(request: Request) -> Answer:
         difference=(DEFAULT_DIFFERENCE if difference is None else difference) / 1e3,
     )
     named = f"{scenario.title} ({scenario.path.name})"
-    return Answer(level_text(found, named), {"file": str(digs.path), "unit": named, **found.to_dict()})
+    return Answer(
+        level_text(found, named, scenario.warnings),
+        {"file": str(digs.path), "unit": named, **found.to_dict(), "warnings": list(scenario.warnings)},
+    )
 
 
 def _digs(source: str, faults: list[str]) -> Digs | None:

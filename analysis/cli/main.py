@@ -14,11 +14,14 @@ from analysis.cli.answer import Answer, Stopped
 from analysis.cli.command_line import VERSION_ASKED, help_text, read_request
 from analysis.cli.commands import command
 from analysis.cli.parts.output_files import clash_faults
+from analysis.present.compile_notice import CompileNotice
 from analysis.present.plain_signs import register
 from analysis.present.progress import Meter
+from analysis.present.texts import paragraph
 from analysis.storage.safe_write import replacing
 from analysis.version import VERSION
 from scenarios.format.errors import ScenarioError
+from sim.arithmetic.compiling import watched
 
 OK, FAILED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 
@@ -30,7 +33,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         return _done(words)
     except ScenarioError as error:
-        _say(f"rowbench: {error}")
+        _say(_told(error))
         return BAD_INPUT
     except Stopped as stopped:
         _say(f"\nrowbench: stopped; {stopped}")
@@ -52,14 +55,23 @@ def _done(words: list[str]) -> int:
         print(f"rowbench {VERSION}")
         return OK
     request = replace(request, faults=(*request.faults, *clash_faults(request.given)))
-    request = replace(request, say=_say, meter=_meter, show=_dropped if request.json else _show)
-    found = command(request.command).answer(request)
+    told = CompileNotice(_say, _usual_time, overwrite=sys.stderr.isatty())
+    request = replace(request, say=_say, meter=_meter, show=_dropped if request.json else _show, compiling=told.spell)
+    with watched(told):
+        found = command(request.command).answer(request)
     _write(found)
     if request.json:
         _print_json(found.document)
     else:
         print(found.text)
     return OK if found.passed else FAILED
+
+
+def _usual_time(name: str) -> float:
+    """How long a part of the model usually takes to compile [s]."""
+    from analysis.rows.ready import usual_time  # noqa: PLC0415 (asked for only where something is compiled)
+
+    return usual_time(name)
 
 
 def _write(found: Answer) -> None:
@@ -90,6 +102,16 @@ def _print_json(document: dict[str, Any]) -> None:
 def _show(text: str) -> None:
     """A part of the text before the rest is there."""
     print(text, flush=True)
+
+
+def _told(error: ScenarioError) -> str:
+    """Faults for the user: folded on a terminal, a line each elsewhere."""
+    if not sys.stderr.isatty():
+        return f"rowbench: {error}"
+    if len(error.faults) == 1:
+        return "\n".join(paragraph(f"rowbench: {error}", indent=2))
+    told = [line for i, text in enumerate(error.faults, 1) for line in paragraph(text, first=f"  {i}. ")]
+    return "\n".join([f"rowbench: {len(error.faults)} faults:", *told])
 
 
 def _dropped(text: str) -> None:

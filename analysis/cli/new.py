@@ -29,7 +29,7 @@ def answer(request: Request) -> Answer:
     refuse(faults)
     path = free_place(request.source, WHERE)
     return Answer(
-        f"{path} written: every key with its meaning, range and default. Try: rowbench run {path}",
+        f"{path} written: every key with its meaning, range and default.\nTry: rowbench run {path}",
         {"written": str(path)},
         files=((path, text_file(starter_text(path.stem.replace("_", " ")))),),
         keep_existing=True,

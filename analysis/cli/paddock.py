@@ -16,7 +16,7 @@ from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.number_options import flag, number, read_workers
 from analysis.cli.parts.output_files import free_place, read_output
 from analysis.cli.parts.shared_options import SHARED, add_shared
-from analysis.cli.parts.warmup import tell_of_compiling
+from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
 from analysis.paddock.batch import run_batch
 from analysis.paddock.export import write_csv, write_geojson
@@ -124,7 +124,8 @@ def _paddock(request: Request, faults: list[str]) -> Paddock | None:
 
 def _compute(request: Request, paddock: Paddock, out: Path, workers: int | None) -> None:
     """Compute the passes that are missing. Raises Stopped where the user stopped it."""
-    tell_of_compiling(request, rows=True)
+    if request.given["cluster"] is None:  # before the passes, that processes find it on disk
+        ready(request, one=False, rows=True)
     try:
         run_batch(paddock, out, workers, request.given["cluster"], request.meter("passes"))
     except KeyboardInterrupt:

@@ -51,5 +51,10 @@ def answer(request: Request) -> Answer:
 
         return press_figure(found, scenario.title)
 
-    text = press_text(found, f"{scenario.title} ({scenario.name})")
-    return Answer(text, found.to_dict(), figures=() if figure is None else ((figure, draw),))
+    text = press_text(found, f"{scenario.title} ({scenario.name})", scenario.warnings)
+    document = {**found.to_dict(), "warnings": list(scenario.warnings)}
+    return Answer(
+        text,
+        document,
+        figures=() if figure is None else ((figure, draw),),
+    )

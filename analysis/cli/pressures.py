@@ -29,7 +29,8 @@ OPTIONS = {
 def options(parser: argparse.ArgumentParser) -> None:
     """Add the options of the command."""
     add_shared(parser, "file", "--json", "--pressure", "--precharge")
-    parser.add_argument("--pressures", metavar="A:B:N", help="oil pressures to show, bar: first:last:count")
+    shown = "oil pressures to show, bar: first:last:count or a list 40,50,60"
+    parser.add_argument("--pressures", metavar="A:B:N", help=shown)
     add_numbers(parser, OPTIONS)
     add_shared(parser, "--figure")
 
@@ -61,5 +62,5 @@ def answer(request: Request) -> Answer:
         "accumulator": [size.to_dict() for size in volumes],
         "warnings": list(scenario.warnings),
     }
-    text = pressures_text(found, advice, volumes, f"{scenario.title} ({scenario.name})")
+    text = pressures_text(found, advice, volumes, f"{scenario.title} ({scenario.name})", scenario.warnings)
     return Answer(text, document, figures=() if figure is None else ((figure, draw),))

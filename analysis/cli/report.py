@@ -59,7 +59,7 @@ def answer(request: Request) -> Answer:
         if isinstance(found, Summary):
             return _of_paddock(found, Path(given["out"]))
         scenario = found
-    ready(request)
+    ready(request, rows=True)
     made = make_report(scenario, workers, request.meter, changes)
     page = page_of_report(made, datetime.now(UTC).date())
     return _handed_over(page, Path(given["out"]), report_document(made), f"{headline(made.advice.outcome)}.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,9 +18,9 @@ def _nothing(text: str, **_how: object) -> None:
 class Request:
     """What one call asks for. `given`: the options as text by name, None where left out.
 
-    faults: words that belong to no option, to be told with the faults of the options and of the file. The last three
+    faults: words that belong to no option, to be told with the faults of the options and of the file. The last four
     are for what takes long: say a word beside the result, show a part of the text before the rest is there (nothing
-    where JSON is asked for), and meter(what) for how far it is.
+    where JSON is asked for), meter(what) for how far it is, and compiling(seconds) around what may have to be compiled.
     """
 
     command: str
@@ -28,6 +29,7 @@ class Request:
     say: Callable[[str], None] = _nothing
     show: Callable[[str], None] = _nothing
     meter: Callable[[str], Meter] = lambda what: Meter(what, _nothing, 10.0)
+    compiling: Callable[[float], AbstractContextManager[None]] = lambda seconds: nullcontext()
 
     @property
     def source(self) -> str:

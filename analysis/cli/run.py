@@ -31,6 +31,8 @@ ENGINES = ("compiled", "rigid")
 def options(parser: argparse.ArgumentParser) -> None:
     """Add the options of the command."""
     add_shared(parser, "--json", "file", "--pressure", "--speed", "--seed")
+    parser.add_argument("--pins", action="store_true", help="also the table of pin loads")
+    parser.add_argument("--details", action="store_true", help="the whole screen: all causes, pins, cautions")
     parser.add_argument("--save", metavar="H5", help="write every recorded series to an HDF5 file")
     parser.add_argument("--engine", metavar="NAME", default=ENGINES[0], help="compiled (default) or rigid")
     add_stone(parser)
@@ -46,13 +48,14 @@ def answer(request: Request) -> Answer:
     engine = _engine(given, faults)
     figure, kept = read_figure(given, faults), read_output(given, "save", RESULTS, faults)
     scenario = read_scenario(request, faults, changes, lambda scenario: stone_faults(stone_asked, scenario))
-    compiled = ready(request)
+    compiled = ready(request, rows="stone" in stone_asked)
     with told_as_fault(scenario):
         run = replace(_crossed(scenario, engine), compile_wall=compiled)
     document, settings = {**run_summary(run, scenario), "engine": run.engine}, scenario.settings
     stone = stone_part(stone_asked, scenario, settings.oil_pressure, settings.speed, None)
     title, tolerance = scenario_title(scenario), scenario.limits.depth_tolerance
-    text = run_text(document, title, tolerance * 1e3, bool((run.track.stone_id >= 0).any()))
+    stones = bool((run.track.stone_id >= 0).any())
+    text = run_text(document, title, tolerance * 1e3, stones, pins=given["pins"], details=given["details"])
 
     def write(path):
         from analysis.storage.run_file import save_run  # noqa: PLC0415 (HDF5: a tenth of a second)

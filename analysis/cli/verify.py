@@ -12,6 +12,7 @@ from analysis.cli.parts.scenario_file import read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
+from analysis.present.texts import paragraph
 from analysis.verify.checks import VerifyResult, verify_scenario
 from analysis.verify.engines import compare_engines
 from analysis.version import VERSION
@@ -56,7 +57,7 @@ def answer(request: Request) -> Answer:
     end = "All checks passed." if result.passed else "At least one check FAILED: do not trust this scenario's numbers."
     asked = ((figure, draw_checks), (engines, draw_engines))
     return Answer(
-        "\n".join([*result.lines(), end]),
+        "\n".join([*_folded(result), end]),
         {**result.document(), "version": VERSION},
         figures=tuple((path, draw) for path, draw in asked if path is not None),
         passed=result.passed,
@@ -69,7 +70,7 @@ def _library(request: Request) -> Answer:
     for entry in library("scenario"):
         request.say(f"{entry.name}:")
         results.append(_checked(request, load(entry.name)))
-        request.show("\n".join(results[-1].lines()))
+        request.show("\n".join(_folded(results[-1])))
     failed = [result.scenario for result in results if not result.passed]
     return Answer(
         f"At least one check FAILED in {', '.join(failed)}: do not trust their numbers."
@@ -78,6 +79,15 @@ def _library(request: Request) -> Answer:
         {"passed": not failed, "scenarios": [result.document() for result in results], "version": VERSION},
         passed=not failed,
     )
+
+
+def _folded(result: VerifyResult) -> list[str]:
+    """The lines of a result on a screen."""
+    return [part for line in result.lines() for part in paragraph(line.strip(), first=_lead(line), indent=8)]
+
+
+def _lead(line: str) -> str:
+    return line[: len(line) - len(line.lstrip())]
 
 
 def _checked(request: Request, scenario: Scenario) -> VerifyResult:

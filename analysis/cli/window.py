@@ -21,7 +21,10 @@ from analysis.version import VERSION
 from analysis.window.advice import advise
 from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
+from analysis.window.detail_words import detailed_text
+from analysis.window.pick import Pick
 from analysis.window.pins_at import pins_at
+from analysis.window.sentences import LEAST
 from analysis.window.words import pins_text, window_text
 
 
@@ -31,6 +34,9 @@ def options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pins", action="store_true", help="also the table of pin loads over the grid")
     add_search(parser)
     add_stone(parser)
+    parser.add_argument(
+        "--details", action="store_true", help="the whole screen: every reason, how sure, stones, weight, all cautions"
+    )
     add_shared(parser, "--profile", "--figure")
 
 
@@ -54,12 +60,16 @@ def answer(request: Request) -> Answer:
     found = advice.outcome
     pins = pins_at(scenario, window.seeds, found, workers) if given["pins"] else {}
     taken = {"wall_s": time.perf_counter() - begin, "compile_s": compiled, "version": VERSION}
-    stone = stone_part(stone_asked, scenario, found.oil_pressure, found.speed, workers)
-    more: dict[str, Any] = {"stone": stone.document} if stone else {}
+    at = "" if isinstance(found, Pick) else f" at the setting that {LEAST}"
+    stone = stone_part(stone_asked, scenario, found.oil_pressure, found.speed, workers, at)
+    more: dict[str, Any] = {"scenario_warnings": list(scenario.warnings)}
+    more |= {"stone": stone.document} if stone else {}
     if given["pins"]:
         more = {"pins": pin_table(pins), **more}
-    parts = [searched.text if searched else "", window_text(advice, scenario)]
-    parts += [stone.text if stone else "", pins_text(window, found, pins) if given["pins"] else ""]
+    screen = detailed_text if given["details"] else window_text
+    # what to set is the last that is seen
+    parts = [pins_text(window, found, pins) if given["pins"] else "", stone.text if stone else ""]
+    parts += [searched.text if searched else "", screen(advice, scenario)]
 
     def draw():
         from analysis.window.figure import window_figure  # noqa: PLC0415 (matplotlib: half a second)

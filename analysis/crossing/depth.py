@@ -26,6 +26,8 @@ class DepthMeasures(NamedTuple):
     error_p05: float
     error_p95: float
     on_depth_share: float  # share of travel with |error| ≤ tolerance
+    error_max: float
+    error_min: float
 
 
 class Cause(NamedTuple):
@@ -54,12 +56,15 @@ def on_depth_share(run: Run, tolerance: float) -> float:
 
 
 def depth_measures(run: Run, tolerance: float) -> DepthMeasures:
-    """Mean, scatter (population SD), 5 % and 95 % points and share on depth of a run; tolerance [m]."""
+    """Mean, scatter (population SD), 5 % and 95 % points, share on depth and the worst of a run; tolerance [m]."""
     error = depth_error(run)
     low, high = np.percentile(error, (5.0, 95.0))
     mean = float(error.mean())
     share = float(np.mean(np.abs(error) <= tolerance))
-    return DepthMeasures(mean + run.settings.set_depth, mean, float(error.std()), float(low), float(high), share)
+    return DepthMeasures(
+        mean + run.settings.set_depth, mean, float(error.std()), float(low), float(high), share,
+        float(error.max()), float(error.min()),
+    )  # fmt: skip
 
 
 def causes(run: Run) -> Causes:

@@ -26,6 +26,7 @@ from sim.record import PINS
 LEAST = 0.10  # travel that makes an episode [m]
 GAP = 0.05  # contact over less travel than this does not end an episode [m]
 ROCK_BEFORE = 0.30  # a stone met so shortly before counts as the cause [m]
+PLACE = 5.0  # what lies less travel apart than this is off depth, or without load, at one place [m] (assumed)
 AFTER = 0.30  # what happens this far behind the last contact still counts as the stone's doing [m] (assumed)
 
 EPISODE_COLUMNS = 8  # row, first, last, start, rise, gap, shallow steps, cause (index of CAUSES_IN_ORDER)
@@ -46,6 +47,7 @@ class Rules(NamedTuple):
     before: float  # steps before it in which a stone is its cause
     apart: float  # so many steps without a stone end an encounter
     after: float  # steps behind a stone that still count
+    place: float  # more steps in between begin another place
 
 
 def rules(travel: float, tolerance: float, accumulator: float, high_arm: float) -> Rules:
@@ -59,6 +61,7 @@ def rules(travel: float, tolerance: float, accumulator: float, high_arm: float) 
         before=float(int(ROCK_BEFORE / travel + ROUNDING)),
         apart=_steps(AFTER, travel),
         after=float(int(AFTER / travel + ROUNDING)),
+        place=_steps(PLACE, travel),
     )
 
 

@@ -21,6 +21,7 @@ class WheelLoad(NamedTuple):
     p05: float
     p95: float
     off_share: float
+    peak: float  # at a step
 
 
 class PinLoad(NamedTuple):
@@ -40,10 +41,13 @@ class Gas(NamedTuple):
 
 
 def wheel_load(run: Run, channel: str = "gauge_load") -> WheelLoad:
-    """Mean, scatter, 5 % and 95 % points and share of travel at zero, of "gauge_load" or "press_load"."""
+    """Mean, scatter, 5 % and 95 % points, share of travel at zero and peak, of "gauge_load" or "press_load"."""
     load = run.series[channel]
     low, high = np.percentile(load, (5.0, 95.0))
-    return WheelLoad(float(load.mean()), float(load.std()), float(low), float(high), float(np.mean(load <= 0.0)))
+    return WheelLoad(
+        float(load.mean()), float(load.std()), float(low), float(high), float(np.mean(load <= 0.0)),
+        float(load.max()),
+    )  # fmt: skip
 
 
 def pin_squares(run: Run) -> NDArray[np.float64]:

@@ -8,7 +8,7 @@ one that no sum of `analysis.rows.sums` holds yet needs that sum.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any, NamedTuple, Protocol
@@ -16,12 +16,12 @@ from typing import Any, NamedTuple, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.crossing.offered import Sums, counts_of, number_of, steps_of
 from analysis.crossing.one_run import RunMeasures
 from analysis.present.edge import bar, mm
+from sim.hydraulics.working import ratios
 from sim.record import CAUSES, DepthSetting
-from sim.unit import ATMOSPHERE
-
-Floats = NDArray[np.float64]
+from sim.unit import ATMOSPHERE, Settings, Unit
 
 
 class Join(Enum):
@@ -41,30 +41,6 @@ class Join(Enum):
     SETTING = "the same on every stretch"
 
 
-class Sums(Protocol):
-    """What rows reduced while they march offer a formula: `analysis.rows.reduced.Reduced`, SI, (sections, …, rows)."""
-
-    @property
-    def values(self) -> Mapping[str, Floats]: ...
-    @property
-    def steps(self) -> NDArray[np.int64]: ...
-    @property
-    def travel(self) -> float: ...
-    @property
-    def set_depth(self) -> Floats: ...
-    @property
-    def found_episodes(self) -> tuple[Floats, ...]: ...
-    @property
-    def found_breakouts(self) -> tuple[Floats, ...]: ...
-    @property
-    def error_counts(self) -> NDArray[np.int32] | None: ...
-    @property
-    def gauge_counts(self) -> NDArray[np.int32] | None: ...
-    def share(self, name: str) -> Floats: ...
-    def sd(self, name: str) -> Floats: ...
-    def share_of_variance(self, cause: str) -> Floats: ...
-
-
 class Set(Protocol):
     """What is known once the depth is set: `sim.run.Prepared`, or a run."""
 
@@ -72,11 +48,16 @@ class Set(Protocol):
     def setting(self) -> DepthSetting: ...
     @property
     def reference(self) -> DepthSetting: ...
+    @property
+    def unit(self) -> Unit: ...
+    @property
+    def settings(self) -> Settings: ...
 
 
 class Edge(NamedTuple):
     """How a quantity is written in the trade: ending of a key, factor for grids, conversion of one value, and its text
-    in a sentence on limits (factor, unit, decimals).
+    in a sentence on limits (factor, unit, decimals). `again`: unit of a second value of it in the same sentence, None:
+    as the first; `least_decimals`: told at least.
     """
 
     suffix: str
@@ -85,6 +66,8 @@ class Edge(NamedTuple):
     text_factor: float
     text: str
     decimals: int
+    again: str | None = None
+    least_decimals: int = 0
 
 
 EDGES: dict[str, Edge] = {
@@ -93,6 +76,10 @@ EDGES: dict[str, Edge] = {
     "bar": Edge("bar", 1e-5, bar, 1e-5, " bar", 1),
     "mm": Edge("mm", 1e3, mm, 1e3, " mm", 1),
     "km": Edge("per_km", 1.0, float, 1.0, " per km", 1),
+    "of_lowest": Edge("", 1.0, float, 1.0, " of the lowest working pressure", 2, "", 2),
+    "of_precharge": Edge("", 1.0, float, 1.0, " times the precharge", 2, "", 2),
+    "m": Edge("m", 1.0, float, 1.0, " m", 1, None, 1),
+    "of_depth": Edge("", 1.0, float, 100.0, " % of the set depth", 0, " %"),
 }
 EDGE_OF = {"1": "share", "N": "N", "Pa": "bar", "m": "mm"}
 
@@ -126,6 +113,7 @@ class Measure:
     at_most: str = ""
     dims: tuple[str, ...] = ()
     kind: str = ""  # number type in a paddock; "": single precision by section, double by row
+    form: str = ""  # name in EDGES; "": by its unit
 
     def __post_init__(self) -> None:
         """Raises ValueError where it is to be kept and there is no formula for it."""
@@ -145,6 +133,10 @@ class Measure:
     @property
     def edge(self) -> str:
         """Name in EDGES of how it is written."""
+        return self.form or self._edge_of_unit
+
+    @property
+    def _edge_of_unit(self) -> str:
         return "km" if self.join is Join.COUNT else EDGE_OF[self.unit]
 
     @property
@@ -177,27 +169,14 @@ def setting_change(made: Set) -> float:
     return made.setting.wheel_over_disc - made.reference.wheel_over_disc
 
 
-def _number_of(events: tuple[Floats, ...]) -> NDArray[np.int64]:
-    return np.array([[len(of_row) for of_row in events]])
-
-
-def _steps(r: Sums) -> NDArray[np.int64]:
-    return np.broadcast_to(r.steps[:, None], r.values["on_depth"].shape)
-
-
-def _counts(counts: NDArray[np.int32] | None) -> NDArray[np.int32]:
-    assert counts is not None, "no histogram was kept; reduce with histograms"
-    return counts
-
-
 _DESCRIBED = (
     Measure(
         name="steps", unit="1", doc="steps measured", join=Join.SUM,
-        rows=_steps, kept=("row",), kind="i8",
+        rows=steps_of, kept=("row",), kind="i8",
     ),
     Measure(
         name="distance", unit="m", doc="travel measured", join=Join.SUM, told=False,
-        run=lambda m: m.distance, rows=lambda r: _steps(r) * r.travel, kept=("window", "row"),
+        run=lambda m: m.distance, rows=lambda r: steps_of(r) * r.travel, kept=("window", "row"),
     ),
     Measure(
         name="on_depth_share", unit="1", doc="share of travel within the tolerance of the set depth", join=Join.MEAN,
@@ -220,6 +199,34 @@ _DESCRIBED = (
         kept=("window", "section", "row"), run_key="depth.error_sd_mm",
     ),
     Measure(
+        name="error_max", unit="m", doc="largest depth error, positive = deeper", join=Join.HIGHEST,
+        run=lambda m: m.depth.error_max, rows=lambda r: r.values["error_max"], kept=("window",),
+        run_key="depth.error_max_mm",
+    ),
+    Measure(
+        name="error_min", unit="m", doc="lowest depth error, positive = deeper", join=Join.LOWEST,
+        run=lambda m: m.depth.error_min, rows=lambda r: r.values["error_min"], kept=("window",),
+        run_key="depth.error_min_mm",
+    ),
+    Measure(
+        name="too_deep", unit="1", doc="how much too deep at worst, over the set depth", join=Join.HIGHEST,
+        run=lambda m: max(m.depth.error_max, 0.0) / m.run.settings.set_depth,
+        rows=lambda r: np.maximum(r.values["error_max"], 0.0) / r.set_depth, kept=("window",), form="of_depth",
+        words="error too deep", at_most="feature_too_deep_max",
+    ),
+    Measure(
+        name="too_shallow", unit="1", doc="how much too shallow at worst, over the set depth", join=Join.HIGHEST,
+        run=lambda m: max(-m.depth.error_min, 0.0) / m.run.settings.set_depth,
+        rows=lambda r: np.maximum(-r.values["error_min"], 0.0) / r.set_depth, kept=("window",), form="of_depth",
+        words="error too shallow", at_most="feature_too_shallow_max",
+    ),
+    Measure(
+        name="off_depth_at_one_place", unit="m", doc="travel off depth at the place with most of it",
+        join=Join.HIGHEST, run=lambda m: m.places.off_depth,
+        rows=lambda r: r.values["off_depth_most"] * r.travel, kept=("window",), form="m",
+        run_key="depth.off_depth_at_one_place_m", words="way off depth at one place", at_most="feature_off_depth_max",
+    ),
+    Measure(
         name="error_p05", unit="m", doc="depth error that a twentieth of the travel stays below", join=Join.BEHIND,
         run=lambda m: m.depth.error_p05, run_key="depth.error_p05_mm",
     ),
@@ -236,6 +243,18 @@ _DESCRIBED = (
         name="wheel_off_share", unit="1", doc="share of travel with no load on the gauge wheel", join=Join.MEAN,
         run=lambda m: m.gauge.off_share, rows=lambda r: r.share("wheel_off"), kept=("window", "section", "row"),
         run_key="gauge_load.wheel_off_share", words="wheel-off share", at_most="wheel_off_share_max",
+    ),
+    Measure(
+        name="wheel_off_at_one_place", unit="m", doc="travel without load on the gauge wheel at the place with most",
+        join=Join.HIGHEST, run=lambda m: m.places.wheel_off,
+        rows=lambda r: r.values["wheel_off_most"] * r.travel, kept=("window",), form="m",
+        run_key="gauge_load.wheel_off_at_one_place_m", words="way with the wheel off at one place",
+        at_most="feature_wheel_off_max",
+    ),
+    Measure(
+        name="gauge_load_peak", unit="N", doc="largest load on the gauge wheel at a step", join=Join.HIGHEST,
+        run=lambda m: m.gauge.peak, rows=lambda r: r.values["gauge_load_max"], kept=("window",),
+        run_key="gauge_load.peak_N", words="peak gauge load", at_most="feature_gauge_peak_max",
     ),
     Measure(
         name="gauge_load_mean", unit="N", doc="mean load on the gauge wheel", join=Join.MEAN,
@@ -267,12 +286,12 @@ _DESCRIBED = (
     ),
     Measure(
         name="wheel_off_episodes", unit="1", doc="wheel-off episodes", join=Join.COUNT, events="episode",
-        run=lambda m: len(m.episodes), rows=lambda r: _number_of(r.found_episodes), kept=("window", "row"),
+        run=lambda m: len(m.episodes), rows=lambda r: number_of(r.found_episodes), kept=("window", "row"),
         key="wheel_off_per_km", words="wheel-off episodes",
     ),
     Measure(
         name="breakouts", unit="1", doc="breakouts", join=Join.COUNT, events="breakout",
-        run=lambda m: len(m.breakouts), rows=lambda r: _number_of(r.found_breakouts), kept=("window", "row"),
+        run=lambda m: len(m.breakouts), rows=lambda r: number_of(r.found_breakouts), kept=("window", "row"),
         words="breakouts", at_most="breakouts_per_km_max",
     ),
     Measure(
@@ -329,11 +348,11 @@ _DESCRIBED = (
     ),
     Measure(
         name="error_count", unit="1", doc="steps by depth error", join=Join.SUM,
-        rows=lambda r: _counts(r.error_counts), kept=("row",), dims=("error_bin",), kind="i4",
+        rows=lambda r: counts_of(r.error_counts), kept=("row",), dims=("error_bin",), kind="i4",
     ),
     Measure(
         name="gauge_count", unit="1", doc="steps by gauge load", join=Join.SUM,
-        rows=lambda r: _counts(r.gauge_counts), kept=("row",), dims=("load_bin",), kind="i4",
+        rows=lambda r: counts_of(r.gauge_counts), kept=("row",), dims=("load_bin",), kind="i4",
     ),
     Measure(
         name="reached", unit="1", doc="1: the depth can be set at this pressure and speed, 0: it cannot",
@@ -343,6 +362,18 @@ _DESCRIBED = (
     Measure(
         name="setting_change", unit="m", doc="depth setting against the reference, positive = set deeper",
         join=Join.SETTING, setting=setting_change, kept=("window",), told=False,
+    ),
+    Measure(
+        name="precharge_share", unit="1", form="of_lowest", join=Join.SETTING,
+        doc="precharge over the lowest working pressure, hot gas, absolute", kept=("window",),
+        setting=lambda made: ratios(made.unit, made.settings).share,
+        words="precharge (hot)", at_most="precharge_share_max",
+    ),
+    Measure(
+        name="gas_squeeze", unit="1", form="of_precharge", join=Join.SETTING,
+        doc="highest working pressure over the precharge, cold gas, absolute", kept=("window",),
+        setting=lambda made: ratios(made.unit, made.settings).squeeze,
+        words="gas squeeze (cold)", at_most="gas_squeeze_max",
     ),
 )  # fmt: skip
 MEASURES: dict[str, Measure] = {measure.name: measure for measure in _DESCRIBED}

@@ -8,6 +8,7 @@ from analysis.crossing.breakouts import Breakout, breakouts
 from analysis.crossing.depth import Causes, DepthMeasures, causes, depth_measures
 from analysis.crossing.episodes import Episode, wheel_off_episodes
 from analysis.crossing.loads import Gas, PinLoad, WheelLoad, gas, pin_loads, stone_peak, wheel_load
+from analysis.crossing.places import Places, places
 from analysis.crossing.spans import travelled
 from sim.record import Run
 
@@ -27,6 +28,7 @@ class RunMeasures:
     breakouts: tuple[Breakout, ...]
     pins: dict[str, PinLoad]
     gas: Gas
+    places: Places
 
 
 def measure(run: Run, tolerance: float) -> RunMeasures:
@@ -43,4 +45,5 @@ def measure(run: Run, tolerance: float) -> RunMeasures:
         breakouts=breakouts(run, tolerance),
         pins=pin_loads(run),
         gas=gas(run),
+        places=places(run, tolerance),
     )

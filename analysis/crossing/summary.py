@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from analysis.crossing.breakouts import Breakout
-from analysis.crossing.depth import on_depth_share
+from analysis.crossing.depth import depth_error, on_depth_share
 from analysis.crossing.episodes import CAUSES_IN_ORDER, wheel_off_episodes
 from analysis.crossing.heed import warnings_of
 from analysis.crossing.loads import pin_table
@@ -58,7 +58,7 @@ def run_summary(run: Run, scenario: Scenario, unchanged: Run | None = None) -> d
         "settings": _settings(run),
         "distance_m": m.distance,
         "depth": {**_told(m, "depth", "mean_mm", "error_mean_mm", "error_sd_mm", "error_p05_mm", "error_p95_mm"),
-                  "on_depth_share_unchanged_setting": share},
+                  **_extremes(run), "on_depth_share_unchanged_setting": share},
         "causes": _causes(m),
         "gauge_load": _told(m, "gauge_load", "mean_N", "sd_N", "p05_N", "p95_N"),
         "press_load": _told(m, "press_load"),
@@ -85,6 +85,16 @@ def _told(m: RunMeasures, part: str, *first: str) -> dict[str, float | None]:
         if inside == part and described.run is not None:
             found[key] = EDGES[described.edge].one(described.run(m))
     return found
+
+
+def _extremes(run: Run) -> dict[str, float]:
+    """The largest depth errors to both sides, deeper positive, and where they are along the ground."""
+    error, at = depth_error(run), run.series["distance"]
+    deep, shallow = int(error.argmax()), int(error.argmin())
+    return {
+        "error_max_mm": mm(float(error[deep])), "error_max_at_m": float(at[deep]),
+        "error_min_mm": mm(float(error[shallow])), "error_min_at_m": float(at[shallow]),
+    }  # fmt: skip
 
 
 def _settings(run: Run) -> dict[str, Any]:

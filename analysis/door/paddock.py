@@ -39,7 +39,7 @@ class PaddockResult(summed.Summary):
 
     @property
     def nearest(self) -> Nearest | None:
-        """Where no setting meets every limit: the one that comes nearest."""
+        """Where no setting meets every limit: the one that fails least, not to be set."""
         return self.choice if isinstance(self.choice, Nearest) else None
 
     def summary(self) -> dict[str, Any]:

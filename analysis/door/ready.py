@@ -9,9 +9,20 @@ from __future__ import annotations
 import logging
 from functools import cache
 
-from analysis.rows.ready import compile_notice, is_compiled, warm_up, warm_up_rows
+from analysis.present.compile_notice import CompileNotice
+from analysis.rows.ready import time_to_compile, usual_time, warm_up, warm_up_rows
+from sim.arithmetic.compiling import watch
 
 LOGGER = logging.getLogger("rowbench")
+
+
+def _warn(text: str, *, end: str = "") -> None:
+    """A line of the notice; where it ends is the logger's affair."""
+    LOGGER.warning("%s", text)
+
+
+NOTICE = CompileNotice(_warn, usual_time)
+watch(NOTICE)
 
 
 @cache
@@ -20,6 +31,5 @@ def ready(rows: bool = False) -> float:
 
     rows: the march of eight rows that windows and paddocks use, else that of one.
     """
-    if not is_compiled(rows):
-        LOGGER.warning("%s", compile_notice(rows))
-    return warm_up_rows() if rows else warm_up()
+    with NOTICE.spell(time_to_compile(one=not rows, rows=rows)):
+        return warm_up_rows() if rows else warm_up()

@@ -44,11 +44,11 @@ class Run(record.Run):
         """The document that `rowbench run --json` prints: every measure, with its unit in its key."""
         return {**run_summary(self, self.scenario), "engine": self.engine}
 
-    def text(self) -> str:
-        """The screen of `rowbench run`."""
+    def text(self, *, pins: bool = False, details: bool = False) -> str:
+        """The screen of `rowbench run`; pins: with the table of pin loads, details: with everything."""
         stones = bool((self.track.stone_id >= 0).any())
         tolerance = mm(self.scenario.limits.depth_tolerance)
-        return run_text(self.summary(), scenario_title(self.scenario), tolerance, stones)
+        return run_text(self.summary(), scenario_title(self.scenario), tolerance, stones, pins=pins, details=details)
 
     def figure(self) -> Figure:
         """Ground, depth error with its tolerance, gauge load, and the five causes around the worst place."""

@@ -14,6 +14,7 @@ from analysis.window import grid
 from analysis.window.advice import Advice, advise
 from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
+from analysis.window.detail_words import detailed_text
 from analysis.window.help_words import helps
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.why_words import why
@@ -46,7 +47,7 @@ class Window(grid.Window):
 
     @property
     def nearest(self) -> Nearest | None:
-        """Where no setting meets every limit: the one whose worst limit fails least; None where there is a pick."""
+        """Where no setting meets every limit: the one that fails least, not to be set; None where there is a pick."""
         return self._outcome if isinstance(self._outcome, Nearest) else None
 
     @property
@@ -59,7 +60,8 @@ class Window(grid.Window):
     def advice(self) -> Advice:
         """All that is told beside the pick: what it buys, how sure it is, stones, weight.
 
-        Crosses the ground again with soil and roughness changed: about half as long as the window took.
+        Crosses the ground again with each of some twenty values low and high: up to four times as long as the window
+        took.
         """
         ready()
         return advise(self.crossed, self, self.workers)
@@ -68,9 +70,9 @@ class Window(grid.Window):
         """The document that `rowbench window --json` prints (without its own times); computes `advice`."""
         return advice_document(self.advice)
 
-    def text(self) -> str:
-        """The screen of `rowbench window`; computes `advice`."""
-        return window_text(self.advice, self.crossed)
+    def text(self, *, details: bool = False) -> str:
+        """The screen of `rowbench window`, or the whole one of `--details`; computes `advice`."""
+        return (detailed_text if details else window_text)(self.advice, self.crossed)
 
     def figure(self) -> Figure:
         """Map of the share on depth over speed and oil pressure, with the border of every limit and the pick."""

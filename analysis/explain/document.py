@@ -6,10 +6,13 @@ from typing import Any
 
 from analysis.crossing.breakouts import Breakout
 from analysis.crossing.episodes import Episode
+from analysis.crossing.heed import warnings_of
 from analysis.explain.explain import Explanation, Told
 from analysis.explain.parts import along, told_parts
 from analysis.explain.places import Place
-from analysis.explain.sentences import breakout_sentence, episode_sentence, place_sentence, suggestion_sentences
+from analysis.explain.sentences import breakout_sentence, episode_sentence, place_sentence
+from analysis.explain.trials.knobs import Change
+from analysis.explain.trials.sentences import helps_there, suggestion_sentences
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.version import VERSION
 from sim.record import CAUSES
@@ -32,39 +35,46 @@ def document(made: Explanation) -> dict[str, Any]:
         "to_m": made.stretch[1],
         "depth_tolerance_mm": mm(made.scenario.limits.depth_tolerance),
         "stretch": made.whole.to_dict(),
+        "ground": made.price.to_dict(),
         "parts_mean_mm": {name: mm(float(parts[name][inside].mean())) for name in CAUSES},
         "sum_residual_mm": mm(float(abs(sum(parts.values()) - error).max())),
         "places": [{**_place(t), "says": says(made, t)} for t in made.places],
         "wheel_off_episodes": [{**_episode(t), "says": says(made, t)} for t in made.episodes],
         "breakouts": [{**_breakout(t), "says": says(made, t)} for t in made.breakouts],
+        "best_over_ground": None if made.best_of_all is None else made.best_of_all.to_dict(),
         "tried": [t.to_dict() for t in made.tried],
+        "warnings": warnings_of(run, made.scenario),
         "run": {"seed": made.scenario.seed, "version": VERSION},
     }  # fmt: skip
 
 
-def says(made: Explanation, told: Told) -> list[str]:
-    """What happens there, then each suggestion with the figure it helps by."""
+def says(made: Explanation, told: Told, priced: set[Change] | None = None) -> list[str]:
+    """What happens there, then what helps, with the figures it helps by and its price.
+
+    `priced`: changes whose price has been told and is not told again; those told here are added.
+    """
     what = told.what
     if isinstance(what, Place):
         first = place_sentence(what, made.run)
-        if meant := within(made, told):
-            return [first, meant]
     elif isinstance(what, Episode):
-        first = episode_sentence(what)
+        first = episode_sentence(what, made.run.settings.set_depth)
     else:
         first = breakout_sentence(what)
-    return [first, *suggestion_sentences(told.event, told.suggestions, made.tried)]
+    if (other := made.part_of(told)) is not None:
+        return [first, _part_of(other)]
+    if isinstance(what, Place) and what.beyond is None:
+        return [first, "Nothing has to be changed for that: it is within the tolerance."]
+    known = set() if priced is None else priced
+    return [first, *suggestion_sentences(told.event, told.suggestions, made.tried, made.price, known)]
 
 
-def within(made: Explanation, told: Told) -> str:
-    """Which breakout or episode a place belongs to, in words; "" where it stands alone."""
-    at = told.event
-    for other in (*made.breakouts, *made.episodes):
-        if other.event.first - 0.05 <= at.last and at.first <= other.event.last + 0.05:
-            kind = "breakout" if isinstance(other.what, Breakout) else "wheel-off episode"
-            where = other.what.position if isinstance(other.what, Breakout) else other.what.start  # type: ignore[union-attr]
-            return f"Part of the {kind} at {where:.2f} m, below."
-    return ""
+def _part_of(other: Told) -> str:
+    """Which breakout or episode a place belongs to, and what helps most there."""
+    kind = "breakout" if isinstance(other.what, Breakout) else "wheel-off episode"
+    where = other.what.position if isinstance(other.what, Breakout) else other.what.start  # type: ignore[union-attr]
+    none = "Nothing tried helps there within the limits."
+    helps = none if other.best is None else helps_there(other.event, other.best)
+    return f"Part of the {kind} at {where:.2f} m, below. {helps}"
 
 
 def _of(told: Told) -> dict[str, Any]:

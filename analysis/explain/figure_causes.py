@@ -15,13 +15,13 @@ from analysis.explain.explain import Explanation, shown_stretch
 from analysis.explain.figure_words import settings_line
 from analysis.explain.parts import Parts, along, stacked, told_parts, wheel_off
 from analysis.explain.places import Place
-from analysis.explain.sentences import PART_NAMES
+from analysis.explain.sentences import PART_NAMES, TYRE, short_of, squash_of, told_in_mm
+from analysis.explain.trials.sentences import helps_there
 from analysis.present.cautions import SLOT_SHORT
-from analysis.present.edge import mm
 from analysis.present.figure_style import BLACK, BLUE, CAUSE_COLOURS, GREY, PALE, blank, headline, style
-from analysis.present.sentences import by_mm
-from analysis.present.texts import number, percent
-from sim.record import Run
+from analysis.present.sentences import capital
+from analysis.present.texts import percent, signed
+from sim.record import CAUSES, Run
 from sim.track import NO_STONE
 
 # apart by hatching as well as by colour
@@ -71,24 +71,33 @@ def figure_data(told: Explanation) -> dict[str, NDArray[np.float64]]:
 
 
 def _finding(told: Explanation) -> str:
-    """The worst place and the part that does most there."""
+    """The worst place and its parts, which add up to it."""
     if not told.places:
         return "The depth does not move here"
     place = told.places[0].what
     assert isinstance(place, Place)
-    name = max(place.parts, key=lambda part: abs(place.parts[part]))
-    part = place.parts[name] if place.error > 0 else -place.parts[name]
-    return (
-        f"{by_mm(place.error, 'too deep', 'too shallow')} at {place.at:.1f} m; {number(mm(part))} mm of it "
-        f"from {PART_NAMES[name]}"
-    )
+    in_mm = told_in_mm(place)
+    parts = {name: squash_of(in_mm) if name == TYRE else in_mm[name] for name in CAUSES}
+    named = sorted((name for name in CAUSES if parts[name]), key=lambda name: -abs(parts[name]))
+    sums = ", ".join(f"{signed(parts[name], 0)} mm from {PART_NAMES[name]}" for name in named)
+    return f"{capital(short_of(place))} at {place.at:.1f} m: {sums}"
+
+
+def _helps(told: Explanation) -> str:
+    """What helps most at place 1."""
+    if not told.places:
+        return ""
+    of = told.part_of(told.places[0]) or told.places[0]
+    if of.best is None:
+        return "Nothing tried helps at place 1 within the limits. "
+    return f"At place 1 {helps_there(of.event, of.best).replace('Helps most there:', 'helps most:')} "
 
 
 def _note(told: Explanation) -> str:
     w = told.whole
     return (
         f"Parts above zero are piled up, those below zero down; together they are the black line. On depth over "
-        f"{told.stretch[0]:.4g} to {told.stretch[1]:.4g} m: {percent(w.on_depth_share)}. {SLOT_SHORT}"
+        f"{told.stretch[0]:.4g} to {told.stretch[1]:.4g} m: {percent(w.on_depth_share)}. {_helps(told)}{SLOT_SHORT}"
     )
 
 
@@ -153,7 +162,7 @@ def _stack(axes: Axes, data: dict[str, NDArray[np.float64]], tolerance: float, p
 
 
 def _label(name: str) -> str:
-    return "wheel off: gap and lost squash" if name == "lift_off" else PART_NAMES[name]
+    return "wheel off: air under it, squash gone" if name == "lift_off" else PART_NAMES[name]
 
 
 def _load(axes: Axes, data: dict[str, NDArray[np.float64]], when_set: float) -> None:

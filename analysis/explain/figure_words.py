@@ -15,5 +15,5 @@ def settings_line(told: Explanation) -> str:
     return (
         f"“{scenario_title(told.scenario)}”: {loaded(s.oil_pressure, run.downforce)}, "
         f"{kmh(s.speed):.3g} km/h, set depth {mm(s.set_depth):.3g} mm{made}, {told.scenario.length:.4g} m, ground "
-        f"number {told.scenario.seed}."
+        f"{told.scenario.seed}."
     )

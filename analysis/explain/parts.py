@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -46,3 +48,16 @@ def stacked(parts: Parts) -> dict[str, tuple[NDArray[np.float64], NDArray[np.flo
 def along(run: Run) -> NDArray[np.float64]:
     """Distance of the disc along the track, (n,) [m]: on measured ground that of the file."""
     return run.series["distance"]
+
+
+def in_whole(values: dict[str, float], step: float) -> dict[str, int]:
+    """Values as whole numbers of a step that add up to their sum as a whole number; each within one of its own.
+
+    >>> in_whole({"a": 1.4e-3, "b": 1.4e-3, "c": -0.3e-3}, 1e-3)
+    {'a': 1, 'b': 1, 'c': 0}
+    """
+    total = round(sum(values.values()) / step)
+    low = {name: math.floor(value / step) for name, value in values.items()}
+    over = sorted(values, key=lambda name: low[name] - values[name] / step)
+    up = set(over[: total - sum(low.values())])
+    return {name: low[name] + (name in up) for name in values}

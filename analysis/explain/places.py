@@ -8,17 +8,23 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.explain.parts import along, told_parts, wheel_off
-from analysis.present.edge import mm
+from analysis.explain.parts import along, told_parts
+from analysis.explain.wheel.load import LoadChange, Standing, standing
+from analysis.explain.wheel.squash import Squash, squash_split
+from analysis.present.edge import bar, mm
 from analysis.present.unit_points import unit_points
 from sim.record import Run
 from sim.track import NO_STONE, Track
+from sim.unit import ATMOSPHERE
 
 MOST = 6  # places that are told
 APART = 1.5  # least distance between two of them on the same side of the set depth [m]
 LEAST = 0.0005  # a largest error below this is not worth a place [m]
 SLOPE_OVER = 0.25  # half of the length over which the ground's slope is read [m]
 BEND_OVER = 0.50  # half of the length over which a crest or a dip is read [m]
+STEP_OVER = 1.0  # length over which a fall or a rise near by is read [m]
+STEP_LEAST = 0.10  # a smaller one is not told [m]
+STEP_REACH = (2.5, 4.0)  # how far behind and ahead of the disc it counts: up to the toolbar's front wheels [m]
 STONE_REACH = (0.60, 0.05)  # how far behind and ahead of the disc a stone counts as met [m]
 STONE_LEAST = 0.001  # a stone less proud than this is not told [m]
 
@@ -32,6 +38,8 @@ class GroundThere:
     over_wheel: float  # ground under the disc − ground that the gauge wheel rides on [m] (= the part "ground shape")
     stone: float  # height over the soil of the highest stone under the disc or just behind it [m], 0: none
     stone_behind: float  # how far its highest point lies behind the disc [m], 0: none
+    step: float = 0.0  # steepest rise (+) or fall (−) within STEP_OVER near by [m], 0: none
+    step_at: float = 0.0  # its middle along the track [m]
 
 
 @dataclass(frozen=True)
@@ -49,6 +57,10 @@ class Place:
     set_load: float  # gauge load at the depth setting [N]
     off: bool
     gap: float  # clearance under the gauge wheel [m]
+    depth: float  # under the undisturbed surface, negative: the disc is over it [m]
+    load: LoadChange | None  # why the wheel carries more or less than when set; None: it is off
+    squash: Squash | None  # why tyre and soil give way more or less
+    oil_pressure: float  # gauge [Pa]
     arm: float  # arm angle over the nominal one [rad]
     pitch: float  # [rad]
 
@@ -58,6 +70,7 @@ class Place:
             "number": self.number,
             "at_m": self.at,
             "depth_error_mm": mm(self.error),
+            "depth_mm": mm(self.depth),
             "beyond_tolerance_from_m": None if self.beyond is None else self.beyond[0],
             "beyond_tolerance_to_m": None if self.beyond is None else self.beyond[1],
             "parts_mm": {name: mm(part) for name, part in self.parts.items()},
@@ -68,6 +81,11 @@ class Place:
             "stone_behind_m": self.ground.stone_behind,
             "gauge_load_N": self.gauge_load,
             "gauge_load_at_setting_N": self.set_load,
+            "gauge_load_change_N": None if self.load is None else self.load.by_cause(),
+            "oil_pressure_bar": bar(self.oil_pressure),
+            "squash_mm": None if self.squash is None else self.squash.to_dict(),
+            "ground_step_mm": mm(self.ground.step),
+            "ground_step_at_m": self.ground.step_at if self.ground.step else None,
             "wheel_off": self.off,
             "gap_mm": mm(self.gap),
         }
@@ -81,13 +99,13 @@ def worst_places(run: Run, tolerance: float, first: float, last: float, most: in
     x = along(run)
     error = run.series["depth"] - run.settings.set_depth
     size = np.where((x >= first) & (x <= last), np.abs(error), -1.0)
-    parts = told_parts(run)
     found: list[Place] = []
+    set_so = standing(run)
     while len(found) < most:
         step = int(size.argmax())
         if size[step] < LEAST or (found and size[step] <= tolerance):
             break
-        found.append(_place(run, len(found) + 1, step, x, error, tolerance, parts))
+        found.append(_place(set_so, len(found) + 1, step, x, error, tolerance))
         size[_told_with(found[-1], x, error)] = -1.0
     return tuple(found)
 
@@ -100,22 +118,26 @@ def _told_with(place: Place, x: NDArray[np.float64], error: NDArray[np.float64])
 
 
 def _place(
-    run: Run, number: int, step: int, x: NDArray[np.float64], error: NDArray[np.float64], tolerance: float,
-    parts: dict[str, NDArray[np.float64]],
-) -> Place:  # fmt: skip
-    s = run.series
+    set_so: Standing, number: int, step: int, x: NDArray[np.float64], error: NDArray[np.float64], tolerance: float
+) -> Place:
+    run, s = set_so.run, set_so.run.series
+    off = bool(s["gauge_load"][step] <= 0.0)
     return Place(
         number=number,
         at=float(x[step]),
         step=step,
         error=float(error[step]),
         beyond=_beyond(x, error, step, tolerance),
-        parts={name: float(part[step]) for name, part in parts.items()},
+        parts={name: float(part[step]) for name, part in told_parts(run).items()},
         ground=ground_there(run.track, float(s["distance"][step]), float(s["ground_shape"][step])),
         gauge_load=float(s["gauge_load"][step]),
         set_load=run.setting.gauge_load,
-        off=bool(wheel_off(run)[step]),
+        off=off,
         gap=float(-s["lift_off"][step]),
+        depth=float(s["depth"][step]),
+        load=None if off else set_so.change(step),
+        squash=squash_split(run, step, wheel_behind(run)),
+        oil_pressure=float(s["oil_pressure"][step]) - ATMOSPHERE,
         arm=float(s["arm_angle"][step]) - run.unit.main_links.angle_nominal,
         pitch=float(s["pitch"][step]),
     )
@@ -144,12 +166,25 @@ def ground_there(track: Track, x: float, over_wheel: float) -> GroundThere:
 
     slope = (height(x + SLOPE_OVER) - height(x - SLOPE_OVER)) / (2.0 * SLOPE_OVER)
     bend = height(x) - 0.5 * (height(x + BEND_OVER) + height(x - BEND_OVER))
+    step, step_at = _step_near(track, x)
     near = (place >= x - STONE_REACH[0]) & (place <= x + STONE_REACH[1]) & (track.stone_top > NO_STONE)
     proud = np.where(near, track.stone_top - surface, 0.0)
     i = int(proud.argmax())
     if proud[i] < STONE_LEAST:
-        return GroundThere(slope, bend, over_wheel, 0.0, 0.0)
-    return GroundThere(slope, bend, over_wheel, float(proud[i]), x - float(place[i]))
+        return GroundThere(slope, bend, over_wheel, 0.0, 0.0, step, step_at)
+    return GroundThere(slope, bend, over_wheel, float(proud[i]), x - float(place[i]), step, step_at)
+
+
+def _step_near(track: Track, x: float) -> tuple[float, float]:
+    """The steepest rise (+) or fall (−) over STEP_OVER about a place [m], and where its middle lies; 0, 0: none."""
+    starts = np.arange(x - STEP_REACH[0], x + STEP_REACH[1] - STEP_OVER, 0.05)
+    rise = np.interp(starts + STEP_OVER, track.x, track.ground) - np.interp(starts, track.x, track.ground)
+    size = np.abs(rise)
+    if size.max() < STEP_LEAST:
+        return 0.0, 0.0
+    best = np.flatnonzero(size >= size.max() - 1e-6)  # a drop is as high from a little before as from a little behind
+    middle = float(starts[best].mean()) + 0.5 * STEP_OVER
+    return float(rise[best[0]]), middle
 
 
 def wheel_behind(run: Run) -> float:

@@ -9,7 +9,7 @@ from analysis.levelling.advice import DIG, LEAST_DIGS, LEAST_FREEDOM, TURN, Leve
 from analysis.levelling.spread import CONFIDENCE, MOST_DIGS, POWER
 from analysis.levelling.tracks import CHANCE, Tracks
 from analysis.levelling.turns import QUARTER, Turnbuckle
-from analysis.present.cautions import TURNBUCKLE_NOTE, closing
+from analysis.present.cautions import TURNBUCKLE_NOTE, closing, warned
 from analysis.present.edge import mm
 from analysis.present.sentences import by_mm, capital, joined
 from analysis.present.texts import labelled, number, percent, plural, signed, table
@@ -18,7 +18,7 @@ AGAIN = 0.95  # share arriving below which a second round is announced
 NOTHING = 0.05  # share arriving below which turning is said to do nothing
 
 
-def level_text(found: Levelling, unit: str) -> str:
+def level_text(found: Levelling, unit: str, warnings: Iterable[str] = ()) -> str:
     """The whole output: heading, turnbuckle, spread, tracks, list in row order, what to do, notes, cautions.
 
     unit: how the unit is named, as "Rough field (rough)".
@@ -31,7 +31,7 @@ def level_text(found: Levelling, unit: str) -> str:
     lines += labelled("To do", to_do_sentence(found))
     for note in notes(found):
         lines += labelled("Note", note)
-    return "\n".join([*lines, *closing(TURNBUCKLE_NOTE)])
+    return "\n".join([*lines, *warned(warnings), *closing(TURNBUCKLE_NOTE)])
 
 
 def heading(found: Levelling) -> str:

@@ -14,6 +14,8 @@ from analysis.present.edge import bar, kgf, kmh
 from analysis.present.figure_style import BLACK, BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILION, blank, headline, style
 from analysis.present.sentences import DRAWN, setting
 from analysis.window.pick import Pick
+from analysis.window.sentences import LEAST
+from analysis.window.sentences import headline as headline_words
 
 _LOOKS = ((BLUE, "o"), (VERMILION, "s"), (GREEN, "^"), (ORANGE, "D"), (PURPLE, "v"), (SKY, "P"))
 
@@ -40,7 +42,7 @@ def settings_figure(summary: Summary) -> Figure:
         choice = summary.choice
         axes.plot([bar(choice.oil_pressure)], [areas[choice.j, choice.i]], marker="s", markersize=13,
                   markerfacecolor="none", markeredgecolor=BLACK, markeredgewidth=2.0, linestyle="none")  # fmt: skip
-        label = "pick" if isinstance(choice, Pick) else "comes nearest to the limits"
+        label = "pick" if isinstance(choice, Pick) else LEAST
         handles.append(Line2D([], [], marker="s", markersize=11, markerfacecolor="none", markeredgecolor=BLACK,
                               markeredgewidth=2.0, linestyle="none", label=label))  # fmt: skip
         axes.set_ylim(0.0, total * 1.02)
@@ -65,6 +67,8 @@ def _finding(summary: Summary, areas: np.ndarray, total: float) -> str:
     choice = summary.choice
     here = float(areas[choice.j, choice.i])
     said = f"{setting(choice.oil_pressure, choice.speed, DRAWN)}: {here:.3g} of {total:.3g} ha on depth"
+    if not isinstance(choice, Pick):
+        return f"{headline_words(choice)}. {said} with the one that {LEAST}"
     j, i = np.unravel_index(int(np.nanargmax(areas)), areas.shape)
     if areas[j, i] > here + 5e-4 * total:
         most = setting(float(summary.table.pressures[i]), float(summary.table.speeds[j]), DRAWN)

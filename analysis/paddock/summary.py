@@ -139,7 +139,7 @@ def summarise(table: PaddockTable, limits: Limits | None = None) -> Summary:
 
 def check_sentence(table: PaddockTable, check: Check) -> str:
     """A limit held against a setting, without the seed that a window of one ground would name."""
-    return check.sentence().replace(f" (seed {table.seed})", "")
+    return check.sentence().replace(f" (ground {table.seed})", "")
 
 
 def to_dict(summary: Summary) -> dict[str, Any]:
@@ -154,7 +154,8 @@ def to_dict(summary: Summary) -> dict[str, Any]:
         "seed": table.seed,
         "limits": limits_document(summary.limits),
         "settings": [setting_dict(summary, number) for number in range(len(table.settings))],
-        "pick" if isinstance(choice, Pick) else "nearest": _choice_dict(table, choice),
+        "pick": _choice_dict(table, choice) if isinstance(choice, Pick) else None,
+        "nearest": None if isinstance(choice, Pick) else _choice_dict(table, choice),
         "row_means": [_row_dict(r) for r in summary.rows],
         "zones": [_zone_dict(table, z) for z in summary.zones],
         "by_zone": None if not summary.zones else {
@@ -203,6 +204,7 @@ def _choice_dict(table: PaddockTable, choice: Pick | Nearest) -> dict[str, Any]:
     said = [check_sentence(table, check) for check in choice.checks]
     return {
         "oil_pressure_bar": bar(choice.oil_pressure), "speed_kmh": kmh(choice.speed),
+        "set_depth_mm": choice.set_depth_mm, "at_edge": list(choice.at_edge),
         "downforce_kgf": kgf(choice.downforce), "depth_setting_change_mm": _number(mm(choice.setting_change)),
         "checks": said, "warnings": list(choice.warnings),
     }  # fmt: skip

@@ -203,6 +203,7 @@ class PaddockTable:
         return Window(
             scenario=self.name, pressures=self.pressures, speeds=self.speeds, seeds=(self.seed,), grids=grids,
             downforce=self.downforce, limits=limits, problems=problems,
+            set_depth=float(self.inputs["settings"]["set_depth"]),
             heeds={cell: heeds for cell, heeds in by_cell.items() if heeds},
         )  # fmt: skip
 
@@ -218,8 +219,9 @@ class PaddockTable:
 def load_table(path: Path) -> PaddockTable:
     """A stored paddock. Raises ScenarioError for a file that is missing, damaged, or of another kind or version."""
     with opened(path, description()) as stored:
-        lacking = [name for name in by_section() if not stored.has(name)]
-        if 0 < len(lacking) < len(by_section()):  # with none of them it is no older result, but a damaged one
+        wanted = [*by_section(), *(m.stored for m in by_setting().values())]
+        lacking = [name for name in wanted if not stored.has(name)]
+        if 0 < len(lacking) < len(wanted):  # with none of them it is no older result, but a damaged one
             raise refused(path, f"made before {', '.join(lacking)} was kept", "a result that has it",
                           "compute it again to another --out")  # fmt: skip
         stored.check()

@@ -12,7 +12,7 @@ from analysis.present.edge import bar, kmh
 from analysis.present.sentences import SCREEN, by_mm, items, sentence, setting
 from analysis.present.texts import labelled, number, percent, plural, short, signed, table
 from analysis.window.pick import Pick
-from analysis.window.sentences import elsewhere_notes, warning_notes
+from analysis.window.sentences import LEAST, depth_words, edge_notes, elsewhere_notes, headline, warning_notes
 
 WORST = 3  # sections named as the worst
 
@@ -59,15 +59,21 @@ def _settings(summary: Summary) -> list[str]:
 def _choice(summary: Summary) -> list[str]:
     choice, found = summary.choice, summary.table
     where = setting(choice.oil_pressure, choice.speed, SCREEN, force=choice.downforce)
+    where = f"{where}, {depth_words(choice.set_depth)}"
     change = choice.setting_change
     turn = "depth setting as at the reference"
     if np.isfinite(change) and abs(change) >= 5e-5:
         turn = f"depth set {by_mm(change)} than at the reference"
     if isinstance(choice, Pick):
         tight = check_sentence(found, choice.checks[0])
-        return labelled("Whole paddock:", f"{where}, {turn}. It meets every limit; tightest is {tight}.")
-    failing = " and ".join(check_sentence(found, check) for check in choice.failing) or choice.hindrance
-    return labelled("Whole paddock:", f"no setting tried meets every limit; nearest is {where}, {turn}: {failing}.")
+        ends = "".join(f" {sentence(text)}" for text in edge_notes(choice))
+        said = f"{where}, {turn}. It meets every limit; tightest is {tight}.{ends}"
+        return labelled("Whole paddock:", said)
+    failing = choice.hindrance or " and ".join(check_sentence(found, check) for check in choice.failing)
+    return [
+        *labelled("Whole paddock:", f"{headline(choice)}, so none is to be set."),
+        *labelled("", f"{where} {LEAST}: {failing}."),
+    ]
 
 
 def _warnings(summary: Summary) -> list[str]:

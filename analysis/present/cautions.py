@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from analysis.present.texts import paragraph
+from collections.abc import Iterable
+
+from analysis.present.sentences import sentence
+from analysis.present.texts import labelled, paragraph
 
 LOADS_NOTE = "Simulated loads are for comparing settings; they are no design loads."
 PRESSURE_NOTE = (
     "Before any work on cylinder, hose or accumulator: lower the machine onto stands, stop it, relieve the oil "
     "pressure, and let no one stand under raised parts. Charge accumulators with dry nitrogen only, never oxygen or "
     "air. This is work for licensed people, under the codes that hold where you are."
+)
+PRESSURE_SHORT = (  # on a screen that leads to the whole
+    "Cylinder, hose and accumulator: work for licensed people, machine on stands, oil pressure relieved."
 )
 SLOT_NOTE = "Depth is that of the slot, not of the seed in it."
 SLOT_SHORT = "Depth of the slot, not of the seed."  # under a figure
@@ -20,6 +26,11 @@ TURNBUCKLE_NOTE = (
     "Before anyone works at a turnbuckle: machine lowered onto stands or locked, tractor stopped, key out, oil "
     "pressure relieved. Nobody stands under raised parts. Count the turns from a mark and tighten the lock nuts again."
 )
+
+
+def warned(warnings: Iterable[str]) -> list[str]:
+    """Lines of what a scenario or a crossing warns of, each a sentence without its full stop."""
+    return [line for text in warnings for line in labelled("Warning", sentence(text))]
 
 
 def closing(*notes: str) -> list[str]:

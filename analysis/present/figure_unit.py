@@ -150,7 +150,7 @@ def _names(axes: Axes, p: Points, setting: DepthSetting, blades: int) -> None:
 
 
 def _frame(axes: Axes, p: Points) -> None:
-    """O with x, z and p; the front pins U0 and L0."""
+    """O with x, z and p; the pins that points of a file count from: U0, L0 and U1."""
     arrow: dict[str, Any] = {"arrowstyle": "-|>", "mutation_scale": 12, "color": BLACK, "linewidth": 1.4, "zorder": 5}
     axes.add_patch(FancyArrowPatch((0, 0), (0.34, 0), shrinkA=0, shrinkB=0, **arrow))
     axes.add_patch(FancyArrowPatch((0, 0), (0, 0.30), shrinkA=0, shrinkB=0, **arrow))
@@ -161,9 +161,10 @@ def _frame(axes: Axes, p: Points) -> None:
         ("O", -0.02, -0.055, "center"),
         ("U0", 0.02, -0.055, "left"),
         ("L0", 0.03, 0.02, "left"),
+        ("U1", -0.03, 0.05, "right"),
     ):
         axes.plot(*p[name], "o", color=BLACK, markersize=5, zorder=6)
-        label = name.replace("0", "₀")
+        label = name.replace("0", "₀").replace("1", "₁")
         axes.text(p[name][0] + dx, p[name][1] + dz, label, ha=side, va="center", fontsize=11, fontweight="bold")
 
 

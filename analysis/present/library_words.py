@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from analysis.present.cautions import warned
 from analysis.present.sentences import spoken
 from analysis.present.texts import number, paragraph, table
 
@@ -28,8 +29,16 @@ def library_text(entries: Mapping[str, Sequence[Mapping[str, Any]]]) -> str:
     return "\n".join(lines)
 
 
-def points_text(title: str, points: Mapping[str, tuple[float, float]]) -> str:
-    """Where the pins, hubs and axles of a unit lie."""
+COUNTED_NOTE = (
+    "This table counts from O. A scenario file counts upper_pin_m from O; points of the toolbar (crank_pivot_m, "
+    "actuator_base_m) from U0; the cylinder's frame_m from L0; points of the carrier (hub_m, boot_m, arm_pivot_m, "
+    "bell_pivot_m, pivot_m, centre_m) from U1, arms at angle zero. x is positive forward, z upward."
+)
+
+
+def points_text(title: str, points: Mapping[str, tuple[float, float]], warnings: Sequence[str] = ()) -> str:
+    """Where the pins, hubs and axles of a unit lie; warnings: those of its file."""
     rows = [(spoken(name), number(x, 3), number(z, 3)) for name, (x, z) in points.items()]
     head = ("x forward, z up from the toolbar's centre of mass O", "x, m", "z, m")
-    return "\n".join([f"Unit of {title}, at its depth setting", *table(head, rows, indent=0)])
+    lines = [f"Unit of {title}, at its depth setting", *table(head, rows, indent=0), "", *paragraph(COUNTED_NOTE)]
+    return "\n".join([*lines, *([""] if warnings else []), *warned(warnings)])

@@ -39,7 +39,7 @@ class Meter:
         self.last = now
         taken = max(now - self.begin, 1e-9)
         left = taken / (done - self.before) * (total - done)
-        rate = "" if unit_seconds is None else f", {unit_seconds / taken:,.0f} unit-seconds a second"
+        rate = "" if unit_seconds is None else f", {unit_seconds / taken:,.0f} × as fast as a row drives"
         rest = f"about {duration(left)} left" if done < total else f"{duration(taken)} taken"
         text = f"{self.what}: {done} of {total}{rate}, {rest}"
         if self.overwrite:

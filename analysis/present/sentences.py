@@ -38,8 +38,13 @@ def loaded(oil_pressure: float, force: float) -> str:
 
 
 def capital(text: str) -> str:
-    """A text with a capital in front."""
-    return text[:1].upper() + text[1:]
+    """A text with a capital in front; what is written small as a name (of a file, of a key) stays as it is.
+
+    >>> capital("points are far apart"), capital("log.csv: points are far apart"), capital("length_m is 3")
+    ('Points are far apart', 'log.csv: points are far apart', 'length_m is 3')
+    """
+    first = text.split(maxsplit=1)[0].rstrip(".,:;") if text.strip() else ""
+    return text if "." in first or "_" in first else text[:1].upper() + text[1:]
 
 
 def sentence(text: str) -> str:

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+import re
+import shutil
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 
-WIDTH = 100
+USUAL, NARROWEST, WIDEST = (80, 24), 34, 100  # columns and lines where nothing is known of the screen; bounds of a line
+_UNITS = "%|°C?|bar|ha|kgf?|km/h|c?m|mm|km|k?N|kN/m|MN/m|kJ|k?Pa|MPa|Hz|m?s|l|rad|times|degrees"
+_WITH_UNIT = re.compile(rf"(?<=\d) (?=(?:{_UNITS})(?![\w]))")
+_GLUE = "\N{NO-BREAK SPACE}"
+
+
+def screen_width() -> int:
+    """Columns that a line may take: those of the terminal (or of COLUMNS), 80 where there is none, 34 to 100."""
+    return max(NARROWEST, min(WIDEST, shutil.get_terminal_size(USUAL).columns))
 
 
 def percent(share: float, digits: int = 1) -> str:
@@ -54,7 +64,10 @@ def short(value: float) -> str:
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, indent: int = 2) -> list[str]:
-    """Lines of a table: the first column to the left, the others to the right."""
+    """Lines of a table: the first column to the left, the others to the right.
+
+    On a screen that is too narrow for it every row becomes lines of its own, one for each column.
+    """
     lines = [list(head), *(list(row) for row in rows)]
     widths = [max(len(line[i]) for line in lines) for i in range(len(head))]
     made = []
@@ -62,6 +75,19 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, indent: int = 2
         numbers = [cell.rjust(width) for cell, width in zip(line[1:], widths[1:], strict=True)]
         cells = [line[0].ljust(widths[0]), *numbers]
         made.append((" " * indent + "   ".join(cells)).rstrip())
+    return made if max(map(len, made)) <= screen_width() else _stacked(lines, indent)
+
+
+def _stacked(lines: Sequence[Sequence[str]], indent: int) -> list[str]:
+    """A table's rows one under the other: its first cell, then each of the others beside the head of its column."""
+    head, *rows = lines
+    made = paragraph(head[0].strip(), first=" " * indent) if head[0].strip() else []
+    label = max((len(name) for name in head[1:] if len(name) + indent + 4 <= screen_width() // 2), default=0)
+    for row in rows:
+        made += paragraph(row[0].strip(), first=" " * indent)
+        for name, cell in zip(head[1:], row[1:], strict=True):
+            if cell:
+                made += labelled(f"{' ' * (indent + 2)}{name}", cell, column=label + indent + 4)
     return made
 
 
@@ -71,14 +97,23 @@ def pin_lines(title: str, loads: Mapping[str, tuple[float, float, float]]) -> li
     return table((title, "peak", "RMS", "mean"), rows, indent=0)
 
 
-def paragraph(text: str, *, first: str = "", indent: int = 0, width: int = WIDTH) -> list[str]:
-    """A text folded to the width, with a mark before its first line."""
-    return textwrap.wrap(text, width, initial_indent=first, subsequent_indent=" " * (indent or len(first)))
+def paragraph(text: str, *, first: str = "", indent: int = 0) -> list[str]:
+    """A text folded to the screen's width, with a mark before its first line; a number keeps its unit beside it."""
+    return _folded(text, first, " " * (indent or len(first)))
 
 
-def labelled(label: str, text: str, *, column: int = 18, width: int = WIDTH) -> list[str]:
-    """A text with its label in the left column."""
-    return textwrap.wrap(text, width, initial_indent=label.ljust(column), subsequent_indent=" " * column)
+def labelled(label: str, text: str, *, column: int = 18) -> list[str]:
+    """A text with its label in the left column; over it where there is no room for both."""
+    if label and max(column, len(label) + 1) > screen_width() // 2:
+        indent = " " * (len(label) - len(label.lstrip()) + 2)
+        return [*_folded(label.strip(), indent[2:], indent), *_folded(text, indent, indent)]
+    return _folded(text, label.ljust(column), " " * column)
+
+
+def _folded(text: str, first: str, after: str) -> list[str]:
+    glued = _WITH_UNIT.sub(_GLUE, text)
+    lines = textwrap.wrap(glued, screen_width(), initial_indent=first, subsequent_indent=after, break_on_hyphens=False)
+    return [line.replace(_GLUE, " ") for line in lines]
 
 
 def plural(count: int, one: str, many: str = "") -> str:

@@ -14,6 +14,7 @@ def report_document(made: Report) -> dict[str, Any]:
     """The window's document, the pins, and where the stretch lies."""
     return {
         **advice_document(made.advice),
+        "scenario_warnings": list(made.scenario.warnings),
         "pins": pin_table(made.pins),
         **({"pins_problem": made.pins.problem} if made.pins.problem else {}),
         "shown": {

@@ -12,13 +12,13 @@ from analysis.paddock.figure_settings import settings_figure
 from analysis.paddock.summary import HECTARE, Summary, setting_dict
 from analysis.paddock.words import gain_sentence, model_notes, rows_sentence, warnings, worst_places
 from analysis.present.cautions import page_notes
-from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.present.edge import bar, mm
 from analysis.present.sentences import SCREEN, sentence, setting
 from analysis.present.texts import number, percent, plural, short
 from analysis.report.paddock_assumptions import paddock_assumptions
 from analysis.report.picture import picture
 from analysis.report.templates import rendered
-from analysis.report.words import depth_change
+from analysis.report.words import choice_words
 from analysis.version import VERSION
 from analysis.window.help_words import helps
 from analysis.window.limits import meets, stops
@@ -38,7 +38,7 @@ from sim.unit import GRAVITY, KELVIN
 
 def headline(summary: Summary) -> str:
     """What to set on the whole paddock, in one sentence."""
-    return f"{to_set(summary.choice, tried=True)}."
+    return f"{to_set(summary.choice)}."
 
 
 def paddock_page(summary: Summary, day: date) -> str:
@@ -53,17 +53,12 @@ def _setting_words(summary: Summary) -> dict[str, Any]:
     weight = _weight(summary)
     warning = weight_warning(weight)
     return {
-        "picked": isinstance(found, Pick),
+        **choice_words(found),
         "headline": headline(summary),
         "why": why(summary),
         "warnings": [sentence(text) for text in warnings(summary)],
-        "pressure": short(bar(found.oil_pressure)),
-        "downforce": number(kgf(found.downforce), 0),
-        "speed": short(kmh(found.speed)),
         "precharge": short(bar(settings["precharge"])),
         "precharge_at": number(settings["precharge_temperature"] - KELVIN, 0),
-        "set_depth": short(mm(settings["set_depth"])),
-        "change": depth_change(found.setting_change),
         "made_at": setting(settings["reference_pressure"], settings["reference_speed"], SCREEN, " and "),
         "tolerance": short(mm(summary.limits.depth_tolerance)),
         "limits": limit_words(summary.limits),
@@ -101,7 +96,7 @@ def _place_words(summary: Summary) -> dict[str, Any]:
 
 def why(summary: Summary) -> list[str]:
     """The setting and why: what to set; what stops going faster; what stops less and more pressure."""
-    found, seed = summary.choice, f" (seed {summary.table.seed})"
+    found, seed = summary.choice, f" (ground {summary.table.seed})"
     window = summary.table.window(summary.limits)
     if not isinstance(found, Pick):
         said = (nearest_sentence(found), *helps(window, found)[:2])
@@ -115,7 +110,7 @@ def why(summary: Summary) -> list[str]:
 
 def settings_rows(summary: Summary) -> list[dict[str, Any]]:
     """Every setting tried: its numbers as they stand in the table, and what it fails with."""
-    table, seed = summary.table, f" (seed {summary.table.seed})"
+    table, seed = summary.table, f" (ground {summary.table.seed})"
     window = table.window(summary.limits)
     met = meets(window, summary.limits)
     rows = []

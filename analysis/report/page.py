@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import shlex
 from datetime import date
 from typing import Any
@@ -20,11 +21,12 @@ from analysis.report.geometry import geometry, room
 from analysis.report.report import Report
 from analysis.report.stretch import breakout_rows, ground_line, packed
 from analysis.report.templates import rendered
-from analysis.report.words import buys, depth_change, sentences, sure
+from analysis.report.words import buys, choice_words, moved, sentences, sure, sure_short
 from analysis.stones.words import loads_sentence
 from analysis.version import VERSION
+from analysis.window.feature.at_feature import at_cell, largest_error
+from analysis.window.feature.feature_words import judged, metres, slot_span
 from analysis.window.limits import checks, hindrance, meets
-from analysis.window.pick import Pick
 from analysis.window.sentences import (
     caution_notes,
     headline,
@@ -34,6 +36,7 @@ from analysis.window.sentences import (
     weight_warning,
 )
 from analysis.window.weight import LEAST_SHARE
+from analysis.window.words import gain_heading
 from scenarios.format.library import FOLDER as LIBRARY
 from sim.unit import KELVIN
 
@@ -78,23 +81,22 @@ def _setting_words(made: Report) -> dict[str, Any]:
     return {
         "title": scenario_title(scenario),
         "name": scenario.name,
-        "picked": isinstance(found, Pick),
+        **choice_words(found),
         "headline": f"{headline(found)}.",
         "why": sentences(made),
         "warnings": [sentence(text) for text in warning_notes(found)],
-        "pressure": short(bar(found.oil_pressure)),
-        "downforce": number(kgf(found.downforce), 0),
-        "speed": short(kmh(found.speed)),
         "precharge": short(bar(s.precharge)),
         "precharge_at": number(s.precharge_temperature - KELVIN, 0),
-        "set_depth": short(mm(s.set_depth)),
-        "change": depth_change(found.setting_change),
         "made_at": setting(s.reference_pressure, s.reference_speed, SCREEN, " and "),
         "buys": buys(made),
+        "buys_head": gain_heading(advice.gain) if advice.gain else "",
         "sure": sure(made),
-        "sure_short": sure(made, short=True),
+        "sure_short": sure_short(made),
+        "moved": moved(made),
         "tolerance": short(mm(window.limits.depth_tolerance)),
         "limits": limit_words(window.limits),
+        "judged": sentence(judged(scenario)) if judged(scenario) else "",
+        "on_feature": window.limits.on_feature,
         "weight": sentence(weight_sentence(advice.weight)),
         "weight_warning": weight_warning(advice.weight),
         "least_weight": f"{LEAST_SHARE * 100:.0f} %",
@@ -201,12 +203,10 @@ def _cell(made: Report, i: int, j: int) -> dict[str, Any]:
         "fails": [stopped] if stopped else failing,
         "warnings": [heed.text for heed in window.heeds_at(i, j)],
         "share": share if known else None,
-        "on_depth": percent(share) if known else "–",
-        "wheel_off": percent(float(window.over_seeds("wheel_off_share")[i, j])) if known else "–",
+        **_shown(made, i, j, share),
         "gauge_load": number(float(window.over_seeds("gauge_load_mean")[i, j]), 0) if known else "–",
         "pin_peak": number(float(window.over_seeds("pin_peak")[i, j]) / 1e3) if known else "–",
         "breakouts": number(float(window.per_km("breakouts")[i, j])) if known else "–",
-        "colour": _colour(share) if known else "#FFFFFF",
         "crank": cell.crank_angle,
         "set_load": round(cell.set_load, 1),
         "here_on_depth": percent(cell.on_depth_share),
@@ -215,7 +215,28 @@ def _cell(made: Report, i: int, j: int) -> dict[str, Any]:
     }
 
 
-def _colour(share: float) -> str:
-    """Colour of the map: cividis from half of the way on depth (dark) to all of it (bright)."""
-    red, green, blue, _ = mpl.colormaps["cividis"](min(max((share - 0.5) / 0.5, 0.0), 1.0))
+def _shown(made: Report, i: int, j: int, share: float) -> dict[str, Any]:
+    """What the map shows of a cell and how, and what is told of depth and wheel beside it."""
+    window = made.advice.window
+    if not np.isfinite(share):
+        told = [["On depth", "–"], ["Gauge wheel off", "–"]]
+        return {"map": "–", "dark": False, "what": "", "colour": "#FFFFFF", "facts": told}
+    if window.limits.on_feature:
+        at = at_cell(window, made.scenario.settings.set_depth, i, j)
+        error = float(largest_error(window)[i, j])
+        bright = 1.0 - error / max(0.02, float(np.nanmax(largest_error(window))))
+        told = [["Slot", slot_span(at)], ["Off depth at one place", metres(at.off_depth)],
+                ["Gauge wheel off at one place", metres(at.wheel_off)]]  # fmt: skip
+        text = number(mm(error), 0)
+        return {"map": text, "dark": bright < 0.56, "what": f"largest depth error {text} mm",
+                "colour": _colour(bright), "facts": told}  # fmt: skip
+    off = percent(float(window.over_seeds("wheel_off_share")[i, j]))
+    told = [["On depth", percent(share)], ["Gauge wheel off", off]]
+    return {"map": f"{math.floor(100.0 * share + 0.5)}", "dark": share < 0.78, "what": f"{percent(share)} on depth",
+            "colour": _colour((share - 0.5) / 0.5), "facts": told}  # fmt: skip
+
+
+def _colour(bright: float) -> str:
+    """Colour of the map: cividis from dark, 0 (half of the way on depth, or the largest error), to bright, 1."""
+    red, green, blue, _ = mpl.colormaps["cividis"](min(max(bright, 0.0), 1.0))
     return "#" + "".join(f"{round(255 * part):02X}" for part in (red, green, blue))

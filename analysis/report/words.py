@@ -3,17 +3,37 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
-from analysis.present.edge import mm
-from analysis.present.sentences import SCREEN, by_mm, known, sentence, setting
-from analysis.present.texts import number, percent
+from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.present.sentences import SCREEN, by_mm, capital, known, sentence, setting
+from analysis.present.texts import number, percent, short
 from analysis.report.report import Report
+from analysis.window.feature.feature_words import compared, metres, slot_span
 from analysis.window.gain import Use
 from analysis.window.help_words import helps
-from analysis.window.pick import Pick
-from analysis.window.sentences import headline, nearest_sentence, spread_sentence, variant_sentence
+from analysis.window.pick import Nearest, Pick
+from analysis.window.robustness import Robustness, Trial
+from analysis.window.sentences import (
+    LEAST,
+    headline,
+    nearest_sentence,
+    pressure_edge,
+    speed_edge,
+)
+from analysis.window.sure.words import (
+    assumed_sentence,
+    at_pick,
+    beyond_notes,
+    end_words,
+    leads,
+    moving_sentence,
+    room_sentence,
+    short_sentence,
+    spread_sentence,
+    still_notes,
+)
 from analysis.window.why_words import why
-from analysis.window.words import at_pick
 
 
 def depth_change(change: float) -> str:
@@ -28,6 +48,22 @@ def depth_change(change: float) -> str:
     return by_mm(change)
 
 
+def choice_words(found: Pick | Nearest) -> dict[str, Any]:
+    """The pick, or the setting that fails least, piece by piece as the templates name them."""
+    return {
+        "picked": isinstance(found, Pick),
+        "least_words": LEAST,
+        "beside": "" if isinstance(found, Pick) else f", which {LEAST}",
+        "pressure": short(bar(found.oil_pressure)),
+        "pressure_edge": pressure_edge(found),
+        "downforce": number(kgf(found.downforce), 0),
+        "speed": short(kmh(found.speed)),
+        "speed_edge": speed_edge(found),
+        "set_depth": short(mm(found.set_depth)),
+        "change": depth_change(found.setting_change),
+    }
+
+
 def sentences(made: Report) -> list[str]:
     """The pick and why: what to set; what stops going faster; what stops less and more pressure."""
     found, window = made.advice.outcome, made.advice.window
@@ -35,9 +71,16 @@ def sentences(made: Report) -> list[str]:
         return [sentence(text) for text in (nearest_sentence(found), *helps(window, found)[:2])]
     share = float(window.over_seeds("on_depth_share")[found.i, found.j])
     first = (
-        f"{headline(found)}: the fastest speed at which some pressure meets every limit, with "
+        f"{headline(found)}: the fastest speed tried at which some pressure meets every limit, with "
         f"{percent(share)} of the way on depth."
     )
+    gain = made.advice.gain
+    if gain is not None and gain.pick.at is not None:
+        at = gain.pick.at
+        first = (
+            f"{headline(found)}: the fastest speed at which some pressure meets every limit, with a slot of "
+            f"{slot_span(at)} and {metres(at.off_depth)} off depth at one place."
+        )
     faster, lower, higher = (text.rstrip(".") for text in why(window, found))
     return [first, f"{faster}.", f"{lower}; {higher[:1].lower()}{higher[1:]}."]
 
@@ -48,6 +91,13 @@ def buys(made: Report) -> list[tuple[str, str, str]]:
     if gain is None:
         return []
     pick, present = gain.pick, gain.present
+    if pick.at is not None:
+        tolerance = made.scenario.limits.depth_tolerance
+        return [
+            ("oil pressure and speed", _where(pick), _where(present)),
+            *compared(pick, present, tolerance),
+            ("hectares an hour", number(pick.hectares_per_hour, 2), number(present.hectares_per_hour, 2)),
+        ]
     return [
         ("oil pressure and speed", _where(pick), _where(present)),
         ("on depth", known(pick.on_depth_share), known(present.on_depth_share)),
@@ -60,16 +110,44 @@ def _where(use: Use) -> str:
     return setting(use.oil_pressure, use.speed, SCREEN, ", ")
 
 
-def sure(made: Report, *, short: bool = False) -> list[str]:
-    """How sure the pick is: seeds alone, spread over them, and the pick with soil and ground changed.
-
-    short: of the changes only those under which the pick no longer meets every limit.
-    """
+def sure(made: Report) -> list[str]:
+    """How sure the pick is: its room, what is assumed, grounds alone, and the values that move it most."""
     found = made.advice.robustness
     if found is None:
         return []
-    said = [spread_sentence(found.spread)]
+    said = [room_sentence(found.room), assumed_sentence(found.assumed), spread_sentence(found.spread)]
     if len(made.advice.window.seeds) > 1:
         said.append(f"at the pick, over the grounds: {at_pick(found)}")
-    said += [variant_sentence(v) for v in found.variants if not short or v.still_meets is False]
-    return [sentence(text) for text in said]
+    return [sentence(text) for text in (*said, *beyond_notes(found), *still_notes(found))]
+
+
+def sure_short(made: Report) -> list[str]:
+    """The same for a sheet of paper."""
+    found = made.advice.robustness
+    if found is None:
+        return []
+    moving = [short_sentence(found, one) for one in found.moving[:2]]
+    return [sentence(text) for text in (room_sentence(found.room), assumed_sentence(found.assumed), *moving)]
+
+
+def moved(made: Report) -> dict[str, Any]:
+    """The table of values that move the pick: its heading, and a row for every end that does; none where none does."""
+    found = made.advice.robustness
+    if found is None:
+        return {"says": "", "rows": []}
+    rows = [_end(found, one, k) for one in found.moving for k in range(2) if one.moves[k]]
+    return {"says": capital(moving_sentence(found)).rstrip(":."), "rows": rows}
+
+
+def _end(found: Robustness, one: Trial, k: int) -> dict[str, str]:
+    """One end of a value: what it is, the setting it leads to, how fast of the fastest tried, and the pick if kept."""
+    tried = one.ends[k]
+    assert tried is not None
+    led = tried.found
+    fast = 0.0 if led.pick is None else led.pick.speed / found.speeds[-1]
+    return {
+        "what": f"{capital(one.doubtful.words)}: {end_words(one, k)}",
+        "leads": leads(found, led),
+        "share": f"{100.0 * fast:.0f}",
+        "kept": "meets every limit" if led.still_meets else f"fails: {led.kept.sentence}",
+    }

@@ -41,7 +41,7 @@ With xarray installed, all of it as one labelled dataset:
 >>> peak = abs(data.pins.sel(pin="crank", axis="z")).max()
 
 **Which setting?** The same grounds are crossed at every pressure and speed. `pick` is the fastest setting that meets
-every limit of the file; where none does it is None, and `nearest` says what comes nearest.
+every limit of the file; where none does it is None: none of them is to be set, and `nearest` tells which fails least.
 
 >>> window = rb.window(rough, pressures_bar=[50, 60, 70], speeds_kmh=[7, 8, 9], seeds=2)
 >>> window.grids["on_depth_share"].shape  # pressures, speeds, seeds
@@ -52,8 +52,8 @@ every limit of the file; where none does it is None, and `nearest` says what com
 >>> window.to_xarray().gauge_load_mean.sel(oil_pressure_bar=60, speed_kmh=8).dims
 ('seed',)
 
-`window.advice` adds what the pick buys and how sure it is, which takes half as long again; `print(window.text())`
-is then the screen of `rowbench window`.
+`window.advice` adds what the pick buys and how sure it is, which takes longer than the window;
+`print(window.text())` is then the screen of `rowbench window`.
 
 **Why does the depth move?** `explain` crosses the ground, tells the worst places with their causes, and tries what
 could help.

@@ -32,6 +32,7 @@ from analysis.rows.sums import (
     add_depth,
     add_loads,
     add_pins,
+    add_places,
     add_stones,
     open_record,
 )
@@ -168,6 +169,7 @@ def _reduce(w, kept, r, flat, row, n, s, entered, newest, done, bins, episodes, 
         here = min(n, kept.bounds[section + 1] - s, BLOCK)
         add_depth(kept.record, flat, row, here, kept.set_depth, r.tolerance)
         add_loads(kept.record, flat, row, here, r.accumulator, s)
+        add_places(kept.record, flat, row, here, kept.set_depth, r.tolerance, r.place)
         add_pins(kept.record, flat, row, here, s, newest - s)
         add_stones(kept.record, flat, row, here, s, newest - s)
         if kept.error_counts.size > 0:

@@ -48,6 +48,9 @@ RECORD = (
     *(f"{pin}_sum" for pin in PINS),  # of squared loads
     *(f"{pin}_peak" for pin in PINS),  # squared
     "stone_gave_way",  # 1 where one did
+    *("error_max", "error_min", "gauge_load_max"),
+    *("off_depth_gap", "off_depth_here", "off_depth_most"),  # steps: since the last, at this place, at the worst
+    *("wheel_off_gap", "wheel_off_here", "wheel_off_most"),
 )
 # how two stretches of a record join: numbers of steps add up · of moments mean and deviations are put together · the
 # extreme of both · what belongs to the highest of another goes with it
@@ -56,6 +59,8 @@ MOMENTS = ("error", *CAUSES, "gauge_load", "press_load")  # of each: `_from`, `_
 EXTREMES = {
     "pressure_min": np.min, "pressure_max": np.max, "gas_coldest": np.min, "gas_hottest": np.max,
     "squash_change_max": np.max, "press_squash_max": np.max, "rock_peak": np.max, "stone_gave_way": np.max,
+    "error_max": np.max, "error_min": np.min, "gauge_load_max": np.max, "off_depth_most": np.max,
+    "wheel_off_most": np.max,
 }  # fmt: skip
 WITH_HIGHEST = {"squash_change_step": "squash_change_max", "press_squash_step": "press_squash_max"}
 
@@ -64,15 +69,19 @@ EACH = RECORD.index(f"{CAUSES[0]}_sum")
 LOADS = RECORD.index("gauge_load_from")
 ENDS = RECORD.index("pressure_min")
 ROCK_PEAK, GAVE_WAY = RECORD.index("rock_peak"), RECORD.index("stone_gave_way")
+WORST, PLACES = RECORD.index("error_max"), RECORD.index("off_depth_gap")
 PIN_SUMS, PIN_PEAKS = RECORD.index(f"{PINS[0]}_sum"), RECORD.index(f"{PINS[0]}_peak")
 assert N_PARTS == 5
 
 
 @part
 def open_record(record, flat, row, set_depth):
-    """Empty a record for the section that begins at a row of a chunk."""
-    for k in range(len(RECORD) * WIDTH):
+    """Empty a record for the section that begins at a row of a chunk; a place goes on from the section before."""
+    for k in range(PLACES * WIDTH):
         record[k] = 0.0
+    for j in range(WIDTH):
+        record[(PLACES + 2) * WIDTH + j] = 0.0
+        record[(PLACES + 5) * WIDTH + j] = 0.0
     at = row * STRIDE
     store(record, FROM * WIDTH, load(flat, at + DEPTH) - load(set_depth, 0))
     for k in range(N_PARTS):
@@ -86,6 +95,9 @@ def open_record(record, flat, row, set_depth):
         for k in (3, 4, 6):
             record[(ENDS + k) * WIDTH + j] = -np.inf
         record[ROCK_PEAK * WIDTH + j] = -np.inf
+        record[WORST * WIDTH + j] = -np.inf
+        record[(WORST + 1) * WIDTH + j] = np.inf
+        record[(WORST + 2) * WIDTH + j] = -np.inf
         for k in range(N_PINS):
             record[(PIN_PEAKS + k) * WIDTH + j] = -np.inf
 
@@ -141,6 +153,44 @@ def add_depth(record, flat, row, n, set_depth, tolerance):
     store(record, b + 12 * WIDTH, s4)
     store(record, b + 13 * WIDTH, q4)
     store(record, b + 14 * WIDTH, c4)
+
+
+@part
+def _at_place(bad, gap, here, most, apart):
+    """Count one step of what is bad at one place: steps since the last, steps at this place and at the worst one.
+
+    More than `apart` steps without begin another place.
+    """
+    gap = select(bad, 0.0, gap + 1.0)
+    here = select(gap > apart, 0.0, here) + select(bad, 1.0, 0.0)
+    return gap, here, largest(most, here)
+
+
+@part
+def add_places(record, flat, row, n, set_depth, tolerance, apart):
+    """The worst depth errors and gauge load, and the steps off depth and without gauge load at the worst place."""
+    target = load(set_depth, 0)
+    w, b = WORST * WIDTH, PLACES * WIDTH
+    deep, shallow, heavy = load(record, w), load(record, w + WIDTH), load(record, w + 2 * WIDTH)
+    g0, h0, m0 = load(record, b), load(record, b + WIDTH), load(record, b + 2 * WIDTH)
+    g1, h1, m1 = load(record, b + 3 * WIDTH), load(record, b + 4 * WIDTH), load(record, b + 5 * WIDTH)
+    for i in range(row, row + n):
+        at = i * STRIDE
+        error, gauge = load(flat, at + DEPTH) - target, load(flat, at + GAUGE)
+        deep = largest(deep, error)
+        shallow = smallest(shallow, error)
+        heavy = largest(heavy, gauge)
+        g0, h0, m0 = _at_place(magnitude(error) > tolerance, g0, h0, m0, apart)
+        g1, h1, m1 = _at_place(gauge <= 0.0, g1, h1, m1, apart)
+    store(record, w, deep)
+    store(record, w + WIDTH, shallow)
+    store(record, w + 2 * WIDTH, heavy)
+    store(record, b, g0)
+    store(record, b + WIDTH, h0)
+    store(record, b + 2 * WIDTH, m0)
+    store(record, b + 3 * WIDTH, g1)
+    store(record, b + 4 * WIDTH, h1)
+    store(record, b + 5 * WIDTH, m1)
 
 
 @part

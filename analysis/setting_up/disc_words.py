@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
-from analysis.present.cautions import LOADS_NOTE, closing
+from analysis.present.cautions import LOADS_NOTE, closing, warned
 from analysis.present.edge import kgf, kmh, mm
 from analysis.present.sentences import changed, items
 from analysis.present.texts import number, paragraph, percent, short, table
@@ -20,7 +21,10 @@ STICKY_NOTE = (
 BLADES_NOTE = "Torques and drag are those of one blade, forces those of both."
 
 
-def disc_text(found: DiscDrive, title: str) -> str:
+COSTS_NOTE = "Arc: length that cuts; kgf in: force to go in; pull: draught of the disc."
+
+
+def disc_text(found: DiscDrive, title: str, warnings: Iterable[str] = ()) -> str:
     """The tables of a disc, when it stalls, and what a larger one gains and costs."""
     s, own = found.scenario.settings, found.own
     disc = found.scenario.unit.disc
@@ -37,11 +41,11 @@ def disc_text(found: DiscDrive, title: str) -> str:
     strengths = [(f"{short(row[0].strength / 1e6)} MPa", *_cells(row)) for row in found.by_strength]
     lines += ["", *table((f"By strength, at {short(mm(own.depth))} mm", "torque, N m", *head), strengths, indent=0)]
     sizes = [_diameter(row) for row in found.by_diameter]
-    costs = ("arc, mm", "to go in, kgf", "draught, N")
-    lines += ["", *table(("By diameter", "torque, N m", *head, *costs), sizes, indent=0), ""]
+    costs = ("arc mm", "kgf in", "pull N")
+    lines += ["", *table(("By diameter", "torque N m", *head, *costs), sizes, indent=0), COSTS_NOTE, ""]
     lines += items(*_larger(found))
     notes = [STICKY_NOTE] if disc.blades == 1 else [STICKY_NOTE, BLADES_NOTE]
-    return "\n".join([*lines, *closing(*notes, LOADS_NOTE)])
+    return "\n".join([*lines, *warned(warnings), *closing(*notes, LOADS_NOTE)])
 
 
 def _cells(row: tuple[Drive, ...]) -> tuple[str, ...]:

@@ -1,10 +1,9 @@
 """What the pressure chart advises: a precharge by the rules in use, and an accumulator for a wanted evenness.
 
-The rules are common practice; no standard was at hand, and the vessel's own plate and papers come first:
-· precharge at most 0.9 of the lowest working pressure, so that the gas never pushes its separator against the end
-· 0.8 to 0.9 of that lowest pressure as a first pass, where the accumulator stores energy
+The rule that a precharge has to keep is that of the file's limits (`sim.hydraulics.gas_rule`), the same as in
+every search. Besides, common practice without a standard at hand:
+· 0.8 to 0.9 of the lowest working pressure as a first pass, where the accumulator stores energy
 · 0.6 of the set pressure, where it smooths pulsations
-· highest pressure at most 4 times the precharge for a bladder (value from memory; other separators stand more)
 All ratios are of absolute pressures, each at the temperature of the state that decides.
 """
 
@@ -13,41 +12,24 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from scipy.optimize import brentq
 
 from analysis.present.edge import bar, mm
-from analysis.setting_up.pressure_chart import Chart, State, full_pressure
+from analysis.setting_up.pressure_chart import Chart, State
 from sim.errors import LawError
 from sim.hydraulics.accumulator import pushing, with_accumulator
 from sim.hydraulics.cylinder import lever
+from sim.hydraulics.gas_rule import GasRule
+from sim.hydraulics.working import HIGHEST, LOWEST, highest_working, suiting_oils, suiting_precharges
 from sim.unit import ATMOSPHERE, Settings, Unit
 
-MOST, FIRST_PASS, SMOOTHING, SQUEEZE = 0.9, 0.8, 0.6, 4.0
+FIRST_PASS, SMOOTHING = 0.8, 0.6
 STATUS = "common practice; no standard at hand, the vessel's plate and papers come first"
-LOWEST, HIGHEST = 1e5, 250e5  # pressures searched, gauge [Pa]
 VOLUMES = (0.1, 1000.0)  # accumulators searched, times the file's
-FLOOR = -1e9  # stands for what lies beyond the gas law, where a sign is looked for [Pa]
 _GRID = 120
-
-
-def lowest_working(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> float:
-    """Oil pressure at the lower stop after a slow move down [Pa, gauge]; inf where the gas would leave its law."""
-    try:
-        return pushing(unit, settings, oil_pressure, temperature).pressure(unit.main_links.stop_down, fast=False)
-    except LawError:
-        return math.inf
-
-
-def highest_working(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> float:
-    """Oil pressure at the upper stop after a fast move up [Pa, gauge]; inf where the gas would leave its law."""
-    try:
-        return pushing(unit, settings, oil_pressure, temperature).pressure(unit.main_links.stop_up, fast=True)
-    except LawError:
-        return math.inf
 
 
 @dataclass(frozen=True)
@@ -57,14 +39,15 @@ class Precharge:
     Gauge pressures [Pa], precharges at the file's precharge temperature. None: no such pressure between 1 and 250 bar.
     """
 
+    rule: GasRule
     oil_pressure: float
     given: float  # precharge of the file
-    most: float | None  # MOST of the lowest working pressure, in the heat
-    first_pass: float | None  # FIRST_PASS of it
+    most: float | None  # `rule.share` of the lowest working pressure, in the heat
+    first_pass: float | None  # FIRST_PASS of it, or the rule's share where that is less
     smoothing: float  # SMOOTHING of the set pressure
-    least: float | None  # the highest pressure is SQUEEZE times the precharge, in the cold
-    lowest_oil: float | None  # from here on the given precharge is at most MOST of the lowest working pressure
-    highest_oil: float | None  # up to here the highest pressure is at most SQUEEZE times the given precharge
+    least: float | None  # the highest pressure is `rule.squeeze` times the precharge, in the cold
+    lowest_oil: float | None  # from here on the given precharge is at most `rule.share` of the lowest working pressure
+    highest_oil: float | None  # up to here the highest pressure is at most `rule.squeeze` times the given precharge
     warning: float  # pressure at which the file warns
     warned_oil: float | None  # oil pressure from which a fast move to the upper stop passes it, in the cold
 
@@ -93,6 +76,8 @@ class Precharge:
             "least_bar": of(self.least),
             "oil_pressure_from_bar": of(self.lowest_oil),
             "oil_pressure_to_bar": of(self.highest_oil),
+            "precharge_share_max": self.rule.share,
+            "gas_squeeze_max": self.rule.squeeze,
             "warning_bar": bar(self.warning),
             "warning_from_oil_pressure_bar": of(self.warned_oil),
             "rule_status": STATUS,
@@ -101,49 +86,36 @@ class Precharge:
 
 def precharge(found: Chart) -> Precharge:
     """The rules at the oil pressure and the precharge of the chart's file."""
-    unit, s = found.unit, found.settings
-    cold, hot = (state.temperature for state in found.states)
+    unit, s, rule = found.unit, found.settings, found.rule
+    first = replace(rule, share=min(FIRST_PASS, rule.share))
+    suiting, oils = suiting_precharges(rule, unit, s), suiting_oils(rule, unit, s)
     p = s.oil_pressure
-
-    def of_lowest(share: float) -> Callable[[float], float]:
-        return lambda p0: _spare(unit, replace(s, precharge=p0), p, hot, share)
-
     return Precharge(
+        rule=rule,
         oil_pressure=p,
         given=s.precharge,
-        most=_root(of_lowest(MOST), p),
-        first_pass=_root(of_lowest(FIRST_PASS), p),
+        most=suiting.high,
+        first_pass=suiting_precharges(first, unit, s).high,
         smoothing=SMOOTHING * (p + ATMOSPHERE) - ATMOSPHERE,
-        least=_root(lambda p0: _squeeze(unit, replace(s, precharge=p0), p, cold), p),
-        lowest_oil=_root(lambda oil: _spare(unit, s, oil, hot, MOST), HIGHEST),
-        highest_oil=_root(lambda oil: _squeeze(unit, s, oil, cold), HIGHEST),
+        least=suiting.low,
+        lowest_oil=oils.low,
+        highest_oil=oils.high,
         warning=found.pressure_warning,
-        warned_oil=_root(lambda oil: max(found.pressure_warning - highest_working(unit, s, oil, cold), FLOOR), HIGHEST),
+        warned_oil=_warned_oil(found),
     )
 
 
-def _spare(unit: Unit, settings: Settings, oil_pressure: float, temperature: float, share: float) -> float:
-    """share × lowest working pressure − precharge, both absolute and at the temperature [Pa]; ≥ 0: rule kept."""
-    lowest = lowest_working(unit, settings, oil_pressure, temperature) + ATMOSPHERE
-    return min(share * lowest - (full_pressure(unit, settings, temperature) + ATMOSPHERE), -FLOOR)
+def _warned_oil(found: Chart) -> float | None:
+    """Oil pressure [Pa, gauge] from which a fast move to the upper stop passes the file's warning, in the cold."""
+    unit, s, cold = found.unit, found.settings, found.rule.cold
+    most = 2.0 * found.pressure_warning  # stands for what lies beyond the gas law, where a sign is looked for
 
+    def over(oil: float) -> float:
+        return min(highest_working(unit, s, oil, cold), most) - found.pressure_warning
 
-def _squeeze(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> float:
-    """SQUEEZE × precharge − highest working pressure, both absolute and at the temperature [Pa]; ≥ 0: rule kept."""
-    highest = highest_working(unit, settings, oil_pressure, temperature) + ATMOSPHERE
-    return max(SQUEEZE * (full_pressure(unit, settings, temperature) + ATMOSPHERE) - highest, FLOOR)
-
-
-def _root(of: Callable[[float], float], top: float) -> float | None:
-    """The lowest pressure [Pa, gauge] up to `top` at which `of` changes sign; None where it does not."""
-    grid = np.geomspace(LOWEST, top, _GRID)
-    before = of(float(grid[0]))
-    for low, high in pairwise(grid):
-        after = of(float(high))
-        if before * after <= 0.0 and before != after:
-            return float(brentq(of, float(low), float(high), xtol=1.0, rtol=1e-12))
-        before = after
-    return None
+    if over(LOWEST) >= 0.0 or over(HIGHEST) < 0.0:
+        return None
+    return float(brentq(over, LOWEST, HIGHEST, xtol=1.0, rtol=1e-12))
 
 
 @dataclass(frozen=True)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
-from analysis.present.cautions import LOADS_NOTE, closing
+from analysis.present.cautions import LOADS_NOTE, closing, warned
 from analysis.present.edge import bar, kmh
 from analysis.present.sentences import items, numbered, span
 from analysis.present.texts import number, paragraph, percent, short, signed, table
@@ -16,18 +17,18 @@ NOTE = (
 )
 
 
-def press_text(found: PressWheel, title: str) -> str:
+def press_text(found: PressWheel, title: str, warnings: Iterable[str] = ()) -> str:
     """Notches at the file's speed, speeds at the file's notch, and what a notch does."""
-    grounds = numbered("seed", found.seeds)
+    grounds = numbered("ground", found.seeds)
     lines = paragraph(f"Press wheel: {title}, {grounds}, {short(bar(found.oil_pressure))} bar oil")
     lines += ["", *items(_own(found), _notch(found), _speed(found), _limits(found), *_missing(found)), ""]
     i, j = found.own
-    head = ("load, N", "SD", "5–95 %", "none", "gauge, N", "change", "wheel off", "on depth")
+    head = ("load, N", "SD", "5–95 %", "none", "gauge, N", "wheel off", "on depth")
     rows = [(_notch_name(found, n), *_cells(found, k, j)) for k, n in enumerate(found.notches)]
-    lines += table((f"Notch, at {short(kmh(found.own_speed))} km/h", *head), rows, indent=0)
+    lines += [f"By notch, at {short(kmh(found.own_speed))} km/h", *table(("notch", *head), rows, indent=0)]
     speeds = [(f"{short(kmh(v))} km/h", *_cells(found, i, k)) for k, v in enumerate(found.speeds)]
-    lines += ["", *table((f"Speed, at notch {_signed(found.own_notch)}", *head), speeds, indent=0)]
-    return "\n".join([*lines, *closing(NOTE, LOADS_NOTE)])
+    lines += ["", f"By speed, at notch {_signed(found.own_notch)}", *table(("speed", *head), speeds, indent=0)]
+    return "\n".join([*lines, *warned(warnings), *closing(NOTE, LOADS_NOTE)])
 
 
 def _signed(notch: int) -> str:
@@ -40,16 +41,14 @@ def _notch_name(found: PressWheel, notch: int) -> str:
 
 def _cells(found: PressWheel, i: int, j: int) -> tuple[str, ...]:
     values = {name: float(grid[i, j]) for name, grid in found.grids.items()}
-    own = float(found.grids["gauge_mean"][found.own])
     if not math.isfinite(values["press_mean"]):
-        return ("–",) * 8
+        return ("–",) * 7
     return (
         number(values["press_mean"], 0),
         number(values["press_sd"], 0),
         f"{number(values['press_low'], 0)}–{number(values['press_high'], 0)}",
         percent(values["press_off"]),
         number(values["gauge_mean"], 0),
-        signed(values["gauge_mean"] - own, 0) if math.isfinite(own) else "–",
         percent(values["gauge_off"]),
         percent(values["on_depth"]),
     )
@@ -74,8 +73,8 @@ def _notch(found: PressWheel) -> str:
     to = "off" if gauge <= 0.0 else "to"
     share = f" ({abs(gauge / press):.2f} N for every newton)" if press else ""
     return (
-        f"One notch more ({short(found.couple)} N m) adds {number(press)} N to the closing zone and {way} "
-        f"{number(abs(gauge))} N {to} the gauge wheel{share}."
+        f"One notch more ({short(found.couple)} N m) adds {number(press, 0)} N to the closing zone and {way} "
+        f"{number(abs(gauge), 0)} N {to} the gauge wheel{share}."
     )
 
 

@@ -17,12 +17,16 @@ from scipy.optimize import brentq
 from analysis.present.edge import bar, kgf, mm
 from scenarios.scenario import Scenario
 from sim.errors import LawError
-from sim.hydraulics.accumulator import Pushing, fill, pushing
+from sim.hydraulics.accumulator import Pushing, pushing
 from sim.hydraulics.cylinder import lever, swept
-from sim.laws.gas import SMALLEST_SHARE, gas_law, state
+from sim.hydraulics.gas_rule import COLD as COLD_GAS
+from sim.hydraulics.gas_rule import HOT as HOT_GAS
+from sim.hydraulics.gas_rule import GasRule
+from sim.hydraulics.working import full_pressure, gas_pressure
+from sim.laws.gas import SMALLEST_SHARE
 from sim.unit import ATMOSPHERE, KELVIN, Settings, Unit
 
-COLD, HOT = 0.0, 35.0  # gas on a cold morning and on a hot afternoon [°C] (assumed)
+COLD, HOT = COLD_GAS - KELVIN, HOT_GAS - KELVIN  # gas on a cold morning and on a hot afternoon [°C]
 BESIDE, DRAWN = 2e5, 90  # oil pressures drawn beyond the chart's [Pa], and how many points a line has
 RANGE = (20e5, 200e5)  # absolute pressures within which the real gas law holds within 1–2 % [Pa]
 
@@ -141,6 +145,7 @@ class Chart:
     warmed: float  # reading of the file's pressure set in the cold with the oil trapped, in the heat, gauge [Pa]
     max_oil_pressure: float | None
     pressure_warning: float
+    rule: GasRule  # of the file's limits, at the temperatures of the states
 
     def __repr__(self) -> str:
         own = self.own[0]
@@ -216,23 +221,11 @@ def chart(scenario: Scenario, pressures: Sequence[float] | None = None, cold: fl
         own.append(_line(unit, settings, settings.oil_pressure, at))
     set_cold = pushing(unit, settings, settings.oil_pressure, states[0].temperature).gas
     warmed = set_cold.warmed(states[1].temperature) - ATMOSPHERE
-    limits = scenario.limits
+    limits, (at_cold, at_hot) = scenario.limits, (state.temperature for state in states)
     return Chart(
-        unit, settings, tuple(states), tuple(own), warmed, limits.max_oil_pressure, limits.gas_pressure_warning
-    )
-
-
-def full_pressure(unit: Unit, settings: Settings, temperature: float) -> float:
-    """Gauge pressure [Pa] of the gas when it fills its accumulator at a temperature [K]: the precharge there."""
-    return gas_pressure(unit, settings, temperature, unit.accumulator.volume)
-
-
-def gas_pressure(unit: Unit, settings: Settings, temperature: float, volume: float) -> float:
-    """Gauge pressure [Pa] of the filled gas at a temperature [K] and a volume [m³]."""
-    law = gas_law(settings)
-    t0 = settings.precharge_temperature
-    mass = fill(unit, settings.precharge, settings.precharge, t0, t0, law).mass
-    return float(state(mass / volume, temperature, law)[0]) - ATMOSPHERE
+        unit, settings, tuple(states), tuple(own), warmed, limits.max_oil_pressure, limits.gas_pressure_warning,
+        replace(limits.gas_rule, cold=at_cold, hot=at_hot),
+    )  # fmt: skip
 
 
 def bottom_pressure(unit: Unit, settings: Settings, temperature: float) -> float | None:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, VESSEL_NOTE
+from collections.abc import Iterable
+
+from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, VESSEL_NOTE, warned
 from analysis.present.edge import bar, kgf, mm
 from analysis.present.sentences import capital, items
 from analysis.present.texts import labelled, number, paragraph, percent, short, table
-from analysis.setting_up.precharge import FIRST_PASS, MOST, SMOOTHING, SQUEEZE, STATUS, Precharge, Size
+from analysis.setting_up.precharge import FIRST_PASS, SMOOTHING, STATUS, Precharge, Size
 from analysis.setting_up.pressure_chart import RANGE, Chart, End, Line, State
+from sim.hydraulics.gas_rule import COLD, HOT, SHARE, SQUEEZE
 from sim.unit import ATMOSPHERE, KELVIN
 
 NAMES = {"cold": "cold morning", "hot": "hot afternoon"}
@@ -17,13 +20,15 @@ METHOD_NOTE = (
 )
 
 
-def pressures_text(found: Chart, advice: Precharge, sizes: tuple[Size, ...], title: str) -> str:
+def pressures_text(
+    found: Chart, advice: Precharge, sizes: tuple[Size, ...], title: str, warnings: Iterable[str] = ()
+) -> str:
     """The pressure chart with its precharge advice and accumulator sizes."""
     lines = paragraph(_title(found, title))
     for state in found.states:
         lines += ["", *_table(found, state)]
     lines += ["", *_notes_of_tables(found), "", *_cushion(found), *_heat(found), *_highest(found, advice)]
-    lines += ["", *_precharge(advice), "", *_size_lines(found, sizes), "", "Cautions"]
+    lines += ["", *_precharge(advice), "", *_size_lines(found, sizes), *warned(warnings), "", "Cautions"]
     cautions = (METHOD_NOTE, *_beyond_law(found), *_shared(found), VESSEL_NOTE, PRESSURE_NOTE, LOADS_NOTE)
     return "\n".join([*lines, *items(*cautions)])
 
@@ -49,10 +54,10 @@ def state_name(state: State) -> str:
 def _table(found: Chart, state: State) -> list[str]:
     down, up = found.travel
     rows = [_row(line, allowed) for line, allowed in zip(state.lines, found.allowed, strict=True)]
-    head = ("oil", "kgf: nominal", "bottom", "top", "N/mm: slow", "fast", "gas: bottom", "nominal", "top")
+    head = ("oil", "kgf: mid", "bottom", "top", "N/mm: slow", "fast", "gas: bottom", "mid", "top")
     over = f"{capital(state_name(state))}: downforce in kgf a row, spring rate at the disc, gas in % of the accumulator"
-    ends = f"oil in bar; bottom: disc {mm(-down):.0f} mm under, top: {mm(up):.0f} mm over its nominal place"
-    return [over, f"({ends})", *table(head, rows)]
+    ends = f"oil in bar; mid: disc at its nominal place, bottom: {mm(-down):.0f} mm under, top: {mm(up):.0f} mm over it"
+    return [*paragraph(f"{over} ({ends})"), *table(head, rows, indent=0)]
 
 
 def _row(line: Line, allowed: bool) -> tuple[str, ...]:
@@ -168,13 +173,14 @@ _VERDICTS = {
 
 
 def _precharge(a: Precharge) -> list[str]:
-    between = f"at most {_bars(a.most)} (precharge ≤ {MOST:g} of the lowest pressure over the travel, hot)"
-    between += f", at least {_bars(a.least)} (highest pressure ≤ {SQUEEZE:g} × precharge for a bladder, cold)"
+    between = f"at most {_bars(a.most)} (precharge ≤ {a.rule.share:g} of the lowest pressure over the travel, hot)"
+    between += f", at least {_bars(a.least)} (highest pressure ≤ {a.rule.squeeze:g} × precharge, cold)"
     given = f"The file's {_bars(a.given)} {_VERDICTS[a.verdict]}."
     lines = labelled("Precharge", f"at {short(bar(a.oil_pressure))} bar oil: {between}. {given}")
+    first = min(FIRST_PASS, a.rule.share)
     other = (
-        f"First pass {_bars(a.first_pass)} ({FIRST_PASS:g} of the lowest pressure); to smooth knocks "
-        f"{_bars(a.smoothing)} ({SMOOTHING:g} of the set pressure)."
+        f"First pass {_bars(a.first_pass)} ({first:g} of the lowest pressure); to smooth knocks {_bars(a.smoothing)} "
+        f"({SMOOTHING:g} of the set pressure)."
     )
     if a.lowest_oil is not None and a.highest_oil is not None and a.lowest_oil < a.highest_oil:
         other += (
@@ -182,7 +188,12 @@ def _precharge(a: Precharge) -> list[str]:
         )
     else:
         other += f" By the same rules {_bars(a.given)} suits no oil pressure over this travel."
-    return lines + labelled("", other) + labelled("", f"Rules: {STATUS}; the 4 is a value from memory.")
+    limits = (
+        f"Limits of the file: precharge_share_max = {a.rule.share:g}, gas_squeeze_max = {a.rule.squeeze:g}; no search "
+        f"picks outside them (gas at {celsius(COLD)} and {celsius(HOT)}). The defaults ({SHARE:g}; {SQUEEZE:g} for a "
+        f"bladder, from memory) and the rest: {STATUS}."
+    )
+    return lines + labelled("", other) + labelled("", limits)
 
 
 def _bars(pressure: float | None, unit: str = " bar") -> str:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 from analysis.present.edge import bar, kmh, mm
-from analysis.present.sentences import items, sentence, setting, span
+from analysis.present.sentences import items, joined, sentence, setting, span
 from analysis.present.texts import percent
 from analysis.stones.per_hectare import Chance, count_interval
 from analysis.stones.speed import SPEEDS, Fastest, Limit, Part, StoneSpeed
@@ -15,10 +15,10 @@ from analysis.stones.strike import LENGTH, PROUD, StoneLoads
 PARTS: dict[Part, str] = {"disc": "the force on the disc", "pin": "the load on the most loaded pin"}
 
 
-def met_text(found: Iterable[tuple[StoneSpeed, Chance]]) -> str:
-    """How fast over a stone and how often on a hectare, limit by limit."""
+def met_text(found: Iterable[tuple[StoneSpeed, Chance]], at: str = "") -> str:
+    """How fast over a stone and how often on a hectare, limit by limit. at: at which setting, for the heading."""
     said = [sentence(text) for fastest, chance in found for text in (speed_sentence(fastest), chance_sentence(chance))]
-    return "\n".join(["How fast over a stone", *items(*said)])
+    return "\n".join([f"How fast over a stone{at}", *items(*said)])
 
 
 def loads_sentence(found: StoneLoads) -> str:
@@ -87,17 +87,13 @@ def chance_sentence(made: Chance) -> str:
     if made.reason:
         return f"stones a hectare: {made.reason}"
     rows = f"{kmh(made.speed):g} km/h, rows {made.row_spacing:g} m apart"
-    text = f"stones a hectare ({rows}): of {made.strikes_per_hectare:.0f} under the rows "
+    text = f"stones a hectare ({rows}): of {_few(made.strikes_per_hectare)} under the rows "
     low, high = min(p.low for p in made.found), max(p.high for p in made.found)
     if high == 0.0:
         text += f"none brings {_passed(made.limit)}"
     else:
-        ends = f"{made.found[0].stiffness / 1e6:g} to {made.found[-1].stiffness / 1e6:g} MN/m"
-        chance = span(*(percent(-math.expm1(-n), 0) for n in (low, high)))
-        text += (
-            f"{span(_few(low), _few(high))} bring {_passed(made.limit)} for a contact stiffness of {ends}; chance of "
-            f"one or more {chance}{_middle(made)}"
-        )
+        each = joined([f"{span(_few(p.low), _few(p.high))} at {p.stiffness / 1e6:g} MN/m" for p in made.found])
+        text += f"{each} of contact stiffness bring {_passed(made.limit)}{_chance(low, high)}{_middle(made)}"
     error = 100.0 * max(p.error for p in made.found)
     return f"{text}; flat ground, mean strength, peaks known to {error:.1f} % of the limit"
 
@@ -106,8 +102,16 @@ def _middle(made: Chance) -> str:
     """What the middle stiffness gives, with the scatter of a count."""
     p = made.found[len(made.found) // 2]
     few, many = count_interval(p.per_hectare)
-    mean = f"{_few(p.per_hectare)} in the mean, {few} to {many} on 19 hectares of 20"
+    mean = f"{_few(p.per_hectare)} in the mean, {_few(few)} to {_few(many)} on 19 hectares of 20"
     return f"; at {p.stiffness / 1e6:g} MN/m {mean if p.per_hectare > 0.0 else 'none'}"
+
+
+def _chance(low: float, high: float) -> str:
+    """Chance of one or more on a hectare, from the least and the greatest number expected there."""
+    least, most = (percent(-math.expm1(-n), 0) for n in (low, high))
+    if (least, most) == ("0 %", "100 %"):
+        return ": it hangs on a stiffness that is not known"
+    return f"; chance of one or more {span(least, most)}"
 
 
 def _passed(limit: Limit) -> str:
@@ -116,5 +120,11 @@ def _passed(limit: Limit) -> str:
 
 
 def _few(value: float) -> str:
-    """A number of stones, in two figures or whole."""
-    return f"{value:.2g}" if value < 10.0 else f"{value:.0f}"
+    """A number of stones, in two figures, from 100 on in three.
+
+    >>> _few(9.72), _few(44.0), _few(1287.6), _few(0.0)
+    ('9.7', '44', '1290', '0')
+    """
+    if value < 10.0:
+        return f"{value:.2g}"
+    return f"{value:.0f}" if value < 1000.0 else f"{float(f'{value:.3g}'):.0f}"

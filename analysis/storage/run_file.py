@@ -1,10 +1,12 @@
 """Writes one run to an HDF5 file: every series with its unit and meaning, what went in, what it was made with.
 
-Layout: `series/<channel>` (n,), `pins` (n, 14, 2), `actuator` (n,), with `series/distance`, `pin` and `component` as
-dimension scales; `track/<name>` (k,) over `track/x`; `inputs` (scenario text, texts it takes over, changes, seed, step,
-engine, all parameters in SI units); `summary`, the JSON document of the run. Each dataset of numbers carries `units`,
-`long_name` and a checksum of its own; a checksum over the whole file follows it (`sealed`). What is read back is
-described in `run_table`. The same run gives the same bytes, wherever and whenever: no place and no time is in the file.
+Layout: at the root, so that xarray (engine h5netcdf) opens it as it is, every channel (n,) over `distance`, `pins`
+(n, 14, 2) and `actuator` (n,) beside them, with `distance`, `pin` and `component` as dimension scales, and the ground,
+`ground`, `stone_top` and `strength` (k,) over `x`; in the group `inputs` what went in (scenario text, texts it takes
+over, changes, seed, step, engine, all parameters in SI units) and `summary`, the JSON document of the run. Each
+dataset of numbers carries `units`, `long_name` and a checksum of its own; a checksum over the whole file follows it
+(`sealed`). What is read back is described in `run_table`. The same run gives the same bytes, wherever and whenever:
+no place and no time is in the file.
 """
 
 from __future__ import annotations
@@ -46,7 +48,7 @@ def save_run(path: Path, run: Run, scenario: Scenario, summary: Mapping[str, Any
         _write_track(file, run)
         _write_inputs(file, run, scenario, changes)
         document = {**summary, "run": {k: v for k, v in summary["run"].items() if k not in TIMES}}
-        file.create_dataset("summary", data=tame(json.dumps(document, ensure_ascii=False, allow_nan=False)))
+        file["inputs"].create_dataset("summary", data=tame(json.dumps(document, ensure_ascii=False, allow_nan=False)))
     seal(path)
 
 
@@ -56,36 +58,33 @@ def _versions() -> dict[str, str]:
 
 
 def _write_series(file: h5py.File, run: Run) -> None:
-    group = file.create_group("series")
     for channel in CHANNELS:
-        _dataset(group, channel.name, run.series[channel.name], channel.unit, channel.doc)
+        _dataset(file, channel.name, run.series[channel.name], channel.unit, channel.doc)
     _dataset(file, "pins", run.pins, "N", "force of the first-named part on the second at each pin, toolbar axes")
     _dataset(file, "actuator", run.actuator, "N", "force in the depth actuator, compression positive")
-    distance = group["distance"]
-    distance.make_scale("distance")
-    scales = {"pin": PINS, "component": COMPONENTS}
-    for name, words in scales.items():
+    for name, words in (("pin", PINS), ("component", COMPONENTS)):
         scale = file.create_dataset(name, data=np.array(words, dtype=h5py.string_dtype()))
         scale.attrs["long_name"] = f"name of the {name}"
         scale.make_scale(name)
-    for made in (*(group[c.name] for c in CHANNELS if c.name != "distance"), file["pins"], file["actuator"]):
-        made.dims[0].attach_scale(distance)
-        made.dims[0].label = "distance"
+    _over(file, "distance", *(channel.name for channel in CHANNELS if channel.name != "distance"), "pins", "actuator")
     for axis, name in ((1, "pin"), (2, "component")):
         file["pins"].dims[axis].attach_scale(file[name])
-        file["pins"].dims[axis].label = name
 
 
 def _write_track(file: h5py.File, run: Run) -> None:
-    group, track = file.create_group("track"), run.track
-    _dataset(group, "x", track.x, "m", "position along the track")
-    _dataset(group, "ground", track.ground, "m", "height of the soil surface without stones")
-    _dataset(group, "stone_top", track.stone_top, "m", "height of the stones' upper surface, far below where none is")
-    _dataset(group, "strength", track.strength, "Pa", "soil strength at zero speed")
-    group["x"].make_scale("x")
-    for name in ("ground", "stone_top", "strength"):
-        group[name].dims[0].attach_scale(group["x"])
-        group[name].dims[0].label = "x"
+    track = run.track
+    _dataset(file, "x", track.x, "m", "position along the track")
+    _dataset(file, "ground", track.ground, "m", "height of the soil surface without stones")
+    _dataset(file, "stone_top", track.stone_top, "m", "height of the stones' upper surface, far below where none is")
+    _dataset(file, "strength", track.strength, "Pa", "soil strength at zero speed")
+    _over(file, "x", "ground", "stone_top", "strength")
+
+
+def _over(file: h5py.File, scale: str, *names: str) -> None:
+    """Makes a dataset the scale of the first dimension of others."""
+    file[scale].make_scale(scale)
+    for name in names:
+        file[name].dims[0].attach_scale(file[scale])
 
 
 def _dataset(group: Any, name: str, values: NDArray[np.float64], unit: str, meaning: str) -> None:

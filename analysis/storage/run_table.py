@@ -33,21 +33,21 @@ RUN = Description(
     again="make it again with rowbench run --save",
     sizes={"pin": len(PINS), "component": len(COMPONENTS)},
     data={
-        **{f"series/{c.name}": Data(("distance",), c.unit, c.doc, "f8") for c in CHANNELS},
+        **{c.name: Data(("distance",), c.unit, c.doc, "f8") for c in CHANNELS},
         "pins": Data(("distance", "pin", "component"), "N",
                      "force of the first-named part on the second at each pin, toolbar axes", "f8"),
         "actuator": Data(("distance",), "N", "force in the depth actuator, compression positive", "f8"),
         "pin": Data(("pin",), "", "name of the pin", "text"),
         "component": Data(("component",), "", "name of the component", "text"),
-        "track/x": Data(("x",), "m", "position along the track", "f8", -HEIGHT, HEIGHT),
-        "track/ground": Data(("x",), "m", "height of the soil surface without stones", "f8", -HEIGHT, HEIGHT),
-        "track/stone_top": Data(("x",), "m", "height of the stones' upper surface, far below where none is", "f8",
+        "x": Data(("x",), "m", "position along the track", "f8", -HEIGHT, HEIGHT),
+        "ground": Data(("x",), "m", "height of the soil surface without stones", "f8", -HEIGHT, HEIGHT),
+        "stone_top": Data(("x",), "m", "height of the stones' upper surface, far below where none is", "f8",
                                 -HEIGHT, HEIGHT),
-        "track/strength": Data(("x",), "Pa", "soil strength at zero speed", "f8", 0.0, 1e9),
+        "strength": Data(("x",), "Pa", "soil strength at zero speed", "f8", 0.0, 1e9),
         "inputs/parameters_si": _TEXT,
         "inputs/scenario_toml": _TEXT,
         "inputs/taken_over": _TEXT,
-        "summary": _TEXT,
+        "inputs/summary": _TEXT,
     },
     marks={
         "@format": Mark("text"),
@@ -103,12 +103,12 @@ def load_run_table(path: Path) -> RunTable:
     """A stored run. Raises ScenarioError for a file that is missing, damaged, or of another kind or version."""
     with opened(path, RUN) as stored:
         stored.check()
-        summary = stored.json("summary")
+        summary = stored.json("inputs/summary")
         if not isinstance(summary, dict):
-            stored.refuse("summary", "no document", "the document of rowbench run --json")
+            stored.refuse("inputs/summary", "no document", "the document of rowbench run --json")
         return RunTable(
             **vars(_inputs(stored)),
-            series={c.name: stored.numbers(f"series/{c.name}") for c in CHANNELS},
+            series={c.name: stored.numbers(c.name) for c in CHANNELS},
             units={c.name: c.unit for c in CHANNELS},
             meanings={c.name: c.doc for c in CHANNELS},
             pins=stored.numbers("pins"),
@@ -131,7 +131,7 @@ def _inputs(stored: Stored) -> RunInputs:
     engine, name = stored.mark("inputs@engine"), stored.mark("inputs@scenario")
     if engine not in ENGINES:
         stored.refuse("inputs@engine", f'given "{engine}"', " or ".join(ENGINES))
-    track = {name: stored.numbers(f"track/{name}") for name in ("x", "ground", "stone_top", "strength")}
+    track = {name: stored.numbers(name) for name in ("x", "ground", "stone_top", "strength")}
     x_from, x_to = stored.mark("inputs@x_from_m"), stored.mark("inputs@x_to_m")
     _check_places(stored, track["x"], x_from, x_to)
     try:
@@ -152,7 +152,7 @@ def _check_places(stored: Stored, x: NDArray[np.float64], x_from: float, x_to: f
     """The track's places rise by equal steps, and the measures lie on it."""
     steps = np.diff(x)
     if x.size < 10 or steps.min() < 1e-3 or np.ptp(steps) > 1e-6:
-        stored.refuse("track/x", f"{x.size} places at unequal steps", "at least 10, rising by equal steps")
+        stored.refuse("x", f"{x.size} places at unequal steps", "at least 10, rising by equal steps")
     if not x[0] <= x_from < x_to <= x[-1]:
         given = f"measured from {x_from:g} to {x_to:g} m"
         stored.refuse("inputs@x_from_m", given, f"a stretch of the track, {x[0]:g} to {x[-1]:g} m")

@@ -42,7 +42,7 @@ def advise(
 ) -> Advice:
     """The pick of a window and all that is told beside it.
 
-    `sure` False leaves out the picks with soil and ground changed, which take about as long as half a window;
+    `sure` False leaves out the picks with values of soil and unit changed, which take up to four times a window;
     progress(done, all) counts those changes.
     """
     outcome = choose(window)

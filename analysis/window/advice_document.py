@@ -5,24 +5,30 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from analysis.crossing.measures import EDGES, MEASURES
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.stones.document import loads_document
 from analysis.window.advice import Advice
 from analysis.window.document import window_document
+from analysis.window.feature.at_feature import AtFeature
 from analysis.window.gain import Gain, Use
 from analysis.window.grid import Window
 from analysis.window.help_words import helps
 from analysis.window.pick import Nearest, Pick
-from analysis.window.robustness import Robustness
 from analysis.window.search import Searched, Tried
-from analysis.window.sentences import nearest_sentence, spread_sentence, variant_sentence, weight_warning
+from analysis.window.sentences import (
+    headline,
+    nearest_sentence,
+    weight_warning,
+)
+from analysis.window.sure.document import robustness_document
 from analysis.window.weight import Weight
 from analysis.window.why_words import why
 
 
 def advice_document(advice: Advice) -> dict[str, Any]:
-    """Axes, grids, limits, then `pick` (or None and `nearest`) and what is told beside it."""
+    """Axes, grids, limits, then `pick` and what is told beside it; None where no setting tried is to be set: `nearest`
+    is then the one that fails least, for information. `headline` says which.
+    """
     window, outcome = advice.window, advice.outcome
     pick: dict[str, Any] | None = None
     if isinstance(outcome, Pick):
@@ -31,6 +37,7 @@ def advice_document(advice: Advice) -> dict[str, Any]:
         pick = {**choice_document(window, outcome), "robustness": sure, "buys": buys}
     return {
         "scenario": window.scenario,
+        "headline": headline(outcome),
         **window_document(window),
         "pick": pick,
         "nearest": None if isinstance(outcome, Pick) else choice_document(window, outcome),
@@ -44,6 +51,8 @@ def choice_document(window: Window, choice: Pick | Nearest) -> dict[str, Any]:
     set_to = {
         "oil_pressure_bar": bar(choice.oil_pressure),
         "speed_kmh": kmh(choice.speed),
+        "set_depth_mm": choice.set_depth_mm,
+        "at_edge": list(choice.at_edge),
         "downforce_kgf": kgf(choice.downforce),
         "depth_setting_change_mm": _finite(mm(choice.setting_change)),
     }
@@ -72,46 +81,25 @@ def _use(use: Use) -> dict[str, Any]:
     return {
         "oil_pressure_bar": bar(use.oil_pressure),
         "speed_kmh": kmh(use.speed),
+        "set_depth_mm": round(mm(use.set_depth), 9),
+        "precharge_bar": bar(use.precharge),
         "setting": use.setting,
         "on_depth_share": use.on_depth_share,
         "wheel_off_share": use.wheel_off_share,
+        **({} if use.at is None else _at_feature(use.at)),
         "hectares_per_hour": use.hectares_per_hour,
         **({"reason": use.reason} if use.reason else {}),
         **({"warnings": list(use.warnings)} if use.warnings else {}),
     }
 
 
-def robustness_document(sure: Robustness) -> dict[str, Any]:
-    """Spread over the seeds, and every change by its name."""
-    seeds = sure.spread
+def _at_feature(found: AtFeature) -> dict[str, Any]:
     return {
-        "seeds": {
-            "picks": [
-                {"seed": seed, **(_short(pick) or {"oil_pressure_bar": None, "speed_kmh": None})}
-                for seed, pick in zip(seeds.seeds, seeds.picks, strict=True)
-            ],
-            "at_pick": {
-                MEASURES[name].window_key: [end * EDGES[MEASURES[name].edge].factor for end in ends]
-                for name, ends in seeds.at_pick.items()
-            },
-            "says": spread_sentence(seeds),
-        },
-        **{
-            v.name: {
-                "applies": v.applies,
-                "pick": _short(v.pick),
-                "pick_still_meets_limits": v.still_meets,
-                "says": variant_sentence(v),
-            }
-            for v in sure.variants
-        },
+        "slot_deepest_mm": mm(found.deepest),
+        "slot_shallowest_mm": mm(found.shallowest),
+        "off_depth_at_one_place_m": found.off_depth,
+        "wheel_off_at_one_place_m": found.wheel_off,
     }
-
-
-def _short(pick: Pick | None) -> dict[str, Any] | None:
-    if pick is None:
-        return None
-    return {"oil_pressure_bar": bar(pick.oil_pressure), "speed_kmh": kmh(pick.speed)}
 
 
 def weight_document(weight: Weight) -> dict[str, Any]:
@@ -127,27 +115,34 @@ def weight_document(weight: Weight) -> dict[str, Any]:
 
 
 def searched_document(found: Searched, advice: Advice) -> dict[str, Any]:
-    """The best window's document, precharge and depth in its pick, and every window under `searched`."""
+    """The best window's document, its precharge in its pick, the depths that are wanted, every window under
+    `searched`: one whose depth is not wanted has no pick, what it `would_allow` is told for information.
+    """
     document = advice_document(advice)
     for key in ("pick", "nearest"):
         if document[key] is not None:
-            document[key] = {**document[key], **found.best.pair()}
-    pairs = [one.pair() for one in found.tried]
+            document[key] = {**document[key], **found.best.pair(), "at_edge": list(advice.outcome.at_edge)}
+    pairs, wanted = [one.pair() for one in found.tried], found.wanted
     return {
         **document,
         "precharges_bar": sorted({pair["precharge_bar"] for pair in pairs}),
         "depths_mm": sorted({pair["set_depth_mm"] for pair in pairs}),
+        "depths_wanted": {"from_mm": wanted.low_mm, "to_mm": wanted.high_mm, "source": wanted.source},
         "searched": [_tried(one) for one in found.tried],
     }
 
 
 def _tried(one: Tried) -> dict[str, Any]:
-    """The pair, its window, its pick or None and its nearest setting or None."""
+    """The pair, its window, its pick or None and the setting that fails least or None; what it would allow where its
+    depth is not wanted.
+    """
     found = {**choice_document(one.window, one.outcome), **one.pair()}
     picked = isinstance(one.outcome, Pick)
     return {
         **one.pair(),
         **window_document(one.window),
-        "pick": found if picked else None,
-        "nearest": None if picked else found,
+        "wanted": one.wanted,
+        "pick": found if one.wanted and picked else None,
+        "nearest": found if one.wanted and not picked else None,
+        **({} if one.wanted else {"would_allow": found if picked else None}),
     }

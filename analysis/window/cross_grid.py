@@ -14,8 +14,10 @@ from analysis.rows.cells import Crossing, Laid, lay
 from analysis.rows.crossings import Cell, cross_all
 from analysis.window.grid import Window
 from scenarios.format.errors import ScenarioError
+from scenarios.gas_notes import gas_notes
 from scenarios.scenario import Scenario
 from sim.hydraulics.cylinder import downforce
+from sim.hydraulics.working import suiting_precharges
 
 
 def search(
@@ -60,7 +62,12 @@ def assemble(
         for name, grid in grids.items():
             grid[cell] = crossing.value(name)
     wanted = scenario.search_seeds if len(laid) == 1 and scenario.search.seeds > 1 else ()
-    notes = (f"all seeds give the same ground: crossed once, as seed {laid[0].seed}",) if wanted else ()
+    notes = (
+        (f"nothing on it is random, so all are the same ground: crossed once, as ground {laid[0].seed}",)
+        if wanted
+        else ()
+    )
+    unit, s, rule = scenario.unit, scenario.settings, scenario.limits.gas_rule
     return Window(
         scenario=scenario.name,
         pressures=pressures,
@@ -69,9 +76,12 @@ def assemble(
         grids=grids,
         downforce=np.array([downforce(scenario.unit, float(p)) for p in pressures]),
         limits=scenario.limits,
+        set_depth=scenario.settings.set_depth,
         problems={cell: crossing.problem for cell, crossing in results.items() if crossing.problem},
-        notes=notes,
+        notes=(*notes, *gas_notes(unit, s, rule, pressures.tolist())),
         heeds={cell: crossing.heeds for cell, crossing in results.items() if crossing.heeds},
+        precharge=s.precharge,
+        suiting=tuple(suiting_precharges(rule, unit, replace(s, oil_pressure=float(p))) for p in pressures),
     )
 
 

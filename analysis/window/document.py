@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.measures import EDGES, Join, in_window
-from analysis.present.edge import bar, kmh
+from analysis.present.edge import bar, kmh, mm
 from analysis.window.grid import Window
 from analysis.window.limits import limits_of, meets, not_checked
 from scenarios.spec import Limits
@@ -52,11 +52,15 @@ def _numbers(grid: NDArray[np.float64]) -> list[Any]:
 
 
 def limits_document(limits: Limits) -> dict[str, Any]:
-    """The limits in edge units by the keys of a scenario file; None and named under `not_checked` where not given."""
-    found: dict[str, Any] = {"depth_tolerance_mm": limits.depth_tolerance * 1e3}
+    """The limits that hold on this ground, in edge units by the keys of a scenario file; None and named under
+    `not_checked` where not given. `on_feature`: those of one feature hold in place of the shares of the way.
+    """
+    found: dict[str, Any] = {"on_feature": limits.on_feature, "depth_tolerance_mm": limits.depth_tolerance * 1e3}
     for limit in limits_of(limits):
         value = getattr(limits, limit.name)
         found[limit.key] = None if value is None else EDGES[limit.unit].one(value)
     highest = limits.max_oil_pressure
     found["max_oil_pressure_bar"] = None if highest is None else bar(highest)
+    for key, depth in (("set_depth_min_mm", limits.set_depth_min), ("set_depth_max_mm", limits.set_depth_max)):
+        found[key] = None if depth is None else round(mm(depth), 9)
     return {**found, "not_checked": not_checked(limits)}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import matplotlib as mpl
 import numpy as np
@@ -17,10 +17,12 @@ from numpy.typing import NDArray
 from analysis.present.edge import bar, kgf, kmh
 from analysis.present.figure_style import BLACK, ORANGE, PURPLE, SKY, VERMILION, YELLOW, blank, headline, style
 from analysis.present.scenario_words import scenario_title
-from analysis.present.sentences import DRAWN, setting
+from analysis.present.sentences import DRAWN, sentence, setting
+from analysis.window.feature.at_feature import largest_error
 from analysis.window.grid import Window
 from analysis.window.limits import asked_text, given, margins, meets
 from analysis.window.pick import Nearest, Pick
+from analysis.window.sentences import LEAST, depth_words, edge_notes
 from analysis.window.sentences import headline as headline_words
 from scenarios.scenario import Scenario
 
@@ -32,6 +34,11 @@ _BORDERS: tuple[tuple[str, Any], ...] = (
     (ORANGE, (0, (2, 1))),
     ("#FFFFFF", (0, (6, 1))),
     ("#BBBBBB", "-"),
+    (SKY, "-"),
+    (VERMILION, (0, (1.2, 0.8))),
+    (YELLOW, (0, (6, 1))),
+    (PURPLE, "-"),
+    (ORANGE, (0, (1, 2))),
 )
 
 
@@ -44,25 +51,27 @@ class Segment:
 
 
 def window_figure(window: Window, choice: Pick | Nearest, scenario: Scenario) -> Figure:
-    """Map of a window: one cell for each pressure and speed, numbers in per cent of the way on depth."""
+    """Map of a window: one cell for each pressure and speed, numbers in per cent of the way on depth; where the ground
+    is one feature the largest depth error.
+    """
     picked = isinstance(choice, Pick)
     with style():
         rows, columns = window.pressures.size, window.speeds.size
         figure = blank(2.9 + min(max(0.42 * rows, 1.6), 5.0))
-        headline(figure, _finding(choice), _settings(window, scenario), _note(window))
+        headline(figure, _finding(choice), _settings(window, scenario), _note(window, choice))
         axes = figure.add_subplot()
-        share = window.over_seeds("on_depth_share") * 100.0
+        shown = _shown(window)
         x, y = np.arange(columns + 1) - 0.5, np.arange(rows + 1) - 0.5
-        low = min(50.0, float(np.nanmin(share, initial=100.0)))
-        cells = axes.pcolormesh(x, y, share, cmap="cividis", vmin=low, vmax=100.0, edgecolors="face", linewidth=0.2)
-        _numbers(axes, share)
+        cells = axes.pcolormesh(x, y, shown.numbers, cmap=shown.colours, vmin=shown.low, vmax=shown.high,
+                                edgecolors="face", linewidth=0.2)  # fmt: skip
+        _numbers(axes, shown)
         handles = _limits(axes, window)
         _region(axes, meets(window, window.limits), handles)
         _mark(axes, choice, picked, handles)
         _present(axes, window, scenario, handles)
         _ticks(axes, window)
         colours = figure.colorbar(cells, ax=axes, pad=0.02, aspect=28)
-        colours.set_label(f"on depth (±{window.limits.depth_tolerance * 1e3:.3g} mm), % of the way")
+        colours.set_label(shown.label)
         axes.legend(handles=handles, loc="upper center", bbox_to_anchor=(0.5, -0.2), ncols=1, handlelength=3.0,
                     labelspacing=0.35)  # fmt: skip
     return figure
@@ -90,8 +99,9 @@ def borders(met: NDArray[np.bool_], inset: float = 0.0) -> Iterator[Segment]:
 
 
 def _finding(choice: Pick | Nearest) -> str:
-    said = headline_words(choice, setting(choice.oil_pressure, choice.speed, DRAWN, ", "))
-    return f"{said}: the fastest that meets every limit" if isinstance(choice, Pick) else said
+    place = setting(choice.oil_pressure, choice.speed, DRAWN, ", ")
+    said = headline_words(choice, f"{place}, {depth_words(choice.set_depth)}")
+    return f"{said}: the fastest tried that meets every limit" if isinstance(choice, Pick) else said
 
 
 def _settings(window: Window, scenario: Scenario) -> str:
@@ -103,30 +113,59 @@ def _settings(window: Window, scenario: Scenario) -> str:
     )
 
 
-def _note(window: Window) -> str:
+def _note(window: Window, choice: Pick | Nearest) -> str:
+    ends = "".join(f" {sentence(text)}" for text in edge_notes(choice)) if isinstance(choice, Pick) else ""
     missing = "" if not window.problems else " White: could not be crossed."
+    numbers = f"Numbers: {_shown(window).over_grounds}."
     return (
-        "Numbers: mean over the grounds. Limits hold for the worst ground; each coloured line runs just inside the "
-        f"cells that meet its limit.{missing}"
+        f"{numbers} Limits hold for the worst ground; each coloured line runs just inside the cells that meet its "
+        f"limit.{missing}{ends}"
     )
 
 
-def _numbers(axes: Axes, share: NDArray[np.float64]) -> None:
-    size = 10.0 if share.shape[1] <= 9 else max(5.5, 90.0 / share.shape[1])
-    for (i, j), value in np.ndenumerate(share):
+class _Shown(NamedTuple):
+    """What the map shows: numbers of the cells, and how they are coloured; dark where a number says so."""
+
+    numbers: NDArray[np.float64]  # (pressures, speeds)
+    label: str
+    over_grounds: str
+    colours: str
+    low: float
+    high: float
+    dark: NDArray[np.bool_]
+
+
+def _shown(window: Window) -> _Shown:
+    if window.limits.on_feature:
+        error = largest_error(window) * 1e3
+        high = max(20.0, float(np.nanmax(error, initial=0.0)))
+        label = "largest depth error [mm]"
+        return _Shown(error, label, "the worst of the grounds", "cividis_r", 0.0, high, error > 0.44 * high)
+    share = window.over_seeds("on_depth_share") * 100.0
+    label = f"on depth (±{window.limits.depth_tolerance * 1e3:.3g} mm), % of the way"
+    low = min(50.0, float(np.nanmin(share, initial=100.0)))
+    return _Shown(share, label, "mean over the grounds", "cividis", low, 100.0, share < 78.0)
+
+
+def _numbers(axes: Axes, shown: _Shown) -> None:
+    columns = shown.numbers.shape[1]
+    size = 10.0 if columns <= 9 else max(5.5, 90.0 / columns)
+    for (i, j), value in np.ndenumerate(shown.numbers):
         if np.isfinite(value):
             axes.text(j, i, f"{value:.0f}", ha="center", va="center", fontsize=size,
-                      color="white" if value < 78 else "black")  # fmt: skip
+                      color="white" if shown.dark[i, j] else "black")  # fmt: skip
 
 
 def _limits(axes: Axes, window: Window) -> list[Any]:
     """Borders of all limits that are given, each a little inside its own side, and their legend."""
     handles: list[Any] = []
     room = margins(window, window.limits)
+    drawn = 0  # borders so far: only these take room in the cells
     for number, (limit, asked) in enumerate(given(window.limits)):
         colour, dashes = _BORDERS[number % len(_BORDERS)]
         met = room[limit.name] >= 0.0
-        inset = 0.05 + 0.06 * number
+        inset = 0.05 + 0.06 * drawn
+        drawn += bool(met.any() and not met.all())
         look = {"color": colour, "linestyle": dashes, "linewidth": 2.0, "solid_capstyle": "butt"}
         for piece in borders(met, inset):
             axes.plot(piece.x, piece.y, zorder=3, path_effects=[withStroke(linewidth=3.2, foreground=BLACK)], **look)
@@ -148,7 +187,7 @@ def _region(axes: Axes, met: NDArray[np.bool_], handles: list[Any]) -> None:
 
 
 def _mark(axes: Axes, choice: Pick | Nearest, picked: bool, handles: list[Any]) -> None:
-    label = "pick" if picked else "comes nearest"
+    label = "pick" if picked else LEAST
     box = mpl.patches.Rectangle((choice.j - 0.42, choice.i - 0.42), 0.84, 0.84, fill=False, edgecolor=BLACK,
                                 linewidth=3.4, zorder=5)  # fmt: skip
     axes.add_patch(box)

@@ -13,6 +13,7 @@ from analysis.crossing.poisson import rate
 from analysis.present.edge import bar, kmh
 from scenarios.spec import Limits
 from sim.heeds import KINDS, Heed
+from sim.hydraulics.working import Span
 
 _OVER_SEEDS = {Join.HIGHEST: np.max, Join.LOWEST: np.min}  # all else: the mean
 
@@ -34,9 +35,12 @@ class Window:
     grids: Mapping[str, NDArray[np.float64]]
     downforce: NDArray[np.float64]  # [N], (pressures,)
     limits: Limits
+    set_depth: float  # of every cell [m]
     problems: Mapping[tuple[int, int, int], str]
     notes: tuple[str, ...] = ()
     heeds: Mapping[tuple[int, int, int], tuple[Heed, ...]] = field(default_factory=dict)
+    precharge: float | None = None  # gauge [Pa]; None: not known
+    suiting: tuple[Span, ...] = ()  # precharges that keep the limits at each pressure; (): not known
 
     def __repr__(self) -> str:
         p, v = self.pressures, self.speeds
@@ -73,7 +77,7 @@ class Window:
         """The worst of one kind."""
         seed, heed = max(of_seeds, key=lambda one: one[1].size)
         alike = len(of_seeds) == len(self.seeds) and len({one.text for _, one in of_seeds}) == 1
-        return heed if alike else heed._replace(text=f"seed {seed}: {heed.text}")
+        return heed if alike else heed._replace(text=f"ground {seed}: {heed.text}")
 
     def trusted(self) -> NDArray[np.bool_]:
         """Cells whose numbers are to be trusted in every seed, (pressures, speeds)."""

@@ -8,16 +8,18 @@ import numpy as np
 
 from analysis.present.edge import bar, kmh
 from analysis.present.sentences import capital, sentence, setting
+from analysis.window.gas_words import gas_fails, gas_help
 from analysis.window.grid import Window
 from analysis.window.limits import (
     Check,
+    apart,
     asked_text,
     checks,
     choosable,
+    differing,
     eased_text,
     ground_notes,
     margins,
-    value_text,
     worst,
 )
 from analysis.window.pick import Nearest
@@ -46,9 +48,10 @@ def helps(window: Window, nearest: Nearest) -> tuple[str, ...]:
     for way, di, dj in _WAYS:
         said.append(_neighbour(window, limits, (i, j), (i + di, j + dj), way, failing[0]))
         said.append(_edge(window, limits, (i, j), (di, dj), way, failing[0]))
-    said = [text for text in said if text]
+    said = [text for text in (gas_help(window, nearest), *said) if text]
     said += [_lone(window, limits, check) for check in failing if check.limit.unit != "km" or not said]
-    said.append(_ease(window, i, j, failing))
+    if not gas_fails(nearest):  # what a vessel bears is not eased to meet a limit
+        said.append(_ease(window, i, j, failing))
     return tuple(text for text in said if text)
 
 
@@ -71,9 +74,9 @@ def _neighbour(
     if not room[there] > room[here] + NOISE:
         return ""
     values = worst(window, check.limit)
-    before, after = (value_text(float(values[cell]), check.limit.unit) for cell in (here, there))
+    before, after = differing(float(values[here]), float(values[there]), check.limit.unit)
     against = [other for other in checks(window, limits, *there) if not other.met]
-    but = f"; there {against[0].sentence()}" if against else ""
+    but = f", but there {against[0].sentence()}" if against else ""
     return f"{way.capitalize()} ({_place(window, *there)}): {check.limit.words} from {before} to {after}{but}."
 
 
@@ -96,7 +99,7 @@ def _lone(window: Window, limits: Limits, check: Check) -> str:
     kind = capital(asked_text(check.limit, check.asked))
     if not (room >= 0.0).any():
         i, j = divmod(int(room.argmax()), room.shape[1])
-        best = value_text(float(worst(window, check.limit)[i, j]), check.limit.unit)
+        best, _ = apart(float(worst(window, check.limit)[i, j]), check.asked, check.limit.unit)
         return f"{kind} is met nowhere in this search; best is {best} ({_place(window, i, j)})."
     i, j = (int(n) for n in max(np.argwhere(room >= 0.0), key=lambda cell: (cell[1], room[tuple(cell)])))
     other = [c for c in checks(window, limits, i, j) if not c.met]

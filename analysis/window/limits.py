@@ -16,9 +16,9 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.crossing.measures import EDGES, MEASURES
+from analysis.crossing.measures import EDGES, MEASURES, Join
 from analysis.crossing.poisson import LEVEL, interval, least_exposure
-from analysis.present.edge import bar
+from analysis.present.edge import bar, mm
 from analysis.window.grid import Window
 from scenarios.format.edge_units import file_key
 from scenarios.spec import Limits
@@ -40,15 +40,22 @@ class Limit(NamedTuple):
         """Its direction in words."""
         return "at least" if self.least else "at most"
 
+    @property
+    def of_setting(self) -> bool:
+        """Whether it is known before the first step, the same on every ground."""
+        return MEASURES[self.measure].join is Join.SETTING
+
 
 def limits_of(limits: Limits) -> list[Limit]:
-    """All limits on measures, in the order of the scenario file's keys, whether given or not."""
+    """All limits on measures that hold on this ground, in the order of the file's keys, whether given or not."""
     found = {}
     for m in MEASURES.values():
         for name, least in ((m.at_least, True), (m.at_most, False)):
             if name:
                 found[name] = (m, least)
-    listed = [(field, *found[field.name]) for field in fields(limits) if field.name in found]
+    listed = [
+        (field, *found[field.name]) for field in fields(limits) if field.name in found and limits.holds(field.name)
+    ]
     return [
         Limit(field.name, file_key(field.name, field.metadata["edge"]), m.name, least, m.words, m.edge)
         for field, m, least in listed
@@ -67,15 +74,22 @@ class Check(NamedTuple):
     limit: Limit
     asked: float  # the limit itself [SI, or per km]
     value: float  # of the worst seed; of a count the upper end of its interval
-    seed: int | None  # the worst seed; None where all seeds count together
+    seed: int | None  # the worst seed; None where all seeds count together, or none does
     margin: float  # as a share of the limit, ≥ 0 where met
     met: bool
 
     def sentence(self) -> str:
-        """Value against limit, in words: "on-depth share 87 % (seed 3) against at least 90 %"."""
-        value, asked = _apart(self.value, self.asked, self.limit.unit)
-        who = f" (seed {self.seed})" if self.seed is not None else f" (upper end of the {LEVEL * 100:.0f} % interval)"
-        return f"{self.limit.words} {value}{who} against {self.limit.way} {asked}"
+        """Value against limit, in words: "on-depth share 87 % (ground 3) against at least 90 %"."""
+        value, asked = apart(self.value, self.asked, self.limit.unit)
+        return f"{self.limit.words} {value}{self._whose} against {self.limit.way} {asked}"
+
+    @property
+    def _whose(self) -> str:
+        if self.limit.of_setting:
+            return ""
+        return (
+            f" (ground {self.seed})" if self.seed is not None else f" (upper end of the {LEVEL * 100:.0f} % interval)"
+        )
 
 
 def given(limits: Limits) -> list[tuple[Limit, float]]:
@@ -124,9 +138,11 @@ def smallest_margin(window: Window, limits: Limits) -> NDArray[np.float64]:
 
 
 def choosable(window: Window, limits: Limits) -> NDArray[np.bool_]:
-    """Cells that may be chosen at all, (pressures, speeds): crossed, depth can be set, numbers to be trusted, oil
-    pressure can be had.
+    """Cells that may be chosen at all, (pressures, speeds): crossed, depth can be set and is one at which the crop may
+    be sown, numbers to be trusted, oil pressure can be had.
     """
+    if not limits.sows_at(window.set_depth):
+        return np.zeros((window.pressures.size, window.speeds.size), dtype=np.bool_)
     highest = math.inf if limits.max_oil_pressure is None else limits.max_oil_pressure * (1.0 + 1e-12)
     crossed = np.isfinite(window.grids["on_depth_share"]) & (window.grids["reached"] > 0.0)
     return np.asarray(crossed.all(axis=2) & window.trusted() & (window.pressures <= highest)[:, None])
@@ -143,7 +159,7 @@ def checks(window: Window, limits: Limits, i: int, j: int) -> tuple[Check, ...]:
     for limit, asked in given(limits):
         value = float(worst(window, limit)[i, j])
         seed = None
-        if limit.unit != "km":
+        if limit.unit != "km" and not limit.of_setting:
             by_seed = window.grids[limit.measure][i, j]
             seed = window.seeds[int(by_seed.argmin() if limit.least else by_seed.argmax())]
         room = margin(value, asked, limit.least) if math.isfinite(value) else -math.inf
@@ -153,9 +169,11 @@ def checks(window: Window, limits: Limits, i: int, j: int) -> tuple[Check, ...]:
 
 def hindrance(window: Window, limits: Limits, i: int, j: int) -> str:
     """Why a cell may not be chosen at all, in words; "" if it may."""
+    if not limits.sows_at(window.set_depth):
+        return f"set depth {mm(window.set_depth):.4g} mm is not one at which the crop may be sown ({sown_text(limits)})"
     for k, seed in enumerate(window.seeds):
         if (i, j, k) in window.problems:
-            return f"seed {seed} could not be crossed: {window.problems[i, j, k]}"
+            return f"ground {seed} could not be crossed: {window.problems[i, j, k]}"
     if not (window.grids["reached"][i, j] > 0.0).all():
         return "the depth cannot be set: even with no load on the gauge wheel the disc does not reach it"
     barred = [KINDS[heed.kind] for heed in window.heeds_at(i, j) if heed.barred]
@@ -164,6 +182,19 @@ def hindrance(window: Window, limits: Limits, i: int, j: int) -> str:
     if limits.max_oil_pressure is not None and not choosable(window, limits)[i, j]:
         return f"above the highest oil pressure that may be set, {bar(limits.max_oil_pressure):g} bar"
     return ""
+
+
+def sown_text(limits: Limits) -> str:
+    """The depths at which the crop may be sown, in words; some have to be given."""
+    low, high = (None if end is None else f"{mm(end):.4g}" for end in (limits.set_depth_min, limits.set_depth_max))
+    if low and high:
+        return f"{low} mm" if low == high else f"{low} to {high} mm"
+    return f"{low} mm and more" if low else f"up to {high} mm"
+
+
+def without_depths(limits: Limits) -> Limits:
+    """The limits as if the crop could be sown at any depth."""
+    return replace(limits, set_depth_min=None, set_depth_max=None)
 
 
 def stops(window: Window, limits: Limits, i: int, j: int) -> str:
@@ -209,15 +240,33 @@ def _note(limit: Limit, most: float, length: float) -> str:
     )
 
 
-def _apart(value: float, asked: float, unit: str) -> tuple[str, str]:
+def apart(value: float, asked: float, unit: str) -> tuple[str, str]:
     """Value and limit as texts, with so many decimals that they differ if the numbers do."""
     form = EDGES[unit]
-    limit = f"{asked * form.text_factor:g}{form.text}"
-    for decimals in range(9):
+    limit = f"{asked * form.text_factor:g}{form.text if form.again is None else form.again}"
+    for decimals in range(form.least_decimals, 9):
         text = f"{value * form.text_factor:.{decimals}f}"
         if value == asked or float(text) != float(f"{asked * form.text_factor:g}"):
             return text + form.text, limit
     return text + form.text, limit
+
+
+def differing(before: float, after: float, unit: str) -> tuple[str, str]:
+    """Two values with their unit, with so many decimals that they differ if the numbers do.
+
+    >>> differing(0.0251, 0.0249, "share"), differing(0.03, 0.01, "share")
+    (('2.51 %', '2.49 %'), ('3.0 %', '1.0 %'))
+    """
+    form = EDGES[unit]
+    told = ("", "")
+    for decimals in range(form.decimals, 9):
+        told = (
+            f"{before * form.text_factor:.{decimals}f}{form.text}",
+            f"{after * form.text_factor:.{decimals}f}{form.text}",
+        )
+        if before == after or told[0] != told[1]:
+            break
+    return told
 
 
 def value_text(value: float, unit: str) -> str:

@@ -1,4 +1,4 @@
-"""The pick: which oil pressure and speed to use, and if none meets every limit, which comes nearest.
+"""The pick: which oil pressure and speed to use. If none meets every limit there is none; told is which fails least.
 
 The rule: the highest speed at which some pressure meets every limit in every seed; at that speed the pressure whose
 smallest margin, as a share of its limit, is largest (`analysis.window.limits` defines margins); ties go to the lower
@@ -7,7 +7,8 @@ pressure.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +30,10 @@ from scenarios.spec import Limits
 from sim.heeds import Heed
 
 SAME = 1e-12  # margins that differ by less are a tie
+# ends of the search; those of the precharge where precharges are searched too
+EDGES_OF_SEARCH = (
+    "lowest_pressure", "highest_pressure", "lowest_speed", "highest_speed", "lowest_precharge", "highest_precharge",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, repr=False)
@@ -39,14 +44,22 @@ class Choice:
     j: int
     oil_pressure: float  # gauge [Pa]
     speed: float  # [m/s]
+    set_depth: float  # [m]
+    at_edge: tuple[str, ...]  # ends of the search that it lies at, of `EDGES_OF_SEARCH`
     downforce: float  # [N]
     setting_change: float  # change of the depth setting against the reference [m], positive = set deeper
     heeds: tuple[Heed, ...]  # what a run of it warns of, of each kind the worst of the seeds
 
     def __repr__(self) -> str:
+        return f"{type(self).__name__}: {self.told}"
+
+    @property
+    def told(self) -> str:
+        """The setting in a line."""
         return (
-            f"{type(self).__name__}: {self.oil_pressure_bar:g} bar, {self.speed_kmh:g} km/h "
-            f"({kgf(self.downforce):.0f} kgf a row, depth setting {mm(self.setting_change):+.1f} mm)"
+            f"{self.oil_pressure_bar:g} bar, {self.speed_kmh:g} km/h, set depth "
+            f"{self.set_depth_mm:g} mm ({kgf(self.downforce):.0f} kgf a row, depth setting "
+            f"{mm(self.setting_change):+.1f} mm)"
         )
 
     @property
@@ -64,6 +77,11 @@ class Choice:
         """Speed [km/h]."""
         return kmh(self.speed)
 
+    @property
+    def set_depth_mm(self) -> float:
+        """Set depth [mm]."""
+        return round(mm(self.set_depth), 9)
+
 
 @dataclass(frozen=True, repr=False)
 class Pick(Choice):
@@ -75,11 +93,14 @@ class Pick(Choice):
 
 @dataclass(frozen=True, repr=False)
 class Nearest(Choice):
-    """No setting meets every limit: the one whose worst limit fails least."""
+    """No setting meets every limit, and none is to be set: this is the one whose worst limit fails least."""
 
     checks: tuple[Check, ...]  # the limit that fails worst first
     hindrance: str = ""  # what keeps it from being chosen, beside its limits; "" if nothing does
     notes: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        return f"No pick. Fails least, not to be set: {self.told}"
 
     @property
     def failing(self) -> tuple[Check, ...]:
@@ -92,7 +113,7 @@ def choose(window: Window, limits: Limits | None = None) -> Pick | Nearest:
 
     `limits` None: those of the window. Raises ValueError for another depth tolerance than the window was made with.
     """
-    asked = window.limits if limits is None else limits
+    asked = window.limits if limits is None else replace(limits, on_feature=window.limits.on_feature)
     if asked.depth_tolerance != window.limits.depth_tolerance:
         raise ValueError(
             f"limits with a depth tolerance of {mm(asked.depth_tolerance):g} mm given, but the window counted shares "
@@ -103,13 +124,7 @@ def choose(window: Window, limits: Limits | None = None) -> Pick | Nearest:
     if not met.any():
         return _nearest(window, asked, notes)
     i, j = _best(window, asked, met)
-    return Pick(
-        i,
-        j,
-        *_setting(window, i, j),
-        checks=checks(window, asked, i, j),
-        notes=notes,
-    )
+    return Pick(**_setting(window, i, j), checks=checks(window, asked, i, j), notes=notes)
 
 
 def _best(window: Window, limits: Limits, met: NDArray[np.bool_]) -> tuple[int, int]:
@@ -135,17 +150,30 @@ def _nearest(window: Window, limits: Limits, notes: tuple[str, ...]) -> Nearest:
         cells = np.argwhere(room >= room.max() - SAME) if np.isfinite(room.max()) else np.argwhere(room == room.max())
         i, j = (int(n) for n in max(cells, key=lambda cell: (cell[1], -cell[0])))
     return Nearest(
-        i,
-        j,
-        *_setting(window, i, j),
+        **_setting(window, i, j),
         checks=checks(window, limits, i, j),
         hindrance=hindrance(window, limits, i, j),
         notes=notes,
     )
 
 
-def _setting(window: Window, i: int, j: int) -> tuple[float, float, float, float, tuple[Heed, ...]]:
-    """Oil pressure, speed, downforce, change of the depth setting and what to heed of a cell."""
-    change = float(window.grids["setting_change"][i, j].mean())
-    place = float(window.pressures[i]), float(window.speeds[j])
-    return *place, float(window.downforce[i]), change, window.heeds_at(i, j)
+def _setting(window: Window, i: int, j: int) -> dict[str, Any]:
+    """What every choice says of its cell."""
+    return {
+        "i": i,
+        "j": j,
+        "oil_pressure": float(window.pressures[i]),
+        "speed": float(window.speeds[j]),
+        "set_depth": window.set_depth,
+        "at_edge": edges_at(window, i, j),
+        "downforce": float(window.downforce[i]),
+        "setting_change": float(window.grids["setting_change"][i, j].mean()),
+        "heeds": window.heeds_at(i, j),
+    }
+
+
+def edges_at(window: Window, i: int, j: int) -> tuple[str, ...]:
+    """The ends of the search that a cell lies at, of `EDGES_OF_SEARCH`; of an axis with one value none."""
+    p, v = window.pressures.size, window.speeds.size
+    at = (i == 0 and p > 1, i == p - 1 and p > 1, j == 0 and v > 1, j == v - 1 and v > 1)
+    return tuple(name for name, there in zip(EDGES_OF_SEARCH[:4], at, strict=True) if there)

@@ -1,42 +1,25 @@
-"""How sure a pick is: its spread over the seeds, and the pick again with soil and ground changed.
-
-A change is tried on the window's own pressures, speeds and seeds. To stay cheap the speeds are searched outward from
-the pick's: up as long as some pressure meets every limit, else down until one does; a pressure that fails in one seed
-is not tried in the next, but for the first pick itself, whose worst seed is told. The pick among the cells that are
-left follows the same rule (`analysis.window.pick`).
+"""How sure a pick is: its spread over the grounds, its room, and the pick again with every doubtful value at both ends
+of its range (`analysis.window.sure.doubtful`), on the window's own pressures, speeds and grounds.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
 
-from analysis.parallel import Progress
-from analysis.rows.cells import Crossing, Laid, lay
-from analysis.rows.crossings import Cell, cross_all
-from analysis.window.cross_grid import assemble
+from analysis.parallel import Progress, run_all
+from analysis.rows.cells import Laid, lay
 from analysis.window.grid import Window
-from analysis.window.limits import meets, stops, without_counts
-from analysis.window.pick import Nearest, Pick, choose
+from analysis.window.limits import Check, without_counts
+from analysis.window.pick import Pick, choose
+from analysis.window.sure.assumed import Assumed, assumed
+from analysis.window.sure.doubtful import DOUBTFUL, Doubtful
+from analysis.window.sure.outward import Found, Place, axis, outward
+from analysis.window.sure.varied import edge_of, ends, key_of, lie_alike, value_at, without_effect
 from scenarios.scenario import Scenario
-from sim.unit import Soil
 
-STRENGTH_CHANGE = 0.30  # share by which the strength is changed
-ONE_CLASS = 4.0  # factor on the density Gd from one class of ISO 8608 to the next
 AT_PICK = ("on_depth_share", "wheel_off_share", "gauge_load_mean", "error_sd")  # measures whose spread is told
-
-
-@dataclass(frozen=True)
-class Variant:
-    """The pick again with one thing changed."""
-
-    name: str
-    words: str  # what was changed
-    applies: bool  # False: cannot be tried on this scenario; `note` says why
-    pick: Pick | None = None  # None: no setting meets every limit, or it was not tried
-    still_meets: bool | None = None  # whether the first pick still meets every limit; None: not tried
-    fails: str = ""  # the limit that the first pick then fails worst, in words
-    note: str = ""  # why it does not apply, or that it is the file's own case
 
 
 @dataclass(frozen=True)
@@ -48,12 +31,57 @@ class Spread:
     at_pick: dict[str, tuple[float, float]]  # lowest and highest over the seeds, SI
 
 
+class Tried(NamedTuple):
+    """A doubtful value at one end of its range."""
+
+    value: float  # [SI]
+    cut: bool  # at the end of what the key may hold, short of the range's own end
+    found: Found
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A doubtful value and where its ends lead."""
+
+    doubtful: Doubtful
+    key: str  # in a scenario file
+    edge: str  # its unit there
+    now: float  # what the scenario says [SI]
+    low: Tried | None  # None: the value is at this end already
+    high: Tried | None
+    moves: tuple[bool, bool]  # whether that end leads elsewhere, or the pick fails there
+    size: tuple[float, float, float]  # ends without a setting, largest change of speed [m/s], of pressure [Pa]
+
+    @property
+    def ends(self) -> tuple[Tried | None, Tried | None]:
+        """Low and high."""
+        return self.low, self.high
+
+
 @dataclass(frozen=True)
 class Robustness:
-    """Spread over the seeds and all variants."""
+    """All that says how sure a pick is."""
 
     spread: Spread
-    variants: tuple[Variant, ...]
+    room: Check  # the limit with least room at the pick
+    assumed: Assumed
+    pick: tuple[float, float]  # pressure [Pa] and speed [m/s]
+    pressures: tuple[float, ...]  # tried, the window's among them [Pa]
+    searched: tuple[float, ...]  # the window's
+    speeds: tuple[float, ...]  # tried: the window's [m/s]
+    unchanged: Found  # the pick with nothing changed, but with all those pressures tried
+    trials: tuple[Trial, ...]  # every value, those that move the pick most in front
+    left_out: tuple[tuple[Doubtful, str], ...]  # values that cannot matter here, and why
+
+    @property
+    def moving(self) -> tuple[Trial, ...]:
+        """The values that move the pick."""
+        return tuple(one for one in self.trials if any(one.moves))
+
+    @property
+    def failing(self) -> int:
+        """How many of these bring the pick to fail a limit."""
+        return sum(any(end is not None and not end.found.still_meets for end in one.ends) for one in self.moving)
 
 
 def spread(window: Window, pick: Pick) -> Spread:
@@ -74,103 +102,69 @@ def spread(window: Window, pick: Pick) -> Spread:
 def robustness(
     scenario: Scenario, window: Window, pick: Pick, workers: int | None = None, progress: Progress | None = None
 ) -> Robustness:
-    """Spread over the seeds, and the pick again without and with the default speed term in the disc force, with the
-    strength 30 % lower and higher, and with the ground one roughness class up; progress(changes done, all of them).
+    """Spread over the grounds, room at the pick, and the pick again with each doubtful value low and high.
+
+    progress(changes done, all of them), from the calling thread.
     """
-    changes = _changes(scenario)
-    found = []
-    for done, (name, words, change, note) in enumerate(changes, 1):
-        found.append(_variant(scenario, window, pick, workers, (name, words, change, note)))
-        if progress is not None:
-            progress(done, len(changes))
-    return Robustness(spread(window, pick), tuple(found))
+    reasons = {one: without_effect(scenario, one) for one in DOUBTFUL}
+    asked = [one for one in DOUBTFUL if not reasons[one]]
+    pairs = [ends(scenario, one) for one in asked]
+    jobs = [scenario, *(end.scenario for pair in pairs for end in pair if end is not None)]
+    laid = _worst_first(lay(scenario, window.seeds), window, pick)
+
+    def job(changed: Scenario) -> Found:
+        alike = lie_alike(scenario, changed)
+        grounds = laid if alike else _worst_first(lay(changed, window.seeds), window, pick)
+        return outward(changed, window, pick, grounds)
+
+    unchanged, *found = run_all(job, jobs, workers, progress)
+    told, here = iter(found), (pick.oil_pressure, pick.speed)
+    trials = []
+    for one, pair in zip(asked, pairs, strict=True):
+        low, high = (None if end is None else Tried(end.value, end.cut, next(told)) for end in pair)
+        trials.append(_trial(scenario, one, (unchanged.place, here), low, high))
+    trials.sort(key=lambda one: one.size, reverse=True)
+    return Robustness(
+        spread=spread(window, pick),
+        room=pick.checks[0],
+        assumed=assumed(scenario, [one.doubtful for one in trials]),
+        pick=here,
+        pressures=tuple(axis(window, scenario.limits).tolist()),
+        searched=tuple(window.pressures.tolist()),
+        speeds=tuple(window.speeds.tolist()),
+        unchanged=unchanged,
+        trials=tuple(trials),
+        left_out=tuple((one, why) for one, why in reasons.items() if why),
+    )
 
 
-Change = Callable[[Scenario], Scenario]
+def _worst_first(laid: Sequence[Laid], window: Window, pick: Pick) -> tuple[Laid, ...]:
+    """Grounds, that on which the pick has least room in front: what fails, fails there first."""
+    worst = pick.checks[0].seed
+    return tuple(sorted(laid, key=lambda ground: ground.seed != worst))
 
 
-def _changes(scenario: Scenario) -> list[tuple[str, str, Change | None, str]]:
-    """Name, words, the change (None: it cannot be made, or nothing changes), and why not."""
-    factor, default, share = scenario.soil.speed_factor, Soil().speed_factor, STRENGTH_CHANGE
-
-    def speed_term(value: float) -> tuple[Change | None, str]:
-        same = factor == value
-        return (None if same else lambda s: s.with_soil(speed_factor=value)), ("as in the file" if same else "")
-
-    def strength(by: float) -> Change:
-        return lambda s: s.with_soil(strength=s.soil.strength * by)
-
-    rougher: Change | None = lambda s: s.with_roughness_scaled(ONE_CLASS)  # noqa: E731
-    words = "ground one roughness class up (Gd × 4)"
-    if scenario.profile is not None:
-        words = "ground one roughness class up (measured waves up to 20 m twice as high)"
-    note = "" if scenario.roughness_label else "not applicable, this ground has no random roughness"
-    return [
-        ("no_speed_term", "no speed term in the disc force", *speed_term(0.0)),
-        ("default_speed_term", f"speed term of {default:.3g} per km/h in the disc force", *speed_term(default)),
-        ("strength_lower", f"soil strength −{share * 100:.0f} %", strength(1.0 - share), ""),
-        ("strength_higher", f"soil strength +{share * 100:.0f} %", strength(1.0 + share), ""),
-        ("one_class_rougher", words, rougher if scenario.roughness_label else None, note),
-    ]
-
-
-def _variant(
-    scenario: Scenario,
-    window: Window,
-    pick: Pick,
-    workers: int | None,
-    change: tuple[str, str, Change | None, str],
-) -> Variant:
-    name, words, make, note = change
-    if make is None:
-        same = name.endswith("speed_term")
-        return Variant(name, words, same, pick if same else None, True if same else None, note=note)
-    changed = make(scenario)
-    laid = lay(changed, window.seeds)
-    outcome, fails = _outward(changed, window, pick, laid, workers)
-    return Variant(name, words, True, outcome, not fails, fails, note)
-
-
-def _outward(
-    scenario: Scenario, window: Window, pick: Pick, laid: tuple[Laid, ...], workers: int | None
-) -> tuple[Pick | None, str]:
-    """The pick with speeds searched outward from the first pick's, and what the first pick then fails ("": nothing)."""
-    at_start = _column(scenario, window, laid, pick.j, workers, whole=pick.i)
-    found = choose(at_start)
-    met = meets(at_start, at_start.limits)[pick.i, 0]
-    fails = "" if met else stops(at_start, at_start.limits, pick.i, 0)
-    step = 1 if isinstance(found, Pick) else -1
-    best = found if isinstance(found, Pick) else None
-    j = pick.j + step
-    while 0 <= j < window.speeds.size:
-        found = choose(_column(scenario, window, laid, j, workers))
-        if isinstance(found, Nearest) and step > 0:
-            break
-        if isinstance(found, Pick):
-            best = replace(found, j=j)
-            if step < 0:
-                break
-        j += step
-    return best, fails
-
-
-def _column(
-    scenario: Scenario, window: Window, laid: tuple[Laid, ...], j: int, workers: int | None, whole: int | None = None
-) -> Window:
-    """The window of one speed.
-
-    All pressures are tried in the first seed, in the next ones only those that still meet every limit, and the one
-    numbered `whole`.
-    """
-    p, v = window.pressures, window.speeds[j : j + 1]
-    no_counts = without_counts(scenario.limits)
-    results: dict[tuple[int, int, int], Crossing] = {}
-    rows = list(range(p.size))
-    for k, ground in enumerate(laid):
-        cells = [Cell(replace(scenario.settings, oil_pressure=float(p[i]), speed=float(v[0])), 0) for i in rows]
-        crossings = dict(zip(rows, cross_all(scenario, (ground,), cells, False, workers), strict=True))
-        results |= {(i, 0, k): crossing for i, crossing in crossings.items()}
-        alone = assemble(scenario, p, v, (ground,), {(i, 0, 0): crossing for i, crossing in crossings.items()})
-        met = meets(alone, no_counts)[:, 0]
-        rows = [i for i in rows if met[i] or i == whole]
-    return assemble(scenario, p, v, laid, results)
+def _trial(
+    scenario: Scenario, one: Doubtful, stays: tuple[Place, Place], low: Tried | None, high: Tried | None
+) -> Trial:
+    """stays: what the pick is with nothing changed, with and without pressures beyond the window's."""
+    moves = tuple(
+        tried is not None and (tried.found.place not in stays or not tried.found.still_meets) for tried in (low, high)
+    )
+    lost, speed, pressure = 0.0, 0.0, 0.0
+    for tried in (low, high):
+        if tried is None:
+            continue
+        if tried.found.pick is None:
+            lost += 1.0
+            continue
+        apart = [
+            (abs(tried.found.pick.speed - place[1]), abs(tried.found.pick.oil_pressure - place[0]))
+            for place in stays
+            if place is not None
+        ]
+        nearest = min(apart)
+        speed, pressure = max(speed, nearest[0]), max(pressure, nearest[1])
+    value = value_at(scenario, one.paths[0])
+    key, edge = key_of(scenario, one), edge_of(scenario, one)
+    return Trial(one, key, edge, value, low, high, (moves[0], moves[1]), (lost, speed, pressure))

@@ -5,40 +5,87 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from analysis.present.edge import bar, kgf, kmh
-from analysis.present.sentences import setting, span
+from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.present.sentences import setting
+from analysis.present.texts import short
 from analysis.window.grid import Window
 from analysis.window.limits import asked_text, given, not_checked
 from analysis.window.pick import Nearest, Pick
-from analysis.window.robustness import Spread, Variant
 from analysis.window.weight import LEAST_SHARE, Weight
 from scenarios.spec import Limits
 from sim.heeds import KINDS
 
+NOTHING = "No setting to use"  # over all that is told where no setting tried is to be set
+LEAST = "fails least (not to be set)"  # beside the setting that is told there
+_AT_PRESSURE = {
+    "lowest_pressure": "the lowest tried",
+    "highest_pressure": "the highest tried; higher was not looked at",
+}
+_AT_SPEED = {"lowest_speed": "the slowest tried", "highest_speed": "the fastest tried; faster was not looked at"}
+_AT_PRECHARGE = {"lowest_precharge": "the lowest tried", "highest_precharge": "the highest tried"}
+ELSEWHERE_TOLD = ("not_reached", "precharge", "shared", "short_step")  # kinds that need no count over the settings
 
-def headline(choice: Pick | Nearest, where: str = "", *, tried: bool = False) -> str:
-    """What to set, or that no setting does and which comes nearest.
 
-    where: the setting in words, with its downforce if left out; tried: only the settings tried are spoken of.
+def headline(choice: Pick | Nearest, where: str = "") -> str:
+    """What to set, or that no setting tried is to be set.
+
+    where: the setting in words; with its downforce and set depth if left out.
     """
-    place = where or setting(choice.oil_pressure, choice.speed, force=choice.downforce)
     if isinstance(choice, Pick):
-        return f"Set {place}"
-    return f"No setting {'tried meets' if tried else 'meets'} every limit; {place} comes nearest"
+        return f"Set {where or full_setting(choice)}"
+    return f"{NOTHING}: none of those tried {'can be chosen' if choice.hindrance else 'meets every limit'}"
+
+
+def full_setting(choice: Pick | Nearest) -> str:
+    """A setting with what it presses on a row and its set depth."""
+    return f"{setting(choice.oil_pressure, choice.speed, force=choice.downforce)}, {depth_words(choice.set_depth)}"
+
+
+def depth_words(set_depth: float) -> str:
+    """A set depth [m] in words.
+
+    >>> depth_words(0.04), depth_words(0.0375)
+    ('set depth 40 mm', 'set depth 37.5 mm')
+    """
+    return f"set depth {short(mm(set_depth))} mm"
+
+
+def pressure_edge(choice: Pick | Nearest) -> str:
+    """That its pressure is the lowest or the highest tried, "" where it is neither."""
+    return "".join(text for name, text in _AT_PRESSURE.items() if name in choice.at_edge)
+
+
+def speed_edge(choice: Pick | Nearest) -> str:
+    """That its speed is the slowest or the fastest tried, "" where it is neither."""
+    return "".join(text for name, text in _AT_SPEED.items() if name in choice.at_edge)
+
+
+def precharge_edge(choice: Pick | Nearest) -> str:
+    """That its precharge is the lowest or the highest tried, "" where it is neither."""
+    return "".join(text for name, text in _AT_PRECHARGE.items() if name in choice.at_edge)
+
+
+def edge_notes(choice: Pick | Nearest) -> list[str]:
+    """At which ends of the search a choice lies."""
+    ends = ((bar(choice.oil_pressure), "bar", pressure_edge(choice)), (kmh(choice.speed), "km/h", speed_edge(choice)))
+    return [f"{short(value)} {unit} is {text}" for value, unit, text in ends if text]
+
+
+def failing_text(found: Nearest) -> str:
+    """What a setting fails with, and how far it is off."""
+    return found.hindrance or " and ".join(check.sentence() for check in found.failing)
 
 
 def nearest_sentence(found: Nearest) -> str:
-    """Which limit fails least, and where."""
+    """That none of the settings tried is to be set, and what the one fails with that fails least."""
+    why = "can be chosen" if found.hindrance else "meets every limit"
     where = setting(found.oil_pressure, found.speed)
-    if found.hindrance:
-        return f"no setting can be chosen; nearest is {where}: {found.hindrance}"
-    said = " and ".join(check.sentence() for check in found.failing)
-    return f"no setting meets every limit; nearest is {where}, which fails with {said}"
+    return f"no setting tried {why}, so none is to be set; {where} fails least: {failing_text(found)}"
 
 
 def warning_notes(choice: Pick | Nearest) -> list[str]:
-    """What to heed at a setting; of one that is not picked without what keeps it from being reached, told already."""
-    told = {"not_reached"} if isinstance(choice, Nearest) else set()
+    """What to heed at a setting; of one that is not picked without what keeps it from being set, told already."""
+    told = {"not_reached", "precharge"} if isinstance(choice, Nearest) else set()
     return [heed.text for heed in choice.heeds if heed.kind not in told]
 
 
@@ -48,7 +95,7 @@ def elsewhere_notes(window: Window, choice: Pick | Nearest) -> list[str]:
     barred = set()
     for (i, j, _), heeds in window.heeds.items():
         for heed in heeds:
-            if (i, j) != (choice.i, choice.j) and heed.kind not in ("not_reached", "shared", "short_step"):
+            if (i, j) != (choice.i, choice.j) and heed.kind not in ELSEWHERE_TOLD:
                 found.setdefault(heed.kind, set()).add((i, j))
                 barred |= {heed.kind} if heed.barred else set()
     if not found:
@@ -67,7 +114,7 @@ def limit_words(limits: Limits) -> list[str]:
 def unchecked_notes(limits: Limits) -> list[str]:
     """Which limits are not checked; none: all are."""
     unchecked = not_checked(limits)
-    return [f"not checked, for want of a limit: {', '.join(unchecked)}"] if unchecked else []
+    return [f"not checked (no limit given): {', '.join(unchecked)}"] if unchecked else []
 
 
 def caution_notes(window: Window, choice: Pick | Nearest, warnings: Iterable[str]) -> list[str]:
@@ -79,33 +126,6 @@ def caution_notes(window: Window, choice: Pick | Nearest, warnings: Iterable[str
         first = next(iter(sorted(window.problems.items())))[1]
         notes.append(f"{len(window.problems)} crossings could not be made; the first: {first}")
     return list(dict.fromkeys(notes))
-
-
-def variant_sentence(variant: Variant) -> str:
-    """What a change does to the pick."""
-    if not variant.applies:
-        return f"{variant.words}: {variant.note}"
-    kept = "the pick still meets every limit" if variant.still_meets else f"the pick then fails with {variant.fails}"
-    if variant.pick is None:
-        return f"{variant.words}: no setting meets every limit; {kept}"
-    return f"{variant.words}: {setting(variant.pick.oil_pressure, variant.pick.speed)}; {kept}"
-
-
-def spread_sentence(spread: Spread) -> str:
-    """The picks of single seeds."""
-    if len(spread.seeds) == 1:
-        return f"one ground only (seed {spread.seeds[0]}): no spread to tell"
-    found = [pick for pick in spread.picks if pick is not None]
-    none = len(spread.picks) - len(found)
-    if not found:
-        return f"alone, none of the {none} seeds has a setting that meets every limit"
-    speeds, pressures = sorted(kmh(p.speed) for p in found), sorted(bar(p.oil_pressure) for p in found)
-    text = f"each of {len(found)} seeds alone: {_ends(pressures)} bar at {_ends(speeds)} km/h"
-    return f"{text}; {none} without a setting" if none else text
-
-
-def _ends(values: list[float]) -> str:
-    return span(f"{values[0]:g}", f"{values[-1]:g}", "–")
 
 
 def weight_sentence(weight: Weight) -> str:

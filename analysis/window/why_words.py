@@ -6,7 +6,7 @@ import numpy as np
 
 from analysis.present.edge import bar, kmh
 from analysis.window.grid import Window
-from analysis.window.limits import checks, choosable, meets, smallest_margin, stops
+from analysis.window.limits import checks, choosable, hindrance, meets, smallest_margin, stops
 from analysis.window.pick import Pick
 from scenarios.spec import Limits
 
@@ -14,49 +14,75 @@ from scenarios.spec import Limits
 def why(window: Window, pick: Pick) -> tuple[str, ...]:
     """Three sentences: which limit of the window binds going faster, going lower in pressure, going higher."""
     limits, i, j = window.limits, pick.i, pick.j
-    return (_faster(window, limits, i, j), _sideways(window, limits, i, j, -1), _sideways(window, limits, i, j, 1))
+    return (
+        f"Faster: {faster(window, pick)}{_here(window, pick)}.",
+        _sideways(window, limits, i, j, -1),
+        _sideways(window, limits, i, j, 1),
+    )
 
 
-def _faster(window: Window, limits: Limits, i: int, j: int) -> str:
-    """What stops the next higher speed: at the picked pressure, and at the one that comes nearest there."""
+def faster(window: Window, pick: Pick) -> str:
+    """What stops the next higher speed, without a word in front: at the pressure that comes nearest there."""
+    limits, i, j = window.limits, pick.i, pick.j
+    if window.speeds.size == 1:
+        return f"only {kmh(window.speeds[j]):g} km/h was tried"
     if j + 1 == window.speeds.size:
-        return f"Faster: {kmh(window.speeds[j]):g} km/h is the fastest speed tried; faster was not looked at."
-    start = f"Faster: at {kmh(window.speeds[j + 1]):g} km/h and {_at(window, limits, i, j + 1)}"
+        return f"{kmh(window.speeds[j]):g} km/h is the fastest speed tried; faster was not looked at"
+    speed = f"{kmh(window.speeds[j + 1]):g} km/h"
     if window.pressures.size == 1:
-        return f"{start}."
-    able = choosable(window, limits)[:, j + 1]
-    best = int(np.where(able, smallest_margin(window, limits)[:, j + 1], -np.inf).argmax())
-    if not able.any() or best == i:
-        return f"{start}; no other pressure tried comes nearer to meeting every limit."
-    return f"{start}; no other pressure tried meets every limit there, nearest is {_at(window, limits, best, j + 1)}."
+        return f"at {speed} {_at(window, limits, i, j + 1)}"
+    best = _nearest_there(window, pick)
+    return f"{speed} fails at every pressure tried; nearest is {_named(window, limits, best, j + 1)}"
+
+
+def _nearest_there(window: Window, pick: Pick) -> int:
+    """The pressure that comes nearest at the next higher speed; the picked one where none can be chosen."""
+    able = choosable(window, window.limits)[:, pick.j + 1]
+    room = smallest_margin(window, window.limits)[:, pick.j + 1]
+    return int(np.where(able, room, -np.inf).argmax()) if able.any() else pick.i
+
+
+def _here(window: Window, pick: Pick) -> str:
+    """What stops the picked pressure at the next higher speed, where another comes nearer there."""
+    if pick.j + 1 == window.speeds.size or _nearest_there(window, pick) == pick.i:
+        return ""
+    return f" ({_named(window, window.limits, pick.i, pick.j + 1)})"
+
+
+def _named(window: Window, limits: Limits, i: int, j: int) -> str:
+    """A pressure and what stops it."""
+    return f"{bar(window.pressures[i]):g} bar: {stops(window, limits, i, j)}"
 
 
 def _at(window: Window, limits: Limits, i: int, j: int) -> str:
     """A pressure and what keeps it from being chosen."""
-    return f"{bar(window.pressures[i]):g} bar, {stops(window, limits, i, j)}"
+    why = "cannot be chosen" if hindrance(window, limits, i, j) else "fails"
+    return f"{bar(window.pressures[i]):g} bar {why}: {stops(window, limits, i, j)}"
 
 
 def _sideways(window: Window, limits: Limits, i: int, j: int, step: int) -> str:
     """What stops the pressures below (step −1) or above (step 1) at the same speed."""
-    way, end = ("Lower", "lowest") if step < 0 else ("Higher", "highest")
+    way, end, along = ("Lower", "lowest", "down") if step < 0 else ("Higher", "highest", "up")
     rows = range(i + step, -1 if step < 0 else window.pressures.size, step)
+    here = f"{bar(window.pressures[i]):g} bar"
+    if window.pressures.size == 1:
+        return f"{way}: only {here} was tried."
     if not rows:
-        return f"{way}: {bar(window.pressures[i]):g} bar is the {end} pressure tried; beyond was not looked at."
+        return f"{way}: {here} is the {end} pressure tried; {way.lower()} was not looked at."
     met = meets(window, limits)[:, j]
     said = []
     if met[i + step]:
-        here, there = checks(window, limits, i, j)[0], checks(window, limits, i + step, j)[0]
-        same = "no more" if there.margin >= here.margin else "less"
+        own, there = checks(window, limits, i, j)[0], checks(window, limits, i + step, j)[0]
+        same = "no more" if there.margin >= own.margin else "less"
         said.append(
             f"{bar(window.pressures[i + step]):g} bar meets every limit too, with {same} room: {there.sentence()}, "
-            f"{_percent(there.margin)} of the limit in hand against {_percent(here.margin)} at "
-            f"{bar(window.pressures[i]):g} bar"
+            f"{_percent(there.margin)} of the limit in hand against {_percent(own.margin)} at {here}"
         )
     fails = next((row for row in rows if not met[row]), None)
     if fails is not None:
-        said.append(f"at {_at(window, limits, fails, j)}")
-    else:
-        said.append(f"all pressures tried up to the {end} meet every limit")
+        said.append(_at(window, limits, fails, j))
+    elif len(rows) > 1:
+        said.append(f"all pressures tried {along} to the {end} meet every limit")
     return f"{way}: {'; '.join(said)}."
 
 

@@ -1,57 +1,81 @@
-"""First screen of `rowbench window`: what to set, why, what it buys, how sure, stones, weight, cautions."""
+"""Screen of `rowbench window`, short: what to set, what stops faster, how sure, what changes what one would do.
+
+All the rest stands behind `--details` (`analysis.window.detail_words`).
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
 
-import numpy as np
-
 from analysis.crossing.loads import PinLoad
-from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE
+from analysis.present.cautions import PRESSURE_SHORT
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.scenario_words import scenario_title
-from analysis.present.sentences import SCREEN, items, known, loaded, numbered, sentence, setting, span
-from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, short, signed, table
-from analysis.stones.words import loads_sentence
+from analysis.present.sentences import SCREEN, items, loaded, numbered, sentence, setting
+from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, plural, short, signed, table
 from analysis.window.advice import Advice
-from analysis.window.gain import Use
+from analysis.window.feature.feature_words import changed_words, judged
+from analysis.window.gain import Gain, Use
 from analysis.window.grid import Window
 from analysis.window.help_words import helps
+from analysis.window.limits import sown_text
 from analysis.window.pick import Nearest, Pick
 from analysis.window.pins_at import PinsAt
-from analysis.window.robustness import Robustness
 from analysis.window.sentences import (
-    caution_notes,
-    nearest_sentence,
-    spread_sentence,
-    variant_sentence,
+    LEAST,
+    NOTHING,
+    depth_words,
+    failing_text,
+    precharge_edge,
+    pressure_edge,
+    speed_edge,
+    unchecked_notes,
     warning_notes,
-    weight_sentence,
     weight_warning,
 )
-from analysis.window.why_words import why
+from analysis.window.sure.words import first_lines
+from analysis.window.why_words import faster
 from scenarios.scenario import Scenario
 from sim.unit import KELVIN
 
+HELPS = 2  # sentences on what would help
+MORE = "All the rest: --details."
+
 
 def window_text(advice: Advice, scenario: Scenario) -> str:
-    """The screen, from the numbers of a window and of what was found around it."""
-    outcome, warning = advice.outcome, weight_warning(advice.weight)
-    lines = [_title(advice.window, scenario), ""]
+    """The short screen, from the numbers of a window and of what was found around it."""
+    outcome = advice.outcome
+    lines = [*title_lines(advice.window, scenario), ""]
     if isinstance(outcome, Pick):
-        lines += ["What to set", *_settings(outcome, scenario), *_warnings(outcome)]
-        lines += ["", "Why", *items(*why(advice.window, outcome))]
-        lines += ["", *_buys(advice, scenario)]
-        lines += ["", "How sure", *_sure(advice.robustness, advice.window)]
+        lines += ["What to set", *set_lines(advice, scenario)]
+        if outcome.j + 1 < advice.window.speeds.size:
+            lines += labelled("  not faster", faster(advice.window, outcome))
+        lines += _in_place_of(advice.gain) if advice.gain else []
+        lines += warning_lines(advice, scenario)
+        lines += ["", "How sure", *_sure_short(advice)]
     else:
-        lines += ["What to set", *_said(nearest_sentence(outcome)), *_settings(outcome, scenario), *_warnings(outcome)]
-        said = helps(advice.window, outcome) or ("nothing that this search shows",)
-        lines += ["", "What would help", *items(*said)]
-    lines += ["", "Stones", *_said(loads_sentence(advice.stones))]
-    lines += ["", "Weight", *_said(weight_sentence(advice.weight), *([f"warning: {warning}"] if warning else []))]
-    lines += ["", "Cautions", *_cautions(advice, scenario)]
-    return "\n".join(lines)
+        lines += [*nothing_lines(advice, HELPS), *warning_lines(advice, scenario)]
+    lines += [*items(*map(sentence, unchecked_notes(advice.window.limits)), first="", indent=2)]
+    return "\n".join([*lines, *paragraph(f"{PRESSURE_SHORT} {MORE}", indent=2)])
+
+
+def nothing_lines(advice: Advice, most: int | None = None) -> list[str]:
+    """Where no setting tried is to be set: that first, then what would help (at most so many sentences), then the one
+    that fails least.
+    """
+    found = advice.outcome
+    assert isinstance(found, Nearest)
+    why = "can be chosen" if found.hindrance else "meets every limit"
+    even = f"the one that fails least{':' if found.hindrance else ' has'} {failing_text(found)}"
+    said = helps(advice.window, found)[:most] or ("nothing that this search shows",)
+    where = f"{loaded(found.oil_pressure, found.downforce)}, {short(kmh(found.speed))} km/h"
+    return [
+        *(NOTHING, *_said(f"none of those tried {why}, so none is to be set; {even}")),
+        *("", "What would help", *items(*map(sentence, said))),
+        *("", f"{LEAST[:1].upper()}{LEAST[1:]}"),
+        *_said(f"{where}, {depth_words(found.set_depth)}"),
+    ]
 
 
 def pins_text(window: Window, outcome: Pick | Nearest, pins: Mapping[str, PinLoad]) -> str:
@@ -62,101 +86,102 @@ def pins_text(window: Window, outcome: Pick | Nearest, pins: Mapping[str, PinLoa
         [f"{bar(p):.4g} bar", *(number(v, 1) if math.isfinite(v) else "–" for v in row)]
         for p, row in zip(window.pressures[::-1], grid[::-1], strict=True)
     ]
-    what = "Pick" if isinstance(outcome, Pick) else "Nearest"
+    where = setting(outcome.oil_pressure, outcome.speed, SCREEN, ", ")
+    what = "the pick" if isinstance(outcome, Pick) else LEAST
     each = {name: (p.peak, p.rms, p.mean) for name, p in pins.items()}
-    title = f"{what}, kN (highest of the seeds)"
-    lines = [*table(head, rows, indent=0), "", *pin_lines(title, each)]
+    lines = [*table(head, rows, indent=0), "", *paragraph(f"At {where}, {what}; highest of the grounds:")]
+    lines += pin_lines("Pin, kN", each)
     if isinstance(pins, PinsAt) and pins.problem:
         lines += ["", *paragraph(sentence(f"no pin loads at this setting: {pins.problem}"))]
     return "\n".join(lines)
 
 
-def _title(window: Window, scenario: Scenario) -> str:
-    ground = f"{short(scenario.length)} m, {numbered('seed', window.seeds)}"
-    tried = f"{window.pressures.size} pressures × {window.speeds.size} speeds"
-    return f"{scenario_title(scenario)} ({scenario.name}): {ground}, {tried}"
+def title_lines(window: Window, scenario: Scenario) -> list[str]:
+    """What was searched on which ground."""
+    ground = f"{short(scenario.length)} m, {numbered('ground', window.seeds)}"
+    tried = f"{plural(window.pressures.size, 'pressure')} × {plural(window.speeds.size, 'speed')}"
+    lines = paragraph(f"{scenario_title(scenario)} ({scenario.name}): {ground}, {tried}", indent=2)
+    return lines + items(*(sentence(text) for text in [judged(scenario)] if text), first="", indent=2)
 
 
-def _settings(found: Pick | Nearest, scenario: Scenario) -> list[str]:
-    s = scenario.settings
+def set_lines(advice: Advice, scenario: Scenario) -> list[str]:
+    """What to set, a line for each thing."""
+    s, found, limits = scenario.settings, advice.outcome, scenario.limits
+    other = advice.gain is not None and advice.gain.present.set_depth != found.set_depth
     change = mm(found.setting_change)
     way = "deeper" if change > 0 else "shallower"
-    made = f"the setting made at {setting(s.reference_pressure, s.reference_speed, SCREEN, ' and ')}"
+    made = f"the setting made{f' for {short(mm(found.set_depth))} mm' if other else ''} at "
+    made = f"{made}{setting(s.reference_pressure, s.reference_speed, SCREEN, ' and ')}"
     depth = f"{signed(change)} mm ({way}) against {made}" if abs(change) >= 0.05 else f"as it is: {made}"
+    warm = f"{s.precharge_temperature - KELVIN:.0f} °C"
+    precharge = f"precharge {short(bar(s.precharge))} bar at {warm}{_bracketed(precharge_edge(found))}"
+    stated = limits.set_depth_min is not None or limits.set_depth_max is not None
+    allowed = f"{sown_text(limits)} may be sown" if stated else ""
+    pressure, speed = loaded(found.oil_pressure, found.downforce), f"{short(kmh(found.speed))} km/h"
     return [
-        *labelled("  oil pressure", loaded(found.oil_pressure, found.downforce)),
-        *labelled(
-            "  nitrogen", f"precharge {short(bar(s.precharge))} bar at {s.precharge_temperature - KELVIN:.0f} °C"
-        ),
+        *labelled("  set depth", f"{short(mm(found.set_depth))} mm{_bracketed(allowed)}"),
+        *labelled("  oil pressure", f"{pressure}{_bracketed(pressure_edge(found))}"),
+        *labelled("  nitrogen", precharge),
         *labelled("  depth setting", depth),
-        *labelled("  speed", f"{short(kmh(found.speed))} km/h"),
+        *labelled("  speed", f"{speed}{_bracketed(speed_edge(found))}"),
     ]
 
 
-def _warnings(found: Pick | Nearest) -> list[str]:
+def _bracketed(text: str) -> str:
+    return f" ({text})" if text else ""
+
+
+def heed_lines(found: Pick | Nearest) -> list[str]:
     """What to heed at the setting found."""
-    return items(*(sentence(f"warning: {text}") for text in warning_notes(found)))
+    return _said(*(f"warning: {text}" for text in warning_notes(found)))
 
 
-def _buys(advice: Advice, scenario: Scenario) -> list[str]:
-    """The pick beside the file's present setting."""
-    assert advice.gain is not None
-    pick, present = advice.gain.pick, advice.gain.present
-    tolerance = short(mm(scenario.limits.depth_tolerance))
-    left = "left as it was" if present.setting == "unchanged" else "set again"
-    head = (
-        "What it buys",
-        "pick",
-        f"present: {setting(present.oil_pressure, present.speed, SCREEN, ', ')}",
-    )
-    rows = [
-        (f"  on depth (±{tolerance} mm)", known(pick.on_depth_share), known(present.on_depth_share)),
-        ("  the same, depth setting left alone", _left_alone(advice, pick), _left_alone(advice, present)),
-        ("  gauge wheel off", known(pick.wheel_off_share), known(present.wheel_off_share)),
-        ("  hectares an hour", number(pick.hectares_per_hour, 2), number(present.hectares_per_hour, 2)),
-    ]
-    lines = table(head, rows, indent=0)
-    said = f"  Present: depth {left}. {_area(scenario)}"
-    barred = [f"warning of the present setting: {text}" for text in present.warnings[:1]]
-    told = [present.reason] if present.reason else barred
-    return lines + paragraph(said, indent=2) + _said(*told)
+def warning_lines(advice: Advice, scenario: Scenario) -> list[str]:
+    """What changes what one would do: warnings of the setting, the weight, and what the file itself is warned of."""
+    weight = weight_warning(advice.weight) if isinstance(advice.outcome, Pick) else ""
+    said = [f"warning: {weight}"] if weight else []
+    return heed_lines(advice.outcome) + _said(*said, *scenario.warnings)
 
 
-def _left_alone(advice: Advice, use: Use) -> str:
-    """On-depth share of a setting of the grid with the depth setting as made at the reference."""
-    if use.elsewhere:
-        return "–"
-    window = advice.window
-    i, j = np.isclose(window.pressures, use.oil_pressure), np.isclose(window.speeds, use.speed)
-    if not (i.any() and j.any()):
-        return "–"
-    share = float(window.over_seeds("on_depth_share_unchanged_setting")[int(i.argmax()), int(j.argmax())])
-    return known(share)
+def _in_place_of(gain: Gain) -> list[str]:
+    """The file's present setting and what changes from it to the pick, in a line."""
+    pick, present = gain.pick, gain.present
+    if (pick.oil_pressure, pick.speed) == (present.oil_pressure, present.speed) and not present.elsewhere:
+        return labelled("  in place of", "the same pressure and speed now")
+    if present.on_depth_share is None or pick.on_depth_share is None:
+        return labelled("  in place of", f"{use_words(present, pick)} (not crossed: {present.reason})")
+    on_depth = f"on depth {_from_to(percent(present.on_depth_share), percent(pick.on_depth_share))}"
+    if pick.at is not None and present.at is not None:
+        on_depth = changed_words(pick.at, present.at)
+    area = _from_to(number(present.hectares_per_hour, 2), number(pick.hectares_per_hour, 2))
+    return labelled("  in place of", f"{use_words(present, pick)}: {on_depth}, {area} ha/h")
 
 
-def _area(scenario: Scenario) -> str:
-    m = scenario.machine
-    return f"Area: {m.rows} rows at {short(m.row_spacing)} m, {percent(m.field_efficiency, 0)} of the time at work."
+def use_words(use: Use, other: Use) -> str:
+    """A setting that is used, in words; set depth and precharge where they are not those of another."""
+    said = [setting(use.oil_pressure, use.speed, SCREEN, ", ")]
+    said += [depth_words(use.set_depth)] if use.set_depth != other.set_depth else []
+    said += [f"precharge {short(bar(use.precharge))} bar"] if use.precharge != other.precharge else []
+    return ", ".join(said)
 
 
-def _sure(sure: Robustness | None, window: Window) -> list[str]:
-    if sure is None:
+def gain_heading(gain: Gain) -> str:
+    """What stands over pick and present setting side by side."""
+    if not gain.better:
+        return "Beside the present setting"
+    return "What it buys and costs" if gain.worse else "What it buys"
+
+
+def _from_to(before: str, after: str) -> str:
+    return before if before == after else f"{before} → {after}"
+
+
+def _sure_short(advice: Advice) -> list[str]:
+    """Room at the pick, what its values rest on, and what moves it most."""
+    if advice.robustness is None:
         return ["  not looked at"]
-    said = [spread_sentence(sure.spread)]
-    if len(window.seeds) > 1:
-        said.append(f"at the pick, over the seeds: {at_pick(sure)}")
-    return _said(*said, *map(variant_sentence, sure.variants))
-
-
-def at_pick(sure: Robustness) -> str:
-    """Shares at the pick from the lowest to the highest over the seeds."""
-    on_depth, off = (span(*map(percent, sure.spread.at_pick[name])) for name in ("on_depth_share", "wheel_off_share"))
-    return f"on depth {on_depth}, wheel off {off}"
-
-
-def _cautions(advice: Advice, scenario: Scenario) -> list[str]:
-    notes = caution_notes(advice.window, advice.outcome, scenario.warnings)
-    return _said(*notes) + items(f"{SLOT_NOTE} {LOADS_NOTE}", PRESSURE_NOTE)
+    said, moving = first_lines(advice.robustness)
+    return items(*said) + items(*moving, first="    ", indent=6)
 
 
 def _said(*texts: str) -> list[str]:

@@ -60,6 +60,21 @@ def closest(word: str, known: Iterable[str]) -> str | None:
     return found[0] if found else None
 
 
+def closest_name(word: str, known: Iterable[str]) -> str | None:
+    """The known name that this word may have meant: as `closest`, else the likeliest that begins with the same letter,
+    as where a word was written by its sound.
+
+    >>> closest_name("ruff", ["bank", "ridges", "rough"]), closest_name("xyz", ["bank"])
+    ('rough', None)
+    """
+    listed = list(known)
+    near = closest(word, listed)
+    if near is None and word:
+        alike = difflib.get_close_matches(word, [name for name in listed if name[:1] == word[:1].lower()], 1, 0.4)
+        near = alike[0] if alike else None
+    return near
+
+
 def plain(text: str) -> str:
     """A text of a file or of the command line as a terminal may show it: control characters by their numbers.
 

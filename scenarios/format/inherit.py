@@ -7,12 +7,12 @@ scenario that lends its unit lends neither.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from scenarios.format.errors import ScenarioError, fault, shown
-from scenarios.format.library import find
+from scenarios.format.library import find, is_librarys
 from scenarios.format.messages import Fault
 from scenarios.format.read import Chain, parse_toml, read_text
 from scenarios.format.schema import check
@@ -39,6 +39,33 @@ def taken_over(
         if isinstance(document.get(name, {}), dict):
             found[name] = _over(name, [document, *alone])
     return found, {name: tuple(text for _, text in chain) for name, chain in chains.items()}
+
+
+def stated(document: dict[str, Any], chains: Mapping[str, Chain]) -> frozenset[str]:
+    """Dotted keys of unit and soil that a document gives itself or takes from texts that are not the library's.
+
+    >>> sorted(stated({"soil": {"base": "hard", "strength_MPa": 1.5}}, {}))
+    ['soil.strength_MPa']
+    """
+    found: set[str] = set()
+    for name in DEFAULTS:
+        own = [
+            parse_toml(text, Path(label)) for label, text in chains.get(name, ()) if not is_librarys(name, label, text)
+        ]
+        for given in (document, *own):
+            found |= set(_leaves(given.get(name, {}), name))
+    return frozenset(found)
+
+
+def _leaves(table: Any, dotted: str) -> Iterator[str]:
+    """Dotted names of all values of a table and of the tables in it."""
+    if not isinstance(table, dict):
+        return
+    for key, value in table.items():
+        if isinstance(value, dict):
+            yield from _leaves(value, f"{dotted}.{key}")
+        elif key != "base":
+            yield f"{dotted}.{key}"
 
 
 def _over(name: str, documents: list[dict[str, Any]]) -> dict[str, Any]:

@@ -70,7 +70,7 @@ class Key:
         if self.kind == "pair":
             return f"[least, most], each {bounds}" if self.rising else f"[{self.axes}], each {bounds}"
         if self.kind == "series":
-            return f'a list of numbers or "first:last:count", each {bounds}'
+            return f'a list of numbers, or a text "first:last:count" or "6,8,10", each {bounds}'
         return bounds
 
     def accepts(self, value: Any) -> bool:
@@ -95,15 +95,15 @@ class Key:
 
 
 def read_series(value: Any) -> list[float]:
-    """Values of a search: a list of numbers, one number, or the text "first:last:count" (ends included).
+    """Values of a search: a list of numbers, one number, or a text: "first:last:count" (ends included) or "6,8,10".
 
     Returns the values as given (edge units), rising, without repeats. Raises ValueError with the reason.
 
-    >>> read_series("30:90:4"), read_series([60, 30])
-    ([30.0, 50.0, 70.0, 90.0], [30.0, 60.0])
+    >>> read_series("30:90:4"), read_series([60, 30]), read_series("10, 6, 8")
+    ([30.0, 50.0, 70.0, 90.0], [30.0, 60.0], [6.0, 8.0, 10.0])
     """
     if isinstance(value, str):
-        return _read_triple(value)
+        return _read_list(value) if "," in value else _read_triple(value)
     items = value if isinstance(value, list | tuple) else [value]
     if not items:
         raise ValueError("the list is empty")
@@ -113,6 +113,15 @@ def read_series(value: Any) -> list[float]:
         if isinstance(item, bool) or not isinstance(item, int | float):
             raise ValueError("not all values are numbers")
     return sorted({float(item) for item in items})
+
+
+def _read_list(value: str) -> list[float]:
+    try:
+        return read_series([float(part) for part in value.split(",")])
+    except ValueError as error:
+        if str(error) == "more than 1000 values":
+            raise
+        raise ValueError("not of the form 6,8,10, numbers with commas between them") from None
 
 
 def _read_triple(value: str) -> list[float]:
@@ -126,9 +135,13 @@ def _read_triple(value: str) -> list[float]:
         raise ValueError("not of the form first:last:count, with a whole count") from None
     if not 1 <= count <= 1000:
         raise ValueError("the count is not between 1 and 1000")
-    if len(parts) == 1 or count == 1:
-        return numbers[:1]
+    if len(parts) == 1:
+        return numbers
     first, last = numbers
+    if count == 1 and first == last:
+        return [first]
+    if count == 1:
+        raise ValueError(f"a count of 1 leaves {parts[1]} out: the third number is how many values, not their step")
     if not last > first:
         raise ValueError("the last value is not above the first")
     step = (last - first) / (count - 1)

@@ -7,7 +7,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import NamedTuple
 
-from scenarios.format.errors import ScenarioError, closest, fault, shown
+from scenarios.format.errors import ScenarioError, closest_name, fault, shown
 
 FOLDER = Path(str(files("scenarios"))) / "library"
 KINDS = {"scenario": FOLDER, "unit": FOLDER / "units", "soil": FOLDER / "soils", "paddock": FOLDER / "paddocks"}
@@ -31,6 +31,12 @@ def library(kind: str = "scenario") -> list[Entry]:
     return entries
 
 
+def is_librarys(kind: str, name: str, text: str) -> bool:
+    """Whether a text is that of the library's file of that name and kind, or a copy of it."""
+    named = KINDS[kind] / name
+    return Path(name).name == name and named.is_file() and named.read_text(encoding="utf-8-sig") == text
+
+
 def find(source: str | Path, kind: str, *, where: str, folder: Path | None = None) -> Path:
     """The file that a name or a path means; a relative path counts from `folder` (default: the current one).
 
@@ -47,14 +53,14 @@ def find(source: str | Path, kind: str, *, where: str, folder: Path | None = Non
     if folder is None and text and path.is_file():
         return path
     names = [entry.name for entry in library(kind)]
-    near = closest(text, names)
+    near = closest_name(text, names)
     raise ScenarioError(
         [
             fault(
                 where,
                 f"given {shown(text)}, which is no {kind} of the library",
                 f"a path to a file, or {', '.join(names)}",
-                f'"{near}"' if near else f"a path ending in .toml, or {shown(names[0])}",
+                f'"{near}"' if near else "rowbench library: it lists them, or a path ending in .toml",
             )
         ]
     )

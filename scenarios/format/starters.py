@@ -37,7 +37,8 @@ SCENARIO_STARTER = Starter(
 # delete what you leave as it is. One does not: without `class` in [ground.roughness] the ground is perfectly flat,
 # as a bench floor is and no field. A line that begins with # and a key is switched off: take the # away to use it.
 # Beside each key: meaning · what is allowed · default · where the value comes from ("assumed": made up).
-# Points are [x, z] in m, x forward, z up.
+# Points are [x, z] in m, x forward (so what is behind the pin is negative), z up; each says from which pin it counts.
+# rowbench draw FILE --figure unit.png shows these pins (O, U0, L0, U1) and where all others come to lie.
 #
 # Stored gas and oil under pressure injure, and so do raised machines: relieve pressure and support the machine
 # before work, charge accumulators with dry nitrogen only, follow local codes and leave it to licensed people.

@@ -12,10 +12,38 @@ from typing import Any
 
 import numba
 from numba import extending, njit
+from numba.core import event
 
+from sim.arithmetic import compiling
 from sim.arithmetic.compilecache import cache_folder
 
 ARITHMETIC: dict[str, Any] = {"error_model": "numpy", "fastmath": {"contract"}}
+
+_kept: set[Callable[..., Any]] = set()  # functions whose machine code is kept on disk
+
+
+class _Teller(event.Listener):
+    """Tells of kept functions that are compiled; what is compiled on the way is part of them.
+
+    The compiler reports after it has looked for the code on disk in vain, and compiles one function at a time.
+    """
+
+    def __init__(self) -> None:
+        self.open: list[str] = []
+
+    def on_start(self, event: Any) -> None:
+        function = getattr(event.data["dispatcher"], "py_func", None)
+        self.open.append(f"{function.__module__}.{function.__name__}" if function in _kept else "")
+        if not any(self.open[:-1]) and self.open[-1]:
+            compiling.tell(self.open[-1], begun=True)
+
+    def on_end(self, event: Any) -> None:
+        name = self.open.pop()
+        if not any(self.open) and name:
+            compiling.tell(name, begun=False)
+
+
+event.register("numba:compile", _Teller())
 
 INLINE: Any = {"forceinline": True, **ARITHMETIC}
 
@@ -30,6 +58,7 @@ def kernel(function: Callable[..., Any]) -> Any:
 
 def kept(function: Callable[..., Any], **options: Any) -> Any:
     """A compiled function whose machine code is kept in this installation's own folder (`compilecache`)."""
+    _kept.add(function)
     config: Any = numba.config
     users = config.CACHE_DIR  # read by the compiler as the function is made, and put back for everyone else
     config.CACHE_DIR = str(cache_folder())

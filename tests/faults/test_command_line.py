@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
@@ -29,7 +30,7 @@ def empty_folder(tmp_path, monkeypatch):
 @pytest.fixture(autouse=True)
 def no_word_about_compiling(monkeypatch):
     """Standard error holds the faults only, whether or not the model has been compiled before."""
-    monkeypatch.setattr("analysis.cli.parts.warmup.is_compiled", lambda rows=False: True)
+    monkeypatch.setattr("analysis.cli.main.watched", lambda watcher: nullcontext())
 
 
 def test_an_unknown_name_gets_the_closest(capsys):
@@ -267,15 +268,6 @@ def test_a_reader_that_goes_away_is_no_error():
         err = process.stderr.read()
     assert err == b""
     assert process.returncode == 0
-
-
-def test_the_first_run_says_that_it_compiles(capsys, monkeypatch):
-    monkeypatch.setattr("analysis.cli.parts.warmup.is_compiled", lambda rows=False: False)
-    assert main(["run", "smooth", "--json"]) == 0
-    assert "compiling the model (once per installation" in capsys.readouterr().err
-    monkeypatch.setattr("analysis.cli.parts.warmup.is_compiled", lambda rows=False: True)
-    assert main(["run", "smooth", "--json"]) == 0
-    assert capsys.readouterr().err == ""
 
 
 def test_the_library_itself_has_no_faults():

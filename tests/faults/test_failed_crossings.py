@@ -29,7 +29,7 @@ JOBS = {
     "a run with the setting left alone": ("analysis.crossing.summary", "simulate", lambda s: unchanged_share(
         invented.made_run(), s.limits.depth_tolerance)),
     "explain": ("analysis.explain.explain", "simulate", lambda s: explain(s, workers=1)),
-    "a change tried by explain": ("analysis.explain.changes", "simulate", lambda s: explain(s, workers=1)),
+    "a change tried by explain": ("analysis.explain.trials.changes", "simulate", lambda s: explain(s, workers=1)),
     "press": ("analysis.setting_up.press_wheel", "simulate", lambda s: press_wheel(s, [0], [s.settings.speed], 1)),
     "stone": ("analysis.stones.speed", "simulate", lambda s: stone_speed(s, Limit("disc", 2e4), 0.04, 60e5, 1)),
     "pins of a setting": ("analysis.window.pins_at", "simulate", lambda s: pins_at(s, (1,), PICK, 1)),

@@ -109,6 +109,15 @@ SINGLE = [
         ["stones.placed[0].top_mm", "up to 0.3 of its length, 30 mm"],
     ),
     ("[limits]\ngauge_load_min_N = 2000", ["limits.gauge_load_min_N", "gauge_load_max_N, 1200 N"]),
+    (
+        "[limits]\nset_depth_max_mm = 35",
+        ["settings.set_depth_mm: given 40", "at most 35 mm", "set_depth_max_mm", "try: 35, or another range"],
+    ),
+    ("[limits]\nset_depth_min_mm = 45", ["settings.set_depth_mm: given 40", "at least 45 mm", "try: 45"]),
+    (
+        "[limits]\nset_depth_min_mm = 45\nset_depth_max_mm = 35",
+        ["limits.set_depth_min_mm: given 45", "up to set_depth_max_mm, 35 mm"],
+    ),
     ("[limits]\non_depth_share_min = 90", ["limits.on_depth_share_min", "given 90", "0 to 1"]),
     ('[search]\npressures_bar = "30:90"', ["search.pressures_bar", "not of the form first:last:count"]),
     ('[search]\nspeeds_kmh = "5:50:4"', ["search.speeds_kmh", "35 is out of range", "1 to 30 km/h"]),

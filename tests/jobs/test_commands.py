@@ -24,7 +24,7 @@ RUN_KEYS = {
     "settings": {"oil_pressure_bar", "precharge_bar", "speed_kmh", "set_depth_mm", "downforce_kgf", "setting",
                  "depth_setting_change_mm"},
     "depth": {"mean_mm", "error_mean_mm", "error_sd_mm", "error_p05_mm", "error_p95_mm", "on_depth_share",
-              "on_depth_share_unchanged_setting"},
+              "on_depth_share_unchanged_setting", "error_max_mm", "error_max_at_m", "error_min_mm", "error_min_at_m"},
     "causes": {*CAUSES, "sum_residual_mm"},
     "gauge_load": {"mean_N", "sd_N", "p05_N", "p95_N", "wheel_off_share"},
     "press_load": {"mean_N", "sd_N"},
@@ -40,10 +40,12 @@ OTHER_RUN_KEYS = {"scenario", "distance_m", "pins_check", "warnings", "reasons",
 WINDOW_GRIDS = {
     "on_depth_share", "on_depth_share_unchanged_setting", "error_sd_mm", "depth_mean_mm", "wheel_off_share",
     "gauge_load_mean_N", "wheel_off_per_km", "breakouts_per_km", "pin_peak_N", "pressure_max_bar", "meets_limits",
+    "precharge_share", "gas_squeeze",
 }  # fmt: skip
 WINDOW_KEYS = WINDOW_GRIDS | {
     "scenario", "pressures_bar", "speeds_kmh", "limits", "seeds", "by_seed", "reasons", "notes", "warnings", "pick",
-    "nearest", "stones", "weight", "run",
+    "headline", "nearest", "stones", "weight", "run",
+    "scenario_warnings",
 }  # fmt: skip
 
 
@@ -83,13 +85,13 @@ def test_run_gives_every_key_on_every_scenario_of_the_library(name, capsys):
 @pytest.mark.parametrize("name", ["hump", "stony"])
 def test_run_tells_the_same_numbers_to_a_reader(name, capsys):
     d = answer(capsys, "run", name)
-    assert main(["run", name]) == 0
+    assert main(["run", name, "--details"]) == 0
     text = " ".join(capsys.readouterr().out.split())
     for words in ("ground shape", "tyre and sinkage", "linkage", "toolbar pitch", "lift-off", "turnbuckle front",
                   "dry nitrogen", "no design loads", "slot, not of the seed"):  # fmt: skip
         assert words in text
     assert f"{d['depth']['on_depth_share'] * 100:.1f} % within ±10 mm" in text
-    assert f"mean {d['gauge_load']['mean_N']:.0f} N" in text
+    assert f"mean {round(d['gauge_load']['mean_N'], -1):.0f} N" in text  # three figures of some 1000 N
     assert f"{d['gas']['pressure_max_bar']:.1f} bar" in text
     peaks = d["pins"]["bell_crank"]
     assert f"bell crank {peaks['peak_N'] / 1e3:.2f} {peaks['rms_N'] / 1e3:.2f} {peaks['mean_N'] / 1e3:.2f}" in text
@@ -146,9 +148,20 @@ def test_window_picks_on_a_small_grid(capsys, empty_folder):
     assert set(d["pins"]) == set(PINS)
     assert (empty_folder / "w.png").read_bytes().startswith(b"\x89PNG")
 
+    assert found["set_depth_mm"] == 40.0
     assert main(words[:-2]) == 0
+    text = capsys.readouterr().out
+    order = ["Highest pin load", "What to set", "How sure", "Not checked"]
+    places = [text.index(f"\n{head}") for head in order[1:]]
+    assert text.startswith(order[0])
+    assert places == sorted(places)
+    assert "All cautions" not in text
+    assert "set depth       40 mm" in text
+    assert main([*words[:-2], "--details"]) == 0
     text, err = capsys.readouterr()
-    order = ["What to set", "Why", "What it buys", "How sure", "Stones", "Weight", "Cautions", "Highest pin load"]
+    order = ["What to set", "Why", "", "How sure", "Stones", "Weight", "Cautions"]
+    order[2] = next(head for head in ("What it buys", "Beside the present setting") if f"\n{head}" in text)
+    assert text.startswith("Highest pin load")
     places = [text.index(f"\n{head}") for head in order]
     assert places == sorted(places)
     assert f"{found['oil_pressure_bar']:.0f} bar = {found['downforce_kgf']:.0f} kgf a row" in text
@@ -168,8 +181,10 @@ def test_window_says_what_would_help_where_nothing_meets_all_limits(capsys, empt
     assert "on_depth_share_min" in d["nearest"]["fails"]
     assert main(words) == 0
     text = capsys.readouterr().out
-    assert "No setting meets every limit" in text
-    assert "What would help" in text
+    assert text.index("No setting to use") < text.index("What would help") < text.index("Fails least (not to be set)")
+    assert "None of those tried meets every limit, so none is to be set" in text
+    assert "What to set" not in text
+    assert d["headline"] == "No setting to use: none of those tried meets every limit"
 
 
 def test_library_lists_what_there_is(capsys):

@@ -85,6 +85,8 @@ def test_a_window_over_precharges_and_depths_names_them(capsys, folder):
     found = d["pick"] or d["nearest"]
     pairs = [(one["precharge_bar"], one["set_depth_mm"]) for one in d["searched"]]
     assert pairs == [(20.0, 30.0), (20.0, 40.0), (30.0, 30.0), (30.0, 40.0)]
+    assert found["set_depth_mm"] == 40.0
+    assert [one["wanted"] for one in d["searched"]] == [False, True, False, True]
     own = d["searched"][pairs.index((found["precharge_bar"], found["set_depth_mm"]))]
     assert (own["pick"] or own["nearest"])["says"] == found["says"]
     assert d["stone"][0]["limit_N"] == 10e3
@@ -97,8 +99,43 @@ def test_a_window_over_precharges_and_depths_names_them(capsys, folder):
     assert "crossings: 16 of 16" in err
     said = " ".join(out.split())
     pair = f"precharge {found['precharge_bar']:g} bar, set depth {found['set_depth_mm']:g} mm"
-    assert f"over all: {pair}" in said
-    assert f"nitrogen precharge {found['precharge_bar']:g} bar at 20 °C" in said
+    assert f"ver all: {pair}" in said
+    assert "Depth: 40 mm is wanted (the file's set depth)" in said
+
+
+@pytest.mark.parametrize(
+    ("words", "depths", "wanted", "source"),
+    [
+        (["--depths", "30"], [30.0, 40.0], [False, True], "file"),
+        (["--depths", "40"], [40.0], [True], "file"),
+        (["--depths", "50:60:2"], [40.0, 50.0, 60.0], [True, False, False], "file"),
+        (["--depth-range", "35:45"], [35.0, 40.0, 45.0], [True, True, True], "option"),
+        (["--depth-range", "30"], [30.0, 40.0], [True, False], "option"),
+        (["--depths", "30:50:3", "--depth-range", "45:60"], [30.0, 40.0, 50.0], [False, False, True], "option"),
+    ],
+)
+def test_which_depths_a_window_may_pick(capsys, words, depths, wanted, source):
+    d = answer(capsys, "window", "short.toml", "--pressures", "50", "--speeds", "7", "--workers", "1", *words)
+    assert d["depths_mm"] == depths
+    assert [one["wanted"] for one in d["searched"]] == wanted
+    assert d["depths_wanted"]["source"] == source
+    found = d["pick"] or d["nearest"]
+    assert wanted[depths.index(found["set_depth_mm"])]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--depth-range", "45:35"], '--depth-range: given "45:35"; allowed:'),
+        (["--depth-range", "30:40:3"], '--depth-range: given "30:40:3"; allowed:'),
+        (["--depth-range", "deep"], "try: --depth-range 35:45"),
+        (["--depth-range", "3:40"], "each 5 to 150 mm"),
+        (["--depth-range", "35:45", "--depths", "20:30:2"], "20, 30 mm, none of which may be picked"),
+    ],
+)
+def test_a_range_of_depths_that_cannot_be_is_refused(capsys, words, said):
+    assert main(["window", "short.toml", *SMALL, *words]) == 2
+    assert said in capsys.readouterr().err
 
 
 def test_a_window_without_those_options_is_what_it_was(capsys):

@@ -91,7 +91,7 @@ def test_the_page_says_what_the_summary_says(page, summary):
     assert "low & <wet>" in text
     assert "<wet>" not in page
     assert "seed 5" in text
-    assert "(seed 5)" not in text
+    assert "(ground 5)" not in text
     assert "rowbench report small.h5 --out page.html" in text
     assert "dry nitrogen only" in text
     assert summary.table.versions["sources"] in text
@@ -146,7 +146,11 @@ def test_no_setting_that_meets_the_limits_is_told(stored, tmp_path):
         file["inputs"].create_dataset("limits_si", data=json.dumps({**limits, "on_depth_share_min": 0.9999}))
     seal(strict)
     text = words(paddock_page(summarise(load_table(strict)), DAY))
-    assert "No setting tried meets every limit" in text
+    assert "No setting to use: none of those tried meets every limit." in text
+    assert "No setting tried meets every limit, so none is to be set" in text
+    assert "fails least (not to be set)" in text
+    assert "Hours of work" not in text  # nor any other line of what to set
+    assert "Nitrogen precharge" not in text
     assert "all met" not in text
 
 

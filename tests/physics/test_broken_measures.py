@@ -60,7 +60,7 @@ FAULTS = {
         "analysis/crossing/episodes.py", "float(last - first) * travel", "float(last - first + 1) * travel", EXACT
     ),
     "the first ground that fails, not the worst": Fault(
-        "analysis/window/robustness.py", "if met[i] or i == whole", "if met[i]", WORST
+        "analysis/window/sure/outward.py", "for k in range(1, len(laid))", "for k in range(1, 1)", WORST
     ),
     "no word on the range of the gas law": Fault("sim/heeds.py", "        _gas_range(s, met),\n", "", HEEDS),
     "no word on a lost press wheel": Fault(

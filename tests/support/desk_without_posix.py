@@ -50,7 +50,7 @@ def commands(folder: Path, paddock: str, scenario: str) -> dict[str, int]:
     codes["processes"] = main(["paddock", paddock, "--out", str(folder / "processes.h5"), "--workers", "2"])
     codes["run"] = main(["run", scenario, "--save", str(folder / "run.h5"), "--figure", str(folder / "run.png")])
     codes["report"] = main(["report", str(folder / "threads.h5"), "--out", str(folder / "page.html")])
-    listed = ["--pressures", "60:70:10", "--speeds", "7:8:1", "--seeds", "1"]
+    listed = ["--pressures", "60:70:10", "--speeds", "7", "--seeds", "1"]
     codes["window"] = main(["window", scenario, *listed, "--workers", "2"])
     return codes
 

@@ -19,6 +19,7 @@ from sim.unit import Settings, Soil, Unit
 
 SPEED = 2.5  # [m/s]: with steps of 2 ms every step stands for 5 mm
 TRAVEL = 0.005  # [m]
+ANY_PRECHARGE = {"precharge_share_max": 100.0, "gas_squeeze_max": 100.0}  # limits that every precharge keeps
 
 
 @cache
@@ -78,6 +79,8 @@ def window(
         "rock_peak": 0.0,
         "setting_change": 0.001,
         "reached": 1.0,
+        "precharge_share": 0.05,
+        "gas_squeeze": 0.2,
     }
     filled = {m.name: np.full(shape, good.get(m.name, np.nan)) for m in in_window()}
     for name, values in grids.items():
@@ -91,6 +94,7 @@ def window(
         grids=filled,
         downforce=bars * 34.0,
         limits=limits or Limits(),
+        set_depth=0.040,
         problems={},
     )
 

@@ -27,7 +27,8 @@ def add_numbers(parser: argparse.ArgumentParser, options: Mapping[str, Option]) 
     for name, option in options.items():
         unit = f", {option.unit}" if option.unit else ""
         form = "A:B:N" if option.series else option.unit.upper().replace("°C", "DEGC").replace("%", "PERCENT")
-        text = f"{option.meaning}{unit}{': first:last:count' if option.series else ''}".replace("%", "%%")
+        how = ": first:last:count or a list 6,8,10" if option.series else ""
+        text = f"{option.meaning}{unit}{how}".replace("%", "%%")
         parser.add_argument(flag(name), metavar=form, help=text)
 
 
@@ -100,7 +101,7 @@ def _series(name: str, option: Option, text: str, faults: list[str]) -> tuple[fl
 def _told(name: str, option: Option, text: str, why: str = "") -> str:
     bounds = f"{option.low:g} to {option.high:g}{' ' if option.unit else ''}{option.unit}"
     kind = "whole numbers, " if option.whole else ""
-    allowed = f'{kind}"first:last:count" or one number, each {bounds}' if option.series else bounds
+    allowed = f'{kind}"first:last:count", a list like 6,8,10 or one number, each {bounds}' if option.series else bounds
     given = f"given {shown(text)}{f' ({why})' if why else ''}"
     join = "" if option.example.startswith("=") else " "
     return fault(flag(name), given, f"{allowed} ({option.meaning})", f"{flag(name)}{join}{option.example}")

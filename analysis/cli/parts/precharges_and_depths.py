@@ -1,4 +1,4 @@
-"""`--precharges` and `--depths` of window: the search over these too, and what it adds to a window."""
+"""`--precharges`, `--depths` and `--depth-range` of window: the search over these too, and what it adds to a window."""
 
 from __future__ import annotations
 
@@ -7,18 +7,20 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from analysis.cli.parts.number_options import Option, add_numbers, read_numbers
+from analysis.cli.parts.number_options import Option, add_numbers, number, read_numbers
 from analysis.cli.request import Request
 from analysis.window.advice import Advice
 from analysis.window.advice_document import searched_document
 from analysis.window.search import advise_searched, search_settings
-from analysis.window.search_words import searched_text
+from analysis.window.search_words import DEEPEST, SHALLOWEST, searched_text
+from scenarios.format.errors import fault, shown
 from scenarios.scenario import Scenario
 
 SEARCH = {
     "precharges": Option(1.0, 200.0, "bar", "nitrogen precharges to try", "15:40:6", series=True),
-    "depths": Option(5.0, 150.0, "mm", "set depths to try", "30:50:3", series=True),
+    "depths": Option(SHALLOWEST, DEEPEST, "mm", "set depths to try", "30:50:3", series=True),
 }
+RANGE = "--depth-range"
 
 
 @dataclass(frozen=True)
@@ -34,11 +36,22 @@ class SearchedPart:
 def add_search(parser: argparse.ArgumentParser) -> None:
     """Add the options."""
     add_numbers(parser, SEARCH)
+    parser.add_argument(RANGE, metavar="LOW:HIGH", help="set depths that may be picked, mm (default: the file's own)")
 
 
 def read_search(given: Mapping[str, Any], faults: list[str]) -> dict[str, Any]:
     """The options (edge units) by name, those left out not among them; faults are added."""
-    return read_numbers(given, SEARCH, faults)
+    found = read_numbers(given, SEARCH, faults)
+    text = given.get("depth_range")
+    if text is not None:
+        ends = [number(part) for part in text.split(":")]
+        low, high = ends[0], ends[-1]
+        if len(ends) <= 2 and low is not None and high is not None and SHALLOWEST <= low <= high <= DEEPEST:
+            found["depth_range"] = (low, high)
+        else:
+            allowed = f'"shallowest:deepest" or one depth, each {SHALLOWEST:g} to {DEEPEST:g} mm'
+            faults.append(fault(RANGE, f"given {shown(text)}", allowed, f"{RANGE} 35:45"))
+    return found
 
 
 def searched_part(
@@ -47,7 +60,9 @@ def searched_part(
     """Search precharges and depths too; None where neither is asked for."""
     if not asked:
         return None
-    precharges, depths = (asked.get(name) for name in SEARCH)
-    found = search_settings(scenario, precharges, depths, workers=workers, progress=request.meter("crossings"))
+    found = search_settings(
+        scenario, asked.get("precharges"), asked.get("depths"), workers=workers, progress=request.meter("crossings"),
+        depth_range_mm=asked.get("depth_range"),
+    )  # fmt: skip
     advice = advise_searched(found, workers, request.meter("how sure: changes tried"))
     return SearchedPart(found.best.scenario, advice, searched_document(found, advice), searched_text(found))

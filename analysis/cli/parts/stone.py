@@ -50,9 +50,14 @@ def stone_faults(asked: Mapping[str, float], scenario: Scenario) -> list[str]:
 
 
 def stone_part(
-    asked: Mapping[str, float], scenario: Scenario, oil_pressure: float, speed: float, workers: int | None
+    asked: Mapping[str, float],
+    scenario: Scenario,
+    oil_pressure: float,
+    speed: float,
+    workers: int | None,
+    at: str = "",
 ) -> StonePart | None:
-    """The stone asked for at an oil pressure [Pa] and a speed [m/s]; None where none is asked for.
+    """The stone asked for at an oil pressure [Pa] and a speed [m/s]; None where none is asked for. at: for its heading.
 
     `stone_faults` has to be empty.
     """
@@ -75,4 +80,4 @@ def stone_part(
         )
         for limit in limits
     ]
-    return StonePart([met_document(*one) for one in found], met_text(found))
+    return StonePart([met_document(*one) for one in found], met_text(found, at))

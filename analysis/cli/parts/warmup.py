@@ -1,21 +1,16 @@
-"""Says that the model has to be compiled first, where that takes long, and readies it."""
+"""Readies the model, saying that it has to be compiled where it has: once, and how long that takes."""
 
 from __future__ import annotations
 
 from analysis.cli.request import Request
-from analysis.rows.ready import compile_notice, is_compiled, warm_up, warm_up_rows
+from analysis.rows.ready import time_to_compile, warm_up, warm_up_rows
 
 
-def ready(request: Request, *, rows: bool = False) -> float:
-    """Compile the model or fetch it from the cache, saying so where it takes long → time taken [s].
+def ready(request: Request, *, one: bool = True, rows: bool = False) -> float:
+    """Compile what a command needs of the model or fetch it from the cache → time taken [s].
 
-    rows: the march of eight rows, else that of one.
+    one: the march of a crossing that is kept as a run; rows: the march of eight rows. What of it is compiled is told
+    of as one wait (`analysis.present.compile_notice`).
     """
-    tell_of_compiling(request, rows=rows)
-    return warm_up_rows() if rows else warm_up()
-
-
-def tell_of_compiling(request: Request, *, rows: bool = False) -> None:
-    """Say that the model has to be compiled, where it has."""
-    if not is_compiled(rows=rows):
-        request.say(compile_notice(rows))
+    with request.compiling(time_to_compile(one=one, rows=rows)):
+        return (warm_up() if one else 0.0) + (warm_up_rows() if rows else 0.0)

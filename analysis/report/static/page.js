@@ -63,9 +63,8 @@
         const c = D.cells[j * NP + i], button = document.createElement("button");
         button.type = "button";
         button.style.backgroundColor = c.colour;
-        const dark = c.share !== null && c.share < 0.78;
-        button.innerHTML = `<span style="color:${dark ? "#fff" : "#000"}${c.ok ? "" : `;background:${c.colour}`}">${c.share === null ? "–" : Math.round(100 * c.share)}</span>`;
-        const what = c.share === null ? "could not be crossed" : `${c.on_depth} on depth, ${c.ok ? "meets every limit" : "fails a limit"}`;
+        button.innerHTML = `<span style="color:${c.dark ? "#fff" : "#000"}${c.ok ? "" : `;background:${c.colour}`}">${c.map}</span>`;
+        const what = c.share === null ? "could not be crossed" : `${c.what}, ${c.ok ? "meets every limit" : "fails a limit"}`;
         button.setAttribute("aria-label", `${D.pressures[i]} bar, ${D.speeds[j]} km/h: ${what}`);
         button.classList.toggle("no", !c.ok);
         button.classList.toggle("pick", i === D.chosen[0] && j === D.chosen[1]);
@@ -105,7 +104,7 @@
     const verdict = c.ok ? "<b>meets every limit</b>" : `<b class="no">fails</b>: ${escape(c.fails[0] || "")}${c.fails.length > 1 ? ` and ${c.fails.length - 1} more` : ""}`;
     get("verdict").innerHTML = `${p} bar (${number(D.downforce[state.i], 0)} kgf a row) at ${v} km/h ${verdict}.`;
     get("here").textContent = c.problem ? `This setting could not be crossed: ${c.problem}.` : `Here ${c.here_on_depth} of the way is on depth; the gauge wheel is off for ${c.here_off}.`;
-    const facts = [["On depth", c.on_depth], ["Gauge wheel off", c.wheel_off], ["Mean gauge load", `${c.gauge_load} N`], ["Highest pin load", `${c.pin_peak} kN`], ["Breakouts per km", c.breakouts]];
+    const facts = [...c.facts, ["Mean gauge load", `${c.gauge_load} N`], ["Highest pin load", `${c.pin_peak} kN`], ["Breakouts per km", c.breakouts]];
     get("cell").innerHTML = `<dl class="facts">${facts.map(([name, text]) => `<div><dt>${name}</dt><dd>${text}</dd></div>`).join("")}</dl>` + (c.fails.length > 1 ? `<p class="small">Fails: ${escape(c.fails.join("; "))}.</p>` : "") + c.warnings.map((text) => `<p class="small">Warning: ${escape(text)}.</p>`).join("");
     for (let n = 0; n < buttons.length; n++) {
       const now = n === index();

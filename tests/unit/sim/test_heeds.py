@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import NamedTuple
 
 from every import every
 
-from sim.heeds import KINDS, Met, heeds, pressure_heeds
+from sim.heeds import KINDS, Met, heeds, precharge_heeds, pressure_heeds
 from sim.hydraulics.accumulator import Fill
+from sim.hydraulics.gas_rule import GasRule
 from sim.record import DepthSetting
 from sim.unit import Accumulator, Rock, Settings, Unit
 
@@ -92,3 +94,29 @@ def test_the_worse_has_the_larger_size():
     ):
         assert told(**worse)[0].size > told(**less)[0].size
     assert pressure_heeds(250e5, 200e5)[0].size > pressure_heeds(220e5, 200e5)[0].size
+
+
+@every(
+    ("oil", "precharge", "words"),
+    [
+        (40, 50, "too high for 40 bar of oil: 1.43 of the lowest working pressure (hot), above 0.9"),
+        (60, 24, "too low for 60 bar of oil: a hump presses the gas to 5.5 times it (cold), above 4"),
+    ],
+)
+def test_a_precharge_that_does_not_suit(oil, precharge, words):
+    s = Settings(oil_pressure=oil * 1e5, precharge=precharge * 1e5)
+    (found,) = precharge_heeds(UNIT, s, GasRule())
+    assert (found.kind, found.barred) == ("precharge", False)
+    assert f"a precharge of {precharge} bar is {words}" in found.text
+    low, high = (float(text) * 1e5 for text in re.findall(r"([\d.]+) to ([\d.]+) bar suits$", found.text)[0])
+    for suits in (low, high):
+        assert precharge_heeds(UNIT, replace(s, precharge=suits), GasRule()) == ()
+    assert precharge_heeds(UNIT, s, GasRule(100.0, 100.0)) == ()
+    assert found.size > 1.0
+
+
+def test_where_no_precharge_suits_a_larger_accumulator_is_told():
+    small = replace(UNIT, accumulator=Accumulator(volume=0.05e-3))
+    for precharge in (8e5, 30e5):
+        (found,) = precharge_heeds(small, Settings(precharge=precharge), GasRule())
+        assert found.text.endswith("no precharge suits, only a larger accumulator would")

@@ -32,6 +32,9 @@ NO_MEASURE = {
     "depth_tolerance": "says what counts as on depth",
     "gas_pressure_warning": "a run warns above it; no setting fails with it",
     "max_oil_pressure": "bounds a setting, not what comes of it",
+    "set_depth_min": "bounds a setting, not what comes of it",
+    "set_depth_max": "bounds a setting, not what comes of it",
+    "on_feature": "says which limits hold; no key of a file",
 }
 JOINED_IN_A_PADDOCK = (Join.MEAN, Join.SCATTER, Join.HIGHEST, Join.LOWEST, Join.SUM)
 
@@ -42,7 +45,7 @@ def test_every_limit_of_a_scenario_bounds_one_measure():
 
 
 def test_limits_are_in_the_unit_of_their_measure_and_have_words():
-    for limit in limits_of(Limits()):
+    for limit in (*limits_of(Limits()), *limits_of(Limits(on_feature=True))):
         m = MEASURES[limit.measure]
         (field,) = (field for field in fields(Limits) if field.name == limit.name)
         assert field.metadata["unit"] == ("1/km" if m.join is Join.COUNT else m.unit), limit.name
@@ -55,7 +58,9 @@ def test_what_has_a_limit_is_known_in_a_window_and_in_a_paddock():
         if m.at_least or m.at_most:
             assert "window" in m.kept, m.name
             in_paddock = "section" in m.kept and m.join in JOINED_IN_A_PADDOCK
-            assert in_paddock or m.join in (Join.SETTING, Join.OVER_SET_DEPTH) or m.events, m.name
+            # a paddock's ground is never one feature
+            elsewhere = not Limits().holds(m.at_least or m.at_most) and not m.kept[1:]
+            assert in_paddock or m.join in (Join.SETTING, Join.OVER_SET_DEPTH) or m.events or elsewhere, m.name
 
 
 def test_names_and_keys_are_given_once_and_partners_are_there():
@@ -113,7 +118,7 @@ def added(monkeypatch):
 def asked(newtons):
     """Limits that bound the made-up measure and nothing else that could fail."""
     return MoreLimits(on_depth_share_min=0.0, wheel_off_share_max=1.0, gauge_load_min=0.0, gauge_load_max=2e4,
-                      rebound_min=newtons)  # fmt: skip
+                      rebound_min=newtons, **invented.ANY_PRECHARGE)  # fmt: skip
 
 
 @pytest.mark.usefixtures("added")
@@ -136,7 +141,7 @@ def test_a_measure_added_is_in_runs_and_windows_and_their_limits():
 
     tightest = checks(made, made.limits, 0, 0)[0]
     least = float(made.grids["rebound"][0, 0].min())
-    assert tightest.sentence().startswith(f"rebound of the press wheel {least:.0f} N (seed ")
+    assert tightest.sentence().startswith(f"rebound of the press wheel {least:.0f} N (ground ")
     assert tightest.sentence().endswith("against at least 10000 N")
     assert choice_document(made, choose(made))["fails"] == ["rebound_min_N"]
     assert meets(made, asked(0.5 * float(made.grids["rebound"].min()))).all()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -11,13 +12,14 @@ from every import every
 from analysis.crossing.breakouts import Breakout
 from analysis.crossing.depth import depth_error
 from analysis.crossing.episodes import Episode, wheel_off_episodes
-from analysis.explain.changes import DEPTH, PRESSURE, SPEED, Event, Outcome, changes, outcomes
 from analysis.explain.document import document, says
 from analysis.explain.explain import explain, shown_stretch
 from analysis.explain.figure_causes import HATCHES, causes_figure, figure_data
 from analysis.explain.parts import along, stacked, told_parts, wheel_off
 from analysis.explain.places import Place, ground_there, wheel_behind, worst_places
 from analysis.explain.sentences import ground_words, place_sentence
+from analysis.explain.trials.changes import Event, Outcome, outcomes
+from analysis.explain.trials.knobs import DEPTH, PRESSURE, SPEED, changes
 from analysis.explain.words import explain_text
 from scenarios.format.errors import ScenarioError
 from scenarios.load import load
@@ -134,11 +136,18 @@ def test_a_stone_near_by_is_told(stony):
 def test_the_sentence_holds_the_numbers_of_the_place(hump):
     place = hump.places[0].what
     text = place_sentence(place, hump.run)
-    for figure in (f"{place.at:.2f} m", f"{place.error * 1e3:.1f} mm too deep", f"{place.gauge_load:.0f} N"):
+    for figure in (
+        f"At {place.at:.2f} m the slot is {place.error * 1e3:.0f} mm too deep",
+        f"carries {place.gauge_load / 1e3:.2f} kN, {place.gauge_load / place.set_load:.1f} times the "
+        f"{place.set_load / 1e3:.2f} kN when set",
+        f"pressed to {place.oil_pressure / 1e5:.0f} bar (set to 40)",
+    ):
         assert figure in text
-    for name in ("tyre_and_sinkage", "ground_shape"):
-        assert f"{place.parts[name] * 1e3:+.1f} mm" in text
-    assert "axle 54 mm behind the disc's" in text
+    for name, words in (("tyre_and_sinkage", "tyre and sinkage"), ("ground_shape", "ground shape")):
+        told = [int(n) for n in re.findall(rf"([+−]\d+) mm from {words}", text.replace("−", "-"))]
+        assert told
+        assert abs(told[0] - place.parts[name] * 1e3) < 1.0
+    assert "under the gauge wheel, 54 mm behind" in text
 
 
 @every("knob", [PRESSURE, SPEED, DEPTH])
@@ -153,10 +162,12 @@ def test_a_suggestion_was_run_and_helps_by_the_figure_stated(stony, knob):
         for t, s in chosen:
             if s.change.value != value:
                 continue
-            before, after = (outcomes(run, [t.event], 0.010)[0] for run in (stony.run, again))
+            events = [told.event for told in stony.all_told]
+            before, after = (outcomes(run, events, 0.010)[events.index(t.event)] for run in (stony.run, again))
             assert (s.before, s.after) == (before.figure, after.figure)
             assert s.after < s.before
-            assert s.prevents == (before.there and not after.there)
+            gone = after.figure < 0.10 if t.event.kind == "wheel_off" else True
+            assert s.prevents == (before.there and not after.there and gone)
 
 
 def test_prevented_means_that_no_episode_is_left_there():
@@ -172,15 +183,16 @@ def test_prevented_means_that_no_episode_is_left_there():
     smaller = [x for x in told.tried if x.change.knob == PRESSURE and 0 < x.change.step < s.change.step]
     n = [*told.places, *told.episodes].index(t)
     assert all(x.outcomes[n].there for x in smaller)
-    assert f"{s.change.value / 1e5:.0f} bar (+{s.change.step / 1e5:.0f}) prevents it" in " ".join(says(told, t))
+    text = " ".join(says(told, t))
+    assert f"{s.change.value / 1e5:.0f} bar (+{s.change.step / 1e5:.0f}): no wheel-off episode left (" in text
 
 
 def test_changes_stay_within_what_may_be_set():
     scenario = load("hump", changes={"limits.max_oil_pressure_bar": 55, "settings.speed_kmh": 2.5})
     found = changes(scenario)
-    assert [c.value for c in found if c.knob == PRESSURE] == [50e5]
-    assert [round(c.value * 3.6, 9) for c in found if c.knob == SPEED] == [1.5]
-    assert [c.edge()[0] for c in found if c.knob == DEPTH] == [35.0, 30.0]
+    assert [c.value for c in found if c.knob == PRESSURE] == [30e5, 50e5]  # 20 bar would leave the gas no cushion
+    assert [round(c.value * 3.6, 9) for c in found if c.knob == SPEED] == [1.5, 2.0, 3.0]
+    assert [c.edge()[0] for c in found if c.knob == DEPTH] == [30.0, 35.0, 45.0, 50.0]
 
 
 def test_outcomes_count_only_what_lies_at_the_event(stony):
@@ -190,12 +202,12 @@ def test_outcomes_count_only_what_lies_at_the_event(stony):
     assert inside.there
     assert inside.figure >= 0.9 * episode.what.length
     quiet = outcomes(run, [Event("wheel_off", -5.0, -4.0), Event("place", -5.0, -4.0)], 0.010)
-    assert quiet == (Outcome(0.0, False), Outcome(0.0, False))
+    assert quiet == (Outcome(0.0, False, 0.0), Outcome(0.0, False, 0.0))
 
 
 def test_the_text_tells_places_episodes_breakouts_and_what_was_tried(stony):
     text = explain_text(stony, "Stony field")
-    for head in ("Worst places", "Wheel-off episodes:", "Breakouts:", "Tried on the same ground"):
+    for head in ("Worst places", "Wheel-off episodes:", "Breakouts:", "Tried, whole ground", "In short: worst at"):
         assert head in text
     assert "Part of the breakout at" in text
     assert all(len(line) <= 100 for line in text.splitlines())

@@ -53,7 +53,7 @@ def drawn(told, name):
 def test_a_figure_stands_alone(rough, name):
     figure = drawn(rough, name)
     text = words(figure)
-    assert "40 bar = 139 kgf a row, 8 km/h, set depth 40 mm, 300 m, ground number 1" in text
+    assert "40 bar = 139 kgf a row, 8 km/h, set depth 40 mm, 300 m, ground 1" in text
     assert "Rough field" in text
     for axes in figure.axes:
         assert axes.get_xlabel()

@@ -54,7 +54,8 @@ def invented(seed: int = 1, **changes) -> PaddockTable:
     table = PaddockTable(
         path=Path("r.h5"), name="invented", title="Invented", seed=5, pressures=np.array([45e5, 60e5]),
         speeds=np.array([8.0, 10.0]) / 3.6, downforce=np.array([1500.0, 2000.0]),
-        by_setting={"reached": np.ones(4), "setting_change": np.zeros(4)},
+        by_setting={"reached": np.ones(4), "setting_change": np.zeros(4),
+                    "precharge_share": np.full(4, 0.05), "gas_squeeze": np.full(4, 0.2)},
         machine=PaddockMachine(rows=ROWS, front_wheels=(0.0,), rear_wheels=(-0.5, 0.5)),
         zones=(Zone(name="clay", start=(50.0, 1.5), end=(100.0, 3.0)),), tracks=(0.125,), limits=Limits(),
         section_x=np.tile(10.0 * np.arange(SECTIONS) + 5.0, (PASSES, 1)),
@@ -111,15 +112,23 @@ def test_the_pick_for_the_whole_paddock():
     assert (summary.choice.oil_pressure, summary.choice.speed * 3.6) == (60e5, pytest.approx(10.0))
     assert summary.setting == 3
     text = said_by(summary.table)
-    assert "60 bar (204 kgf a row) at 10 km/h" in text
+    assert "60 bar (204 kgf a row) at 10 km/h, set depth 40 mm" in text
+    assert "10 km/h is the fastest tried; faster was not looked at." in text
+    found = to_dict(summary)
+    assert (found["pick"]["set_depth_mm"], found["nearest"]) == (40.0, None)
+    assert "highest_speed" in found["pick"]["at_edge"]
     assert "It meets every limit; tightest is on-depth share 92 % against at least 90 %" in text
-    assert "(seed" not in text
+    assert "(ground" not in text
 
 
 def test_no_setting_that_meets_the_limits():
     summary = summarise(invented(), replace(Limits(), on_depth_share_min=0.97))
     assert isinstance(summary.choice, Nearest)
-    assert "no setting tried meets every limit; nearest is 60 bar" in said_by(summary.table, summary.limits)
+    said = said_by(summary.table, summary.limits)
+    assert "No setting to use: none of those tried meets every limit, so none is to be set." in said
+    assert "60 bar (204 kgf a row) at 8 km/h, set depth 40 mm fails least (not to be set): " in said
+    assert to_dict(summary)["pick"] is None
+    assert to_dict(summary)["nearest"]["set_depth_mm"] == 40.0
 
 
 def test_rows_that_stand_out():

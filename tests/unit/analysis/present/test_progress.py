@@ -26,8 +26,8 @@ def test_progress_tells_rate_and_time_left():
         now[0] = at
         meter(done, 6, 1000.0 * (done - 2))
     assert said == [
-        "passes: 4 of 6, 167 unit-seconds a second, about 12 s left",
-        "passes: 6 of 6, 200 unit-seconds a second, 20 s taken",
+        "passes: 4 of 6, 167 × as fast as a row drives, about 12 s left",
+        "passes: 6 of 6, 200 × as fast as a row drives, 20 s taken",
     ]
 
 

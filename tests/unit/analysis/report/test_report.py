@@ -106,6 +106,10 @@ def test_the_page_tells_what_it_must(report, page):
         assert head in text, head
     found = report.advice.outcome
     assert f"Set {found.oil_pressure / 1e5:g} bar" in text
+    assert text.count(f"Set depth {found.set_depth_mm:g} mm") == 2  # on the sheet and on the page
+    ends = {"lowest_pressure": "the lowest tried", "highest_speed": "the fastest tried; faster was not looked at"}
+    for end in found.at_edge:
+        assert text.count(ends.get(end, "tried")) >= 2
     assert "rowbench report back_paddock.toml --out page.html" in text
     for sentence in ("dry nitrogen only", "no design loads", "Depth is that of the slot"):
         assert sentence in text
@@ -188,9 +192,16 @@ def test_where_no_setting_will_do_the_page_says_so(tmp_path):
     path.write_text(GROUND.format(letter="F").replace("max = 0.2", "max = 0.0"), encoding="utf-8")
     hopeless = make_report(load(path), workers=1)
     page = write_page(hopeless, DAY)
-    assert "No setting meets every limit" in page
-    assert "comes nearest" in page
-    assert "What it buys" not in page
+    words = " ".join(re.sub(r"<[^>]+>", " ", page).split())
+    assert "No setting to use: none of those tried meets every limit" in words
+    assert "fails least (not to be set)" in words
+    assert "comes nearest" not in page
+    assert '<table class="set">' not in page
+    assert '<dl class="facts">\n<div><dt>Set depth' not in page
+    assert page.count("<h2>Weight</h2>") == 0
+    assert "At the setting that fails least (not to be set): 8 rows" in words
+    for gains in ("What it buys", "Beside the present setting"):
+        assert gains not in page
 
 
 def test_values_are_told_with_unit_and_source(report):

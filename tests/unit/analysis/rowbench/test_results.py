@@ -110,7 +110,7 @@ def test_a_window_is_that_of_the_command(window, scenario, capsys, file):
     said = printed(capsys, "window", file)
     del said["run"]
     assert plain(window.summary()) == said
-    assert window.text().startswith("Short (short): 12 m, seeds 1–2, 2 pressures × 2 speeds")
+    assert window.text().startswith("Short (short): 12 m, grounds 1–2, 2 pressures × 2 speeds")
 
 
 def test_a_pick_or_the_nearest_is_there_and_never_both(window, scenario):

@@ -138,12 +138,12 @@ def test_sentences_follow_the_numbers():
 
     base = text((200, 250, 300), (1000, 950, 900))
     assert "Notch 0 at 5 km/h: 250 N on the closing zone in the mean, nine tenths of the way between 40 and 480" in base
-    assert "adds 50.0 N to the closing zone and takes 50.0 N off the gauge wheel (1.00 N for every newton)" in base
+    assert "adds 50 N to the closing zone and takes 50 N off the gauge wheel (1.00 N for every newton)" in base
     assert "From 5 to 10 km/h its spread (SD) rises from 100 to 150 N" in base
     assert "without load goes from 0 % to 10.0 %" in base
     assert "Every notch tried keeps the mean gauge load between 200 and 1200 N at 5 km/h." in base
     other = text((200, 260, 320), (1250, 1280, 1190), sd=(150.0, 120.0))
-    assert "adds 60.0 N to the closing zone and takes 30.0 N off the gauge wheel (0.50 N for every newton)" in other
+    assert "adds 60 N to the closing zone and takes 30 N off the gauge wheel (0.50 N for every newton)" in other
     assert "falls from 150 to 120 N" in other
     assert "Of the notches tried +1 keeps the mean gauge load" in other
     assert "and adds 25.0 N to the gauge wheel" in text((200, 250, 300), (900, 925, 950))

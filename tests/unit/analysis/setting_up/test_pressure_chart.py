@@ -12,22 +12,15 @@ from packed_model import packed
 from analysis.present.cautions import PRESSURE_NOTE
 from analysis.present.figure_style import save
 from analysis.setting_up.figure_pressures import pressures_figure
-from analysis.setting_up.precharge import (
-    MOST,
-    SQUEEZE,
-    change_over_travel,
-    highest_working,
-    lowest_working,
-    precharge,
-    sizes,
-    travel_angles,
-)
-from analysis.setting_up.pressure_chart import bottom_pressure, chart, full_pressure
+from analysis.setting_up.precharge import change_over_travel, precharge, sizes, travel_angles
+from analysis.setting_up.pressure_chart import bottom_pressure, chart
 from analysis.setting_up.pressure_words import pressures_text
 from scenarios.load import load
 from sim.hydraulics.accumulator import pushing, with_accumulator
 from sim.hydraulics.cylinder import cylinder_length, downforce, lever
+from sim.hydraulics.gas_rule import SHARE, SQUEEZE
 from sim.hydraulics.oil import hydraulics
+from sim.hydraulics.working import full_pressure, highest_working, lowest_working
 from sim.laws.gas import NITROGEN
 from sim.unit import ATMOSPHERE, KELVIN
 
@@ -129,7 +122,7 @@ def test_the_precharges_advised_keep_their_rules_to_the_edge(scenario):
     cold, hot = (state.temperature for state in found.states)
     with_most, with_least = (replace(s, precharge=p) for p in (advice.most, advice.least))
     lowest = lowest_working(unit, with_most, s.oil_pressure, hot) + ATMOSPHERE
-    assert full_pressure(unit, with_most, hot) + ATMOSPHERE == pytest.approx(MOST * lowest, rel=1e-6)
+    assert full_pressure(unit, with_most, hot) + ATMOSPHERE == pytest.approx(SHARE * lowest, rel=1e-6)
     highest = highest_working(unit, with_least, s.oil_pressure, cold) + ATMOSPHERE
     assert highest == pytest.approx(SQUEEZE * (full_pressure(unit, with_least, cold) + ATMOSPHERE), rel=1e-6)
     assert advice.smoothing + ATMOSPHERE == pytest.approx(0.6 * (s.oil_pressure + ATMOSPHERE))

@@ -183,9 +183,11 @@ def test_sentences_of_a_hectare_follow_the_numbers():
         return chance_sentence(Chance(Limit("pin", 25e3), 9.0 / 3.6, 1234.0, 0.3, found))
 
     text = made(0.0, 2.0, 40.0)
-    assert "(9 km/h, rows 0.3 m apart): of 1234 under the rows 0 to 44 bring more than 25 kN on the most loaded" in text
+    assert "(9 km/h, rows 0.3 m apart): of 1230 under the rows 0 at 0.3 MN/m, 1.8 to 2.2 at 0.6 MN/m and" in text
+    assert "36 to 44 at 1.2 MN/m of contact stiffness bring more than 25 kN on the most loaded pin" in text
     assert "at 0.6 MN/m 2 in the mean, 0 to 5 on 19 hectares of 20" in text
-    assert "chance of one or more 0 % to 100 %" in text
+    assert "pin: it hangs on a stiffness that is not known; at" in text
+    assert "chance" not in text  # of 0 % to 100 % nothing is known
     assert "peaks known to 2.0 % of the limit" in text
     few = made(0.01, 0.02, 0.03, error=0.013)
     assert f"chance of one or more {100 * (1 - math.exp(-0.009)):.0f} % to {100 * (1 - math.exp(-0.033)):.0f} %" in few

@@ -6,6 +6,7 @@ from dataclasses import replace
 import h5py
 import numpy as np
 import pytest
+import xarray
 
 from analysis.crossing.summary import run_summary
 from analysis.storage.run_file import save_run
@@ -63,11 +64,39 @@ def test_dimensions_are_scales_that_any_reader_finds(stored):
     with h5py.File(stored[3], "r") as file:
         assert file["pins"].dims[0].keys() == ["distance"]
         assert file["pins"].dims[1].keys() == ["pin"]
-        assert file["series/depth"].dims[0][0].attrs["units"] == "m"
-        for name in ("pins", "actuator", "series/gauge_load", "track/strength"):
+        assert file["depth"].dims[0][0].attrs["units"] == "m"
+        for name in ("pins", "actuator", "gauge_load", "strength"):
             assert file[name].attrs["units"]
             assert file[name].attrs["long_name"]
-        assert file["track/strength"].dims[0].keys() == ["x"]
+        assert file["strength"].dims[0].keys() == ["x"]
+
+
+def test_xarray_opens_it_as_it_is(stored):
+    """As the file of a paddock: from the root, no group to be named."""
+    _, run, _, path = stored
+    with xarray.open_dataset(path, engine="h5netcdf") as found:
+        assert {channel.name for channel in CHANNELS} <= set(found.variables)
+        assert dict(found.sizes) == {
+            "distance": run.series["depth"].size,
+            "pin": len(PINS),
+            "component": 2,
+            "x": run.track.x.size,
+        }
+        np.testing.assert_array_equal(found["distance"], run.series["distance"])
+        for channel in CHANNELS:
+            assert found[channel.name].dims == ("distance",)
+            assert found[channel.name].attrs == {"units": channel.unit, "long_name": channel.doc}
+            np.testing.assert_array_equal(found[channel.name], run.series[channel.name])
+        assert found["pins"].dims == ("distance", "pin", "component")
+        assert found["pins"].sel(pin="bell_crank", component="z up").attrs["units"] == "N"
+        assert found["ground"].dims == found["strength"].dims == ("x",)
+        near = found["depth"].sel(distance=found["distance"][0] + 5.0, method="nearest")  # an index by place
+        assert 0.02 < float(near) < 0.06
+
+
+def test_xarray_reads_its_inputs_too(stored):
+    with xarray.open_dataset(stored[3], engine="h5netcdf", group="inputs") as found:
+        assert json.loads(found["summary"].item())["scenario"] == "hump"
 
 
 def refusal(path):

@@ -14,26 +14,22 @@ from analysis.stones.document import loads_document
 from analysis.stones.strike import STIFFNESSES, stone_loads, stone_track
 from analysis.stones.words import loads_sentence
 from analysis.window.advice import advise
-from analysis.window.advice_document import advice_document, robustness_document
+from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
 from analysis.window.gain import gain, present_use
 from analysis.window.limits import meets
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.robustness import robustness, spread
-from analysis.window.sentences import (
-    nearest_sentence,
-    spread_sentence,
-    variant_sentence,
-    weight_sentence,
-    weight_warning,
-)
+from analysis.window.sentences import nearest_sentence, weight_sentence, weight_warning
+from analysis.window.sure.document import robustness_document
+from analysis.window.sure.words import end_sentence, spread_sentence
 from analysis.window.weight import Weight, weight
 from scenarios.spec import Limits
 from sim.run import simulate
 from sim.unit import GRAVITY
 
 PRESSURES, SPEEDS = [24.0, 30.0, 34.0, 37.0, 40.0], [5.0, 7.0, 9.0, 11.0]
-EASY = Limits(depth_tolerance=0.012, wheel_off_share_max=0.03)
+EASY = Limits(depth_tolerance=0.012, wheel_off_share_max=0.03, **invented.ANY_PRECHARGE)
 
 
 @pytest.fixture(scope="module")
@@ -58,41 +54,51 @@ def sure(scenario, made, pick):
     return robustness(scenario, made, pick)
 
 
-# --- robustness -------------------------------------------------------------------------------------------------
+# --- robustness (the rest of it in test_how_sure.py) --------------------------------------------------------------
+
+
+def value_named(sure, name):
+    return next(one for one in sure.trials if one.doubtful.name == name)
 
 
 @pytest.mark.parametrize(
-    ("name", "change"),
+    ("name", "end", "change"),
     [
-        ("no_speed_term", lambda s: s.with_soil(speed_factor=0.0)),
-        ("strength_lower", lambda s: s.with_soil(strength=0.7 * s.soil.strength)),
-        ("strength_higher", lambda s: s.with_soil(strength=1.3 * s.soil.strength)),
-        ("one_class_rougher", lambda s: s.with_roughness_scaled(4.0)),
+        ("speed_term", 0, lambda s: s.with_soil(speed_factor=0.0)),
+        ("soil_strength", 0, lambda s: s.with_soil(strength=0.7 * s.soil.strength)),
+        ("soil_strength", 1, lambda s: s.with_soil(strength=1.3 * s.soil.strength)),
+        ("roughness", 1, lambda s: s.with_roughness_scaled(4.0)),
     ],
 )
-def test_a_variant_is_the_pick_of_the_changed_scenario(scenario, pick, sure, name, change):
-    variant = next(v for v in sure.variants if v.name == name)
-    whole = search(change(scenario), PRESSURES, SPEEDS, 2, unchanged=False)
+def test_an_end_is_the_pick_of_the_changed_scenario(scenario, pick, sure, name, end, change):
+    found = value_named(sure, name).ends[end].found
+    whole = search(change(scenario), [p / 1e5 for p in sure.pressures], SPEEDS, 2, unchanged=False)
     expected = choose(whole)
-    assert variant.applies
-    assert variant.still_meets == meets(whole, whole.limits)[pick.i, pick.j]
+    i, j = (int(np.flatnonzero(np.isclose(a, b))[0])
+            for a, b in ((whole.pressures, pick.oil_pressure), (whole.speeds, pick.speed)))  # fmt: skip
+    assert found.still_meets == meets(whole, whole.limits)[i, j]
+    said = end_sentence(sure, value_named(sure, name), end)
     if isinstance(expected, Nearest):
-        assert variant.pick is None
-        assert "no setting meets every limit" in variant_sentence(variant)
+        assert found.pick is None
+        assert "no setting" in said
     else:
-        assert (variant.pick.oil_pressure, variant.pick.speed) == (expected.oil_pressure, expected.speed)
-        assert f"{expected.oil_pressure / 1e5:g} bar at {expected.speed * 3.6:g} km/h" in variant_sentence(variant)
-    if not variant.still_meets:
-        assert "against at" in variant_sentence(variant)
+        assert found.place == (expected.oil_pressure, expected.speed)
+        assert f"{expected.oil_pressure / 1e5:g} bar at {expected.speed * 3.6:g} km/h" in said
+    if not found.still_meets:
+        assert "against at" in said
 
 
-def test_variants_differ_and_speeds_are_searched_downward(pick, sure):
-    found = {v.name: v.pick for v in sure.variants}
-    speeds = {name: round(3.6 * variant.speed) for name, variant in found.items() if variant is not None}
+def test_ends_differ_and_speeds_are_searched_downward(pick, sure):
+    speeds = {
+        (one.doubtful.name, k): round(3.6 * tried.found.pick.speed)
+        for one in sure.trials
+        for k, tried in enumerate(one.ends)
+        if tried is not None and tried.found.pick is not None
+    }
     assert round(3.6 * pick.speed) == 9
-    assert speeds["strength_higher"] < 9 < speeds["no_speed_term"]
-    assert found["strength_lower"].oil_pressure < pick.oil_pressure
-    assert found["one_class_rougher"] is None
+    assert speeds["soil_strength", 1] < 9 < speeds["speed_term", 0]
+    assert value_named(sure, "soil_strength").low.found.pick.oil_pressure < pick.oil_pressure
+    assert value_named(sure, "roughness").high.found.pick is None
 
 
 def test_speeds_are_searched_upward_as_far_as_they_go(scenario):
@@ -100,26 +106,11 @@ def test_speeds_are_searched_upward_as_far_as_they_go(scenario):
     slow = search(hard, PRESSURES, SPEEDS, 2, unchanged=False)
     pick = choose(slow)
     assert round(3.6 * pick.speed) == 5
-    variant = next(v for v in robustness(hard, slow, pick).variants if v.name == "strength_lower")
-    whole = choose(search(hard.with_soil(strength=0.7 * hard.soil.strength), PRESSURES, SPEEDS, 2, unchanged=False))
-    assert (variant.pick.oil_pressure, variant.pick.speed) == (whole.oil_pressure, whole.speed)
-    assert round(3.6 * variant.pick.speed) > 5
-    assert SPEEDS[variant.pick.j] == pytest.approx(3.6 * variant.pick.speed)
-
-
-def test_the_files_own_speed_term_is_not_crossed_again(pick, sure):
-    variant = next(v for v in sure.variants if v.name == "default_speed_term")
-    assert variant.pick is pick
-    assert variant.still_meets
-
-
-def test_ground_without_roughness_cannot_be_made_rougher(scenario):
-    flat = replace(scenario, ground=replace(scenario.ground, roughness=None))
-    narrow = search(flat, [60.0], [9.0], 1, unchanged=False)
-    found = robustness(flat, narrow, choose(narrow))
-    variant = next(v for v in found.variants if v.name == "one_class_rougher")
-    assert not variant.applies
-    assert "not applicable" in variant_sentence(variant)
+    sure = robustness(hard, slow, pick)
+    softer = hard.with_soil(strength=0.7 * hard.soil.strength)
+    whole = choose(search(softer, [p / 1e5 for p in sure.pressures], SPEEDS, 2, unchanged=False))
+    assert value_named(sure, "soil_strength").low.found.place == (whole.oil_pressure, whole.speed)
+    assert round(3.6 * whole.speed) > 5
 
 
 def test_spread_tells_the_pick_of_every_seed_and_the_measures_at_the_pick():
@@ -130,7 +121,7 @@ def test_spread_tells_the_pick_of_every_seed_and_the_measures_at_the_pick():
     many = window((3, 2, 2), on_depth_share=share)
     found = spread(many, choose(many))
     assert [round(p.speed * 3.6) for p in found.picks] == [5, 6]
-    assert spread_sentence(found) == "each of 2 seeds alone: 40 bar at 5–6 km/h"
+    assert spread_sentence(found) == "each of 2 grounds alone: 40 bar at 5–6 km/h"
     assert found.at_pick["on_depth_share"] == (0.95, 0.95)
     share[:, :, 0] = 0.5
     none = spread(window((3, 2, 2), on_depth_share=share), choose(many))
@@ -272,10 +263,15 @@ def test_the_document_of_a_pick(scenario, made, pick):
 
 def test_the_document_of_robustness(sure):
     document = json.loads(json.dumps(robustness_document(sure), allow_nan=False))
-    assert {"seeds", "no_speed_term", "default_speed_term", "strength_lower", "strength_higher",
-            "one_class_rougher"} == set(document)  # fmt: skip
+    assert {"seeds", "room", "assumed", "pressures_tried_bar", "speeds_tried_kmh", "unchanged", "values", "not_tried",
+            "says"} == set(document)  # fmt: skip
     low, high = document["seeds"]["at_pick"]["error_sd_mm"]
     assert 1.0 < low < high < 20.0
+    strength = next(one for one in document["values"] if one["name"] == "soil_strength")
+    assert strength["key"] == "soil.strength_MPa"
+    assert (strength["low"]["value"], strength["value"], strength["high"]["value"]) == pytest.approx((0.84, 1.2, 1.56))
+    assert strength["moves"]
+    assert strength["high"]["pick"]["speed_kmh"] < 9.0
 
 
 def test_the_document_without_a_pick(scenario, made):

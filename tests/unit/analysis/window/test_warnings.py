@@ -24,7 +24,7 @@ from sim.heeds import KINDS, OPEN_SHARE, Heed
 from sim.run import met_by, simulate
 from sim.unit import Accumulator
 
-PLACE = "seed 1"
+PLACE = "ground 1"
 
 
 def with_unit(scenario, **parts):
@@ -57,7 +57,7 @@ def cases():
         "a wall": (walled(0.3), (40, 60), (5.0, 8.0)),
         "half a wall": (walled(0.12), (40, 60), (5.0, 8.0)),
         "soft tyre": (damped, (40, 60), (8.0,)),
-        "nothing": (invented.short_scenario("rough"), (40, 60), (8.0,)),
+        "nothing": (invented.short_scenario("rough"), (40, 50), (8.0,)),
     }
 
 
@@ -152,8 +152,8 @@ def test_where_all_are_barred_the_nearest_is_told_with_what_to_look_at():
 def test_the_worst_of_the_seeds_is_told_with_its_seed():
     high, higher = (Heed("pressure", f"reached {p} bar", p * 1e5) for p in (205, 240))
     cell = window({(0, 0, 0): (LITTLE, high), (0, 0, 1): (LITTLE, higher), (0, 1, 0): (high,)})
-    assert [heed.text for heed in cell.heeds_at(0, 0)] == [LITTLE.text, "seed 2: reached 240 bar"]
-    assert [heed.text for heed in cell.heeds_at(0, 1)] == ["seed 1: reached 205 bar"]
+    assert [heed.text for heed in cell.heeds_at(0, 0)] == [LITTLE.text, "ground 2: reached 240 bar"]
+    assert [heed.text for heed in cell.heeds_at(0, 1)] == ["ground 1: reached 205 bar"]
     assert cell.heeds_at(1, 1) == ()
     assert [heed.text for heed in cell.only_seed(0).heeds_at(0, 0)] == [LITTLE.text, high.text]
 

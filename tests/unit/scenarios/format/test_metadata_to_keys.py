@@ -23,8 +23,8 @@ GROUPS = [*(type(getattr(Unit(), f.name)) for f in fields(Unit)), Soil, Rock, Se
 def test_every_field_has_a_key_with_the_suffix_of_its_unit(group):
     keys = {key.field: key for key in keys_of(group).values()}
     for item in fields(group):
-        if item.name in ("contact", "placed"):
-            continue  # a table and a list of tables
+        if item.name in ("contact", "placed", "on_feature"):
+            continue  # a table, a list of tables, and what is found from the ground
         key = keys.pop(item.name)
         edge = item.metadata.get("edge", "1")
         suffix = EDGE_UNITS[edge].suffix
@@ -136,6 +136,9 @@ def test_tables_mirror_the_dataclasses():
         ("5:15.5:8", [5.0, 6.5, 8.0, 9.5, 11.0, 12.5, 14.0, 15.5]),
         ("60", [60.0]),
         ([70, 50, 50], [50.0, 70.0]),
+        ("6,8,10", [6.0, 8.0, 10.0]),
+        (" 10, 6.5,8 ", [6.5, 8.0, 10.0]),
+        ("40:40:1", [40.0]),
         (8, [8.0]),
     ],
 )
@@ -153,6 +156,9 @@ def test_series(given, values):
         ("a:b:c", "not of the form first:last:count"),
         ("1:2:3:4", "not of the form first:last:count"),
         ("30:90:0", "the count is not between 1 and 1000"),
+        ("6,8,", "not of the form 6,8,10"),
+        ("6,8:12:3", "not of the form 6,8,10"),
+        ("6:12:1", "a count of 1 leaves 12 out: the third number is how many values, not their step"),
         ("30:90:1001", "the count is not between 1 and 1000"),
         ([], "the list is empty"),
         ([8] * 1001, "more than 1000 values"),

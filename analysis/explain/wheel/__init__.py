@@ -1,0 +1,1 @@
+"""What the gauge wheel carries, and how far tyre and soil give way under it."""
