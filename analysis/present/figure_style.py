@@ -126,7 +126,9 @@ def save(figure: Figure, path: Path) -> None:
         if path.suffix.lower() == ".png":
             pixels = io.BytesIO()
             figure.savefig(pixels, format="png", metadata={"Software": None})
-            _with_palette(Image.open(pixels).convert("RGB")).save(path, optimize=True)
+            packed = io.BytesIO()  # a disk that is full gives its reason to Python's own write only
+            _with_palette(Image.open(pixels).convert("RGB")).save(packed, format="png", optimize=True)
+            path.write_bytes(packed.getvalue())
         else:
             dates: dict[str, Any] = {".svg": {"Date": None}, ".pdf": {"CreationDate": None}}
             figure.savefig(path, metadata=dates[path.suffix.lower()])
