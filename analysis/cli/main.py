@@ -11,12 +11,12 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from analysis.cli.answer import Answer, Stopped
+from analysis.cli.answer import Answer, Stopped, Write
 from analysis.cli.command_line import VERSION_ASKED, help_text, read_request
 from analysis.cli.commands import command
-from analysis.cli.machine import Ended, ends_in_order, machine_fault
+from analysis.cli.parts.machine import Ended, ends_in_order, machine_fault
 from analysis.cli.parts.output_files import clash_faults
-from analysis.cli.streams import Output, say
+from analysis.cli.parts.streams import Output, say
 from analysis.present.compile_notice import CompileNotice
 from analysis.present.progress import Meter
 from analysis.present.texts import paragraph
@@ -106,7 +106,7 @@ def _usual_time(name: str) -> float:
 
 def _write(found: Answer) -> None:
     """Write every file and draw every figure: all of them appear, or none."""
-    files = [*found.files, *((path, partial(_draw, draw)) for path, draw in found.figures)]
+    files: list[tuple[Path, Write]] = [*found.files, *((path, partial(_draw, draw)) for path, draw in found.figures)]
     write_all(files, folder=found.folder, keep_existing=found.keep_existing)
 
 
