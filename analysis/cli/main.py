@@ -43,7 +43,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         with ends_in_order():
             if output.fault is not None:
                 raise ScenarioError([output.fault])
-            code = _done(words, output)
+            code = _done_or_helped(words, output)
             if output.fault is not None:
                 raise ScenarioError([output.fault])
             return code
@@ -75,6 +75,17 @@ class _Notes(logging.Handler):
 
 def _ended_by(stopped: BaseException | None) -> int:
     return stopped.code if isinstance(stopped, Ended) else INTERRUPTED
+
+
+def _done_or_helped(words: list[str], output: Output) -> int:
+    """As `_done`; argparse prints its help itself and ends with it."""
+    try:
+        return _done(words, output)
+    except SystemExit:
+        output.put("", end="")
+        if output.fault is None:
+            raise
+        return BAD_INPUT
 
 
 def _done(words: list[str], output: Output) -> int:

@@ -35,12 +35,12 @@ class Output:
         if sys.stdout is None:
             self.fault = fault("standard output", "closed", "one that is open", "> FILE, or > /dev/null")
 
-    def put(self, text: str) -> None:
-        """A text and the end of its line, passed on at once."""
+    def put(self, text: str, *, end: str = "\n") -> None:
+        """A text and the end of its line, passed on at once with whatever else was held back."""
         if self.fault is not None:
             return
         try:
-            sys.stdout.write(f"{text}\n")
+            sys.stdout.write(f"{text}{end}")
             sys.stdout.flush()
         except BrokenPipeError:
             _drop(sys.stdout)
