@@ -68,7 +68,7 @@ def told(code: int, out: str, err: str, *reasons: str) -> bool:
 @posix
 def test_too_few_files_may_be_open(tmp_path):
     scenario = tmp_path / "short.toml"
-    scenario.write_text('base = "rough"\ntitle = "Short"\n[ground]\nlength_m = 6\n', encoding="utf-8")
+    scenario.write_text('title = "Short"\n[ground]\nlength_m = 6\nroughness = { class = "C" }\n', encoding="utf-8")
     files = ("--save", str(tmp_path / "a.h5"), "--figure", str(tmp_path / "a.png"))
     whole, found = limited("RLIMIT_NOFILE", range(1, 6), "run", str(scenario), *files)
     assert whole[0] == 0
