@@ -29,6 +29,7 @@ from analysis.paddock.store_parts import Parts
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Histogram
 from analysis.storage import paddock_layout as layout
 from analysis.storage.description import Data, opened, tame
+from analysis.storage.hdf5_whole import new_hdf5
 from analysis.storage.paddock_layout import FORMAT, FORMAT_VERSION, SERIES, SIZES
 from analysis.storage.sealed import seal
 from scenarios.paddock.paddock import Paddock
@@ -44,7 +45,7 @@ def join_parts(paddock: Paddock, parts: Parts, print_: str) -> None:
     Raises ScenarioError where the disk is full or cannot be written, or a pass is damaged.
     """
     with parts.joining() as temporary:
-        with h5py.File(temporary, "x", libver=("earliest", "v110")) as file:
+        with new_hdf5(temporary) as file:
             _Writer(file, paddock, print_).write(parts)
         seal(temporary)
 
