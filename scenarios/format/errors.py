@@ -72,4 +72,14 @@ def shown(value: object) -> str:
         text = "a table"
     else:
         text = str(value)
+    text = plain(text)
     return text if len(text) <= 60 else text[:57] + "..."
+
+
+def plain(text: str) -> str:
+    """A text without signs that steer a terminal or cannot be shown: they stand as \\x1b and the like.
+
+    >>> plain("a\\x1b[31mb")
+    'a\\\\x1b[31mb'
+    """
+    return "".join(sign if sign.isprintable() else repr(sign)[1:-1] for sign in text)
