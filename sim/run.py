@@ -265,7 +265,10 @@ def place_text(at: float, row: Channels) -> str:
 
 def gas_text(where: str) -> str:
     """That the gas was pressed beyond its law (`sim.laws.gas.SMALLEST_SHARE` of the accumulator)."""
-    return f"the gas was pressed below a twentieth of the accumulator {where}; raise the precharge or its volume"
+    return (
+        f"the gas was pressed below a twentieth of the accumulator {where}; allowed: as much as its law describes; "
+        "try: more settings.precharge_bar or unit.accumulator.volume_l"
+    )
 
 
 def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: float) -> str:
@@ -275,12 +278,16 @@ def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: 
         low, high = math.degrees(unit.main_links.stop_down), math.degrees(unit.main_links.stop_up)
         return (
             f"the arm was pressed more than {math.degrees(TRAVEL_MARGIN):.0f}° into a travel stop "
-            f"({low:.0f}…{high:.0f}°) {where}; the ground is too rough for this unit and speed, or the stops "
-            "are too soft"
+            f"{where}: the ground is too rough for this unit and speed, or the stops are too soft; allowed: its travel "
+            f"of {low:.0f}° to {high:.0f}° and that much more; try: less settings.speed_kmh, smoother ground, or more "
+            "unit.main_links.stop_stiffness_kNm_per_rad"
         )
     if status == kernel.GAS_RANGE:
         return gas_text(where)
-    return f"the motion did not stay finite {where}; take a smaller step or check stiffnesses and masses"
+    return (
+        f"the motion did not stay finite {where}; allowed: finite numbers; try: the masses, stiffnesses and "
+        "dampings under [unit] nearer to the defaults"
+    )
 
 
 def met_by(

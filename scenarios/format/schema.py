@@ -14,7 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, create_model
 from pydantic.functional_validators import AfterValidator, PlainValidator
 
 from scenarios.format.keys import Key, read_series
-from scenarios.format.messages import OUT_OF_RANGE, Fault, fault_of
+from scenarios.format.messages import OUT_OF_RANGE, STEERING, Fault, fault_of
 from scenarios.format.tables import FileKind, Table, Variants
 
 _CLOSED = ConfigDict(extra="forbid", strict=True)
@@ -72,7 +72,9 @@ def _key_type(key: Key) -> Any:
         return Annotated[Any, PlainValidator(lambda value: _series(value, key))]
     if key.kind == "choice":
         return Literal[key.choices]
-    return Annotated[str, Field(min_length=1 if key.needed else 0, max_length=1000)]
+    return Annotated[
+        str, Field(min_length=1 if key.needed else 0, max_length=1000), AfterValidator(_shown_as_it_stands)
+    ]
 
 
 def _number(key: Key) -> Any:
@@ -82,6 +84,12 @@ def _number(key: Key) -> Any:
 def _rising(value: list[float]) -> list[float]:
     if value[0] > value[1]:
         raise ValueError("the first is above the second")
+    return value
+
+
+def _shown_as_it_stands(value: str) -> str:
+    if not value.isprintable():
+        raise ValueError(STEERING)
     return value
 
 
