@@ -29,6 +29,8 @@ from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
 
+MOST_STEPS = 600_000  # that a run keeps: some 5 km
+STEP_BYTES = 1_100  # that one of them takes at the most, while it is put together (measured)
 LEAD_IN = 26.0  # travel before the measures: 14 m flat, 8 m blend, 4 m settling [m]
 
 
@@ -161,13 +163,14 @@ def simulate(
     begin = time.perf_counter()
     chosen = choose_step(unit, soil, track.rock, settings) if step is None else Step(step)
     step = chosen.seconds
+    steps = measured_steps(track, settings.speed, step)[1] + 1
+    _check_size(steps, settings.speed * step)
     ready = prepare(unit, soil, track.rock, settings)
     y = start_state(unit, soil, ready)
     if tables is None:
         tables = ground_tables(unit, track, settings.set_depth)
     m = ready.model
     x_start = start_position(unit, track.x_from)
-    steps = measured_steps(track, settings.speed, step)[1] + 1
     bar = path(
         unit, track.surface, track.x0, track.dx, x_start, settings.speed, 0.5 * step, 2 * steps + 1,
         settings.toolbar == "carried",
@@ -197,6 +200,16 @@ def simulate(
     )
     told = (chosen.note,) if chosen.note else ()
     return run_of(unit, soil, track, settings, ready, marched, step, begin, told=told)
+
+
+def _check_size(steps: int, travel: float) -> None:
+    """Raises RunError where a run would keep more steps than fit a usual computer; travel: in one of them [m]."""
+    if steps > MOST_STEPS:
+        raise RunError(
+            f"a run keeps every step, and {steps * travel / 1e3:.3g} km in steps of {travel * 1e3:.2g} mm would "
+            f"take some {steps * STEP_BYTES / 1e9:.2g} GB; allowed: {MOST_STEPS * travel / 1e3:.2g} km; try: a "
+            "smaller ground.length_m (or a shorter profile), or window and paddock, which keep no steps"
+        )
 
 
 class Marched(NamedTuple):
