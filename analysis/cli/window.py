@@ -21,10 +21,10 @@ from analysis.version import VERSION
 from analysis.window.advice import advise
 from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
-from analysis.window.detail_words import detailed_text
 from analysis.window.pick import Pick
 from analysis.window.pins_at import pins_at
 from analysis.window.sentences import LEAST
+from analysis.window.told.detail_words import detailed_text
 from analysis.window.words import pins_text, window_text
 
 

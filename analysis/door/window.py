@@ -14,9 +14,9 @@ from analysis.window import grid
 from analysis.window.advice import Advice, advise
 from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
-from analysis.window.detail_words import detailed_text
 from analysis.window.help_words import helps
 from analysis.window.pick import Nearest, Pick, choose
+from analysis.window.told.detail_words import detailed_text
 from analysis.window.why_words import why
 from analysis.window.words import window_text
 from scenarios import scenario as plain

@@ -8,7 +8,6 @@ import numpy as np
 
 from analysis.present.edge import bar, kmh
 from analysis.present.sentences import capital, sentence, setting
-from analysis.window.gas_words import gas_fails, gas_help
 from analysis.window.grid import Window
 from analysis.window.limits import (
     Check,
@@ -23,6 +22,7 @@ from analysis.window.limits import (
     worst,
 )
 from analysis.window.pick import Nearest
+from analysis.window.told.gas_words import gas_fails, gas_help
 from scenarios.spec import Limits
 
 NOISE = 1e-3  # margins that differ by less do not show a trend

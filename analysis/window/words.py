@@ -1,6 +1,6 @@
 """Screen of `rowbench window`, short: what to set, what stops faster, how sure, what changes what one would do.
 
-All the rest stands behind `--details` (`analysis.window.detail_words`).
+All the rest stands behind `--details` (`analysis.window.told.detail_words`).
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ from analysis.cli.request import Request
 from analysis.window.advice import Advice
 from analysis.window.advice_document import searched_document
 from analysis.window.search import advise_searched, search_settings
-from analysis.window.search_words import DEEPEST, SHALLOWEST, searched_text
+from analysis.window.told.search_words import DEEPEST, SHALLOWEST, searched_text
 from scenarios.format.errors import fault, shown
 from scenarios.scenario import Scenario
 

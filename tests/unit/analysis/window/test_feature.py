@@ -13,7 +13,6 @@ from analysis.crossing.place_words import metres
 from analysis.window.advice import advise
 from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
-from analysis.window.detail_words import detailed_text
 from analysis.window.document import window_document
 from analysis.window.feature.at_feature import AtFeature, at_cell, largest_error
 from analysis.window.feature.feature_words import changed_words, compared, judged, slot, slot_span
@@ -21,6 +20,7 @@ from analysis.window.figure import window_figure
 from analysis.window.gain import Gain, Use, gain
 from analysis.window.limits import checks, given, meets
 from analysis.window.pick import Nearest, Pick, choose
+from analysis.window.told.detail_words import detailed_text
 from analysis.window.words import window_text
 from scenarios.load import load
 from scenarios.spec import Limits

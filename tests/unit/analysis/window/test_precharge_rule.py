@@ -19,8 +19,8 @@ from analysis.window.help_words import helps
 from analysis.window.limits import checks, given, margins, meets
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.search import Searched, Tried, best_of, search_settings
-from analysis.window.search_words import searched_text
 from analysis.window.sentences import caution_notes, limit_words, nearest_sentence, warning_notes
+from analysis.window.told.search_words import searched_text
 from scenarios.format.library import library
 from scenarios.load import load, load_unit
 from scenarios.spec import Limits, Search

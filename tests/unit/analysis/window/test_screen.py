@@ -15,12 +15,12 @@ from analysis.stones.strike import StoneLoads
 from analysis.window.advice import Advice, advise
 from analysis.window.advice_document import choice_document
 from analysis.window.cross_grid import search
-from analysis.window.detail_words import detailed_text
 from analysis.window.figure import window_figure
 from analysis.window.gain import Gain, Use
 from analysis.window.help_words import helps
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.sentences import edge_notes, headline, nearest_sentence
+from analysis.window.told.detail_words import detailed_text
 from analysis.window.weight import Weight
 from analysis.window.words import gain_heading, pins_text, window_text
 from scenarios.spec import Limits

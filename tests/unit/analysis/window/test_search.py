@@ -9,7 +9,6 @@ import pytest
 
 from analysis.window.advice_document import searched_document
 from analysis.window.cross_grid import search
-from analysis.window.detail_words import detailed_text
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.search import (
     Searched,
@@ -22,8 +21,9 @@ from analysis.window.search import (
     settings_to_try,
     wanted_depths,
 )
-from analysis.window.search_words import searched_text
 from analysis.window.sentences import nearest_sentence
+from analysis.window.told.detail_words import detailed_text
+from analysis.window.told.search_words import searched_text
 from analysis.window.words import window_text
 from scenarios.format.errors import ScenarioError
 from scenarios.spec import Limits

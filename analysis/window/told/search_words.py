@@ -7,10 +7,10 @@ import math
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.sentences import SCREEN, changed, items, known, setting
 from analysis.present.texts import number, paragraph, short, table
-from analysis.window.gas_words import oil_by_precharge
 from analysis.window.pick import Pick
 from analysis.window.search import Searched, Tried, Wanted
 from analysis.window.sentences import LEAST, depth_words
+from analysis.window.told.gas_words import oil_by_precharge
 
 SHALLOWEST, DEEPEST, BESIDE = 5.0, 150.0, 5.0  # [mm]: ends of what may be asked for, and how far the example goes
 

@@ -1,0 +1,1 @@
+"""What is told of a window beside its short screen."""
