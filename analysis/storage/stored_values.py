@@ -7,6 +7,7 @@ from dataclasses import fields, is_dataclass
 from types import NoneType
 from typing import Any, get_args, get_origin, get_type_hints
 
+from analysis.storage.description import tame
 from scenarios.format.errors import shown
 from scenarios.format.keys import SETTINGS_META
 from sim.unit import Settings
@@ -60,10 +61,10 @@ def items(value: Any, where: str, most: int = MOST) -> list[Any]:
 
 
 def text(value: Any, where: str, most: int = 2000) -> str:
-    """A text without control characters."""
-    if not isinstance(value, str) or len(value) > most or not all(_printable(mark) for mark in value):
+    """A text; "?" stands in it for control characters, which a terminal would act on."""
+    if not isinstance(value, str) or len(value) > most:
         raise Unfit(where, _given(value), f"a text of up to {most} characters")
-    return value
+    return tame(value)
 
 
 def whole(value: Any, where: str, low: int, high: int) -> int:
@@ -113,11 +114,6 @@ def _listed(hint: Any, meta: Mapping[str, Any], value: Any, where: str) -> tuple
     if shapes:
         return tuple(one_of(shapes, item, f"{where}[{k}]") for k, item in enumerate(found))
     return tuple(number(item, f"{where}[{k}]", meta["low"], meta["high"]) for k, item in enumerate(found))
-
-
-def _printable(mark: str) -> bool:
-    code = ord(mark)
-    return not (code < 32 and mark not in "\n\t") and not 127 <= code < 160 and not 0xD800 <= code < 0xE000
 
 
 def _given(value: Any) -> str:

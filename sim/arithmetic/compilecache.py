@@ -66,10 +66,11 @@ def _ours(folder: Path) -> bool:
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         state = folder.lstat()
-        if not hasattr(os, "getuid"):
+        user = os.getuid() if hasattr(os, "getuid") else None
+        if user is None:
             return folder.is_dir()  # a system with other rights, whose folders of users are theirs alone
-        own = folder.is_dir() and not folder.is_symlink() and state.st_uid == os.getuid() and not state.st_mode & 0o022
-        return own and all(_held(above, os.getuid()) for above in folder.resolve().parents)
+        own = folder.is_dir() and not folder.is_symlink() and state.st_uid == user and not state.st_mode & 0o022
+        return own and all(_held(above, user) for above in folder.resolve().parents)
     except OSError:
         return False
 
