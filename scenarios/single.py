@@ -28,7 +28,7 @@ def all_along(ground: Ground, stones: Stones, profile: Profile | None) -> tuple[
     strewn = stones.rate_per_100m > 0.0 or bool(stones.placed)
     found = {
         "random roughness": ground.roughness is not None,
-        "measured ground": profile is not None,
+        "a measured profile": profile is not None,
         **{KIND_WORDS.get(kind, kind): True for kind in kinds},
         "stones": strewn,
     }

@@ -93,9 +93,13 @@ class Limits:
     """What a setting has to meet; a limit that is left out (None) is not checked.
 
     Where the ground is one feature or a few on flat ground (`scenarios.single`) those named `feature_` hold in
-    place of `NOT_ON_FEATURE`, elsewhere they do not: a share of the way says nothing there, since the flat before and
-    behind waters it down. Half the set depth is what a breakout goes by too; the two lengths are the shares
-    of on_depth_share_min and wheel_off_share_max on 40 m of row.
+    place of `NOT_ON_FEATURE`, elsewhere they do not. A share of the way says nothing there, since the flat before
+    and behind waters it down; a share of the feature's own reach would need one, and a drop or an edge has none. So
+    the slot at its worst counts, over the set depth since 20 mm are another thing at 20 mm than at 60: half the set
+    depth too shallow is what a breakout goes by too, 0.6 of it too deep is 64 mm for 40 (a coleoptile reaches 60 to
+    70 mm; from memory). Metres count at one place (`analysis.crossing.places`), so that no number of features
+    changes what each may cost: 4 and 0.8 m are what on_depth_share_min and wheel_off_share_max leave on 40 m of
+    row.
     """
 
     depth_tolerance: float = quantity(0.010, "m", 0.001, 0.05, "depth error that still counts as on depth", edge="mm")

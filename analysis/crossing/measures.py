@@ -11,17 +11,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
-from typing import Any, NamedTuple, Protocol
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.crossing.offered import Sums, counts_of, number_of, steps_of
+from analysis.crossing.offered import Set, Sums, counts_of, number_of, steps_of
 from analysis.crossing.one_run import RunMeasures
 from analysis.present.edge import bar, mm
 from sim.hydraulics.working import ratios
-from sim.record import CAUSES, DepthSetting
-from sim.unit import ATMOSPHERE, Settings, Unit
+from sim.record import CAUSES
+from sim.unit import ATMOSPHERE
 
 
 class Join(Enum):
@@ -39,19 +39,6 @@ class Join(Enum):
     BEHIND = "not from the values: only from the sums or counts behind them"
     COUNT = "number of events, told per km of row"
     SETTING = "the same on every stretch"
-
-
-class Set(Protocol):
-    """What is known once the depth is set: `sim.run.Prepared`, or a run."""
-
-    @property
-    def setting(self) -> DepthSetting: ...
-    @property
-    def reference(self) -> DepthSetting: ...
-    @property
-    def unit(self) -> Unit: ...
-    @property
-    def settings(self) -> Settings: ...
 
 
 class Edge(NamedTuple):

@@ -1,4 +1,4 @@
-"""What rows reduced while they march offer to the formulas of measures."""
+"""What the formulas of measures are given: sums of rows reduced while they march, and what a depth setting knows."""
 
 from __future__ import annotations
 
@@ -7,6 +7,9 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
+
+from sim.record import DepthSetting
+from sim.unit import Settings, Unit
 
 Floats = NDArray[np.float64]
 
@@ -33,6 +36,19 @@ class Sums(Protocol):
     def share(self, name: str) -> Floats: ...
     def sd(self, name: str) -> Floats: ...
     def share_of_variance(self, cause: str) -> Floats: ...
+
+
+class Set(Protocol):
+    """What is known once the depth is set: `sim.run.Prepared`, or a run."""
+
+    @property
+    def setting(self) -> DepthSetting: ...
+    @property
+    def reference(self) -> DepthSetting: ...
+    @property
+    def unit(self) -> Unit: ...
+    @property
+    def settings(self) -> Settings: ...
 
 
 def number_of(events: tuple[Floats, ...]) -> NDArray[np.int64]:

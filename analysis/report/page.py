@@ -11,6 +11,7 @@ from typing import Any
 import matplotlib as mpl
 import numpy as np
 
+from analysis.crossing.place_words import metres
 from analysis.present.cautions import page_notes
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.scenario_words import scenario_title
@@ -25,7 +26,7 @@ from analysis.report.words import buys, choice_words, moved, sentences, sure, su
 from analysis.stones.words import loads_sentence
 from analysis.version import VERSION
 from analysis.window.feature.at_feature import at_cell, largest_error
-from analysis.window.feature.feature_words import judged, metres, slot_span
+from analysis.window.feature.feature_words import judged, slot_span
 from analysis.window.limits import checks, hindrance, meets
 from analysis.window.sentences import (
     caution_notes,
@@ -95,7 +96,7 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "moved": moved(made),
         "tolerance": short(mm(window.limits.depth_tolerance)),
         "limits": limit_words(window.limits),
-        "judged": sentence(judged(scenario)) if judged(scenario) else "",
+        "judged": judged(scenario),
         "on_feature": window.limits.on_feature,
         "weight": sentence(weight_sentence(advice.weight)),
         "weight_warning": weight_warning(advice.weight),

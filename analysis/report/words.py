@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from analysis.crossing.place_words import metres
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.sentences import SCREEN, by_mm, capital, known, sentence, setting
 from analysis.present.texts import number, percent, short
 from analysis.report.report import Report
-from analysis.window.feature.feature_words import compared, metres, slot_span
+from analysis.window.feature.feature_words import compared, slot_span
 from analysis.window.gain import Use
 from analysis.window.help_words import helps
 from analysis.window.pick import Nearest, Pick

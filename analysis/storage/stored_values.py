@@ -94,6 +94,15 @@ def _value(hint: Any, meta: Mapping[str, Any], value: Any, where: str) -> Any:
     listed = next((kind for kind in kinds if get_origin(kind) is tuple), None)
     if listed is not None:
         return _listed(listed, meta, value, where)
+    return _plain_value(kinds, meta, value, where)
+
+
+def _plain_value(kinds: tuple[Any, ...], meta: Mapping[str, Any], value: Any, where: str) -> bool | int | float:
+    """A yes or no, a whole number or a number."""
+    if bool in kinds:
+        if not isinstance(value, bool):
+            raise Unfit(where, _given(value), "true or false")
+        return value
     if int in kinds and float not in kinds:
         return whole(value, where, int(meta["low"]), int(meta["high"]))
     return number(value, where, meta["low"], meta["high"])

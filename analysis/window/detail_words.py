@@ -10,7 +10,7 @@ from analysis.present.sentences import items, known, sentence
 from analysis.present.texts import number, paragraph, percent, short, table
 from analysis.stones.words import loads_sentence
 from analysis.window.advice import Advice
-from analysis.window.feature.feature_words import compared
+from analysis.window.feature.feature_words import compared, judged
 from analysis.window.gain import Use
 from analysis.window.pick import Pick
 from analysis.window.robustness import Robustness
@@ -29,7 +29,7 @@ from scenarios.scenario import Scenario
 def detailed_text(advice: Advice, scenario: Scenario) -> str:
     """The whole screen, from the numbers of a window and of what was found around it."""
     outcome, warning = advice.outcome, weight_warning(advice.weight)
-    lines = [*title_lines(advice.window, scenario), ""]
+    lines = [*title_lines(advice.window, scenario), *paragraph(judged(scenario), indent=2), ""]
     if isinstance(outcome, Pick):
         lines += ["What to set", *set_lines(advice, scenario), *heed_lines(outcome)]
         lines += ["", "Why", *items(*why(advice.window, outcome))]

@@ -15,7 +15,7 @@ from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import SCREEN, items, loaded, numbered, sentence, setting
 from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, plural, short, signed, table
 from analysis.window.advice import Advice
-from analysis.window.feature.feature_words import changed_words, judged
+from analysis.window.feature.feature_words import changed_words, judged_short
 from analysis.window.gain import Gain, Use
 from analysis.window.grid import Window
 from analysis.window.help_words import helps
@@ -46,7 +46,7 @@ MORE = "All the rest: --details."
 def window_text(advice: Advice, scenario: Scenario) -> str:
     """The short screen, from the numbers of a window and of what was found around it."""
     outcome = advice.outcome
-    lines = [*title_lines(advice.window, scenario), ""]
+    lines = [*title_lines(advice.window, scenario), *paragraph(judged_short(scenario), indent=2), ""]
     if isinstance(outcome, Pick):
         lines += ["What to set", *set_lines(advice, scenario)]
         if outcome.j + 1 < advice.window.speeds.size:
@@ -100,8 +100,7 @@ def title_lines(window: Window, scenario: Scenario) -> list[str]:
     """What was searched on which ground."""
     ground = f"{short(scenario.length)} m, {numbered('ground', window.seeds)}"
     tried = f"{plural(window.pressures.size, 'pressure')} × {plural(window.speeds.size, 'speed')}"
-    lines = paragraph(f"{scenario_title(scenario)} ({scenario.name}): {ground}, {tried}", indent=2)
-    return lines + items(*(sentence(text) for text in [judged(scenario)] if text), first="", indent=2)
+    return paragraph(f"{scenario_title(scenario)} ({scenario.name}): {ground}, {tried}", indent=2)
 
 
 def set_lines(advice: Advice, scenario: Scenario) -> list[str]:

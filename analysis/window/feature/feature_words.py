@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from analysis.crossing.place_words import metres
 from analysis.present.edge import mm
-from analysis.present.sentences import joined, span
+from analysis.present.sentences import capital, joined, span
 from analysis.present.texts import number, plural, short
 from analysis.window.feature.at_feature import AtFeature
 from analysis.window.gain import Use
@@ -15,21 +16,34 @@ NAMED = 3  # shapes that are named one by one
 
 
 def judged(scenario: Scenario) -> str:
-    """By what settings are judged and why, where the ground holds a shape that has a place; "" where it has none."""
+    """By what settings are judged and why, where the ground holds a shape that has a place; "" where it has none.
+
+    A sentence of its own, as is `judged_short`.
+    """
     shapes = placed_shapes(scenario.ground)
     if not shapes:
         return ""
     way = f"the {short(scenario.length)} m"
     if scenario.limits.on_feature:
         return (
-            f"flat ground but for {_named(shapes)}: judged by the worst depth there and by metres at one place, not by "
-            f"shares of {way}, which more flat ground would better"
+            f"Flat ground but for {_named(shapes)}: judged by the worst depth there and by metres at one place, not by "
+            f"shares of {way}, which more flat ground would better."
         )
     others = joined(all_along(scenario.ground, scenario.stones, scenario.profile))
     return (
-        f"{_named(shapes)} on ground with {others}: judged by shares of {way}, in which one feature counts "
-        f"little; to judge {'it' if len(shapes) == 1 else 'them'} alone, search without {others}"
+        f"{capital(_named(shapes))} on ground with {others}: judged by shares of {way}, in which one feature counts "
+        f"little; to judge {'it' if len(shapes) == 1 else 'them'} alone, search without {others}."
     )
+
+
+def judged_short(scenario: Scenario) -> str:
+    """The same in a line."""
+    shapes, way = placed_shapes(scenario.ground), f"the {short(scenario.length)} m"
+    if not shapes:
+        return ""
+    if scenario.limits.on_feature:
+        return f"Judged by the worst at {_named(shapes)}, not by shares of {way}."
+    return f"Judged by shares of {way}; one feature ({_named(shapes)}) counts little in them."
 
 
 def _named(shapes: tuple[Placed, ...]) -> str:
@@ -46,15 +60,6 @@ def slot(depth: float) -> str:
     ('52 mm', 'out of the ground')
     """
     return f"{number(mm(depth), 0)} mm" if depth > 0.0 else "out of the ground"
-
-
-def metres(length: float) -> str:
-    """A length of row [m].
-
-    >>> metres(1.42), metres(0.0)
-    ('1.4 m', '0 m')
-    """
-    return f"{number(length)} m" if length > 0.0 else "0 m"
 
 
 def slot_span(found: AtFeature) -> str:

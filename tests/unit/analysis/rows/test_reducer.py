@@ -13,6 +13,7 @@ from analysis.crossing.episodes import wheel_off_episodes
 from analysis.crossing.loads import gas, pin_loads, stone_peak, wheel_load
 from analysis.crossing.measures import MEASURES, Join
 from analysis.crossing.peaks import peaks
+from analysis.crossing.places import places
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS
 from analysis.rows.reducer import Reducer, reduce_group, sections, stack_stones, whole_run
 from sim.errors import RowsError
@@ -100,6 +101,9 @@ def _compare(found, j, run):
         assert close(v[f"{channel}_mean"], load.mean)
         assert close(found.sd(channel)[0, j], load.sd)
     assert found.share("wheel_off")[0, j] == wheel_load(run).off_share
+    assert close((v["error_max"], v["error_min"]), (depth.error_max, depth.error_min))
+    assert close(v["gauge_load_max"], wheel_load(run).peak)
+    assert close((v["off_depth_most"] * found.travel, v["wheel_off_most"] * found.travel), places(run, TOLERANCE))
     assert found.share("disc_slip")[0, j] == run.series["disc_slip"].mean()
     assert (v["out_of_oil"] > 0) == gas(run).out
     assert v["out_of_oil"] == np.count_nonzero(run.series["gas_volume"] > run.unit.accumulator.volume)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
+from analysis.crossing.places import at_one_place
 from analysis.rows import sums
 from analysis.rows.reduced import Reduced, values_of
-from analysis.rows.sums import RECORD, STRIDE, add_depth, add_loads, open_record
+from analysis.rows.sums import RECORD, STRIDE, add_depth, add_loads, add_places, open_record
 from sim.arithmetic.compiled import kernel
 from sim.arithmetic.simd import WIDTH
 from sim.unit import ATMOSPHERE
@@ -25,6 +28,13 @@ def _depth(record, flat, n, set_depth, tolerance):
 def _loads(record, flat, first, n, set_depth):
     open_record(record, flat, 0, set_depth)
     add_loads(record, flat, 0, n, 1.0, first)
+
+
+@kernel
+def _places(record, flat, first, last, opens, set_depth, tolerance, apart):
+    if opens:
+        open_record(record, flat, first, set_depth)
+    add_places(record, flat, first, last - first, set_depth, tolerance, apart)
 
 
 def chunk(steps, **channels):
@@ -64,6 +74,33 @@ def test_ends_and_their_steps_are_those_of_the_rows():
     }  # fmt: skip
     for name, values in expected.items():
         np.testing.assert_array_equal(found[name], values, err_msg=name)
+
+
+def test_worst_and_places_are_those_of_the_rows_in_parts_and_in_sections():
+    """Eight rows of random stretches; 5 m are 1000 steps of 5 mm. A place goes on from section to section."""
+    rng = np.random.default_rng(5)
+    n, travel, tolerance = 12_000, 0.005, 0.010
+    stretches = [np.repeat(rng.random(240) < 0.05, 50) for _ in range(2 * WIDTH)]
+    error = np.stack(stretches[:WIDTH], axis=1) * rng.uniform(-0.06, 0.06, (n, WIDTH))
+    gauge = np.where(np.stack(stretches[WIDTH:], axis=1), 0.0, rng.uniform(1.0, 4000.0, (n, WIDTH)))
+    flat, set_depth = chunk(n, DEPTH=SET + error, GAUGE=gauge), np.full(WIDTH, SET)
+    error = (SET + error) - SET
+    sections = []
+    record = np.zeros(len(RECORD) * WIDTH)
+    for section, cuts in ((0, (0, 7, 4000)), (1, (4000, 4001, 9000)), (2, (9000, 12_000))):
+        for first, last in pairwise(cuts):
+            _places(record, flat, first, last, first in (0, 4000, 9000), set_depth, tolerance, 1000.0)
+        sections.append({name: record.reshape(len(RECORD), WIDTH)[RECORD.index(name)].copy() for name in RECORD})
+        part = slice(cuts[0], cuts[-1])
+        np.testing.assert_array_equal(sections[section]["error_max"], error[part].max(axis=0))
+        np.testing.assert_array_equal(sections[section]["error_min"], error[part].min(axis=0))
+        np.testing.assert_array_equal(sections[section]["gauge_load_max"], gauge[part].max(axis=0))
+    off, free = np.abs(error) > tolerance, gauge <= 0.0
+    for j in range(WIDTH):
+        for name, steps in (("off_depth_most", off[:, j]), ("wheel_off_most", free[:, j])):
+            expected = at_one_place(steps, travel)
+            assert 0.0 < expected < 0.99 * steps.sum() * travel  # more places than one
+            assert max(s[name][j] for s in sections) * travel == pytest.approx(expected, rel=1e-12)
 
 
 def test_the_place_of_the_worst_section_goes_with_its_squash():
