@@ -72,11 +72,18 @@ def _key_type(key: Key) -> Any:
         return Annotated[Any, PlainValidator(lambda value: _series(value, key))]
     if key.kind == "choice":
         return Literal[key.choices]
-    return Annotated[str, Field(min_length=1 if key.needed else 0, max_length=1000)]
+    return Annotated[str, Field(min_length=1 if key.needed else 0, max_length=1000), AfterValidator(_one_line)]
 
 
 def _number(key: Key) -> Any:
     return Annotated[float, Field(ge=key.low, le=key.high, allow_inf_nan=False)]
+
+
+def _one_line(value: str) -> str:
+    """No marks that move a terminal's cursor or are no characters."""
+    if any(not mark.isprintable() and mark not in "\n\t\N{NO-BREAK SPACE}" for mark in value):
+        raise ValueError("it holds control characters")
+    return value
 
 
 def _rising(value: list[float]) -> list[float]:
