@@ -29,7 +29,7 @@ from analysis.paddock.series import sample_count
 from analysis.paddock.store_parts import Parts
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Histogram
 from analysis.storage import paddock_layout as layout
-from analysis.storage.description import Data, opened, tame
+from analysis.storage.description import Data, line, opened, tame
 from analysis.storage.hdf5_whole import new_hdf5
 from analysis.storage.paddock_layout import FORMAT, FORMAT_VERSION, SERIES, SIZES
 from analysis.storage.sealed import seal
@@ -98,11 +98,11 @@ class _Writer:
         file.attrs["format"] = FORMAT
         file.attrs["format_version"] = FORMAT_VERSION
         file.attrs["fingerprint"] = self.print_
-        file.attrs["title"] = tame(paddock.title)
+        file.attrs["title"] = line(paddock.title)
         for name, text in versions().items():
             file.attrs[f"version_{name}"] = text
         group = file.create_group("inputs")
-        group.attrs["paddock"] = tame(paddock.name)
+        group.attrs["paddock"] = line(paddock.name)
         group.attrs["seed"] = paddock.seed
         group.create_dataset("paddock_toml", data=paddock.text)
         group.create_dataset("inputs_si", data=json.dumps(inputs(paddock)))

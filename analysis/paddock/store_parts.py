@@ -110,7 +110,7 @@ def _about(packed: NDArray[Any] | None) -> dict[str, Any]:
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file so that it is there whole or not at all, whatever happens meanwhile."""
     temporary = path.with_name(f".{path.name}.tmp")
-    discard(temporary)  # a link in its place would be written through
+    _make_way(temporary)
     try:
         with temporary.open("xb") as stream:
             stream.write(data)
@@ -121,6 +121,12 @@ def write_whole(path: Path, data: bytes) -> None:
         discard(temporary)
         raise
     sync_folder(path.parent)
+
+
+def _make_way(place: Path) -> None:
+    """Remove what a temporary file is to be written to: a link in its place would be written through."""
+    if place.is_symlink() or place.exists():
+        discard(place)
 
 
 def sync_folder(folder: Path) -> None:
@@ -146,7 +152,7 @@ def take_room(place: Path, size: int) -> None:
     if shutil.disk_usage(place.parent).free < size:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
     block = os.urandom(_BLOCK)  # a folder that packs its files finds nothing to pack
-    discard(place)
+    _make_way(place)
     try:
         with place.open("xb", buffering=0) as stream:
             for begin in range(0, size, _BLOCK):

@@ -295,6 +295,11 @@ def tame(text: str) -> str:
     return "".join(mark if _tame(mark) or mark in "\n\t" else "?" for mark in text)
 
 
+def line(text: str) -> str:
+    """A title or a name as it is written: one line that no terminal acts on, of a length that is read back."""
+    return "".join(mark if _tame(mark) else " " if mark in "\n\r\t" else "?" for mark in text)[:LINE]
+
+
 def _plain(value: object) -> str:
     """A value of the file for a message: no control characters, not long."""
     text = "".join(mark if mark.isprintable() else "?" for mark in str(value))

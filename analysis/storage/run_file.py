@@ -23,7 +23,7 @@ import h5py
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.storage.description import tame
+from analysis.storage.description import line, tame
 from analysis.storage.hdf5_whole import new_hdf5
 from analysis.storage.run_table import COMPONENTS, FORMAT, FORMAT_VERSION
 from analysis.storage.sealed import seal
@@ -96,7 +96,7 @@ def _dataset(group: Any, name: str, values: NDArray[np.float64], unit: str, mean
 
 def _write_inputs(file: h5py.File, run: Run, scenario: Scenario, changes: Mapping[str, Any]) -> None:
     group = file.create_group("inputs")
-    group.attrs["scenario"] = tame(scenario.name)
+    group.attrs["scenario"] = line(scenario.name)
     group.attrs["seed"] = scenario.seed
     group.attrs["step_s"] = run.step
     group.attrs["x_from_m"] = run.track.x_from
@@ -104,7 +104,7 @@ def _write_inputs(file: h5py.File, run: Run, scenario: Scenario, changes: Mappin
     group.attrs["engine"] = run.engine
     group.attrs["changes"] = json.dumps(dict(changes))
     if scenario.profile is not None:
-        group.attrs["profile"] = tame(scenario.profile.path.name)
+        group.attrs["profile"] = line(scenario.profile.path.name)
     parts: dict[str, Any] = {"unit": run.unit, "soil": run.soil, "settings": run.settings, "rock": run.track.rock}
     parameters = {name: asdict(part) for name, part in parts.items()}
     group.create_dataset("parameters_si", data=json.dumps(parameters))

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from analysis.storage.description import LONG, Data, Description, Mark, Stored, opened
 from analysis.storage.stored_values import Unfit, items, made, text
-from scenarios.format.read import Chain, Source
+from scenarios.format.read import LARGEST, Chain, Source
 from scenarios.format.tables import ROOT
 from sim.record import CHANNELS, PINS
 from sim.unit import Rock, Settings, Soil, Unit
@@ -176,7 +176,9 @@ def _chains(found: Any) -> dict[str, Chain]:
 def _link(item: Any, where: str) -> tuple[str, str]:
     if len(items(item, where, 2)) != 2:
         raise Unfit(where, f"{len(item)} things", "name and text of each file")
-    return text(item[0], where, 300), text(item[1], where, 5_000_000)
+    if not isinstance(item[1], str) or len(item[1]) > LARGEST:
+        raise Unfit(where, "no text", f"the text of each file, up to {LARGEST} characters")
+    return text(item[0], where, 300), item[1]
 
 
 def _changes(found: Any) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from dataclasses import fields, is_dataclass
 from types import NoneType
 from typing import Any, get_args, get_origin, get_type_hints
 
+from analysis.storage.description import tame
 from scenarios.format.errors import shown
 from scenarios.format.keys import SETTINGS_META
 from sim.unit import Settings
@@ -60,10 +61,10 @@ def items(value: Any, where: str, most: int = MOST) -> list[Any]:
 
 
 def text(value: Any, where: str, most: int = 2000) -> str:
-    """A text without control characters."""
-    if not isinstance(value, str) or len(value) > most or not all(_printable(mark) for mark in value):
+    """A text; "?" stands in it for control characters, which a terminal would act on."""
+    if not isinstance(value, str) or len(value) > most:
         raise Unfit(where, _given(value), f"a text of up to {most} characters")
-    return value
+    return tame(value)
 
 
 def whole(value: Any, where: str, low: int, high: int) -> int:
@@ -93,6 +94,15 @@ def _value(hint: Any, meta: Mapping[str, Any], value: Any, where: str) -> Any:
     listed = next((kind for kind in kinds if get_origin(kind) is tuple), None)
     if listed is not None:
         return _listed(listed, meta, value, where)
+    return _plain_value(kinds, meta, value, where)
+
+
+def _plain_value(kinds: tuple[Any, ...], meta: Mapping[str, Any], value: Any, where: str) -> bool | int | float:
+    """A yes or no, a whole number or a number."""
+    if bool in kinds:
+        if not isinstance(value, bool):
+            raise Unfit(where, _given(value), "true or false")
+        return value
     if int in kinds and float not in kinds:
         return whole(value, where, int(meta["low"]), int(meta["high"]))
     return number(value, where, meta["low"], meta["high"])
@@ -113,11 +123,6 @@ def _listed(hint: Any, meta: Mapping[str, Any], value: Any, where: str) -> tuple
     if shapes:
         return tuple(one_of(shapes, item, f"{where}[{k}]") for k, item in enumerate(found))
     return tuple(number(item, f"{where}[{k}]", meta["low"], meta["high"]) for k, item in enumerate(found))
-
-
-def _printable(mark: str) -> bool:
-    code = ord(mark)
-    return not (code < 32 and mark not in "\n\t") and not 127 <= code < 160 and not 0xD800 <= code < 0xE000
 
 
 def _given(value: Any) -> str:

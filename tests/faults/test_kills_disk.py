@@ -21,6 +21,7 @@ from small_disk import small_disk
 
 from analysis.cli.main import main
 from analysis.paddock.store_parts import parts_folder, take_room
+from analysis.storage.sealed import seal
 
 ROOT = Path(__file__).parents[2]
 FULL = r"No space left|File too large"
@@ -211,6 +212,7 @@ def test_a_result_that_cannot_be_trusted_is_refused(made, tmp_path, capsys, how)
     if how in ("other_kind", "other_version"):
         with h5py.File(out, "r+") as file:
             file.attrs.modify("format" if how == "other_kind" else "format_version", "x" if how == "other_kind" else 99)
+        seal(out)
     if how == "flipped":
         with h5py.File(out) as file:
             chunk = file["row_pin_peak"].id.get_chunk_info(0)

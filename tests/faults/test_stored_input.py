@@ -212,6 +212,21 @@ def test_a_folder_of_passes_that_is_a_link_is_refused(tmp_path):
     assert list((tmp_path / "else").iterdir()) == []
 
 
+def test_a_result_with_any_title_and_names_can_be_read(tmp_path):
+    """What a scenario file may hold, its own result may hold; ends of lines as on Windows too."""
+    odd = r"two\nlines and a tab\t"
+    (tmp_path / "my").mkdir()
+    (tmp_path / "my" / "unit.toml").write_bytes(UNIT.replace("\n", "\r\n").encode())
+    (tmp_path / "odd.toml").write_bytes(TEXT.replace("Small", odd).replace("\n", "\r\n").encode())
+    assert main(["run", str(tmp_path / "odd.toml"), "--save", str(tmp_path / "odd.h5")]) == 0
+    assert stored_scenario(tmp_path / "odd.h5", {}).unit.carrier.mass == 97.0
+    more = f'[[zones]]\nname = "{odd}"\nstart_m = [0, 0]\nend_m = [3, 1]\n'
+    path = paddocks.write(tmp_path, {"passes": "count = 1\nlength_m = 5\nsection_m = 1"}, more)
+    path.write_text(path.read_text(encoding="utf-8").replace("Test paddock", odd), encoding="utf-8")
+    assert main(["paddock", str(path), "--out", str(tmp_path / "r.h5"), "--workers", "1"]) == 0
+    assert main(["paddock", str(tmp_path / "r.h5")]) == 0
+
+
 def test_markup_in_a_stored_text_is_text_on_the_page(tmp_path):
     more = '[[zones]]\nname = "</script><script>alert(1)</script>"\nstart_m = [0, 0]\nend_m = [3, 1]\n'
     tables = {"passes": "count = 1\nlength_m = 5\nsection_m = 1"}

@@ -12,7 +12,6 @@ from __future__ import annotations
 import json
 import os
 import random
-import shutil
 import signal
 import sys
 import time
@@ -91,7 +90,7 @@ def at(stage: str, count: int) -> None:
         return call
 
     name, when = stage.split("-")
-    owner = {"fsync": os, "replace": os, "rmtree": shutil, "unlink": os}[name]
+    owner = {"fsync": os, "replace": os, "rmdir": os, "unlink": os}[name]
     setattr(owner, name, watched(getattr(owner, name), when == "before"))
 
 
@@ -101,7 +100,7 @@ def staged_kills(paddock: Paddock, out: Path, reference: bytes) -> dict:
     passes = paddock.count
     stages = [(f"{name}-{when}", count) for name in ("fsync", "replace") for when in ("before", "after")
               for count in (1, 2, 3, passes + 2)]  # fmt: skip
-    stages += [("rmtree-before", 1), ("rmtree-after", 1), ("unlink-after", 2), ("unlink-after", passes)]
+    stages += [("rmdir-before", 1), ("rmdir-after", 1), ("unlink-after", 2), ("unlink-after", passes)]
     for stage, count in stages:
         out.unlink(missing_ok=True)
 
