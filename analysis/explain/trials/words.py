@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.explain.trials.changes import Price
-from analysis.explain.trials.limits_held import RULE
+from analysis.explain.trials.limits_held import Held
 from analysis.explain.trials.sentences import change_words, way_words
 from analysis.explain.wheel.words import kilonewtons
 from analysis.present.edge import mm
@@ -22,7 +22,12 @@ COLUMNS = {  # limits that have a column of their own
     "gauge_load_min": "gauge load",
     "gauge_load_max": "gauge load",
 }
-SHORT = {"pin_peak_max": "pins", "gas_pressure_max": "gas", RULE: "rule"}  # of the others
+SHORT = {  # of the others
+    "pin_peak_max": "pins",
+    "gas_pressure_max": "gas",
+    "precharge_share_max": "rule",
+    "gas_squeeze_max": "rule",
+}
 
 
 def trial_lines(told: Explanation) -> list[str]:
@@ -59,7 +64,7 @@ def _cells(price: Price, error: float | None) -> tuple[str, ...]:
     def marked(column: str, text: str) -> str:
         return f"{text}!" if column in over else text
 
-    others = sorted(SHORT.get(name, "other") for name in price.broken if name not in COLUMNS)
+    others = sorted({SHORT.get(name, "other") for name in price.broken if name not in COLUMNS})
     return (
         *(() if error is None else (f"{number(mm(error), 0)} mm",)),
         marked("on depth", percent(w.on_depth_share)),
@@ -69,9 +74,15 @@ def _cells(price: Price, error: float | None) -> tuple[str, ...]:
     )
 
 
+def _asked(h: Held) -> str:
+    """A limit, with its mark where it has no column of its own."""
+    name = h.limit.name
+    mark = "" if name in COLUMNS else f"{SHORT.get(name, 'other')}: "
+    return f"{mark}{asked_text(h.limit, h.asked)}"
+
+
 def _legend(prices: list[Price]) -> list[str]:
     """The limits that any of them breaks."""
     names = {name for price in prices for name in price.broken}
-    said = [asked_text(h.limit, h.asked) for h in prices[0].held if h.limit.name in names]
-    said += ["rule: precharge and oil pressure suit each other (`rowbench pressures`)"] if RULE in names else []
+    said = [_asked(h) for h in prices[0].held if h.limit.name in names]
     return paragraph(f"! beyond a limit: {'; '.join(said)}.") if said else []
