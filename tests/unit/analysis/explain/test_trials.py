@@ -171,7 +171,7 @@ def test_what_breaks_no_limit_goes_first_and_another_depth_last():
     assert found[1].breaks == {"gauge_load_max"}
 
 
-def test_a_broken_rule_is_said(no_cushion):
+def test_a_broken_rule_is_said():
     """More pressure in the hollow of a soft spot: of 60 bar the precharge of 24 is too little."""
     made = explain(load("rough", changes={"settings.oil_pressure_bar": 30}), 0.0, 150.0, workers=1)
     limits = {name for t in made.tried for name in t.price.broken}
@@ -222,10 +222,14 @@ def test_the_table_fits_a_narrow_screen_and_marks_what_is_beyond_a_limit(told, r
     limits = made.scenario.limits
     for t, line in zip(made.tried, rows[2:], strict=True):
         w = t.price.whole
+        letters = line.rpartition(" ")[2].removesuffix("!") if re.search(r" [a-z]+!$", line) else ""
+        others = t.price.broken - {"on_depth_share_min", "wheel_off_share_max", "gauge_load_min", "gauge_load_max"}
+        assert len(letters) == len(others)
+        assert all(f"{letter}: " in plain(text) for letter in letters)
         marks = re.findall(r"[\d.]+ (?:%|kN)!?", line)
         assert [m.endswith("!") for m in marks] == [
-            w.on_depth_share < limits.on_depth_share_min,
-            w.wheel_off_share > limits.wheel_off_share_max,
+            limits.holds("on_depth_share_min") and w.on_depth_share < limits.on_depth_share_min,
+            limits.holds("wheel_off_share_max") and w.wheel_off_share > limits.wheel_off_share_max,
             not limits.gauge_load_min <= w.gauge_load_mean <= limits.gauge_load_max,
         ]
 
