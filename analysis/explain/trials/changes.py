@@ -134,7 +134,7 @@ def _barred(run: Run) -> str:
 def price(run: Run, scenario: Scenario) -> Price:
     """What a run of a scenario gives over the whole ground."""
     found = held(run, scenario)
-    return Price(whole(run, scenario.limits.depth_tolerance, (-np.inf, np.inf)), found, broken(found, scenario))
+    return Price(whole(run, scenario.limits.depth_tolerance, (-np.inf, np.inf)), found, broken(found))
 
 
 def outcomes(run: Run, events: Sequence[Event], tolerance: float) -> tuple[Outcome, ...]:

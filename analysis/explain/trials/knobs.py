@@ -6,16 +6,17 @@ depth is what the crop wants: it is tried so that one sees what it does, and nev
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from analysis.explain.trials.gas_rule import keeps_rule
 from analysis.present.edge import bar, kmh, mm
 from scenarios.format.errors import ScenarioError
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
 from sim.hydraulics.accumulator import with_accumulator
+from sim.hydraulics.working import keeps, suiting_precharges
 from sim.run import Prepared, prepare
 
 PRESSURE, SPEED, PRECHARGE, VOLUME, DEPTH = "pressure", "speed", "precharge", "gas volume", "depth setting"
@@ -26,8 +27,6 @@ PRESSURE_STEPS = (-2, -1, 1, 2)
 HIGHER = range(3, 13)  # and of these, while fewer than two higher pressures hold the set depth
 SPEED_STEPS = (-4, -2, -1, 1)
 DEPTH_STEPS = (-2, -1, 1, 2)
-PRECHARGE_SHARES = (0.8, 0.9, 1.1, 1.2)  # of the present one, where that keeps the rule
-PRECHARGE_OF_OIL = (0.5, 0.6, 0.7)  # of the oil pressure, where it does not
 VOLUME_SHARES = (1.5, 2.0)
 
 
@@ -59,7 +58,7 @@ def changes(scenario: Scenario) -> tuple[Change, ...]:
     """What is tried from a scenario's settings.
 
     Left out is what lies beyond the range of its key or the highest oil pressure, what holds no set depth, an oil
-    pressure that takes the gas its cushion, and a precharge that breaks the rule (`gas_rule`).
+    pressure that takes the gas its cushion, and a precharge that breaks the rule of the limits.
     """
     found = [c for c in _wanted(scenario) if _can_be_set(scenario, c)]
     higher = sum(c.knob == PRESSURE and c.way > 0 for c in found)
@@ -85,14 +84,23 @@ def _wanted(scenario: Scenario) -> Iterable[Change]:
         (SPEED, s.speed, _round(s.speed / 8.0, 0.5 / 3.6), SPEED_STEPS),
     ):
         yield from (Change(knob, now + n * step, n * step) for n in steps)
-    oil = s.oil_pressure
-    shares = (
-        [n * s.precharge for n in PRECHARGE_SHARES] if keeps_rule(scenario) else [n * oil for n in PRECHARGE_OF_OIL]
-    )
-    yield from (Change(PRECHARGE, p, p - s.precharge) for p in (_round(p, 1e5) for p in shares) if p != s.precharge)
+    yield from (Change(PRECHARGE, p, p - s.precharge) for p in _precharges(scenario) if p != s.precharge)
     yield from (Change(VOLUME, n * volume, (n - 1.0) * volume) for n in VOLUME_SHARES)
     step = _round(0.125 * s.set_depth, 0.0025)
     yield from (Change(DEPTH, s.set_depth + n * step, n * step) for n in DEPTH_STEPS)
+
+
+def _precharges(scenario: Scenario) -> tuple[float, ...]:
+    """Whole bars [Pa]: both ends of what suits the oil pressure, and half way to them; none where nothing does."""
+    span = suiting_precharges(scenario.limits.gas_rule, scenario.unit, scenario.settings)
+    if span.low is None or span.high is None:
+        return ()
+    low, high = math.ceil(span.low / 1e5 - 1e-9) * 1e5, math.floor(span.high / 1e5 + 1e-9) * 1e5
+    if low > high:
+        return ()
+    now = scenario.settings.precharge
+    now = now if low <= now <= high else 0.5 * (low + high)
+    return tuple(sorted({low, _round(0.5 * (low + now), 1e5), _round(0.5 * (now + high), 1e5), high}))
 
 
 def _pressure_step(scenario: Scenario) -> float:
@@ -115,7 +123,7 @@ def _can_be_set(scenario: Scenario, change: Change) -> bool:
         return False
     if not made.setting.reached or (now.gas.cushion and not made.gas.cushion):
         return False
-    return change.knob != PRECHARGE or keeps_rule(other)
+    return change.knob != PRECHARGE or keeps(other.limits.gas_rule, other.unit, other.settings)
 
 
 def _prepared(scenario: Scenario) -> Prepared:

@@ -6,12 +6,9 @@ from typing import Any, NamedTuple
 
 from analysis.crossing.measures import EDGES, MEASURES
 from analysis.crossing.one_run import measure
-from analysis.explain.trials.gas_rule import keeps_rule
 from analysis.window.limits import Limit, given
 from scenarios.scenario import Scenario
 from sim.record import Run
-
-RULE = "precharge_rule"  # stands beside the limits' own names
 
 
 class Held(NamedTuple):
@@ -47,7 +44,6 @@ def held(run: Run, scenario: Scenario) -> tuple[Held, ...]:
     return tuple(found)
 
 
-def broken(found: tuple[Held, ...], scenario: Scenario) -> frozenset[str]:
-    """Names of the limits that are not met; RULE where precharge and oil pressure do not suit each other."""
-    names = {h.limit.name for h in found if not h.met}
-    return frozenset(names if keeps_rule(scenario) else names | {RULE})
+def broken(found: tuple[Held, ...]) -> frozenset[str]:
+    """Names of the limits that are not met."""
+    return frozenset(h.limit.name for h in found if not h.met)

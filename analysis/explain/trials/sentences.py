@@ -8,7 +8,7 @@ from analysis.crossing.measures import EDGES
 from analysis.explain.trials.changes import Event, Price, Tried
 from analysis.explain.trials.helping import Suggestion, unhelpful
 from analysis.explain.trials.knobs import DEPTH, PRECHARGE, PRESSURE, SPEED, VOLUME, Change
-from analysis.explain.trials.limits_held import RULE, Held
+from analysis.explain.trials.limits_held import Held
 from analysis.explain.wheel.words import kilonewtons
 from analysis.present.edge import mm
 from analysis.present.sentences import joined
@@ -116,15 +116,13 @@ def _bound(price: Price) -> str:
 
 def _broken(s: Suggestion) -> str:
     """The limits that a change breaks."""
-    said = [limit_words(h) for h in s.price.held if h.limit.name in s.breaks]
-    said += ["precharge and oil pressure that no longer suit each other"] if RULE in s.breaks else []
-    return joined(said)
+    return joined([limit_words(h) for h in s.price.held if h.limit.name in s.breaks])
 
 
 def limit_words(h: Held) -> str:
     """A value against its limit."""
     form = EDGES[h.limit.unit]
-    asked = f"{h.asked * form.text_factor:g}{form.text}"
+    asked = f"{h.asked * form.text_factor:g}{form.text if form.again is None else form.again}"
     return f"{h.limit.words} {value_text(h.value, h.limit.unit)} ({h.limit.way} {asked} asked)"
 
 

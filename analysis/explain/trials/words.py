@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from string import ascii_lowercase
 from typing import TYPE_CHECKING
 
 from analysis.explain.trials.changes import Price
-from analysis.explain.trials.limits_held import RULE
 from analysis.explain.trials.sentences import change_words, way_words
 from analysis.explain.wheel.words import kilonewtons
 from analysis.present.edge import mm
@@ -22,23 +22,29 @@ COLUMNS = {  # limits that have a column of their own
     "gauge_load_min": "gauge load",
     "gauge_load_max": "gauge load",
 }
-SHORT = {"pin_peak_max": "pins", "gas_pressure_max": "gas", RULE: "rule"}  # of the others
 
 
 def trial_lines(told: Explanation) -> list[str]:
     """The table, what could not be crossed, and what its marks mean."""
-    rows = [("as it is", *_cells(told.price, abs(told.places[0].what.error) if told.places else None))]  # type: ignore[union-attr]
-    missing, prices = [], [told.price]
-    for t in told.tried:
-        if t.price is None:
-            missing.append(f"{change_words(t.change)}: not counted, {t.problem}")
-            continue
-        rows.append((change_words(t.change), *_cells(t.price, t.outcomes[0].figure if told.places else None)))
-        prices.append(t.price)
+    crossed = [(change_words(t.change), t.price, t.outcomes) for t in told.tried if t.price is not None]
+    letters = _letters([told.price, *(price for _, price, _ in crossed)])
+    now = told.places[0].what.error if told.places else None  # type: ignore[union-attr]
+    rows = [("as it is", *_cells(told.price, now, letters))]
+    rows += [
+        (name, *_cells(price, found[0].figure if told.places else None, letters)) for name, price, found in crossed
+    ]
     head = ["Tried, whole ground", *(["place 1"] if told.places else []), "on depth", "wheel off", "gauge load", ""]
     if not any(row[-1] for row in rows):
         head, rows = head[:-1], [row[:-1] for row in rows]
-    return [*table(head, rows, indent=0), *items(*missing), *_legend(prices)]
+    missing = [f"{change_words(t.change)}: not counted, {t.problem}" for t in told.tried if t.price is None]
+    return [*table(head, rows, indent=0), *items(*missing), *_legend(told, letters)]
+
+
+def _letters(prices: list[Price]) -> dict[str, str]:
+    """A letter for each limit that any of them breaks and that has no column of its own."""
+    names = {name for price in prices for name in price.broken} - set(COLUMNS)
+    found = [h.limit.name for h in prices[0].held if h.limit.name in names]
+    return dict(zip(found, ascii_lowercase, strict=False))
 
 
 def whole_ground(told: Explanation) -> str:
@@ -53,25 +59,27 @@ def whole_ground(told: Explanation) -> str:
     return "Whole ground: nothing tried keeps more of it on depth within the limits."
 
 
-def _cells(price: Price, error: float | None) -> tuple[str, ...]:
+def _cells(price: Price, error: float | None, letters: dict[str, str]) -> tuple[str, ...]:
     w, over = price.whole, {COLUMNS[name] for name in price.broken if name in COLUMNS}
 
     def marked(column: str, text: str) -> str:
         return f"{text}!" if column in over else text
 
-    others = sorted(SHORT.get(name, "other") for name in price.broken if name not in COLUMNS)
+    others = "".join(letter for name, letter in letters.items() if name in price.broken)
     return (
-        *(() if error is None else (f"{number(mm(error), 0)} mm",)),
+        *(() if error is None else (f"{number(mm(abs(error)), 0)} mm",)),
         marked("on depth", percent(w.on_depth_share)),
         marked("wheel off", percent(w.wheel_off_share)),
         marked("gauge load", kilonewtons(w.gauge_load_mean)),
-        f"{others[0]}{'+' * (len(others) > 1)}!" if others else "",
+        f"{others}!" if others else "",
     )
 
 
-def _legend(prices: list[Price]) -> list[str]:
-    """The limits that any of them breaks."""
+def _legend(told: Explanation, letters: dict[str, str]) -> list[str]:
+    """The limits that any of them breaks, those without a column behind their letters."""
+    prices = [told.price, *(t.price for t in told.tried if t.price is not None)]
     names = {name for price in prices for name in price.broken}
-    said = [asked_text(h.limit, h.asked) for h in prices[0].held if h.limit.name in names]
-    said += ["rule: precharge and oil pressure suit each other (`rowbench pressures`)"] if RULE in names else []
+    held = [h for h in told.price.held if h.limit.name in names]
+    said = [asked_text(h.limit, h.asked) for h in held if h.limit.name not in letters]
+    said += [f"{letters[h.limit.name]}: {asked_text(h.limit, h.asked)}" for h in held if h.limit.name in letters]
     return paragraph(f"! beyond a limit: {'; '.join(said)}.") if said else []
