@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
 import pickle
 import socket
-from collections.abc import Generator
+import time
+from collections.abc import Generator, Iterator
+from concurrent.futures import CancelledError
+from contextlib import suppress
 from typing import Any
 
 from analysis.paddock import fingerprint as paddock_inputs
@@ -16,6 +20,8 @@ CONNECT = "10s"  # how long a scheduler may take to answer
 SCHEMES = ("", "tcp", "tls")
 LARGE = 1_000_000  # [bytes]
 TRIES = 5  # times that a pass is tried again when its worker is lost
+LOOK = 0.05  # between two looks at what is finished [s]
+PATIENCE = 60.0  # how long a cluster may be without any worker [s]
 
 
 def on_cluster(
@@ -23,7 +29,8 @@ def on_cluster(
 ) -> Generator[tuple[int, bytes], None, None]:
     """Passes as a cluster finishes them; a pass whose worker is lost goes to another one.
 
-    Raises ScenarioError: no Dask here, no scheduler at the address, no workers, workers with other versions.
+    Raises ScenarioError: no Dask here, no scheduler at the address, no workers, workers with other versions; the
+    scheduler or all workers lost on the way.
     """
     try:
         import distributed  # noqa: PLC0415
@@ -40,7 +47,23 @@ def on_cluster(
         raise _no_scheduler(address, f"no scheduler answers ({reason})") from None
     with client:
         _check_workers(client, address)
-        yield from _passes(distributed, client, paddock, print_, todo)
+        try:
+            yield from _passes(distributed, client, paddock, print_, todo)
+        except (CancelledError, asyncio.CancelledError, OSError):
+            raise _lost(address, "the scheduler was lost on the way") from None
+        except distributed.KilledWorker:
+            raise _lost(address, "workers die of one and the same pass, of too little memory perhaps") from None
+        except _NoWorkers:
+            raise _lost(address, f"no worker is left, for {PATIENCE:g} s now") from None
+
+
+class _NoWorkers(Exception):
+    """A cluster has been without workers for too long."""
+
+
+def _lost(address: str, given: str) -> ScenarioError:
+    hint = "start them again; what is finished is kept, and the same command goes on"
+    return ScenarioError([fault(f"--cluster {address}", given, "a scheduler and at least one worker that live", hint)])
 
 
 def _check_answers(address: str) -> None:
@@ -88,11 +111,29 @@ def _passes(
         for number in todo
     }
     try:
-        for future in distributed.as_completed(futures, loop=client.loop):
+        for future in _finished(client, distributed.as_completed(futures, loop=client.loop)):
             yield futures[future], future.result()
             future.release()
     finally:
-        client.cancel(list(futures))
+        with suppress(OSError, CancelledError, asyncio.CancelledError):  # where the scheduler is gone, so are they
+            client.cancel(list(futures))
+
+
+def _finished(client: Any, waiting: Any) -> Iterator[Any]:
+    """What is finished as it is. Raises _NoWorkers, where Dask would wait for ever."""
+    seen = asked = time.monotonic()  # a worker, or something finished; whether there are workers
+    while waiting.count():
+        if waiting.has_ready():
+            yield next(waiting)
+            seen = time.monotonic()
+            continue
+        time.sleep(LOOK)
+        now = time.monotonic()
+        if now - asked > 1.0:
+            asked = now
+            seen = now if client.nthreads() else seen
+        if now - seen > PATIENCE:
+            raise _NoWorkers
 
 
 def _check_workers(client: Any, address: str) -> None:
