@@ -68,6 +68,7 @@ def _setting_words(summary: Summary) -> dict[str, Any]:
     return {
         **choice_words(found),
         "crossed": summary.crossed,
+        "judged": "",  # that one feature is judged by other measures: no paddock is
         "failures": [sentence(text) for text in failure_lines(summary)],
         "headline": headline(summary),
         "why": why(summary),
