@@ -36,9 +36,11 @@ class RunError(SimulationError):
 class RowsError(RunError):
     """A march of rows that could not be finished; `rows` of the group are at fault, `at` [s] after its start."""
 
+    reason = "the arm was pressed far into a travel stop, or the gas too small"
+
     def __init__(self, rows: Sequence[int], at: float):
         super().__init__(
-            f"the arm was pressed far into a travel stop, or the gas too small, {at:.3f} s after the start in row "
+            f"{self.reason}, {at:.3f} s after the start in row "
             f"{', '.join(str(j) for j in rows)} of its group; run that row alone for the exact place"
         )
         self.rows, self.at = list(rows), at

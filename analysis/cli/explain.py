@@ -20,7 +20,7 @@ from analysis.explain.document import document
 from analysis.explain.explain import Explanation, check_stretch, explain
 from analysis.explain.words import explain_text
 from analysis.present.scenario_words import scenario_title
-from analysis.storage.safe_write import output_fault
+from analysis.storage.safe_write import folder_fault
 from scenarios.format.errors import fault, shown
 
 MOVIES = (".gif",)
@@ -103,13 +103,6 @@ def _folder(given: Mapping[str, Any], faults: list[str]) -> Path | None:
     if given["figures"] is None:
         return None
     folder = Path(given["figures"])
-    said, wrong = f"given {shown(str(folder))}", None
-    if folder.is_dir():
-        wrong = output_fault(folder / "causes.png", "--figures", (".png",))
-    elif folder.exists():
-        wrong = fault("--figures", f"{said}, which is a file", "a folder", "another name")
-    elif not folder.parent.is_dir():
-        wrong = fault("--figures", f"{said}, but there is no folder {shown(str(folder.parent))}",
-                      "a folder, or a new one in a folder that is there", f"mkdir -p {folder.parent}")  # fmt: skip
+    wrong = folder_fault(folder, "--figures", "causes.png")
     faults += [wrong] if wrong else []
     return folder

@@ -3,67 +3,108 @@
 from __future__ import annotations
 
 import json
-import os
+import logging
 import sys
-from collections.abc import Sequence
-from contextlib import ExitStack
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
+from pathlib import Path
 from typing import Any
 
-from analysis.cli.answer import Answer, Stopped
+from analysis.cli.answer import Answer, Stopped, Write
 from analysis.cli.command_line import VERSION_ASKED, help_text, read_request
 from analysis.cli.commands import command
+from analysis.cli.parts.machine import Ended, ends_in_order, machine_fault
 from analysis.cli.parts.output_files import clash_faults
+from analysis.cli.parts.streams import Output, say
 from analysis.present.compile_notice import CompileNotice
-from analysis.present.plain_signs import register
 from analysis.present.progress import Meter
 from analysis.present.texts import paragraph
-from analysis.storage.safe_write import replacing
+from analysis.storage.safe_write import write_all
 from analysis.version import VERSION
 from scenarios.format.errors import ScenarioError
 from sim.arithmetic.compiling import watched
 
-OK, FAILED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+OK, FAILED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130  # BAD_INPUT also where the machine fails: full, closed, no memory
+NOTES = logging.getLogger("rowbench")  # what the model says by the way, e.g. of its machine code
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command → exit code: 0, 1 (a check of `verify` failed), 2 (bad input), 130 (Ctrl-C)."""
-    _plain_streams()
+    """Run one command → exit code.
+
+    0; 1: a check of `verify` failed; 2: bad input, or a fault of the machine (disk or output full, no memory); 130
+    after Ctrl-C, 143 and 129 where the command was ended or its terminal closed.
+    """
+    output = Output()
     words = list(sys.argv[1:] if arguments is None else arguments)
+    notes = _Notes()
+    NOTES.addHandler(notes)
     try:
-        return _done(words)
+        with ends_in_order():
+            if output.fault is not None:
+                raise ScenarioError([output.fault])
+            code = _done_or_helped(words, output)
+            if output.fault is not None:
+                raise ScenarioError([output.fault])
+            return code
     except ScenarioError as error:
-        _say(_told(error))
+        say(_told(error))
         return BAD_INPUT
     except Stopped as stopped:
-        _say(f"\nrowbench: stopped; {stopped}")
-        return INTERRUPTED
-    except KeyboardInterrupt:
-        _say("\nrowbench: stopped; nothing was written")
-        return INTERRUPTED
-    except BrokenPipeError:  # the reader of our output has gone, as in: rowbench library | head -1
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return OK
+        say(f"\nrowbench: stopped; {stopped}")
+        return _ended_by(stopped.__context__)
+    except KeyboardInterrupt as stopped:
+        say("\nrowbench: stopped; nothing was written")
+        return _ended_by(stopped)
+    except (OSError, MemoryError, RuntimeError) as error:
+        wrong = machine_fault(error)
+        if wrong is None:
+            raise
+        say(_told(ScenarioError([wrong])))
+        return BAD_INPUT
+    finally:
+        NOTES.removeHandler(notes)
 
 
-def _done(words: list[str]) -> int:
+class _Notes(logging.Handler):
+    """Says what is noted by the way."""
+
+    def emit(self, record: logging.LogRecord) -> None:
+        say(_told(ScenarioError([record.getMessage()])))
+
+
+def _ended_by(stopped: BaseException | None) -> int:
+    return stopped.code if isinstance(stopped, Ended) else INTERRUPTED
+
+
+def _done_or_helped(words: list[str], output: Output) -> int:
+    """As `_done`; argparse prints its help itself and ends with it."""
+    try:
+        return _done(words, output)
+    except SystemExit:
+        output.put("", end="")
+        if output.fault is None:
+            raise
+        return BAD_INPUT
+
+
+def _done(words: list[str], output: Output) -> int:
     if not words:
-        print(help_text())
+        output.put(help_text())
         return BAD_INPUT
     request = read_request(words)
     if request.command == VERSION_ASKED:
-        print(f"rowbench {VERSION}")
+        output.put(f"rowbench {VERSION}")
         return OK
     request = replace(request, faults=(*request.faults, *clash_faults(request.given)))
-    told = CompileNotice(_say, _usual_time, overwrite=sys.stderr.isatty())
-    request = replace(request, say=_say, meter=_meter, show=_dropped if request.json else _show, compiling=told.spell)
+    told = CompileNotice(say, _usual_time, overwrite=sys.stderr is not None and sys.stderr.isatty())
+    show = _dropped if request.json else output.put
+    request = replace(request, say=say, meter=_meter, show=show, compiling=told.spell)
     with watched(told):
         found = command(request.command).answer(request)
+    text = _json(found.document) if request.json else found.text
     _write(found)
-    if request.json:
-        _print_json(found.document)
-    else:
-        print(found.text)
+    output.put(text)
     return OK if found.passed else FAILED
 
 
@@ -76,37 +117,31 @@ def _usual_time(name: str) -> float:
 
 def _write(found: Answer) -> None:
     """Write every file and draw every figure: all of them appear, or none."""
-    if found.folder is not None:
-        found.folder.mkdir(exist_ok=True)
-    with ExitStack() as files:
-        for path, write in found.files:
-            write(files.enter_context(replacing(path, keep_existing=found.keep_existing)))
-        for path, draw in found.figures:
-            from analysis.present.figure_style import save  # noqa: PLC0415 (matplotlib: half a second)
+    files: list[tuple[Path, Write]] = [*found.files, *((path, partial(_draw, draw)) for path, draw in found.figures)]
+    write_all(files, folder=found.folder, keep_existing=found.keep_existing)
 
-            save(draw(), files.enter_context(replacing(path)))
+
+def _draw(draw: Callable[[], Any], path: Path) -> None:
+    from analysis.present.figure_style import save  # noqa: PLC0415 (matplotlib: half a second)
+
+    save(draw(), path)
 
 
 def _meter(what: str) -> Meter:
     """Progress on standard error: one line that is written over on a terminal, a line now and then elsewhere."""
-    over = sys.stderr.isatty()
-    return Meter(what, _say, 0.2 if over else 10.0, overwrite=over)
+    over = sys.stderr is not None and sys.stderr.isatty()
+    return Meter(what, say, 0.2 if over else 10.0, overwrite=over)
 
 
-def _print_json(document: dict[str, Any]) -> None:
+def _json(document: dict[str, Any]) -> str:
     """One JSON document; numbers of numpy count as numbers, NaN is refused."""
     ascii_only = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"
-    print(json.dumps(document, indent=1, allow_nan=False, ensure_ascii=ascii_only, default=lambda value: value.item()))
-
-
-def _show(text: str) -> None:
-    """A part of the text before the rest is there."""
-    print(text, flush=True)
+    return json.dumps(document, indent=1, allow_nan=False, ensure_ascii=ascii_only, default=lambda value: value.item())
 
 
 def _told(error: ScenarioError) -> str:
     """Faults for the user: folded on a terminal, a line each elsewhere."""
-    if not sys.stderr.isatty():
+    if sys.stderr is None or not sys.stderr.isatty():
         return f"rowbench: {error}"
     if len(error.faults) == 1:
         return "\n".join(paragraph(f"rowbench: {error}", indent=2))
@@ -116,18 +151,6 @@ def _told(error: ScenarioError) -> str:
 
 def _dropped(text: str) -> None:
     """A part of the text where JSON is asked for."""
-
-
-def _say(text: str, *, end: str = "\n") -> None:
-    """A word to the user beside the result."""
-    print(text, file=sys.stderr, end=end, flush=True)
-
-
-def _plain_streams() -> None:
-    """A terminal that lacks a character shows another in its place, in place of a traceback."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors=register())
 
 
 if __name__ == "__main__":

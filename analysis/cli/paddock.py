@@ -11,28 +11,37 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from analysis.cli.answer import Answer, Stopped, Write, text_file
 from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.number_options import flag, number, read_workers
 from analysis.cli.parts.output_files import free_place, read_output
+from analysis.cli.parts.paddock_row import asks_row, read_row, row_answer
 from analysis.cli.parts.shared_options import SHARED, add_shared
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
 from analysis.paddock.batch import run_batch
-from analysis.paddock.export import write_csv, write_geojson
+from analysis.paddock.export import places_fault, write_csv, write_geojson
+from analysis.paddock.size import size_faults, size_of, size_text
 from analysis.paddock.store_parts import parts_folder, read_about
 from analysis.paddock.summary import Summary, summarise, to_dict
 from analysis.paddock.table import PaddockTable, load_table
 from analysis.paddock.words import paddock_text
+from analysis.parallel import usable_cores
 from analysis.storage.formats import FIGURES, RESULTS
 from scenarios.format.errors import ScenarioError, closest, fault, shown
+from scenarios.paddock.extent import OUTSIDE
 from scenarios.paddock.load import load_paddock
 from scenarios.paddock.paddock import Paddock
+from scenarios.paddock.row_file import with_setting
 from scenarios.paddock.starter import paddock_starter
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+Floats = NDArray[np.float64]
 WHERE = "rowbench paddock"
 SHADES = ("on-depth", "wheel-off", "worst-pin")
 DRAWN = ("map", "rows", "settings")
@@ -47,6 +56,8 @@ class Asked:
     shade: str
     pressure: float | None
     speed: float | None
+    source: str  # the paddock file, for commands that go on from here; "": not known
+    details: bool
 
 
 def options(parser: argparse.ArgumentParser) -> None:
@@ -58,6 +69,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     add_shared(parser, "--workers")
     parser.add_argument("--cluster", metavar="ADDRESS", help="a running Dask scheduler that does the work instead")
     parser.add_argument("--summary", action="store_true", help="print what a RESULT.h5 says (also without this option)")
+    parser.add_argument("--details", action="store_true", help="print every setting, zone and note")
     parser.add_argument("--map", metavar="PNG", help="map of all sections (.png, .svg or .pdf)")
     parser.add_argument("--shade", metavar="WHAT", default=SHADES[0], help=f"what the map shows: {', '.join(SHADES)}")
     parser.add_argument("--rows", metavar="PNG", help="mean depth error of each row with its interval")
@@ -67,6 +79,8 @@ def options(parser: argparse.ArgumentParser) -> None:
     for name in ("--pressure", "--speed"):
         form, text = SHARED[name]["metavar"], "setting for map, rows and GeoJSON (default: the chosen one)"
         parser.add_argument(name, metavar=form, help=text)
+    for name in ("--pass", "--row"):
+        parser.add_argument(name, metavar="N", help=f"{name[2:]} of one row alone, written to --out ROW.toml")
 
 
 def answer(request: Request) -> Answer:
@@ -81,14 +95,22 @@ def answer(request: Request) -> Answer:
                             f"{WHERE} two_soils --out two_soils.h5"))  # fmt: skip
     shade, workers = _shade(given["shade"], faults), read_workers(given, faults)
     pressure, speed = (_number(given, name, faults) for name in ("pressure", "speed"))
-    asked = Asked(_targets(given, faults), shade, pressure, speed)
     stored, paddock = source.lower().endswith(RESULTS), None
+    asked = Asked(_targets(given, faults), shade, pressure, speed, "" if stored else source, bool(given["details"]))
     if stored:
-        if given["out"] or given["cluster"] or given["workers"]:
-            faults.append(fault(WHERE, "--out, --workers or --cluster with a result", "those with a paddock file",
-                                f"{WHERE} {source} --summary"))  # fmt: skip
+        if asks_row(given):
+            faults.append(fault(WHERE, "--pass or --row with a result", "those with a paddock file",
+                                f"{WHERE} FILE --pass 1 --row 1 --out row.toml"))  # fmt: skip
+        elif given["out"] or given["cluster"] or given["workers"]:
+            faults.append(fault(WHERE, "--out, --workers or --cluster with a result",
+                                "those with a paddock file", f"{WHERE} {source} --summary"))  # fmt: skip
     elif source:
-        paddock = _paddock(request, faults)
+        paddock = _paddock(request, asked, faults)
+    if asks_row(given) and not stored:
+        number, row = read_row(given, paddock, faults)
+        refuse(faults)
+        assert paddock is not None
+        return row_answer(request, _at_setting(paddock, asked), number, row)
     refuse(faults)
     result = Path(source if stored else given["out"])
     if paddock is not None:
@@ -109,23 +131,44 @@ def _new(name: str) -> Answer:
     )
 
 
-def _paddock(request: Request, faults: list[str]) -> Paddock | None:
+def _paddock(request: Request, asked: Asked, faults: list[str]) -> Paddock | None:
+    """The paddock, and all that can be known to be wrong before anything is computed."""
     given, source = request.given, request.source
     if given["summary"]:
         faults.append(fault("--summary", f"given with {shown(source)}", "with a result (RESULT.h5)", "leave it out"))
     if not given["out"]:
         faults.append(fault(WHERE, "no --out", "a file for the result", f"--out {Path(source).stem}.h5"))
-    else:
+    elif not asks_row(given):
         read_output(given, "out", RESULTS, faults)
     with gathered(faults):
-        return load_paddock(source)
+        paddock = load_paddock(source)
+        pressures, speeds = (np.array(values) for values in (paddock.search.pressures, paddock.search.speeds))
+        faults += [] if asks_row(given) else size_faults(paddock)
+        if "geojson" in asked.targets and not paddock.placed:
+            faults.append(places_fault(paddock.name))
+        _tried(pressures, speeds, asked)
+        return paddock
     return None
+
+
+def _at_setting(paddock: Paddock, asked: Asked) -> Paddock:
+    """The paddock with only the settings asked for; they are among those tried."""
+    pressures, speeds = (np.array(values) for values in (paddock.search.pressures, paddock.search.speeds))
+    pressure, speed = _tried(pressures, speeds, asked)
+    return with_setting(paddock, pressure, speed)
 
 
 def _compute(request: Request, paddock: Paddock, out: Path, workers: int | None) -> None:
     """Compute the passes that are missing. Raises Stopped where the user stopped it."""
     if request.given["cluster"] is None:  # before the passes, that processes find it on disk
         ready(request, one=False, rows=True)
+    for note in paddock.warnings:
+        if OUTSIDE in note:
+            request.say(f"{paddock.path.name}: {note}")
+    size = size_of(paddock)
+    if size.large and not out.exists():
+        cores = workers or usable_cores()
+        request.say(f"{paddock.count} passes: {size_text(size, cores)}")
     try:
         run_batch(paddock, out, workers, request.given["cluster"], request.meter("passes"))
     except KeyboardInterrupt:
@@ -151,12 +194,14 @@ def _told(result: Path, paddock: Paddock | None, asked: Asked) -> Answer:
     table = load_table(result)
     summary = summarise(table, None if paddock is None else paddock.limits)
     setting = _setting(table, summary.setting, asked)
+    if "geojson" in asked.targets and table.latitude is None:
+        raise ScenarioError([places_fault(table.name)])
     writers: dict[str, Write] = {
         "csv": lambda path: write_csv(path, table, range(len(table.settings))),
         "geojson": lambda path: write_geojson(path, table, setting),
     }
     return Answer(
-        f"{paddock_text(summary)}\n\nResult: {result}",
+        f"{paddock_text(summary, asked.source, details=asked.details)}\n\nResult: {result}",
         {**to_dict(summary), "result": str(result)},
         figures=tuple(
             (path, partial(_figure, kind, summary, setting, asked.shade))
@@ -169,14 +214,14 @@ def _told(result: Path, paddock: Paddock | None, asked: Asked) -> Answer:
 
 def _figure(kind: str, summary: Summary, setting: int, shade: str) -> Figure:
     if kind == "map":
-        from analysis.paddock.figure_map import map_figure  # noqa: PLC0415 (matplotlib: half a second)
+        from analysis.paddock.figures.figure_map import map_figure  # noqa: PLC0415 (matplotlib: half a second)
 
         return map_figure(summary.table, setting, shade)
     if kind == "rows":
-        from analysis.paddock.figure_rows import rows_figure  # noqa: PLC0415
+        from analysis.paddock.figures.figure_rows import rows_figure  # noqa: PLC0415
 
         return rows_figure(summary, setting)
-    from analysis.paddock.figure_settings import settings_figure  # noqa: PLC0415
+    from analysis.paddock.figures.figure_settings import settings_figure  # noqa: PLC0415
 
     return settings_figure(summary)
 
@@ -189,18 +234,28 @@ def _targets(given: Mapping[str, Any], faults: list[str]) -> dict[str, Path]:
 
 def _setting(table: PaddockTable, chosen: int, asked: Asked) -> int:
     """Number of the setting that is asked for. Raises ScenarioError where it was not tried."""
-    pressure, speed = table.settings[chosen]
-    for k, (name, value, tried, factor) in enumerate((
-        ("--pressure", asked.pressure, table.pressures, 1e-5), ("--speed", asked.speed, table.speeds, 3.6),
-    )):  # fmt: skip
+    pressure, speed = _tried(table.pressures, table.speeds, asked, "was")
+    here = table.settings[chosen]
+    return table.settings.index((pressure or here[0], speed or here[1]))
+
+
+def _tried(pressures: Floats, speeds: Floats, asked: Asked, when: str = "is") -> tuple[float | None, float | None]:
+    """The pressure [Pa] and the speed [m/s] asked for, None: not asked. Raises ScenarioError where not among those."""
+    found: list[float | None] = []
+    faults = []
+    for name, value, tried, factor in (
+        ("--pressure", asked.pressure, pressures, 1e-5), ("--speed", asked.speed, speeds, 3.6),
+    ):  # fmt: skip
         if value is None:
+            found.append(None)
             continue
-        near = tried[abs(tried * factor - value).argmin()]
+        near = float(tried[abs(tried * factor - value).argmin()])
         if abs(near * factor - value) > 1e-6:
             listed = ", ".join(f"{v * factor:.6g}" for v in tried)
-            raise ScenarioError([fault(name, f"given {value:g}", f"what was tried: {listed}", f"{near * factor:.6g}")])
-        pressure, speed = (float(near), speed) if k == 0 else (pressure, float(near))
-    return table.settings.index((pressure, speed))
+            faults.append(fault(name, f"given {value:g}", f"what {when} tried: {listed}", f"{near * factor:.6g}"))
+        found.append(near)
+    refuse(faults)
+    return found[0], found[1]
 
 
 def _shade(given: str, faults: list[str]) -> str:

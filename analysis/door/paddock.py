@@ -39,23 +39,23 @@ class PaddockResult(summed.Summary):
 
     @property
     def nearest(self) -> Nearest | None:
-        """Where no setting meets every limit: the one that fails least, not to be set."""
-        return self.choice if isinstance(self.choice, Nearest) else None
+        """Where no setting meets every limit: the one that fails least; None where none could be crossed either."""
+        return self.choice if isinstance(self.choice, Nearest) and self.crossed else None
 
     def summary(self) -> dict[str, Any]:
         """The document that `rowbench paddock --json` prints."""
         return {**summed.to_dict(self), "result": str(self.table.path)}
 
-    def text(self) -> str:
-        """The screen of `rowbench paddock`."""
-        return paddock_text(self)
+    def text(self, *, details: bool = False) -> str:
+        """The screen of `rowbench paddock`; details: with every setting, zone and note."""
+        return paddock_text(self, details=details)
 
     def map_figure(self, shade: str = "on-depth") -> Figure:
         """Map of all sections at the chosen setting, shaded by "on-depth", "wheel-off" or "worst-pin".
 
         Raises ScenarioError for another shade.
         """
-        from analysis.paddock.figure_map import map_figure  # noqa: PLC0415
+        from analysis.paddock.figures.figure_map import map_figure  # noqa: PLC0415
 
         if shade not in SHADES:
             raise ScenarioError([fault("shade", f"given {shown(shade)}", ", ".join(SHADES), shown(SHADES[0]))])
@@ -63,13 +63,13 @@ class PaddockResult(summed.Summary):
 
     def rows_figure(self) -> Figure:
         """Mean depth error of each row with its interval, at the chosen setting."""
-        from analysis.paddock.figure_rows import rows_figure  # noqa: PLC0415
+        from analysis.paddock.figures.figure_rows import rows_figure  # noqa: PLC0415
 
         return rows_figure(self)
 
     def settings_figure(self) -> Figure:
         """Area on depth by setting."""
-        from analysis.paddock.figure_settings import settings_figure  # noqa: PLC0415
+        from analysis.paddock.figures.figure_settings import settings_figure  # noqa: PLC0415
 
         return settings_figure(self)
 

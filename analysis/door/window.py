@@ -68,7 +68,7 @@ class Window(grid.Window):
 
     def summary(self) -> dict[str, Any]:
         """The document that `rowbench window --json` prints (without its own times); computes `advice`."""
-        return advice_document(self.advice)
+        return {**advice_document(self.advice), "scenario_warnings": list(self.crossed.warnings)}
 
     def text(self, *, details: bool = False) -> str:
         """The screen of `rowbench window`, or the whole one of `--details`; computes `advice`."""

@@ -12,7 +12,7 @@ from analysis.levelling.turns import QUARTER, Turnbuckle
 from analysis.present.cautions import TURNBUCKLE_NOTE, closing, warned
 from analysis.present.edge import mm
 from analysis.present.sentences import by_mm, capital, joined
-from analysis.present.texts import labelled, number, percent, plural, signed, table
+from analysis.present.texts import labelled, number, paragraph, percent, plural, signed, table
 
 AGAIN = 0.95  # share arriving below which a second round is announced
 NOTHING = 0.05  # share arriving below which turning is said to do nothing
@@ -23,7 +23,8 @@ def level_text(found: Levelling, unit: str, warnings: Iterable[str] = ()) -> str
 
     unit: how the unit is named, as "Rough field (rough)".
     """
-    lines = [heading(found), f"unit: {unit}, at its depth setting of {mm(found.turnbuckle.set_depth):g} mm", ""]
+    lines = paragraph(heading(found), indent=2)
+    lines += [*paragraph(f"unit: {unit}, at its depth setting of {mm(found.turnbuckle.set_depth):g} mm", indent=2), ""]
     lines += labelled("Turnbuckle", turnbuckle_sentence(found.turnbuckle))
     lines += labelled("Spread", spread_sentence(found))
     lines += labelled("Wheel tracks", tracks_sentence(found.tracks))
@@ -111,7 +112,7 @@ def _rows(rows: Iterable[int]) -> str:
 def row_list(found: Levelling) -> list[str]:
     """The list in row order, to take to the machine."""
     level = f"{CONFIDENCE * 100:.0f} %"
-    head = ("row", "digs", "depth mm", "off mm", f"{level}, mm", "turn", f"{level}, turns")
+    head = ("row", "digs", "depth", "off mm", f"{level}, mm", "turn", f"{level}, turns")
     lines = table(head, (_cells(row) for row in found.rows), indent=0)
     if any(row.track for row in found.rows):
         lines.append("t: behind a wheel track")
@@ -120,7 +121,7 @@ def row_list(found: Levelling) -> list[str]:
 
 def _cells(row: RowAdvice) -> tuple[str, ...]:
     name = f"{row.row}{' t' if row.track else ''}"
-    span = f"{signed(mm(row.low))} … {signed(mm(row.high))}"
+    span = f"{signed(mm(row.low))}…{signed(mm(row.high))}"
     start = (name, str(row.digs), number(mm(row.mean)), signed(mm(row.offset)), span)
     if row.advice == DIG:
         return (*start, f"dig {row.more} more", "")

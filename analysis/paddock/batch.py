@@ -8,10 +8,12 @@ from typing import Any, NamedTuple
 
 from analysis.paddock.executors import Passes, on_processes, on_threads
 from analysis.paddock.fingerprint import fingerprint, versions
+from analysis.paddock.size import size_faults
 from analysis.paddock.store import check_result, join_parts
 from analysis.paddock.store_parts import Parts, remove_parts
 from analysis.parallel import usable_cores
 from analysis.storage.paddock_layout import FORMAT_VERSION
+from scenarios.format.errors import ScenarioError
 from scenarios.paddock.paddock import Paddock
 
 Told = Callable[[int, int, float], None]  # (passes done in all, passes in all, unit-seconds done in this call)
@@ -36,9 +38,12 @@ def run_batch(
     """Compute a paddock's passes that are not there yet and join all to `out`.
 
     workers: cores to use (None: all); cluster: address of a Dask scheduler that does the work instead. The result
-    is the same bit for bit. Raises ScenarioError where `out` holds something else, cannot be written or is in use.
+    is the same bit for bit. Raises ScenarioError where the paddock is too large to start (`size`), or `out` holds
+    something else, cannot be written or is in use.
     An exception (Ctrl-C too) leaves all finished passes; the same call goes on.
     """
+    if faults := size_faults(paddock):
+        raise ScenarioError(faults)
     print_ = fingerprint(paddock)
     if out.exists():
         check_result(out, print_)

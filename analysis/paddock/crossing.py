@@ -19,7 +19,7 @@ from analysis.rows.reducer import Reducer, even_bounds
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.rows import Lanes
 from sim.arithmetic.simd import WIDTH
-from sim.errors import SimulationError
+from sim.errors import RowsError, SimulationError
 from sim.laws.contact import COLUMNS
 from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march.rows import Case, Grounds, Group, march_group, prepare_group
@@ -91,10 +91,18 @@ def run_pass(paddock: Paddock, number: int, stop: Callable[[], bool] = lambda: F
     A row that leaves what the model can describe, and a setting that cannot be made, have no measures but a reason
     in `problems`. `stop` is asked between stretches; raises Stopped where it says so.
     """
+    return _crossed(paddock, number, range(paddock.machine.rows), stop)
+
+
+def run_row(paddock: Paddock, number: int, row: int) -> PassResult:
+    """One row of a pass (from 0) at all settings, bit for bit as in the whole pass; the other rows stay empty."""
+    return _crossed(paddock, number, [row], lambda: False)
+
+
+def _crossed(paddock: Paddock, number: int, rows: Sequence[int], stop: Callable[[], bool]) -> PassResult:
     settings = paddock.tried
     lanes = Lanes(paddock, number)
     result = empty_result(paddock, lanes, settings)
-    rows = range(paddock.machine.rows)
     together = [
         places
         for speed in dict.fromkeys(s.speed for s in settings)
@@ -170,7 +178,7 @@ def _start(
             if len(places) > 1:
                 lost.append(places)
             else:
-                result.problems[places[0]] = str(error)
+                result.problems[places[0]] = _why(error, lead.speed)
             continue
         speed, tolerance = made[lead.speed], paddock.limits.depth_tolerance
         reducer = Reducer(paddock.unit, group, speed.x_start, speed.step, speed.bounds, tolerance, histograms="whole")
@@ -213,8 +221,17 @@ def _march(
             if len(group.places) > 1:
                 lost.append(group.places)
             else:
-                result.problems[group.places[0]] = str(error)
+                result.problems[group.places[0]] = _why(error, speed.speed)
     return lost
+
+
+def _why(error: SimulationError, speed: float) -> str:
+    """Why a row alone could not be crossed; what a march stopped at, by its place along the pass."""
+    if not isinstance(error, RowsError):
+        return str(error)
+    at = error.at * speed - LEAD_IN
+    where = f"{at:.1f} m along the pass" if at >= 0.0 else f"{-at:.1f} m before the pass begins"
+    return f"{error.reason}, {where}"
 
 
 def _carry_on(lanes: Lanes, speed: _Speed, steps: int, at: float, until: float) -> None:

@@ -59,14 +59,17 @@ def write_csv(path: Path, table: PaddockTable, settings: Sequence[int]) -> None:
                 writer.writerow(row)
 
 
+def places_fault(name: str) -> str:
+    """The fault of a paddock whose places on a map are not known, or not of all passes."""
+    return fault("--geojson", f"{name} has no latitudes and longitudes of all passes",
+                 "a paddock whose [passes] give latitude and longitude, or measured lines that all have positions",
+                 "--csv, which gives places in metres")  # fmt: skip
+
+
 def write_geojson(path: Path, table: PaddockTable, setting: int) -> None:
     """All sections at one setting as points in WGS 84. Raises ScenarioError where positions are not known."""
     if table.latitude is None:
-        raise ScenarioError(
-            [fault("--geojson", f"{table.name} has no latitudes and longitudes",
-                   "a paddock whose [passes] give latitude and longitude, or measured lines with positions",
-                   "--csv, which gives places in metres")]
-        )  # fmt: skip
+        raise ScenarioError([places_fault(table.name)])
     with path.open("w", newline="\n", encoding="utf-8") as stream:
         stream.write('{"type": "FeatureCollection", "features": [')
         for count, row in enumerate(section_rows(table, setting)):

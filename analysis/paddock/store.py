@@ -29,6 +29,7 @@ from analysis.paddock.store_parts import Parts
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Histogram
 from analysis.storage import paddock_layout as layout
 from analysis.storage.description import Data, opened, tame
+from analysis.storage.hdf5_whole import new_hdf5
 from analysis.storage.paddock_layout import FORMAT, FORMAT_VERSION, SERIES, SIZES
 from analysis.storage.sealed import seal
 from scenarios.paddock.paddock import Paddock
@@ -44,7 +45,7 @@ def join_parts(paddock: Paddock, parts: Parts, print_: str) -> None:
     Raises ScenarioError where the disk is full or cannot be written, or a pass is damaged.
     """
     with parts.joining() as temporary:
-        with h5py.File(temporary, "x", libver=("earliest", "v110")) as file:
+        with new_hdf5(temporary) as file:
             _Writer(file, paddock, print_).write(parts)
         seal(temporary)
 
@@ -64,8 +65,8 @@ class _Writer:
         self._scales()
         zones = ", ".join(f"{i} {z.name}" for i, z in enumerate(self.paddock.zones, start=1)) or "there are none"
         self._make_all(layout.over_passes(zones))
-        place = [positions(self.paddock, i) for i in range(self.paddock.count)]
-        if place[0] is not None:
+        place = [positions(self.paddock, i) if self.paddock.placed else None for i in range(self.paddock.count)]
+        if self.paddock.placed:
             self._make_all(layout.positions())
         events: dict[str, list[NDArray[np.float32]]] = {"episode": [], "breakout": []}
         problems: list[list[Any]] = []
@@ -105,7 +106,8 @@ class _Writer:
         group.create_dataset("paddock_toml", data=paddock.text)
         group.create_dataset("inputs_si", data=json.dumps(inputs(paddock)))
         group.create_dataset("limits_si", data=json.dumps(asdict(paddock.limits)))
-        group.create_dataset("warnings", data=json.dumps([tame(text) for text in paddock.warnings]))
+        told = [*filter(None, [paddock.origin]), *paddock.warnings]
+        group.create_dataset("warnings", data=json.dumps([tame(text) for text in told]))
 
     def _scales(self) -> None:
         for name in layout.PLACES:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,11 +12,12 @@ from numpy.typing import NDArray
 
 from analysis.crossing.measures import EDGES, by_section
 from analysis.crossing.poisson import rate
+from analysis.paddock.failures import crossed_whole, failed_rows
 from analysis.paddock.heeds import Warned
 from analysis.paddock.table import PaddockTable
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.window.document import limits_document
-from analysis.window.limits import Check
+from analysis.window.limits import Check, meets
 from analysis.window.pick import Nearest, Pick, choose
 from scenarios.spec import Limits
 
@@ -22,6 +25,7 @@ HECTARE = 1e4  # [m²]
 Z95 = 1.959964  # two-sided 95 % of the normal distribution
 APART = 1.0e-3  # a row's mean that differs by less from the others' is not worth a turn [m] (assumed)
 SURE = 3.0  # standard errors from which a row counts as apart
+SAME = 5e-4  # shares that differ by less are told as the same
 
 
 @dataclass(frozen=True)
@@ -67,7 +71,11 @@ def _standard_error(values: NDArray[np.float64]) -> float:
 
 @dataclass(frozen=True)
 class ZonePick:
-    """What one zone would choose, beside what it gets from the setting of the whole paddock."""
+    """What one zone would choose, beside what it gets from the setting of the whole paddock.
+
+    Everywhere the depth setting is the one made on the soil outside zones at that pressure and speed: it is not made
+    again on a zone's own soil, so a harder zone runs shallow (`error_mean`, with the planned setting or else the one).
+    """
 
     name: str
     area: float  # [m²]
@@ -76,6 +84,28 @@ class ZonePick:
     shared: float  # at the paddock's
     wheel_off_share: float
     shared_wheel_off: float
+    error_mean: float  # [m]
+    plan: str  # "own": set it by itself; "one": as the whole paddock; "none": no setting meets every limit there
+
+    @property
+    def planned(self) -> float:
+        """On-depth share with the plan; with none, at the paddock's setting."""
+        return self.on_depth_share if self.plan == "own" else self.shared
+
+
+def zone_plan(one: Pick | Nearest, one_meets: bool, own: Pick | Nearest, shares: tuple[float, float]) -> str:
+    """How a zone should be set (`ZonePick.plan`); shares: on depth at its own choice and at the paddock's.
+
+    A setting of its own has to be worth the trouble: never less on depth than the one setting, unless that one fails
+    a limit there.
+    """
+    if not isinstance(own, Pick):
+        return "one" if one_meets else "none"
+    if not one_meets:
+        return "own"
+    same = (own.i, own.j) == (one.i, one.j)
+    better = shares[0] > shares[1] + SAME or (own.speed > one.speed and shares[0] >= shares[1] - SAME)
+    return "own" if better and not same else "one"
 
 
 @dataclass(frozen=True, repr=False)
@@ -93,9 +123,19 @@ class Summary:
         return f"{self.table}\n  {self.choice}"
 
     @property
+    def crossed(self) -> bool:
+        """Whether there is a setting that every row could be crossed at; else there is nothing to choose from."""
+        return crossed_whole(self.table)
+
+    @property
+    def by_zone(self) -> bool:
+        """Whether some zone is worth a setting of its own and all of them have one."""
+        return {z.plan for z in self.zones} in ({"own"}, {"own", "one"})
+
+    @property
     def by_zone_share(self) -> float:
-        """On-depth share over the area with every zone at its own choice."""
-        return sum(z.on_depth_share * z.area for z in self.zones) / max(sum(z.area for z in self.zones), 1e-9)
+        """On-depth share over the area with every zone as planned."""
+        return sum(z.planned * z.area for z in self.zones) / max(sum(z.area for z in self.zones), 1e-9)
 
     @property
     def one_share(self) -> float:
@@ -104,8 +144,10 @@ class Summary:
 
     @property
     def by_zone_hours(self) -> float:
-        """Hours of work with every zone at its own speed."""
-        return sum(z.area / HECTARE / self.table.machine.hectares_per_hour(z.choice.speed) for z in self.zones)
+        """Hours of work with every zone as planned."""
+        speeds = [z.choice.speed if z.plan == "own" else self.choice.speed for z in self.zones]
+        rate_at = self.table.machine.hectares_per_hour
+        return sum(z.area / HECTARE / rate_at(speed) for z, speed in zip(self.zones, speeds, strict=True))
 
     @property
     def one_hours(self) -> float:
@@ -114,32 +156,43 @@ class Summary:
 
 
 def summarise(table: PaddockTable, limits: Limits | None = None) -> Summary:
-    """Choose for the whole paddock and for every zone, by the rule of `analysis.window.pick`; limits None: as stored.
-
-    A zone without a setting that meets every limit takes the one that comes nearest.
-    """
+    """Choose for the whole paddock and for every zone by the rule of `analysis.window.pick`; limits None: as stored."""
     asked = table.limits if limits is None else limits
     choice = choose(table.window(asked), asked)
     setting = choice.j * table.pressures.size + choice.i
-    zones = []
     present = [n for n in range(len(table.zone_names)) if ((table.zone == n) & (table.weight > 0.0)).any()]
-    for number in present if len(present) > 1 else []:
-        mask = table.zone == number
-        mine = choose(table.window(asked, number), asked)
-        own = mine.j * table.pressures.size + mine.i
-        zones.append(
-            ZonePick(
-                table.zone_names[number], float(table.weight[mask].sum()), mine,
-                table.mean_of("on_depth_share", own, mask), table.mean_of("on_depth_share", setting, mask),
-                table.mean_of("wheel_off_share", own, mask), table.mean_of("wheel_off_share", setting, mask),
-            )
-        )  # fmt: skip
+    several = present if len(present) > 1 and crossed_whole(table) else []
+    zones = [_zone_pick(table, asked, number, choice) for number in several]
     return Summary(table, asked, choice, setting, row_means(table, setting), zones)
+
+
+def _zone_pick(table: PaddockTable, limits: Limits, number: int, one: Pick | Nearest) -> ZonePick:
+    """A zone (0: the rest) by itself and at the paddock's setting."""
+    mask, window = table.zone == number, table.window(limits, number)
+    mine = choose(window, limits)
+    own, shared = (choice.j * table.pressures.size + choice.i for choice in (mine, one))
+    depth = table.mean_of("on_depth_share", own, mask), table.mean_of("on_depth_share", shared, mask)
+    plan = zone_plan(one, isinstance(one, Pick) and bool(meets(window, limits)[one.i, one.j]), mine, depth)
+    return ZonePick(
+        table.zone_names[number], float(table.weight[mask].sum()), mine, *depth,
+        table.mean_of("wheel_off_share", own, mask), table.mean_of("wheel_off_share", shared, mask),
+        table.mean_of("error_mean", own if plan == "own" else shared, mask), plan,
+    )  # fmt: skip
+
+
+def without_ground(text: str, table: PaddockTable) -> str:
+    """A sentence without the ground that a window of one ground names: a paddock has only one."""
+    return re.sub(rf" \((seed|ground) {table.seed}\)", "", text)
 
 
 def check_sentence(table: PaddockTable, check: Check) -> str:
     """A limit held against a setting, without the seed that a window of one ground would name."""
-    return check.sentence().replace(f" (ground {table.seed})", "")
+    return without_ground(check.sentence(), table)
+
+
+def told_checks(checks: tuple[Check, ...]) -> tuple[Check, ...]:
+    """The limits that could be held against a setting: not those whose value is not known, its rows not crossed."""
+    return tuple(check for check in checks if math.isfinite(check.value))
 
 
 def to_dict(summary: Summary) -> dict[str, Any]:
@@ -155,10 +208,10 @@ def to_dict(summary: Summary) -> dict[str, Any]:
         "limits": limits_document(summary.limits),
         "settings": [setting_dict(summary, number) for number in range(len(table.settings))],
         "pick": _choice_dict(table, choice) if isinstance(choice, Pick) else None,
-        "nearest": None if isinstance(choice, Pick) else _choice_dict(table, choice),
+        "nearest": None if isinstance(choice, Pick) or not summary.crossed else _choice_dict(table, choice),
         "row_means": [_row_dict(r) for r in summary.rows],
         "zones": [_zone_dict(table, z) for z in summary.zones],
-        "by_zone": None if not summary.zones else {
+        "by_zone": None if not summary.by_zone else {
             "on_depth_share": summary.by_zone_share, "on_depth_share_one_setting": summary.one_share,
             "hours": summary.by_zone_hours, "hours_one_setting": summary.one_hours,
         },
@@ -194,6 +247,7 @@ def setting_dict(summary: Summary, number: int) -> dict[str, Any]:
         "breakouts_per_ha": per_ha.per,
         "breakouts_per_ha_interval": [per_ha.low, per_ha.high],
         "hectares_per_hour": table.machine.hectares_per_hour(speed),
+        "rows_failed": failed_rows(table, number),
         "depth_reached": bool(table.by_setting["reached"][number] > 0.0),
         "depth_setting_change_mm": _number(mm(float(table.by_setting["setting_change"][number]))),
         "warnings": [_warned(table, w) for w in table.warned(number, summary.limits)],
@@ -201,7 +255,7 @@ def setting_dict(summary: Summary, number: int) -> dict[str, Any]:
 
 
 def _choice_dict(table: PaddockTable, choice: Pick | Nearest) -> dict[str, Any]:
-    said = [check_sentence(table, check) for check in choice.checks]
+    said = [check_sentence(table, check) for check in told_checks(choice.checks)]
     return {
         "oil_pressure_bar": bar(choice.oil_pressure), "speed_kmh": kmh(choice.speed),
         "set_depth_mm": choice.set_depth_mm, "at_edge": list(choice.at_edge),
@@ -226,9 +280,9 @@ def _row_dict(row: RowMean) -> dict[str, Any]:
 def _zone_dict(table: PaddockTable, zone: ZonePick) -> dict[str, Any]:
     return {
         "name": zone.name, "area_ha": zone.area / HECTARE, "meets_limits": isinstance(zone.choice, Pick),
-        **_choice_dict(table, zone.choice), "on_depth_share": zone.on_depth_share,
-        "on_depth_share_one_setting": zone.shared, "wheel_off_share": zone.wheel_off_share,
-        "wheel_off_share_one_setting": zone.shared_wheel_off,
+        "plan": zone.plan, **_choice_dict(table, zone.choice), "on_depth_share": _number(zone.on_depth_share),
+        "on_depth_share_one_setting": _number(zone.shared), "wheel_off_share": _number(zone.wheel_off_share),
+        "wheel_off_share_one_setting": _number(zone.shared_wheel_off), "error_mean_mm": _number(mm(zone.error_mean)),
     }  # fmt: skip
 
 

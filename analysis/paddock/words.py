@@ -1,79 +1,176 @@
-"""What `rowbench paddock` prints, from the numbers of a summary."""
+"""What `rowbench paddock` prints, from the numbers of a summary: the answer first, and short unless asked for all."""
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 
 import numpy as np
 
-from analysis.paddock.summary import HECTARE, RowMean, Summary, check_sentence, setting_dict
-from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE
-from analysis.present.edge import bar, kmh
-from analysis.present.sentences import SCREEN, by_mm, items, sentence, setting
-from analysis.present.texts import labelled, number, percent, plural, short, signed, table
+from analysis.paddock.failures import Failure, failed_rows, failures
+from analysis.paddock.summary import HECTARE, RowMean, Summary, ZonePick, check_sentence, setting_dict, told_checks
+from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, STORED_NOTE
+from analysis.present.edge import bar, kmh, mm
+from analysis.present.sentences import SCREEN, capital, items, joined, sentence, setting
+from analysis.present.texts import labelled, number, paragraph, percent, plural, short, signed, table
+from analysis.window.limits import meets
 from analysis.window.pick import Pick
-from analysis.window.sentences import LEAST, depth_words, edge_notes, elsewhere_notes, headline, warning_notes
+from analysis.window.sentences import (
+    LEAST,
+    NOTHING,
+    depth_words,
+    edge_notes,
+    elsewhere_notes,
+    headline,
+    warning_notes,
+)
+from scenarios.paddock.origin import ORIGIN
 
 WORST = 3  # sections named as the worst
+FEW = 5  # settings told on a short screen
+PLANS = {"own": "by itself", "one": "as the whole", "none": "nothing meets"}
+APART = 2.5e-3  # a zone whose mean depth is off by more is told to be set again [m] (assumed)
 
 
-def paddock_text(summary: Summary) -> str:
-    """The summary as text: settings, the pick, rows, zones, worst places, what to heed."""
+def paddock_text(summary: Summary, source: str = "", *, details: bool = False) -> str:
+    """The summary as text: what to set, the settings, rows, zones, worst places, what to heed.
+
+    source: the paddock file, for commands that go on from here; details: all settings, zones and notes.
+    """
     found = summary.table
     size = f"{number(found.area / HECTARE, 2)} ha in {plural(found.zone.shape[0], 'pass', 'passes')}"
-    head = f"{found.title}: {size} of {plural(found.machine.rows, 'row')}"
-    parts = [
-        [head],
-        _settings(summary),
-        _choice(summary),
-        _warnings(summary),
-        labelled("Rows:", rows_sentence(summary.rows)),
-        _zones(summary),
-        _worst(summary),
-    ]
-    notes = (*model_notes(summary), SLOT_NOTE, LOADS_NOTE, PRESSURE_NOTE)
-    parts.append(items(*map(sentence, notes), first="- ", indent=2))
+    answer = [*paragraph(answer_sentence(summary)), *_warnings(summary)]
+    parts = [paragraph(f"{found.title}: {size} of {plural(found.machine.rows, 'row')}"), answer]
+    if failed := failure_lines(summary, source):
+        parts.append(items(*failed, first="- ", indent=2))
+    if summary.crossed:
+        parts += [_settings(summary, details), _places(summary, details)]
+    else:
+        details = False
+    parts.append(items(*map(sentence, _notes(summary, details)), first="- ", indent=2))
     return "\n\n".join("\n".join(lines) for lines in parts if lines)
 
 
-def _settings(summary: Summary) -> list[str]:
-    least = summary.limits.on_depth_share_min
-    head = ("bar", "km/h", "kgf", "on depth", f"ha ≥ {least * 100:g} %", "error mm", "SD mm", "wheel off",
-            "gauge N", "worst pin kN", "breakouts/ha", "ha/h")  # fmt: skip
-    rows = []
-    for k in range(len(summary.table.settings)):
-        s = setting_dict(summary, k)
-        if s["on_depth_share"] is None:
-            rows.append((short(s["oil_pressure_bar"]), short(s["speed_kmh"]), number(s["downforce_kgf"], 0),
-                         "failed", *[""] * 8))  # fmt: skip
-            continue
-        rows.append((
-            short(s["oil_pressure_bar"]), short(s["speed_kmh"]), number(s["downforce_kgf"], 0),
-            percent(s["on_depth_share"]), number(s["area_on_depth_ha"], 2), signed(s["error_mean_mm"]),
-            number(s["error_sd_mm"]), percent(s["wheel_off_share"]), number(s["gauge_load_mean_N"], 0),
-            number(s["pin_peak_N"] / 1e3), number(s["breakouts_per_ha"]), number(s["hectares_per_hour"]),
-        ))  # fmt: skip
-    return table(head, rows)
+def _places(summary: Summary, details: bool) -> list[str]:
+    """Rows, zones and worst places."""
+    lines = labelled("Rows:", rows_sentence(summary.rows), column=8)
+    if summary.zones:
+        said = zones_sentence(summary)
+        lines += [*(_zones(summary) if details else ()), *labelled("Zones:", said, column=8)]
+    worst = worst_places(summary)[: WORST if details else 1]
+    return [*lines, *(labelled("Worst:", "; ".join(worst) + ".", column=8) if worst else ())]
 
 
-def _choice(summary: Summary) -> list[str]:
+def _notes(summary: Summary, details: bool) -> list[str]:
+    """What to heed; what holds for every paddock only among the details."""
+    own = own_notes(summary)
+    if not details:
+        return [*own, f"{STORED_NOTE} --details: every setting, zone and note"]
+    return [*own, *general_notes(summary), SLOT_NOTE, LOADS_NOTE, PRESSURE_NOTE]
+
+
+def answer_sentence(summary: Summary) -> str:
+    """What to set on the whole paddock; or that nothing is to be set, and what fails least."""
     choice, found = summary.choice, summary.table
+    if not summary.crossed:
+        return (
+            f"{NOTHING}: at none of those tried could every row be crossed, so there is nothing to choose from. Mend "
+            "what is named below first."
+        )
     where = setting(choice.oil_pressure, choice.speed, SCREEN, force=choice.downforce)
     where = f"{where}, {depth_words(choice.set_depth)}"
-    change = choice.setting_change
-    turn = "depth setting as at the reference"
-    if np.isfinite(change) and abs(change) >= 5e-5:
-        turn = f"depth set {by_mm(change)} than at the reference"
     if isinstance(choice, Pick):
         tight = check_sentence(found, choice.checks[0])
         ends = "".join(f" {sentence(text)}" for text in edge_notes(choice))
-        said = f"{where}, {turn}. It meets every limit; tightest is {tight}.{ends}"
-        return labelled("Whole paddock:", said)
-    failing = choice.hindrance or " and ".join(check_sentence(found, check) for check in choice.failing)
-    return [
-        *labelled("Whole paddock:", f"{headline(choice)}, so none is to be set."),
-        *labelled("", f"{where} {LEAST}: {failing}."),
-    ]
+        said = f"{headline(choice, where)}, {depth_turn(choice.setting_change)}"
+        return f"{said}. It meets every limit; tightest is {tight}.{ends}"
+    if summary.by_zone:
+        zones = "; ".join(f"{z.name} {setting(z.choice.oil_pressure, z.choice.speed, SCREEN)}" for z in summary.zones)
+        return f"Set each zone by itself: {zones}. So every limit is met; no one setting tried does it for all."
+    failing = [check_sentence(found, check) for check in told_checks(choice.failing)]
+    why = choice.hindrance or joined(failing)
+    return f"{headline(choice)}, so none is to be set. {where} {LEAST}: {why}."
+
+
+def depth_turn(change: float) -> str:
+    """What to do to the depth setting against the reference [m].
+
+    >>> depth_turn(0.0018), depth_turn(-0.0071), depth_turn(0.0002)
+    ('depth setting 2 mm deeper than at the reference', 'depth setting 7 mm shallower than at the reference', \
+'depth setting as at the reference')
+    """
+    whole = round(abs(mm(change))) if np.isfinite(change) else 0
+    way = f"{whole} mm {'deeper' if change > 0.0 else 'shallower'} than" if whole else "as"
+    return f"depth setting {way} at the reference"
+
+
+def failure_lines(summary: Summary, source: str = "") -> list[str]:
+    """Rows that could not be crossed, kind by kind, each with the command that looks at one of them alone."""
+    return [_failure(summary, failure, source) for failure in failures(summary.table)]
+
+
+def _failure(summary: Summary, failure: Failure, source: str) -> str:
+    found, settings = summary.table, summary.table.settings
+    many = found.row_y.size * len(failure.settings)
+    where = setting(*settings[failure.setting], SCREEN, ", ")
+    more = f" ({failure.rows} of {many} rows at {plural(len(failure.settings), 'setting')} fail so)"
+    first = f"pass {failure.number + 1}, row {failure.row + 1} at {where} could not be crossed: {failure.why}"
+    alone = f"rowbench {shlex.join(alone_command(summary, failure, source))}"
+    return f"{capital(first)}{more if failure.rows > 1 else ''}. That row alone: {alone}"
+
+
+def alone_command(summary: Summary, failure: Failure, source: str = "") -> list[str]:
+    """The words after `rowbench` that look at a failed row alone, at its setting."""
+    pressure, speed = summary.table.settings[failure.setting]
+    one, row = str(failure.number + 1), str(failure.row + 1)
+    return ["paddock", source or f"{summary.table.name}.toml", "--pass", one, "--row", row,
+            "--pressure", f"{bar(pressure):.10g}", "--speed", f"{kmh(speed):.10g}",
+            "--out", f"pass{one}_row{row}.toml"]  # fmt: skip
+
+
+def _settings(summary: Summary, details: bool) -> list[str]:
+    """The settings as a table, on a short screen the chosen one and those beside it; in full a second one with more."""
+    numbers = range(len(summary.table.settings)) if details else shown_settings(summary)
+    met = meets(summary.table.window(summary.limits), summary.limits).T.ravel()
+    rows = []
+    for k in numbers:
+        s = setting_dict(summary, k)
+        failed = failed_rows(summary.table, k)
+        place = short(s["oil_pressure_bar"]), short(s["speed_kmh"])
+        if s["on_depth_share"] is None:
+            rows.append((*place, *[""] * 5, f"{plural(failed, 'row')} failed"))
+            continue
+        rows.append((
+            *place, percent(s["on_depth_share"]), signed(s["error_mean_mm"]), percent(s["wheel_off_share"]),
+            number(s["gauge_load_mean_N"], 0), number(s["pin_peak_N"] / 1e3), "met" if met[k] else "not met",
+        ))  # fmt: skip
+    lines = table(("bar", "km/h", "on depth", "error mm", "wheel off", "gauge N", "pin kN", "limits"), rows)
+    if details:
+        return [*lines, "", *_more(summary)]
+    left = len(summary.table.settings) - len(rows)
+    return [*lines, *([f"  and {plural(left, 'other setting')}: --details"] if left else [])]
+
+
+def _more(summary: Summary) -> list[str]:
+    """What else there is to every setting that was crossed."""
+    least = summary.limits.on_depth_share_min
+    head = ("bar", "km/h", "kgf a row", f"ha ≥ {least * 100:g} %", "SD mm", "breakouts/ha", "ha/h")
+    found = [setting_dict(summary, k) for k in range(len(summary.table.settings))]
+    rows = [
+        (short(s["oil_pressure_bar"]), short(s["speed_kmh"]), number(s["downforce_kgf"], 0),
+         number(s["area_on_depth_ha"], 2), number(s["error_sd_mm"]), number(s["breakouts_per_ha"], 0),
+         number(s["hectares_per_hour"]))
+        for s in found if s["on_depth_share"] is not None
+    ]  # fmt: skip
+    return table(head, rows)
+
+
+def shown_settings(summary: Summary) -> list[int]:
+    """Numbers of the settings on a short screen: the chosen one, others of its speed, then of the speeds beside it."""
+    found, choice = summary.table, summary.choice
+    count = found.pressures.size
+    apart = sorted(range(len(found.settings)), key=lambda k: (abs(k // count - choice.j), abs(k % count - choice.i), k))
+    return sorted(apart[:FEW])
 
 
 def _warnings(summary: Summary) -> list[str]:
@@ -88,12 +185,17 @@ def warnings(summary: Summary) -> list[str]:
 
 def rows_sentence(rows: Sequence[RowMean]) -> str:
     """Which rows stand out, and by how much."""
+    if not all(np.isfinite(row.mean) for row in rows):
+        return "nothing to tell: in no section were all rows crossed."
     out = [r for r in rows if r.stands_out]
     if not out:
-        return "no row runs deeper or shallower than the others by more than 1 mm and more than chance."
+        return "none runs deeper or shallower than the others by over 1 mm and chance."
     named = "; ".join(
-        f"{_numbers([r.row + 1 for r in group])} {by_mm(float(np.mean([r.apart for r in group])))}"
-        for group in ([r for r in out if r.apart > 0], [r for r in out if r.apart < 0])
+        f"{_numbers([r.row + 1 for r in group])} {round(abs(mm(float(np.mean([r.apart for r in group])))))} mm {way}"
+        for way, group in (
+            ("deeper", [r for r in out if r.apart > 0]),
+            ("shallower", [r for r in out if r.apart < 0]),
+        )
         if group
     )
     return f"against the mean of all rows in the same sections: {named} (rows count from the left)."
@@ -116,32 +218,69 @@ def _numbers(rows: Sequence[int]) -> str:
 
 
 def _zones(summary: Summary) -> list[str]:
-    if not summary.zones:
-        return []
-    head = ("zone", "ha", "bar", "km/h", "on depth", "with one setting", "wheel off", "with one setting", "limits")
+    head = ("zone", "ha", "bar, km/h", "on depth", "with one", "wheel off", "with one", "plan")
     rows = [
-        (z.name, number(z.area / HECTARE, 2), short(bar(z.choice.oil_pressure)), short(kmh(z.choice.speed)),
-         percent(z.on_depth_share), percent(z.shared), percent(z.wheel_off_share), percent(z.shared_wheel_off),
-         "met" if isinstance(z.choice, Pick) else "not met")
+        (z.name if len(z.name) <= 12 else f"{z.name[:11]}…", number(z.area / HECTARE, 2),
+         best_there(z, ", "), percent(z.on_depth_share),
+         percent(z.shared), percent(z.wheel_off_share), percent(z.shared_wheel_off), PLANS[z.plan])
         for z in summary.zones
     ]  # fmt: skip
-    return [*table(head, rows), *labelled("By zone:", gain_sentence(summary))]
+    return ["", *table(head, rows, indent=0), ""]
 
 
-def gain_sentence(summary: Summary) -> str:
-    """What setting every zone by itself would gain."""
-    gain = (summary.by_zone_share - summary.one_share) * 100.0
-    hours = summary.by_zone_hours - summary.one_hours
+def best_there(zone: ZonePick, join: str) -> str:
+    """The setting that a zone would choose by itself; "none" where none meets every limit there."""
+    if not isinstance(zone.choice, Pick):
+        return "none"
+    return f"{short(bar(zone.choice.oil_pressure))}{join}{short(kmh(zone.choice.speed))}"
+
+
+def zones_sentence(summary: Summary) -> str:
+    """What to set in which zone, what that gains, and where the depth has to be set again."""
+    own = [z for z in summary.zones if z.plan == "own"]
+    none = [z.name for z in summary.zones if z.plan == "none"]
+    said = [f"{z.name} {setting(z.choice.oil_pressure, z.choice.speed, SCREEN)}" for z in own]
+    met = [f"{z.name} with {setting(z.choice.oil_pressure, z.choice.speed, SCREEN)}" for z in own]
+    if summary.by_zone:
+        text = f"by itself: {'; '.join(said)}. {capital(gain_sentence(summary))}"
+    elif own:
+        text = f"every limit is met in {'; in '.join(met)}; with no setting tried in {joined(none)}."
+    elif none:
+        text = f"no setting tried meets every limit in {joined(none)}."
+    else:
+        text = "none gains by a setting of its own."
+    off = [
+        f"{z.name} runs {round(abs(mm(z.error_mean)))} mm too {'deep' if z.error_mean > 0.0 else 'shallow'}"
+        for z in summary.zones
+        if abs(z.error_mean) > APART
+    ]
+    return f"{text} {capital('; '.join(off))}.{_set_again(summary)}" if off else text
+
+
+def _set_again(summary: Summary) -> str:
+    """How to see a zone with its depth set on its own soil: what a paddock does not compute, its file can."""
+    own = {zone.name: zone.strength for zone in summary.table.zones}
+    found = [z.name for z in summary.zones if abs(z.error_mean) > APART and own.get(z.name) is not None]
+    if not found:
+        return ""
+    base = summary.table.inputs["soil"]["strength"] / 1e6
+    strength = (own[found[0]] or 0.0) / 1e6
     return (
-        f"setting each zone by itself puts {percent(summary.by_zone_share)} of the way on depth against "
-        f"{percent(summary.one_share)} with one setting ({signed(gain)} points), in {number(summary.by_zone_hours)} h "
-        f"against {number(summary.one_hours)} h ({signed(hours)})."
+        f" Depth is set on the soil outside zones ({base:.3g} MPa), not again in a zone: a copy of the file with "
+        f"strength_MPa = {strength:.3g} in [soil] shows {found[0]} with its depth set there."
     )
 
 
-def _worst(summary: Summary) -> list[str]:
-    places = worst_places(summary)
-    return labelled("Worst places:", "; ".join(places) + ".") if places else []
+def gain_sentence(summary: Summary) -> str:
+    """What setting zones by themselves would gain."""
+    gain = (summary.by_zone_share - summary.one_share) * 100.0
+    hours = summary.by_zone_hours - summary.one_hours
+    share, one = percent(summary.by_zone_share), percent(summary.one_share)
+    if not isinstance(summary.choice, Pick):
+        return f"with each zone so, {share} of the way is on depth and every limit is met."
+    work = f", in {number(summary.by_zone_hours)} h against {number(summary.one_hours)} h" if abs(hours) >= 0.05 else ""
+    met = "; with the one setting a limit fails in a zone" if gain < -0.05 else ""
+    return f"{share} of the way on depth against {one} with one setting ({signed(gain)} points{met}){work}."
 
 
 def worst_places(summary: Summary) -> list[str]:
@@ -160,21 +299,33 @@ def worst_places(summary: Summary) -> list[str]:
     return places
 
 
-def model_notes(summary: Summary) -> list[str]:
-    """What the model leaves out, what could not be crossed, and the warnings that came with the ground."""
+def own_notes(summary: Summary) -> list[str]:
+    """What is to be heeded of this paddock: where values come from, warnings of its ground and of other settings."""
     found = summary.table
+    elsewhere = elsewhere_notes(found.window(summary.limits), summary.choice) if summary.crossed else []
+    first = [note for note in found.warnings if note.startswith(ORIGIN)]
+    return [*first, *elsewhere, *(note for note in found.warnings if note not in first)]
+
+
+def general_notes(summary: Summary) -> list[str]:
+    """What the model leaves out."""
     notes = [
         "the toolbar heaves, pitches and rolls over its own wheels; rows do not react on it",
         "rows stay independent of each other",
     ]
-    shared = int(found.inputs["unit"]["accumulator"]["shared_by"])
+    if summary.zones:
+        notes.append(
+            "at every pressure and speed the depth is set on the soil outside zones; it is not set again in a zone"
+        )
+    shared = int(summary.table.inputs["unit"]["accumulator"]["shared_by"])
     if shared > 1:
         notes.append(
             f"an accumulator is shared by {shared} units: each moves alone against its whole volume, the others still, "
             "an approximation"
         )
-    if found.problems:
-        s, p, r, why = found.problems[0]
-        first = f"pass {p + 1}, row {r + 1}, {short(bar(found.settings[s][0]))} bar: {why}"
-        notes.append(f"{plural(len(found.problems), 'row')} could not be crossed, the first: {first}")
-    return [*notes, *elsewhere_notes(found.window(summary.limits), summary.choice), *found.warnings]
+    return notes
+
+
+def model_notes(summary: Summary) -> list[str]:
+    """What the model leaves out, what could not be crossed, and the warnings that came with the ground."""
+    return [*general_notes(summary), *failure_lines(summary), *own_notes(summary)]

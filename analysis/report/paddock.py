@@ -6,11 +6,20 @@ import shlex
 from datetime import date
 from typing import Any
 
-from analysis.paddock.figure_map import map_figure
-from analysis.paddock.figure_rows import rows_figure
-from analysis.paddock.figure_settings import settings_figure
-from analysis.paddock.summary import HECTARE, Summary, setting_dict
-from analysis.paddock.words import gain_sentence, model_notes, rows_sentence, warnings, worst_places
+from analysis.paddock.failures import failed_rows
+from analysis.paddock.figures.figure_map import map_figure
+from analysis.paddock.figures.figure_rows import rows_figure
+from analysis.paddock.figures.figure_settings import settings_figure
+from analysis.paddock.summary import HECTARE, Summary, setting_dict, without_ground
+from analysis.paddock.words import (
+    PLANS,
+    failure_lines,
+    model_notes,
+    rows_sentence,
+    warnings,
+    worst_places,
+    zones_sentence,
+)
 from analysis.present.cautions import page_notes
 from analysis.present.edge import bar, mm
 from analysis.present.sentences import SCREEN, sentence, setting
@@ -20,24 +29,28 @@ from analysis.report.picture import picture
 from analysis.report.templates import rendered
 from analysis.report.words import choice_words
 from analysis.version import VERSION
+from analysis.window.grid import Window
 from analysis.window.help_words import helps
 from analysis.window.limits import meets, stops
 from analysis.window.pick import Pick
-from analysis.window.sentences import headline as to_set
 from analysis.window.sentences import (
+    NOTHING,
     limit_words,
     nearest_sentence,
     unchecked_notes,
     weight_sentence,
     weight_warning,
 )
+from analysis.window.sentences import headline as to_set
 from analysis.window.weight import LEAST_SHARE, Weight
 from analysis.window.why_words import why as reasons
 from sim.unit import GRAVITY, KELVIN
 
 
 def headline(summary: Summary) -> str:
-    """What to set on the whole paddock, in one sentence."""
+    """What to set on the whole paddock, in one sentence; or that nothing is to be set."""
+    if not summary.crossed:
+        return f"{NOTHING}: at none of those tried could every row be crossed."
     return f"{to_set(summary.choice)}."
 
 
@@ -54,6 +67,8 @@ def _setting_words(summary: Summary) -> dict[str, Any]:
     warning = weight_warning(weight)
     return {
         **choice_words(found),
+        "crossed": summary.crossed,
+        "failures": [sentence(text) for text in failure_lines(summary)],
         "headline": headline(summary),
         "why": why(summary),
         "warnings": [sentence(text) for text in warnings(summary)],
@@ -82,7 +97,7 @@ def _place_words(summary: Summary) -> dict[str, Any]:
         "hours": number(summary.one_hours),
         "rows_say": sentence(rows_sentence(summary.rows)),
         "zones": zone_rows(summary),
-        "gain": sentence(gain_sentence(summary)) if summary.zones else "",
+        "gain": sentence(zones_sentence(summary)) if summary.zones else "",
         "worst": [sentence(place) for place in worst_places(summary)],
         "cautions": [sentence(note) for note in dict.fromkeys(notes)],
         "assumptions": paddock_assumptions(table),
@@ -96,21 +111,23 @@ def _place_words(summary: Summary) -> dict[str, Any]:
 
 def why(summary: Summary) -> list[str]:
     """The setting and why: what to set; what stops going faster; what stops less and more pressure."""
-    found, seed = summary.choice, f" (ground {summary.table.seed})"
-    window = summary.table.window(summary.limits)
+    found, table = summary.choice, summary.table
+    window = table.window(summary.limits)
+    if not summary.crossed:
+        return [sentence(text) for text in failure_lines(summary)]
     if not isinstance(found, Pick):
         said = (nearest_sentence(found), *helps(window, found)[:2])
-        return [sentence(text.replace(seed, "")) for text in said]
+        return [sentence(without_ground(text, table)) for text in said]
     first = (
         f"{headline(summary)[:-1]}: the fastest speed tried at which some pressure meets every limit over the whole "
         f"paddock, with {percent(summary.one_share)} of the way on depth."
     )
-    return [first, *(sentence(text.replace(seed, "")) for text in reasons(window, found))]
+    return [first, *(sentence(without_ground(text, table)) for text in reasons(window, found))]
 
 
 def settings_rows(summary: Summary) -> list[dict[str, Any]]:
     """Every setting tried: its numbers as they stand in the table, and what it fails with."""
-    table, seed = summary.table, f" (ground {summary.table.seed})"
+    table = summary.table
     window = table.window(summary.limits)
     met = meets(window, summary.limits)
     rows = []
@@ -124,18 +141,26 @@ def settings_rows(summary: Summary) -> list[dict[str, Any]]:
                 percent(s["on_depth_share"]), f"{number(s['area_on_depth_ha'], 2)} ha", percent(s["wheel_off_share"]),
                 f"{number(s['pin_peak_N'] / 1e3)} kN", number(s["breakouts_per_ha"]), number(s["hectares_per_hour"]),
             ),
-            "fails": "" if met[i, j] else stops(window, summary.limits, i, j).replace(seed, ""),
+            "fails": "" if met[i, j] else _fails(summary, window, k),
         })  # fmt: skip
     return rows
+
+
+def _fails(summary: Summary, window: Window, number: int) -> str:
+    """What keeps a setting from being chosen; where rows could not be crossed, how many."""
+    if failed := failed_rows(summary.table, number):
+        return f"{plural(failed, 'row')} could not be crossed"
+    j, i = divmod(number, summary.table.pressures.size)
+    return without_ground(stops(window, summary.limits, i, j), summary.table)
 
 
 def zone_rows(summary: Summary) -> list[tuple[str, ...]]:
     """Every zone at a setting of its own, beside what it gets from the one setting."""
     return [
         (z.name, number(z.area / HECTARE, 2),
-         setting(z.choice.oil_pressure, z.choice.speed, SCREEN, ", "),
+         setting(z.choice.oil_pressure, z.choice.speed, SCREEN, ", ") if isinstance(z.choice, Pick) else "none",
          percent(z.on_depth_share), percent(z.shared), percent(z.wheel_off_share), percent(z.shared_wheel_off),
-         "met" if isinstance(z.choice, Pick) else "not met")
+         "met" if isinstance(z.choice, Pick) else "not met", PLANS[z.plan])
         for z in summary.zones
     ]  # fmt: skip
 

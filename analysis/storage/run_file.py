@@ -24,6 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.storage.description import tame
+from analysis.storage.hdf5_whole import new_hdf5
 from analysis.storage.run_table import COMPONENTS, FORMAT, FORMAT_VERSION
 from analysis.storage.sealed import seal
 from analysis.version import VERSION
@@ -39,7 +40,7 @@ def save_run(path: Path, run: Run, scenario: Scenario, summary: Mapping[str, Any
 
     summary: the run's JSON document; changes: values that stood in place of the scenario file's, by dotted key.
     """
-    with h5py.File(path, "w", libver=("earliest", "v110")) as file:
+    with new_hdf5(path) as file:
         file.attrs["format"] = FORMAT
         file.attrs["format_version"] = FORMAT_VERSION
         for name, text in _versions().items():

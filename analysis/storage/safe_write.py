@@ -1,6 +1,7 @@
 """Files that are either whole or not there: written beside their place under another name, then renamed.
 
-Beside its place, not in a folder for temporary files, since no system renames from one drive to another. On Windows a
+Beside its place, not in a folder for temporary files, since no system renames from one drive to another. A file is on
+the disk before it is renamed, so that a disk that fills up late, or a power cut, leaves what was there. On Windows a
 file cannot be replaced while another program holds it open: see `replace_file` and `replacing`.
 """
 
@@ -9,9 +10,10 @@ from __future__ import annotations
 import errno
 import os
 import secrets
+import stat
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
 from analysis.storage.file_names import fitting, name_fault, too_long, windows_refuses
@@ -63,22 +65,123 @@ def _trial_fault(path: Path, what: str, given: str) -> str | None:
     return None
 
 
+def folder_fault(folder: Path, what: str, name: str) -> str | None:
+    """Why a file `name` could not be written in a folder that is there or is made for it, as a fault; None if it could.
+
+    what: how the folder is asked for, e.g. "--figures". Leaves nothing behind.
+    """
+    given = f"given {shown(str(folder))}"
+    if folder.is_dir():
+        return output_fault(folder / name, what, (Path(name).suffix,))
+    if folder.exists() or folder.is_symlink():
+        return fault(what, f"{given}, which is a file", "a folder", "another name")
+    if not folder.parent.is_dir():
+        return fault(what, f"{given}, but there is no folder {shown(str(folder.parent))}",
+                     "a folder, or a new one in a folder that is there", f"mkdir -p {folder.parent}")  # fmt: skip
+    return name_fault(folder, what) or _trial_fault(folder, what, given)
+
+
+def write_all(
+    files: Sequence[tuple[Path, Callable[[Path], object]]], *, folder: Path | None = None, keep_existing: bool = False
+) -> None:
+    """Write files, each by a function that writes to the path it is given: all of them appear, or none.
+
+    folder: made for them where it is not there yet, and taken away again where they fail. keep_existing: as for
+    `replacing`. Raises ScenarioError where the disk is full or cannot be written, naming the file.
+    """
+    with ExitStack() as made:
+        if folder is not None and not folder.is_dir():
+            with _told(folder):
+                folder.mkdir()
+            made.callback(_remove_empty, folder)
+        with ExitStack() as places:
+            for path, write in files:
+                places.enter_context(_told(path))
+                temporary = places.enter_context(replacing(path, keep_existing=keep_existing))
+                write(temporary)
+                _flush(temporary)
+        made.pop_all()
+
+
+@contextmanager
+def _told(path: Path) -> Iterator[None]:
+    """What the system refuses while a file is written, as a ScenarioError that names it."""
+    try:
+        yield
+    except FileExistsError:
+        raise
+    except OSError as error:
+        raise ScenarioError([unwritten(path, error)]) from error
+
+
+def unwritten(path: Path, error: OSError) -> str:
+    """A fault: a file could not be written whole, why, and that nothing was touched."""
+    reason = os.strerror(error.errno) if error.errno else str(error)
+    return fault(str(path), f"could not be written ({reason}); what was there before is as it was",
+                 "a disk with room, in a folder that can be written", "make room, or another folder")  # fmt: skip
+
+
 @contextmanager
 def replacing(path: Path, *, keep_existing: bool = False) -> Iterator[Path]:
     """A temporary file beside `path` to write to; renamed to `path` when the block ends well, else removed.
 
-    keep_existing: raise FileExistsError in place of replacing a file that is there. Raises ScenarioError where the
-    file that is there cannot be replaced (on Windows: it is open elsewhere); the new one then stays beside it.
+    The new file has the mode, and where that is allowed the owner, of the one it replaces; a link stays a link, and
+    what it leads to is replaced. keep_existing: raise FileExistsError in place of replacing a file that is there.
+    Raises ScenarioError where the file that is there cannot be replaced (on Windows: it is open elsewhere); the new
+    one then stays beside it.
     """
-    temporary = _beside(path)
+    place = _led_to(path)
+    temporary = _beside(place)
     try:
+        _make_alike(temporary, place)
         yield temporary
+        _flush(temporary)
         if keep_existing:
-            _move_without_replacing(temporary, path)
+            _move_without_replacing(temporary, place)
         else:
-            _replace_or_keep(temporary, path)
+            _replace_or_keep(temporary, place)
     finally:
         discard(temporary)
+
+
+def _led_to(path: Path) -> Path:
+    """Where a link leads; a path that is none, or leads nowhere, as it is."""
+    return Path(os.path.realpath(path)) if path.is_symlink() and path.exists() else path
+
+
+def _make_alike(temporary: Path, place: Path) -> None:
+    """An empty file to write to, open to no one to whom the file in its place is closed."""
+    try:
+        there = place.stat()
+    except OSError:
+        there = None
+    mode = 0o666 if there is None else stat.S_IMODE(there.st_mode) & 0o777
+    os.close(os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode))
+    if there is None or os.name == "nt":
+        return
+    made = temporary.stat()
+    with suppress(OSError):  # only root gives files away
+        if (made.st_uid, made.st_gid) != (there.st_uid, there.st_gid):
+            os.chown(temporary, there.st_uid, there.st_gid)
+    with suppress(OSError):  # disks that keep no modes
+        temporary.chmod(mode)
+
+
+def _flush(path: Path) -> None:
+    """Have a file's bytes on the disk. Raises OSError: a disk that is full may tell only now."""
+    handle = os.open(path, os.O_RDWR)
+    try:
+        os.fsync(handle)
+    except OSError as error:
+        if error.errno not in (errno.EINVAL, errno.ENOTSUP):  # some network disks know no such call
+            raise
+    finally:
+        os.close(handle)
+
+
+def _remove_empty(folder: Path) -> None:
+    with suppress(OSError):
+        folder.rmdir()
 
 
 def replace_file(source: Path, target: Path) -> None:

@@ -23,20 +23,22 @@ Read = TypeVar("Read")
 class Assembly:
     """A document on its way to dataclasses in SI.
 
-    texts: faults so far, in words; broken: top-level tables that have some; notes: what a user should know besides;
-    chains: the texts that its tables take over. given: those of an earlier time, in place of files.
+    given: the document as its file has it; lenders: the files that lent it values, by table, the nearest first; chains:
+    the texts of unit and soil that it takes over (handed in: those of an earlier time, in place of files).
+    texts: faults so far, in words; broken: top-level tables that have some; notes: what a user should know besides.
     """
 
     def __init__(
-        self, path: Path, document: dict[str, Any], kind: FileKind, given: Mapping[str, Chain] | None = None
+        self, path: Path, document: dict[str, Any], kind: FileKind, kept: Mapping[str, Chain] | None = None
     ) -> None:
         # The schema brings pydantic along: import it only when a file is read.
         from scenarios.format.inherit import taken_over  # noqa: PLC0415
         from scenarios.format.schema import check  # noqa: PLC0415
 
         faults = check(document, str(path), kind)
-        tables, self.chains = taken_over(document, path, faults, given)
-        self.path, self.kind, self.document = path, kind, {**document, **tables}
+        taken = taken_over(document, path, kind, faults, kept)
+        self.path, self.kind, self.document = path, kind, {**document, **taken.tables}
+        self.given, self.lenders, self.chains = document, taken.lenders, taken.chains
         self.texts = [item.text for item in faults]
         self.broken = {item.path[0] for item in faults if item.path}
         self.notes: list[str] = []

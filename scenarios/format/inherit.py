@@ -2,43 +2,80 @@
 
 A unit may bring settings along that go with it, its own oil pressures say, and the pressures that are worth trying: the
 tables [settings] and [search] of a file that is a unit alone (one without [ground]) hold where nothing nearer does. A
-scenario that lends its unit lends neither.
+scenario that lends its unit to another scenario lends neither. A paddock is a whole machine of that unit: the file that
+its `[unit] base` names, scenario or unit alone, lends it its settings, soil and limits too (`FileKind.lent`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from scenarios.format.errors import ScenarioError, fault, shown
 from scenarios.format.library import find, is_librarys
 from scenarios.format.messages import Fault
 from scenarios.format.read import Chain, parse_toml, read_text
 from scenarios.format.schema import check
-from scenarios.format.tables import PART
+from scenarios.format.tables import PART, FileKind
 
 DEFAULTS = {"unit": "demo", "soil": "firm"}
 BROUGHT = ("settings", "search")  # tables that a unit alone brings along
 
 
+class Lower(NamedTuple):
+    """A file whose values hold where none nearer does; asked: some file names it, else it is the default."""
+
+    path: Path
+    document: dict[str, Any]
+    asked: bool
+    text: str
+
+
+class Taken(NamedTuple):
+    """Tables with the values of their bases filled in; `lenders`: the files that lent some, by table, nearest first."""
+
+    tables: dict[str, Any]
+    lenders: dict[str, tuple[Path, ...]]
+    chains: dict[str, Chain]  # name and text of all files of a unit and a soil
+
+
 def taken_over(
-    document: dict[str, Any], path: Path, faults: list[Fault], given: Mapping[str, Chain] | None = None
-) -> tuple[dict[str, Any], dict[str, Chain]]:
+    document: dict[str, Any], path: Path, kind: FileKind, faults: list[Fault], given: Mapping[str, Chain] | None = None
+) -> Taken:
     """The tables unit, soil, settings and search of a document, what their bases give filled in under its own values.
 
-    Faults of the base files are added to `faults`. What a chain leaves out has the value of the demonstration unit or
-    of firm soil. given: the bases' texts by table; then no file is read. Also returns those texts.
+    Of a kind of file with `lent` tables those too. Faults of the base files are added to `faults`. What a chain leaves
+    out has the value of the demonstration unit or of firm soil. given: the bases' texts by table; then no file is read.
     """
-    chains = {name: _bases(document, name, path, faults) if given is None else _given(given[name], name, faults)
-              for name in DEFAULTS}  # fmt: skip
-    bases = {name: [lower for lower, _ in chain] for name, chain in chains.items()}
-    found = {name: _over(name, [document, *lower]) for name, lower in bases.items()}
-    alone = [lower for lower in bases["unit"] if "ground" not in lower]
-    for name in BROUGHT:
-        if isinstance(document.get(name, {}), dict):
-            found[name] = _over(name, [document, *alone])
-    return found, {name: tuple(text for _, text in chain) for name, chain in chains.items()}
+    unit = _bases(document, "unit", path, faults) if given is None else _given(given["unit"], "unit", faults)
+    whole = [lower for lower in unit if lower.asked]
+    lower: dict[str, list[Lower]] = {"unit": unit}
+    alone = [below for below in unit if "ground" not in below.document]
+    lower |= {name: whole if name in kind.lent else alone for name in BROUGHT}
+    lower |= dict.fromkeys(kind.lent, whole)
+    if given is None:
+        lower["soil"] = _soils(document, path, whole if "soil" in kind.lent else [], faults)
+    else:
+        lower["soil"] = _given(given["soil"], "soil", faults)
+    tables = {name: below for name, below in lower.items() if isinstance(document.get(name, {}), dict)}
+    return Taken(
+        {name: _over(name, [document, *(b.document for b in below)]) for name, below in tables.items()},
+        {name: tuple(b.path for b in below if b.asked and b.document.get(name)) for name, below in lower.items()},
+        {name: tuple((b.path.name, b.text) for b in lower[name]) for name in DEFAULTS},
+    )
+
+
+def _soils(document: dict[str, Any], path: Path, whole: list[Lower], faults: list[Fault]) -> list[Lower]:
+    """What the soil of a document takes over: its own base; else that of the nearest file lent whole that has one."""
+    own: list[Lower] = []
+    for here in [Lower(path, document, True, ""), *whole]:
+        if here.path != path:
+            own.append(here)
+        table = here.document.get("soil", {})
+        if isinstance(table, dict) and "base" in table:
+            return [*own, *_bases(here.document, "soil", here.path, faults)]
+    return [*own, *_bases({}, "soil", path, faults)]
 
 
 def stated(document: dict[str, Any], chains: Mapping[str, Chain]) -> frozenset[str]:
@@ -77,7 +114,7 @@ def _over(name: str, documents: list[dict[str, Any]]) -> dict[str, Any]:
     return {key: value for key, value in merged.items() if key != "base"}
 
 
-def _given(chain: Chain, name: str, faults: list[Fault]) -> list[tuple[dict[str, Any], tuple[str, str]]]:
+def _given(chain: Chain, name: str, faults: list[Fault]) -> list[Lower]:
     """The documents of texts that were kept; what `_bases` made of the files then."""
     found = []
     for label, text in chain:
@@ -87,22 +124,19 @@ def _given(chain: Chain, name: str, faults: list[Fault]) -> list[tuple[dict[str,
             faults += [Fault((name,), told) for told in error.faults]
             break
         faults += check(lower, label, PART)
-        found.append((lower, (label, text)))
+        found.append(Lower(Path(label), lower, True, text))
     return found
 
 
-def _bases(
-    document: dict[str, Any], name: str, path: Path, faults: list[Fault]
-) -> list[tuple[dict[str, Any], tuple[str, str]]]:  # fmt: skip
-    """The documents that the table `name` (unit or soil) of a document takes over, the nearest first, with name and
-    text of each file.
+def _bases(document: dict[str, Any], name: str, path: Path, faults: list[Fault]) -> list[Lower]:
+    """The files that the table `name` (unit or soil) of a document takes over, the nearest first.
 
     A base file without `base` of its own ends the chain.
     """
     table = document.get(name, {})
     if not isinstance(table, dict):
         return []
-    bases: list[tuple[dict[str, Any], tuple[str, str]]] = []
+    bases: list[Lower] = []
     seen = [path.resolve()]
     base: Any = table.get("base", DEFAULTS[name])
     asked = "base" in table  # else it is the default, which the default's own file does not take over
@@ -122,7 +156,7 @@ def _bases(
             break
         seen.append(found.resolve())
         faults += check(lower, str(found), PART)
-        bases.append((lower, (found.name, text)))
+        bases.append(Lower(found, lower, asked, text))
         path, asked = found, True
         inner = lower.get(name, {})
         base = inner.get("base") if isinstance(inner, dict) else None

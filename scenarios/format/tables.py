@@ -47,6 +47,7 @@ class FileKind:
     root: Table
     top: str = "the top of a file"  # how a message names the place outside all tables
     needs: Mapping[str, str] = field(default_factory=dict)  # tables that have to be there → a line to begin them with
+    lent: tuple[str, ...] = ()  # tables that the file named as the unit's base brings along, even a scenario
     kind_in_full: bool = False  # a wrong kind in a list: what to try is the whole line, not the word alone
 
 
@@ -85,16 +86,17 @@ def _first_line(group: type) -> str:
     return (group.__doc__ or "").strip().splitlines()[0]
 
 
-def _with_base(table: Table, what: str, example: str, brought: str = "") -> Table:
+def with_base(table: Table, what: str, example: str, brought: str = "") -> Table:
     """The table with a key `base` in front: the named thing whose values it takes over."""
     doc = f"{what} whose values{brought} hold where none is given here: a name in the library or a path to a file"
     base = Key("base", field="base", kind="text", doc=doc, default=example)
-    return Table(table.doc, {"base": base, **table.keys}, table.tables, table.lists, table.group)
+    keys = {"base": base, **{name: key for name, key in table.keys.items() if name != "base"}}
+    return Table(table.doc, keys, table.tables, table.lists, table.group)
 
 
 def _soil_table() -> Table:
     doc = "Soil under disc, boot and wheels, and how its strength varies along the track."
-    return _with_base(Table(doc, {**keys_of(Soil), **keys_of(Variation)}), "soil", "firm")
+    return with_base(Table(doc, {**keys_of(Soil), **keys_of(Variation)}), "soil", "firm")
 
 
 def _root() -> Table:
@@ -108,7 +110,7 @@ def _root() -> Table:
         "machine": table_of(Machine),
         "limits": table_of(Limits),
         "search": table_of(Search),
-        "unit": _with_base(table_of(Unit), "unit", "demo", ", and whose file's [settings],"),
+        "unit": with_base(table_of(Unit), "unit", "demo", ", and whose file's [settings],"),
     }
     return Table("A scenario.", {"title": title, "shows": shows}, tables)
 

@@ -16,14 +16,18 @@ from scenarios.gas_notes import gas_notes
 from scenarios.ground.measured.record_spectrum import Spectrum
 from scenarios.ground.measured.treat import survey_faults, treatment
 from scenarios.ground.profile import warnings_of
+from scenarios.paddock.extent import feature_notes, passes_extent, zone_faults, zone_notes
+from scenarios.paddock.origin import origin_note
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_input import LineInput, PlanInput, SurfaceInput, read_grid, read_surface
 from scenarios.paddock.plan_input_csv import MeasuredLine, StrengthPoints, read_line, read_strengths
+from scenarios.paddock.plan_place import maps_module
 from scenarios.paddock.spec import LineFile, Measured, PaddockMachine, Passes
+from scenarios.paddock.strength_places import strength_faults
 from scenarios.paddock.tables import PADDOCK_FILE
 
 PARTS = ("settings", "limits", "machine", "passes", "ground", "stones", "measured", "search", "keep")
-LEAST = 5.0  # shortest pass [m]
+LEAST, MOST = 5.0, 20_000.0  # shortest and longest pass [m]
 
 
 def find_paddock(source: str | Path) -> Path:
@@ -46,6 +50,7 @@ def load_paddock(source: str | Path) -> Paddock:
     check_together(found, unit, parts["settings"], parts["limits"])
     found.check({"ground"}, lambda: roughness_faults(parts["ground"].roughness, str(path)))
     found.check({"measured"}, lambda: survey_faults(wanted.survey, f"{path}: measured"))
+    _check_place(found, parts["passes"])
     inputs = Inputs(found, wanted)
     if not (wanted.lines or wanted.grid or wanted.surface or "roughness" in found.document.get("ground", {})):
         found.notes.append(flat_note(bool(parts["ground"].features)))
@@ -60,11 +65,33 @@ def load_paddock(source: str | Path) -> Paddock:
         parts["passes"] = replace(parts["passes"], count=len(measured.lines), direction="one_way")
     elif isinstance(measured, SurfaceInput):
         parts["passes"] = replace(parts["passes"], count=1)
-    return Paddock(
+    zones = found.items("zones")
+    made = Paddock(
         name=path.stem, path=path, text=read_text(path, "a paddock file (TOML)"), title=found.said("title"),
-        shows=found.said("shows"), unit=unit, soil=soil, variation=variation, zones=found.items("zones"),
-        measured=measured, strengths=strengths, files=inputs.files, warnings=tuple(found.notes), **parts,
+        shows=found.said("shows"), unit=unit, soil=soil, variation=variation, zones=zones, measured=measured,
+        strengths=strengths, files=inputs.files, origin=origin_note(found), **parts,
     )  # fmt: skip
+    _check_plan(found, made)
+    found.finish()
+    return replace(made, warnings=tuple(found.notes))
+
+
+def _check_place(found: Assembly, passes: Passes) -> None:
+    """Where place (0, 0) lies: in full or not at all, and only with what turns it into places on a map."""
+    if (passes.latitude is None) != (passes.longitude is None) and "passes" not in found.broken:
+        there, other = ("latitude", "longitude") if passes.longitude is None else ("longitude", "latitude")
+        found.add(f"passes.{other}", f"missing beside {there}", "both or neither", f"add {other}, or drop {there}")
+    elif passes.latitude is not None:
+        found.read(lambda: maps_module("pyproj", f"{found.path}: passes.latitude and longitude"))
+
+
+def _check_plan(found: Assembly, made: Paddock) -> None:
+    """What is placed in plan against where the passes run."""
+    passes = passes_extent([made.length(i) for i in range(made.count)], made.machine.width)
+    found.texts += zone_faults(made.zones, str(found.path))
+    found.texts += strength_faults(made, passes)
+    found.notes += feature_notes(made.ground.features, passes, made.machine)
+    found.notes += zone_notes(made.zones, passes, made.machine, made.passes.section)
 
 
 class Inputs:
@@ -150,10 +177,10 @@ class Inputs:
 
     def _check_length(self, made: LineInput | SurfaceInput, number: int, path: Path) -> None:
         length = made.length(number)
-        if length < LEAST:
-            self.found.texts.append(
-                fault(str(path), f"{length:.4g} m of ground", f"at least {LEAST:g} m", "a longer pass")
-            )
+        if not LEAST <= length <= MOST:
+            hint = "a longer pass" if length < LEAST else "are the distances in metres? cut it into several passes"
+            given, allowed = f"{length:.6g} m of ground", f"{LEAST:g} to {MOST:g} m in one pass"
+            self.found.texts.append(fault(str(path), given, allowed, hint))
 
     def _file(self, name: str) -> Path:
         """Path of an input file, whose digest is kept. Raises ScenarioError if it cannot be read."""

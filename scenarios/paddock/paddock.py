@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from scenarios.paddock.plan_input import PlanInput
+from scenarios.paddock.plan_input import LineInput, PlanInput
 from scenarios.paddock.plan_input_csv import StrengthPoints
 from scenarios.paddock.spec import Keep, PaddockMachine, Passes, PlanGround, PlanStones, Tried, Zone
 from scenarios.spec import Limits, Variation
@@ -40,6 +40,7 @@ class Paddock:
     strengths: StrengthPoints | None = None
     files: Mapping[str, str] = field(default_factory=dict)  # input files by name → SHA-256 of their bytes
     warnings: tuple[str, ...] = ()
+    origin: str = ""  # where values come from that the file does not give (`scenarios.paddock.origin`)
 
     @property
     def seed(self) -> int:
@@ -70,6 +71,13 @@ class Paddock:
     def area(self) -> float:
         """Area of all passes [m²]."""
         return sum(self.length(i) for i in range(self.count)) * self.machine.width
+
+    @property
+    def placed(self) -> bool:
+        """Whether latitudes and longitudes of all passes are known."""
+        if isinstance(self.measured, LineInput):
+            return all(line.latitude is not None and line.longitude is not None for line in self.measured.lines)
+        return self.passes.latitude is not None and self.passes.longitude is not None
 
     @property
     def tried(self) -> tuple[Settings, ...]:

@@ -12,6 +12,7 @@ from scenarios.format.csv_table import Column, Form, Sheet, read_sheet
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.ground.profile import Profile
 from scenarios.ground.profile_read import CLOSEST, LARGEST, STRENGTH, metres
+from scenarios.paddock.fixes import fix_faults
 from scenarios.paddock.plan_place import LocalPlane
 
 LATITUDE = Column("latitude_deg", -84.0, 84.0, "-84 to 84 degrees north", "is it in degrees?")
@@ -70,7 +71,8 @@ class StrengthPoints:
 def read_line(path: Path) -> MeasuredLine:
     """A measured pass: distance_m, height_m or latitude_deg, longitude_deg, elevation_m; perhaps strength_MPa.
 
-    Distances from latitudes and longitudes are those of a local plane through the first point (`plan_place`).
+    Distances from latitudes and longitudes are those of a local plane through the first point (`plan_place`); places
+    that no machine can have come to from the one before are faults (`fixes`).
     Raises ScenarioError with every fault found.
     """
     sheet = _read(path, LINE)
@@ -79,6 +81,8 @@ def read_line(path: Path) -> MeasuredLine:
         distance, height = sheet.column("distance_m"), sheet.column("height_m")
     else:
         latitude, longitude, height = (sheet.column(column.name) for column in LINE.sets[1])
+        if faults := fix_faults(path, [line for line, _ in sheet.lines], latitude, longitude, height):
+            raise ScenarioError(faults)
         x, y = LocalPlane(float(latitude[0]), float(longitude[0])).to_plane(latitude, longitude)
         distance = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
     back = np.flatnonzero(np.diff(distance) < CLOSEST)

@@ -5,34 +5,49 @@ One folder for each state of all sources that machine code can depend on (`sourc
 old machine code from outliving a change, and it also serves an installation whose own folder cannot be written. The
 folder is handed to the compiler as each kernel is made (`compiled.kernel`), so that it holds whichever module of
 whichever package is imported first, and a user's own compiled functions stay where the user keeps them.
+
+Machine code is read from nowhere that another user could have written it: the folder is made for this user alone, and
+one that is another's, a link, or open to others is passed over and named. Where there is no other, nothing is kept.
 """
 
 from __future__ import annotations
 
+import logging
 import os
+import stat
 import sys
 import tempfile
+from collections.abc import Iterator
+from contextlib import suppress
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from sim.arithmetic import sources
 
-STICKY = 0o1000  # of a folder: only its owner renames and removes what is in it
+_NOTES = logging.getLogger("rowbench")
 
 
 @cache
 def cache_folder() -> Path:
     """Folder of the machine code that belongs to this installation, these sources, this compiler and this Python.
 
-    Below `NUMBA_CACHE_DIR` where a user has set that, else below the user's folder for caches. The compiler keeps its
-    index there by pickle, and whoever can write that can have code run: a folder that another user made or can write is
-    not used, a private one among the temporary files is.
+    Below `NUMBA_CACHE_DIR` where a user has set that, else below the user's folder for caches, else below a private one
+    among the temporary files. Where none of them can be written by this user and by no other, that is noted, and the
+    path is one where nothing can be.
     """
-    chosen = os.environ.get("NUMBA_CACHE_DIR")
     name = sources.digest(sources.compiled_sources(), str(sources.ROOT), sys.version, *_compiler())
-    folder = (Path(chosen) if chosen else _base() / "rowbench") / name
-    return folder if _ours(folder) else _private() / "rowbench" / name
+    refused = []
+    for base in _bases():
+        wrong = _not_ours(base, name)
+        if wrong is None:
+            return base / name
+        refused.append(wrong)
+    _NOTES.warning(
+        "machine code cannot be kept (%s), so that every start compiles again; allowed: a folder that only you can "
+        "write; try: NUMBA_CACHE_DIR set to one", "; ".join(refused),
+    )  # fmt: skip
+    return Path(os.devnull) / name
 
 
 def _compiler() -> tuple[str, ...]:
@@ -43,52 +58,56 @@ def _compiler() -> tuple[str, ...]:
         return ()
 
 
-def _base() -> Path:
-    """Per-user folder for caches; where that cannot be written, a private one among the temporary files."""
+def _bases() -> Iterator[Path]:
+    """Folders of rowbench's own to keep machine code in, the best first."""
+    chosen = os.environ.get("NUMBA_CACHE_DIR")
+    if chosen:
+        yield Path(chosen)
     named = os.environ.get("LOCALAPPDATA" if sys.platform == "win32" else "XDG_CACHE_HOME")
+    with suppress(RuntimeError):  # no home at all
+        yield (Path(named) if named else Path.home() / ".cache") / "rowbench"
+    yield Path(tempfile.gettempdir()) / f"rowbench-{getattr(os, 'getuid', lambda: 0)()}"
+
+
+def _not_ours(base: Path, name: str) -> str | None:
+    """Why the folder `name` in `base` cannot be trusted or written, in words; None if it can. Makes both."""
+    folder = base / name
     try:
-        base = Path(named) if named else Path.home() / ".cache"
-        base.mkdir(parents=True, exist_ok=True)
-        if os.access(base, os.W_OK):
-            return base
-    except (OSError, RuntimeError):  # RuntimeError: no home at all
-        pass
-    return _private()
-
-
-def _ours(folder: Path) -> bool:
-    """Whether a folder, made if it is not there, is this user's and no other can write it or put another in its place.
-
-    The folder itself is for this user alone; one above it may also be the system's, and others may write it only where
-    they cannot rename what is another's (as in a folder for temporary files). Group rights above it are let be: many
-    systems give every user a group of one.
-    """
-    try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        state = folder.lstat()
-        if not hasattr(os, "getuid"):
-            return folder.is_dir()  # a system with other rights, whose folders of users are theirs alone
-        own = folder.is_dir() and not folder.is_symlink() and state.st_uid == os.getuid() and not state.st_mode & 0o022
-        return own and all(_held(above, os.getuid()) for above in folder.resolve().parents)
-    except OSError:
-        return False
-
-
-def _held(above: Path, user: int) -> bool:
-    state = above.stat()
-    return state.st_uid in (0, user) and (not state.st_mode & 0o002 or bool(state.st_mode & STICKY))
-
-
-def _private() -> Path:
-    """A folder among the temporary files that only this user can write; one that another made first is not used."""
-    user = getattr(os, "getuid", lambda: 0)()
-    folder = Path(tempfile.gettempdir()) / f"cache-{user}"
-    try:
+        base.parent.mkdir(parents=True, exist_ok=True)
+        base.mkdir(mode=0o700, exist_ok=True)
         folder.mkdir(mode=0o700, exist_ok=True)
-        state = folder.lstat()
-        own = not hasattr(os, "getuid") or (state.st_uid == user and not state.st_mode & 0o022)
-        if own and folder.is_dir() and not folder.is_symlink() and os.access(folder, os.W_OK):
-            return folder
-    except OSError:
-        pass
-    return Path(tempfile.mkdtemp(prefix="cache-"))
+        wrong = _open_to_others(folder) or _open_above(folder)
+        if wrong is None:
+            tempfile.TemporaryFile(dir=folder).close()
+    except OSError as error:
+        return f"{base}: {error.strerror or error}"
+    return wrong
+
+
+def _open_above(folder: Path) -> str | None:
+    """Why somebody else could put another folder in the place of this one, in words; None if nobody could.
+
+    What lies above it may also be the system's, and others may write it only where they cannot rename what is another's
+    (as in a folder for temporary files). Group rights above it are let be: many systems give every user a group of one.
+    """
+    if not hasattr(os, "getuid"):
+        return None  # a system with other rights, whose folders of users are theirs alone
+    for above in folder.resolve().parents:
+        state = above.stat()
+        if state.st_uid not in (os.getuid(), 0):
+            return f"{above} belongs to another user"
+        if state.st_mode & stat.S_IWOTH and not state.st_mode & stat.S_ISVTX:
+            return f"{above} can be written by everybody"
+    return None
+
+
+def _open_to_others(folder: Path) -> str | None:
+    """Who else than this user can write what lies in a folder, in words; None where nobody can."""
+    state = folder.lstat()
+    if not stat.S_ISDIR(state.st_mode):
+        return f"{folder} is a link or a file"
+    if not hasattr(os, "getuid"):
+        return None
+    if state.st_uid != os.getuid():
+        return f"{folder} belongs to another user"
+    return f"{folder} can be written by others" if state.st_mode & 0o022 else None

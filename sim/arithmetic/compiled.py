@@ -16,6 +16,7 @@ from numba.core import event
 
 from sim.arithmetic import compiling
 from sim.arithmetic.compilecache import cache_folder
+from sim.arithmetic.keptcode import Kept
 
 ARITHMETIC: dict[str, Any] = {"error_model": "numpy", "fastmath": {"contract"}}
 
@@ -57,15 +58,20 @@ def kernel(function: Callable[..., Any]) -> Any:
 
 
 def kept(function: Callable[..., Any], **options: Any) -> Any:
-    """A compiled function whose machine code is kept in this installation's own folder (`compilecache`)."""
+    """A compiled function whose machine code is kept in this installation's own folder (`compilecache`), if in any."""
     _kept.add(function)
+    made = njit(**options)(function)
+    folder = cache_folder()
+    if not folder.is_dir() or not hasattr(made, "enable_caching"):  # no place is private; or numba runs plain Python
+        return made
     config: Any = numba.config
-    users = config.CACHE_DIR  # read by the compiler as the function is made, and put back for everyone else
-    config.CACHE_DIR = str(cache_folder())
+    users = config.CACHE_DIR  # read by the compiler as the cache is made, and put back for everyone else
+    config.CACHE_DIR = str(folder)
     try:
-        return njit(cache=True, **options)(function)
+        made._cache = Kept(function)
     finally:
         config.CACHE_DIR = users
+    return made
 
 
 kernel_apart: Any = partial(kept, error_model="numpy")

@@ -9,7 +9,6 @@ import signal
 import subprocess
 import sys
 import time
-from contextlib import contextmanager
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -18,36 +17,13 @@ import numpy as np
 import paddocks
 import pytest
 from interrupted import half_done, run
+from small_disk import small_disk
 
 from analysis.cli.main import main
 from analysis.paddock.store_parts import parts_folder, take_room
 
 ROOT = Path(__file__).parents[2]
 FULL = r"No space left|File too large"
-
-
-@contextmanager
-def small_disk(folder: Path, size: int, *options: str):
-    """A disk of its own on `folder`, so many bytes large; where none can be mounted, files are held to that size."""
-    folder.mkdir(exist_ok=True)
-    command = ["mount", "-t", "tmpfs", "-o", ",".join([f"size={size}", *options]), "tmpfs", str(folder)]
-    mounted = subprocess.run(command, capture_output=True, check=False).returncode == 0
-    if mounted:
-        try:
-            yield lambda: subprocess.run(["mount", "-o", "remount,size=50m", str(folder)], check=True)
-        finally:
-            subprocess.run(["umount", str(folder)], check=True)
-        return
-    import resource  # noqa: PLC0415
-
-    before = resource.getrlimit(resource.RLIMIT_FSIZE)
-    handler = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (size // 4, before[1]))
-    try:
-        yield lambda: resource.setrlimit(resource.RLIMIT_FSIZE, before)
-    finally:
-        resource.setrlimit(resource.RLIMIT_FSIZE, before)
-        signal.signal(signal.SIGXFSZ, handler)
 
 
 def test_a_disk_that_fills_up_while_passes_are_kept(made, tmp_path, capsys):

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from pathlib import Path
 
+import h5py
+import numpy as np
 import paddocks
 import pytest
 from called import refused, text
@@ -14,6 +17,9 @@ from PIL import Image
 
 from analysis.cli.main import main
 from analysis.paddock.store_parts import parts_folder
+from scenarios.load import load
+from scenarios.paddock.load import load_paddock
+from scenarios.paddock.rows import Lanes
 
 PLACED = "count = 2\nlength_m = 20\nsection_m = 5\nlatitude = -33\nlongitude = 148"
 ZONE = '[[zones]]\nname = "low"\nstart_m = [0, 0]\nend_m = [10, 2.5]\nstrength_MPa = 1.6'
@@ -165,3 +171,109 @@ def test_a_starter_file(tmp_path, monkeypatch, capsys):
     assert 'title = "my field"' in text
     assert "which is there already" in fault_of(capsys, "my_field", "--new")
     assert (tmp_path / "my_field.toml").read_text() == text
+
+
+HOLE = (
+    '[[ground.features]]\nkind = "hump"\nat_m = [10, 0.6]\nheight_mm = -1500\nlength_m = 4\nwidth_m = 3\n'
+    '[[zones]]\nname = "far"\nstart_m = [50, 0]\nend_m = [60, 1]\n'
+)
+
+
+@every(
+    ("words", "said"),
+    [
+        (["--geojson", "x.geojson"], "no latitudes and longitudes"),
+        (["--pressure", "50"], "what is tried: 45, 60; try: 45"),
+        (["--speed", "9", "--pressure", "60"], "what is tried: 8; try: 8"),
+        (["--pass", "4", "--row", "1"], '--pass: given "4"; allowed: a whole number, 1 to 3'),
+        (["--pass", "1", "--row", "0"], '--row: given "0"; allowed: a whole number, 1 to 5'),
+        (["--pass", "1"], "--row: missing"),
+        (["--pass", "1", "--row", "1"], "r.h5"),
+    ],
+)
+def test_options_are_checked_before_anything_is_computed(tmp_path, monkeypatch, capsys, words, said):
+    monkeypatch.chdir(tmp_path)
+    path = paddocks.write(tmp_path)
+    assert said in fault_of(capsys, path, "--out", "r.h5", *words)
+    assert [p.name for p in tmp_path.iterdir()] == ["small.toml"]
+
+
+def test_a_row_alone_does_not_write_over_the_paddock(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    path = paddocks.write(tmp_path)
+    said = fault_of(capsys, path, "--pass", "1", "--row", "1", "--out", "small.toml")
+    assert "would write over small.toml" in said
+
+
+@pytest.fixture(scope="module")
+def failed(tmp_path_factory):
+    """A paddock with a hole that no unit gets over, at any setting tried."""
+    folder = tmp_path_factory.mktemp("hole")
+    path = paddocks.write(folder, {"passes": "count = 1\nlength_m = 20\nsection_m = 5"}, HOLE)
+    assert main(["paddock", str(path), "--out", str(folder / "r.h5"), "--workers", "1"]) == 0
+    return path, folder / "r.h5"
+
+
+def test_a_zone_outside_all_passes_is_said_before_the_work(failed, tmp_path, capsys):
+    path, _ = failed
+    capsys.readouterr()
+    assert main(["paddock", str(path), "--out", str(tmp_path / "r.h5"), "--workers", "1"]) == 0
+    out, err = (" ".join(text.split()) for text in capsys.readouterr())
+    said = "zone far (x 50 to 60 m, y 0 to 1 m) lies outside all passes"
+    assert said in err
+    assert said in out.replace("Zone far", "zone far")
+
+
+def test_where_nothing_could_be_crossed_nothing_is_to_be_set(failed, tmp_path, capsys):
+    path, result = failed
+    said = " ".join(out_of(capsys, path, "--out", result).split())
+    assert "No setting to use: at none of those tried could every row be crossed" in said
+    assert "nan" not in said.lower()
+    found = json.loads(out_of(capsys, result, "--json"), parse_constant=pytest.fail)
+    assert found["nearest"] is None
+    names = ("--map", "m.svg", "--rows", "r.svg", "--settings", "s.svg", "--csv", "t.csv")
+    out_of(capsys, result, *(str(tmp_path / word) if "." in word else word for word in names))
+    text(capsys, "report", result, "--out", tmp_path / "page.html")
+    page = (tmp_path / "page.html").read_text()
+    assert "No setting to use" in page
+    assert " nan" not in page.lower().split("<svg")[0]
+
+
+def test_the_command_that_is_named_looks_at_the_failed_row_alone(failed, tmp_path, monkeypatch, capsys):
+    """It fails there at the same place for the same reason, and its ground is written for other commands."""
+    monkeypatch.chdir(tmp_path)
+    path, result = failed
+    said = " ".join(out_of(capsys, path, "--out", result).split())
+    why = r"could not be crossed: (.*?, ([\d.]+) m along the pass)"
+    found = re.search(why + r".*?That row alone: rowbench (paddock .*? --out \S+\.toml)", said)
+    assert found is not None
+    command = found[3].split()
+    alone = " ".join(text(capsys, *command).split())
+    assert found[1] in alone
+    assert sorted(p.suffix for p in tmp_path.iterdir()) == [".csv", ".toml"]
+    assert "It may fail there as it stands" in alone
+    assert load(command[-1]).settings.oil_pressure == 45e5  # a setting at which it fails
+
+
+def test_a_row_alone_is_that_of_the_paddock(done, tmp_path, capsys):
+    """Its numbers are the paddock's own; the scenario has its ground, its settings and its stones."""
+    path, result = done
+    out = tmp_path / "row.toml"
+    found = json.loads(out_of(capsys, path, "--pass", "2", "--row", "3", "--out", out, "--json"))
+    with h5py.File(result) as file:
+        share, length = file["on_depth_share"][:, 1, 2], file["section_length"][1]
+    assert [s["on_depth_share"] for s in found["settings"]] == pytest.approx(
+        list((share * length).sum(1) / length.sum())
+    )
+    made = load(out)
+    assert made.length == pytest.approx(20.0)
+    paddock = load_paddock(path)
+    assert made.unit == paddock.unit
+    assert made.settings.set_depth == paddock.settings.set_depth
+    lanes = Lanes(paddock, 1)
+    x = np.arange(0.0, 19.9, 0.1)
+    track = made.track()
+    here = np.interp(x, track.x0 + track.dx * np.arange(track.ground.size), track.ground)
+    laid = lanes.row_ground(0, 4000).ground[2]
+    there = np.interp(x, lanes.dx * np.arange(laid.size), laid)
+    assert here - here.mean() == pytest.approx(there - there.mean(), abs=1e-4)

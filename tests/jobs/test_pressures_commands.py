@@ -73,7 +73,7 @@ def test_press(capsys, folder):
     assert d["speeds_kmh"] == [6.0, 8.0, 10.0]
     assert d["press_load_per_notch_N"] > 0.0 > d["gauge_load_per_notch_N"]
     assert "closing zone" in (folder / "w.svg").read_text()
-    assert f"adds {d['press_load_per_notch_N']:.1f} N to the closing zone" in text(capsys, *words)
+    assert f"adds {d['press_load_per_notch_N']:.0f} N to the closing zone" in text(capsys, *words)
 
 
 SMALL = ["--pressures", "50:60:2", "--speeds", "7:8:2", "--workers", "1"]

@@ -17,6 +17,7 @@ from analysis.cli.main import main
 from analysis.paddock.store_parts import parts_folder
 from analysis.paddock.summary import setting_dict, summarise
 from analysis.paddock.table import load_table
+from analysis.paddock.words import zones_sentence
 from analysis.report.paddock import paddock_page
 from analysis.report.paddock_assumptions import GIVEN_HERE, paddock_assumptions, rebuilt
 from analysis.storage.sealed import seal
@@ -87,11 +88,14 @@ def test_the_page_says_what_the_summary_says(page, summary):
         assert said in text
         assert f"{s['pin_peak_N'] / 1e3:.1f} kN" in text
     assert page.count('<tr class="chosen">') == 1
-    assert f"{summary.by_zone_share * 100:.1f} % of the way on depth" in text
+    assert " ".join(zones_sentence(summary).split())[1:].replace("<", "&lt;") in text.replace("<", "&lt;")
+    for zone in summary.zones:
+        assert f"{zone.on_depth_share * 100:.1f} % {zone.shared * 100:.1f} %" in text
     assert "low & <wet>" in text
     assert "<wet>" not in page
-    assert "seed 5" in text
+    assert "ground 5" in text
     assert "(ground 5)" not in text
+    assert "seed 5" not in text
     assert "rowbench report small.h5 --out page.html" in text
     assert "dry nitrogen only" in text
     assert summary.table.versions["sources"] in text

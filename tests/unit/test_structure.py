@@ -22,9 +22,11 @@ PHYSICS = {
     "operator", "time", "typing", "warnings",
     "llvmlite", "numba", "numpy", "scipy", "sim",
 }  # fmt: skip
-# the two files of sim that may read the program's own files and name the compiler's cache folder
-ON_DISK = {"compilecache.py", "sources.py"}
-FILES = {"hashlib", "importlib", "os", "pathlib", "re", "sys", "tempfile"}
+# the files of sim that may read the program's own files, choose the compiler's cache folder and keep machine code there
+ON_DISK = {"compilecache.py", "keptcode.py", "sources.py"}
+FILES = {
+    "hashlib", "importlib", "logging", "os", "pathlib", "pickle", "re", "stat", "sys", "tempfile", "uuid",
+}  # fmt: skip
 FULL, TOP, LONG = 20, 5, 400  # files in a folder, at the top of analysis; lines in a file
 
 

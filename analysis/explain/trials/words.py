@@ -47,7 +47,7 @@ def whole_ground(told: Explanation) -> str:
     if best is not None and best.price is not None:
         share, now = percent(best.price.whole.on_depth_share), percent(told.price.whole.on_depth_share)
         kept = "all limits kept" if not told.price.broken else "all limits kept, unlike now"
-        return f"Whole ground: most on depth with {way_words(best.change)}: {share} (now {now}), {kept}."
+        return f"Whole ground: of all tried {way_words(best.change)} keeps most on depth: {share} (now {now}), {kept}."
     if told.price.broken:
         return "Whole ground: no single change tried keeps all limits."
     return "Whole ground: nothing tried keeps more of it on depth within the limits."

@@ -34,7 +34,7 @@
     ["tyre_and_sinkage", "tyre and sinkage", "#0072B2", '<circle cx="3" cy="3" r="1.2" fill="#fff"/>'],
     ["linkage", "linkage", "#009E73", '<path d="M0 0L6 6M6 0L0 6" stroke="#fff"/>'],
     ["toolbar_pitch", "toolbar pitch", "#CC79A7", '<path d="M0 3H6" stroke="#fff" stroke-width="1.4"/>'],
-    ["lift_off", "wheel off: gap and lost squash", "#D55E00", '<path d="M-1 7L7 -1" stroke="#fff" stroke-width="1.4"/>'],
+    ["lift_off", "wheel off: air under it, squash gone", "#D55E00", '<path d="M-1 7L7 -1" stroke="#fff" stroke-width="1.4"/>'],
   ];
   const error = (k) => { let sum = 0; for (const [name] of PARTS) sum += value(name, k); return sum; };
   const at = (k) => D.from_m + k * STEP;
@@ -292,9 +292,10 @@
     get("place").value = near;
     get("place-out").textContent = `${number(at(k), 1)} m`;
     const e = error(k), load = value("gauge_load", k), wheel = load > 0 ? `gauge wheel ${number(load, 0)} N` : "gauge wheel off the ground";
-    const way = Math.abs(e) < 0.05 ? "as set" : `${number(Math.abs(e), 1)} mm ${e > 0 ? "too deep" : "too shallow"}`;
+    const out = depth(k) <= 0, off = Math.abs(e) < 0.05 ? "as set" : `${number(Math.abs(e), 1)} mm ${e > 0 ? "too deep" : "too shallow"}`;
+    const way = out ? `disc out of the ground, ${number(-depth(k), 0)} mm above it` : off;
     get("place").setAttribute("aria-valuetext", `${number(at(k), 1)} metres: ${way}, ${wheel}`);
-    get("unit-words").textContent = cell().problem ? "This setting could not be crossed." : `The unit at ${number(at(k), 1)} m, to scale: slot ${number(Math.max(depth(k), 0), 1)} mm deep, ${way}; ${wheel}. Arrows: forces on wheels (blue), of the soil (green) and a stone (black, drawn upright) on the disc, of the toolbar on the links (purple).`;
+    get("unit-words").textContent = cell().problem ? "This setting could not be crossed." : `The unit at ${number(at(k), 1)} m, to scale: ${out ? way : `slot ${number(depth(k), 1)} mm deep, ${way}`}; ${wheel}. Arrows: forces on wheels (blue), of the soil (green) and a stone (black, drawn upright) on the disc, of the toolbar on the links (purple).`;
     const readings = [["Disc below surface", `${number(depth(k), 1)} mm`], ["Depth error", `${signed(e, 1)} mm`], ["Gauge wheel", load > 0 ? `${number(load, 0)} N` : "off"], ["Most loaded pin", `${number(value("pin_worst", near) / 1e3, 1)} kN`], ["Stone on disc", `${number(value("rock_force", near) / 1e3, 1)} kN`], ["Oil pressure", `${number(value("oil_pressure", k), 1)} bar`]];
     get("readings").innerHTML = readings.map(([name, text]) => `<div><dt>${name}</dt><dd>${text}</dd></div>`).join("");
     for (const [name] of PARTS) get(`part-${name}`).textContent = `${signed(value(name, k), 1)} mm`;

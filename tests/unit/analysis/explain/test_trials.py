@@ -37,6 +37,11 @@ def gully():
     return explain(load("gully"), workers=1)
 
 
+def plain(text: str) -> str:
+    """A text on one line."""
+    return " ".join(text.split())
+
+
 def test_less_pressure_that_helps_is_told_first(hard_pressed):
     """On a hump at 90 bar the gas is what presses: more pressure makes it worse, less is the cure."""
     worst = hard_pressed.places[0]
@@ -102,7 +107,7 @@ def test_a_precharge_that_gives_the_cushion_back_is_told(no_cushion):
     assert longest.best.change.knob == PRECHARGE
     assert longest.best.change.step < 0
     assert longest.best.prevents
-    text = explain_text(no_cushion, "No cushion")
+    text = plain(explain_text(no_cushion, "No cushion"))
     assert "a lower precharge, " in text
     assert "work for licensed people" in text
 
@@ -227,14 +232,14 @@ def test_another_accumulator_is_told_as_another_part(hard_pressed):
 
 
 def test_the_screen_is_short_and_all_of_it_is_an_option(no_cushion):
-    brief, full = explain_text(no_cushion, "x"), explain_text(no_cushion, "x", everything=True)
+    brief, full = plain(explain_text(no_cushion, "x")), plain(explain_text(no_cushion, "x", everything=True))
     assert "--all tells all" in brief
     assert "--all" not in full
     assert full.count("Cause: ") == len(no_cushion.episodes) > brief.count("Cause: ")
 
 
 def test_one_change_has_its_price_told_once(no_cushion):
-    text = " ".join(explain_text(no_cushion, "x").split())
+    text = plain(explain_text(no_cushion, "x"))
     changes_told = re.findall(r"Helps most: (.*?): [^:]*\. Whole ground then", text)
     assert len(changes_told) == len(set(changes_told))
 
@@ -261,9 +266,22 @@ def test_what_breaks_a_limit_is_no_cure():
 
 def test_the_best_over_the_whole_ground_keeps_all_limits(hard_pressed, no_cushion):
     assert hard_pressed.best_of_all is None  # the wheel's load stays beyond its limit whatever single change is made
-    assert "no single change tried keeps all limits" in " ".join(explain_text(hard_pressed, "x").split())
+    assert "no single change tried keeps all limits" in plain(explain_text(hard_pressed, "x"))
     best = no_cushion.best_of_all
     assert not best.price.broken
     kept = [t.price.whole.on_depth_share for t in no_cushion.tried if not t.price.broken and t.change.knob != DEPTH]
     assert best.price.whole.on_depth_share >= max(kept) - 0.001
     assert document(no_cushion)["best_over_ground"]["to"] == best.change.edge()[0]
+
+
+@every("told", ["gully", "no_cushion", "hard_pressed"])
+def test_the_worst_place_and_its_cure_stand_on_the_first_screen(told, request, monkeypatch):
+    """On 80 by 24: what is wrong and what helps most, or that nothing does."""
+    monkeypatch.setenv("COLUMNS", "80")
+    text = explain_text(request.getfixturevalue(told), "x")
+    top = text.splitlines()[:24]
+    assert max(map(len, text.splitlines())) <= 80
+    first = next(n for n, line in enumerate(top) if line.startswith("  1. "))
+    second = next((n for n, line in enumerate(top) if line.startswith("  2. ")), 24)
+    said = " ".join(" ".join(top[first:second]).split())
+    assert "Helps most" in said or "Nothing tried helps" in said

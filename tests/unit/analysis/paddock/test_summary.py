@@ -12,9 +12,9 @@ import pytest
 
 from analysis.crossing.measures import MEASURES
 from analysis.paddock.export import section_rows, write_csv, write_geojson
-from analysis.paddock.figure_map import SHADES, map_figure
-from analysis.paddock.figure_rows import rows_figure
-from analysis.paddock.figure_settings import settings_figure
+from analysis.paddock.figures.figure_map import SHADES, map_figure
+from analysis.paddock.figures.figure_rows import rows_figure
+from analysis.paddock.figures.figure_settings import settings_figure
 from analysis.paddock.summary import row_means, summarise, to_dict
 from analysis.paddock.table import PaddockTable
 from analysis.paddock.words import paddock_text
@@ -71,9 +71,9 @@ def invented(seed: int = 1, **changes) -> PaddockTable:
     return replace(table, **changes)
 
 
-def said_by(table: PaddockTable, limits: Limits | None = None) -> str:
-    """The text of a summary in one line."""
-    return " ".join(paddock_text(summarise(table, limits)).split())
+def said_by(table: PaddockTable, limits: Limits | None = None, *, details: bool = True) -> str:
+    """The text of a summary in one line, with all details unless they are not wanted."""
+    return " ".join(paddock_text(summarise(table, limits), details=details).split())
 
 
 def test_areas_and_means():
@@ -118,15 +118,19 @@ def test_the_pick_for_the_whole_paddock():
     assert (found["pick"]["set_depth_mm"], found["nearest"]) == (40.0, None)
     assert "highest_speed" in found["pick"]["at_edge"]
     assert "It meets every limit; tightest is on-depth share 92 % against at least 90 %" in text
+    assert "(seed" not in text
     assert "(ground" not in text
 
 
 def test_no_setting_that_meets_the_limits():
     summary = summarise(invented(), replace(Limits(), on_depth_share_min=0.97))
     assert isinstance(summary.choice, Nearest)
-    said = said_by(summary.table, summary.limits)
-    assert "No setting to use: none of those tried meets every limit, so none is to be set." in said
-    assert "60 bar (204 kgf a row) at 8 km/h, set depth 40 mm fails least (not to be set): " in said
+    for details in (True, False):
+        text = said_by(summary.table, summary.limits, details=details)
+        assert "No setting to use: none of those tried meets every limit, so none is to be set." in text
+        assert "60 bar (204 kgf a row) at 8 km/h, set depth 40 mm fails least (not to be set): " in text
+        assert "Set 60" not in text
+        assert "depth setting" not in text.split("Zones:")[0]  # no instruction under no pick
     assert to_dict(summary)["pick"] is None
     assert to_dict(summary)["nearest"]["set_depth_mm"] == 40.0
 
@@ -153,7 +157,7 @@ def test_intervals_hold_what_they_say():
 def test_even_rows_are_called_even():
     table = invented()
     even = {**table.sections, "error_mean": np.zeros(SHAPE, dtype=np.float32)}
-    assert "no row runs deeper or shallower" in said_by(replace(table, sections=even))
+    assert "Rows: none runs deeper or shallower" in said_by(replace(table, sections=even))
 
 
 def test_zones_and_what_setting_by_zone_gains():
@@ -172,8 +176,18 @@ def test_zones_and_what_setting_by_zone_gains():
     assert summary.by_zone_share == pytest.approx(wanted)
     assert summary.one_share == pytest.approx(summary.table.mean_of("on_depth_share", summary.setting))
     text = paddock_text(summary)
-    assert "By zone:" in text
-    assert f"({(summary.by_zone_share - summary.one_share) * 100:+.1f} points)" in text
+    said = " ".join(text.split())
+    assert "Set each zone by itself: rest 60 bar at 10 km/h; clay 45 bar at 8 km/h. So every limit is met" in said
+    assert f"{summary.by_zone_share * 100:.1f} % of the way is on depth and every limit is met" in said
+    assert [z.plan for z in summary.zones] == ["own", "own"]
+
+
+def test_a_zone_that_gains_by_a_setting_of_its_own():
+    summary = summarise(zoned((0.92, 0.96), (0.98, 0.92)), replace(Limits(), on_depth_share_min=0.91))
+    assert [z.plan for z in summary.zones] == ["one", "own"]
+    said = said_by(summary.table, summary.limits)
+    assert "Zones: by itself: clay 45 bar at 10 km/h" in said
+    assert f"({(summary.by_zone_share - summary.one_share) * 100:+.1f} points)" in said
 
 
 def test_sentences_follow_the_numbers():
@@ -199,8 +213,10 @@ def test_what_could_not_be_crossed_is_told():
     summary = summarise(table)
     assert summary.setting != 1
     text = said_by(table)
-    assert "1 row could not be crossed, the first: pass 1, row 4, 60 bar" in text
-    assert "failed" in text
+    assert "Pass 1, row 4 at 60 bar, 8 km/h could not be crossed: the arm was pressed far into a stop." in text
+    alone = "rowbench paddock invented.toml --pass 1 --row 4 --pressure 60 --speed 8 --out pass1_row4.toml"
+    assert f"That row alone: {alone}" in text
+    assert "1 row failed" in text
     json.dumps(to_dict(summary), allow_nan=False)
 
 
@@ -281,3 +297,105 @@ def test_the_settings_figure_shows_areas():
     assert slow.get_ydata() == pytest.approx([0.0, 0.045])
     assert fast.get_ydata() == pytest.approx([0.0, 0.045])
     assert "the most of all settings tried" in "".join(text.get_text() for text in figure.texts).replace("\n", " ")
+
+
+def all_failed() -> PaddockTable:
+    """Row 4 of pass 1 fails at every setting, at places of its own."""
+    table = invented(problems=tuple((k, 0, 3, f"the arm was pressed far, {10 + k}.5 m along") for k in range(4)))
+    for values in table.sections.values():
+        if values.dtype.kind == "f":
+            values[:, 0, 3] = np.nan
+    return table
+
+
+def test_a_paddock_in_which_every_setting_fails():
+    """A clear answer on screen, in the document and over every figure: no NaN, and no setting named as if to be set."""
+    table = all_failed()
+    summary = summarise(table)
+    assert not summary.crossed
+    text = said_by(table, details=False)
+    assert text.startswith("Invented: 0.04 ha in 3 passes of 6 rows No setting to use: at none of those tried")
+    assert "(4 of 72 rows at 4 settings fail so)" in text
+    assert text.count("could not be crossed") == 1  # one kind, though the places differ
+    assert "nan" not in text.lower()
+    assert "kgf" not in text
+    found = to_dict(summary)
+    assert "nan" not in json.dumps(found, allow_nan=False).lower()
+    assert found["nearest"] is None
+    assert found["by_zone"] is None
+    assert [s["rows_failed"] for s in found["settings"]] == [1, 1, 1, 1]
+    figures = [rows_figure(summary), settings_figure(summary), *(map_figure(table, 0, shade) for shade in SHADES)]
+    drawn = [" ".join(text.get_text() for text in figure.texts) for figure in figures]
+    assert [words for words in drawn if "nan" in words.lower()] == []
+    assert "at none of those tried could every row be crossed" in drawn[1].replace("\n", " ")
+
+
+def test_a_setting_with_a_failed_row_has_no_area_of_the_whole():
+    table = invented(problems=((1, 0, 3, "why"),))
+    table.sections["on_depth_share"][1, 0, 3] = np.nan
+    (slow, *_) = settings_figure(summarise(table)).axes[0].lines
+    assert np.isnan(slow.get_ydata()).tolist() == [False, True]
+
+
+def zoned(rest: tuple[float, float], clay: tuple[float, float], **more) -> PaddockTable:
+    """Shares on depth at 45 and 60 bar, the same at both speeds, in the rest and in the clay."""
+    table = invented(**more)
+    share = np.empty(SHAPE, dtype=np.float32)
+    for k in range(4):
+        share[k] = rest[k % 2]
+        share[k, 1, :, 5:] = clay[k % 2]
+    return replace(table, sections={**table.sections, "on_depth_share": share})
+
+
+def test_no_zone_is_told_to_take_a_setting_that_is_worse_there():
+    """The rule's margins would move the zone to 45 bar for its gauge load; it would lose 1.1 points on depth."""
+    table = zoned((0.92, 0.96), (0.939, 0.95))
+    gauge = table.sections["gauge_load_mean"].copy()
+    gauge[1::2, 1, :, 5:] = 1180.0  # within the limit of 1200 N, but only just
+    summary = summarise(replace(table, sections={**table.sections, "gauge_load_mean": gauge}))
+    clay = summary.zones[1]
+    assert clay.choice.oil_pressure == 45e5
+    assert clay.on_depth_share < clay.shared
+    assert clay.plan == "one"
+    assert summary.by_zone is False
+    assert to_dict(summary)["by_zone"] is None
+    assert "Zones: none gains by a setting of its own." in said_by(summary.table, details=False)
+
+
+def test_a_zone_takes_less_on_depth_only_where_the_one_setting_fails_a_limit_there():
+    table = zoned((0.92, 0.96), (0.939, 0.95))
+    off = table.sections["wheel_off_share"].copy()
+    off[1::2, 1, :, 5:] = 0.06
+    off[1::2, 0] = 0.0
+    off[1::2, 2] = 0.0
+    off[1::2, 1, :, :5] = 0.0  # the whole paddock meets the limit of 2 %, the clay alone does not
+    summary = summarise(replace(table, sections={**table.sections, "wheel_off_share": off}))
+    assert summary.choice.oil_pressure == 60e5
+    assert summary.zones[1].plan == "own"
+    assert "with the one setting a limit fails in a zone" in said_by(summary.table)
+
+
+def test_a_zone_in_which_nothing_meets_the_limits_has_no_setting():
+    summary = summarise(zoned((0.92, 0.99), (0.4, 0.5)), replace(Limits(), on_depth_share_min=0.8))
+    assert [z.plan for z in summary.zones] == ["one", "none"]
+    text = said_by(summary.table, summary.limits)
+    assert "no setting tried meets every limit in clay" in text
+    assert summary.by_zone is False
+
+
+def test_a_zone_that_runs_shallow_says_how_to_see_it_with_its_depth_set_there():
+    zone = Zone(name="clay", start=(50.0, 1.5), end=(100.0, 3.0), strength=2.5e6)
+    table = zoned((0.92, 0.96), (0.939, 0.95), zones=(zone,))
+    error = table.sections["error_mean"].copy()
+    error[:, 1, :, 5:] -= 0.0105
+    inputs = {**table.inputs, "soil": {"strength": 1.2e6}}
+    text = said_by(replace(table, sections={**table.sections, "error_mean": error}, inputs=inputs))
+    assert "Clay runs 12 mm too shallow. Depth is set on the soil outside zones (1.2 MPa)" in text
+    assert "a copy of the file with strength_MPa = 2.5 in [soil] shows clay with its depth set there" in text
+
+
+def test_a_short_screen_has_the_answer_first_and_fits():
+    lines = paddock_text(summarise(invented())).splitlines()
+    assert len(lines) <= 22  # with the result's name 24
+    assert lines[2].startswith("Set 60 bar (204 kgf a row) at 10 km/h, set depth 40 mm")
+    assert max(len(line) for line in lines if line.startswith("  ")) <= 78

@@ -12,6 +12,7 @@ SCREENS = {
     "run": (["run", "stony", "--details"], "Pin loads, kN peak RMS mean"),
     "draw": (["draw", "rough"], "x forward, z up"),
     "verify": (["verify", "smooth"], "ok depth, default step"),
+    "level": (["level", "digs.csv", "--unit", "rough"], "row digs depth off mm"),
     "new": (["new", "mine"], "mine.toml written"),
     "library": (["library"], "Scenarios"),
 }
@@ -21,6 +22,8 @@ SCREENS = {
 def narrow(monkeypatch, tmp_path):
     monkeypatch.setenv("COLUMNS", "80")
     monkeypatch.chdir(tmp_path)
+    digs = [f"{row},{40 + (row % 5) * (1 if row < 5 else 3) + i % 4}" for row in range(1, 13) for i in range(8)]
+    (tmp_path / "digs.csv").write_text("\n".join(["row,depth_mm", *digs]))
 
 
 @every("name", list(SCREENS))

@@ -146,7 +146,7 @@ def test_sentences_follow_the_numbers():
     assert "adds 60 N to the closing zone and takes 30 N off the gauge wheel (0.50 N for every newton)" in other
     assert "falls from 150 to 120 N" in other
     assert "Of the notches tried +1 keeps the mean gauge load" in other
-    assert "and adds 25.0 N to the gauge wheel" in text((200, 250, 300), (900, 925, 950))
+    assert "and adds 25 N to the gauge wheel" in text((200, 250, 300), (900, 925, 950))
     assert "No notch tried keeps" in text((200, 250, 300), (90, 80, 70))
     assert "−1 to 0 keep the" in text((200, 250, 300), (1000, 950, 900), limits=Limits(gauge_load_min=920.0))
 

@@ -81,33 +81,70 @@ def test_the_folder_is_named_after_the_sources_and_their_place(copied, fresh):
     assert fresh() != before
 
 
-def test_without_a_writable_home_a_private_temporary_folder_serves(monkeypatch, tmp_path, fresh):
+@pytest.fixture
+def homeless(monkeypatch, tmp_path):
+    """No folder for caches can be made; temporary files lie in a folder of the test's own, which is returned."""
     blocked = tmp_path / "file"
     blocked.write_text("", encoding="utf-8")
     monkeypatch.setenv("XDG_CACHE_HOME", str(blocked / "cache"))
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
-    folder = fresh().parents[1]
-    assert folder.parent == tmp_path
+    return tmp_path
+
+
+def test_without_a_writable_home_a_private_temporary_folder_serves(homeless, fresh, caplog):
+    folder = fresh()
+    assert folder.parent.parent == homeless
     assert not folder.stat().st_mode & 0o077
-    # one that others may write into is not trusted
-    folder.chmod(0o777)
-    assert fresh().parents[1] != folder
-    # nor one that is a link to elsewhere
-    shutil.rmtree(folder)
-    folder.symlink_to(tmp_path)
-    assert fresh().parents[1] not in (folder, tmp_path)
+    assert not folder.parent.stat().st_mode & 0o077
+    assert fresh() == folder
+    assert caplog.messages == []
+
+
+OTHERS = {
+    "everybody may write above it": lambda folder: folder.parent.chmod(0o777),
+    "everybody may write in it": lambda folder: folder.chmod(0o777),
+    "others of the group may write in it": lambda folder: folder.chmod(0o770),
+    "it is a link": lambda folder: (folder.rmdir(), folder.symlink_to(folder.parent)),
+    "it is a file": lambda folder: (folder.rmdir(), folder.touch()),
+    "another made it": lambda folder: os.chown(folder, 12345, 12345),
+    "another made the one above it": lambda folder: os.chown(folder.parent, 12345, 12345),
+}
+
+
+@pytest.mark.parametrize("how", OTHERS)
+def test_a_folder_that_another_may_have_filled_is_never_read(how, homeless, fresh, caplog):
+    """The name of the last resort can be guessed, and what lies in the compiler's cache is run."""
+    folder = fresh()
+    if how.startswith("another") and os.getuid():
+        pytest.skip("only root gives files away")
+    OTHERS[how](folder)
+    assert not fresh().is_dir()
+    (said,) = caplog.messages
+    assert "machine code cannot be kept" in said
+    assert str(folder.parent) in said
+    assert "try: NUMBA_CACHE_DIR set to one" in said
+
+
+def test_a_home_that_another_may_write_is_passed_over(monkeypatch, homeless, fresh):
+    home = homeless / "home"
+    monkeypatch.setenv("XDG_CACHE_HOME", str(home))
+    first = fresh()
+    assert first.is_relative_to(home)
+    first.chmod(0o777)
+    assert fresh().parent.parent == homeless
 
 
 @pytest.mark.skipif(not hasattr(os, "getuid"), reason="a system with other rights")
 def test_a_folder_that_others_can_write_is_not_used(monkeypatch, tmp_path, fresh):
     """The compiler's index is a pickle: whoever writes it runs code."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "home"))
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "own"))
     ours = fresh()
     assert ours.parent == tmp_path / "own"
     assert not ours.stat().st_mode & 0o077
     ours.chmod(0o777)
-    assert fresh().parents[1] == tmp_path / f"cache-{os.getuid()}"
+    assert fresh().parent == tmp_path / "home" / "rowbench"
     ours.chmod(0o700)
     assert fresh() == ours
     (tmp_path / "own").chmod(0o777)  # others could put a folder of theirs in its place

@@ -11,11 +11,12 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
+from analysis.paddock.failures import failed_rows
 from analysis.paddock.table import PaddockTable
 from analysis.present.figure_style import BLACK, WIDTH, blank, headline, style
 from analysis.present.sentences import DRAWN, spoken
 from analysis.present.sentences import setting as setting_words
-from analysis.present.texts import percent
+from analysis.present.texts import percent, plural
 
 LEVELS = 40  # colours of a map: few enough for a small file
 
@@ -107,12 +108,14 @@ def _outline(axes: Axes, name: str, start: tuple[float, float], end: tuple[float
 def _finding(table: PaddockTable, setting: int, shade: str, values: NDArray[np.float64]) -> str:
     pressure, speed = table.settings[setting]
     where = setting_words(pressure, speed, DRAWN, ", ")
+    if not np.isfinite(values).any():
+        return f"{where}: no row could be crossed"
     if shade == "worst-pin":
         name, load = table.worst_pin(setting)
         return f"{where}: largest pin load {load / 1e3:.1f} kN ({spoken(name)})"
+    if failed := failed_rows(table, setting):
+        return f"{where}: {plural(failed, 'row')} of {table.row_y.size} could not be crossed"
     mean = table.mean_of(SHADES[shade].measure, setting)
-    if not np.isfinite(values).any():
-        return f"{where}: no row could be crossed"
     if shade == "on-depth":
         worst = percent(float(np.nanpercentile(values, 5.0)) / 100.0, 0)
         return f"{where}: {percent(mean)} of the way on depth; in the worst twentieth of the area {worst} or less"

@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
+from matplotlib.ticker import MaxNLocator
 
 from analysis.paddock.summary import RowMean, Summary, row_means
 from analysis.present.figure_style import BLACK, BLUE, GREY, PALE, VERMILION, blank, headline, style
@@ -45,6 +46,7 @@ def rows_figure(summary: Summary, setting: int | None = None) -> Figure:
             axes.errorbar([r.row + 1], [r.mean * 1e3], [[low], [high]], color=colour, marker=mark,
                           markersize=5.0, capsize=2.0, linewidth=1.1)  # fmt: skip
         axes.set_xlim(0.3, table.machine.rows + 0.7)
+        axes.xaxis.set_major_locator(MaxNLocator(integer=True))
         axes.set_xlabel("row, from the left")
         axes.set_ylabel("mean depth error, mm\n(positive: deeper)")
         axes.legend(handles=_handles(summary), loc="upper center", bbox_to_anchor=(0.5, -0.2), ncols=2)
@@ -65,6 +67,8 @@ def _handles(summary: Summary) -> list[Line2D | Patch]:
 
 
 def _finding(rows: list[RowMean]) -> str:
+    if not all(np.isfinite(r.mean) for r in rows):
+        return "In no section were all rows crossed: nothing to compare"
     out = [r for r in rows if r.stands_out]
     if not out:
         return "No row runs deeper or shallower than the others"
@@ -76,7 +80,5 @@ def _finding(rows: list[RowMean]) -> str:
 def _settings(summary: Summary, number: int, rows: list[RowMean]) -> str:
     pressure, speed = summary.table.settings[number]
     means = np.array([r.mean for r in rows]) * 1e3
-    return (
-        f"“{summary.table.title}” at {setting_words(pressure, speed, DRAWN, ' and ')}: mean of all rows "
-        f"{signed(float(means.mean()))} mm."
-    )
+    mean = f": mean of all rows {signed(float(means.mean()))} mm" if np.isfinite(means).all() else ""
+    return f"“{summary.table.title}” at {setting_words(pressure, speed, DRAWN, ' and ')}{mean}."
