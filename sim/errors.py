@@ -41,7 +41,8 @@ class RowsError(RunError):
     def __init__(self, rows: Sequence[int], at: float):
         super().__init__(
             f"{self.reason}, {at:.3f} s after the start in row "
-            f"{', '.join(str(j) for j in rows)} of its group; run that row alone for the exact place"
+            f"{', '.join(str(j) for j in rows)} of its group; allowed: the arm's travel, the gas law's range; "
+            "try: less settings.speed_kmh or more settings.precharge_bar; that row alone tells the exact place"
         )
         self.rows, self.at = list(rows), at
 

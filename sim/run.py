@@ -29,6 +29,8 @@ from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
 
+MOST_STEPS = 600_000  # that a run keeps: some 5 km
+STEP_BYTES = 1_100  # that one of them takes at the most, while it is put together (measured)
 LEAD_IN = 26.0  # travel before the measures: 14 m flat, 8 m blend, 4 m settling [m]
 
 
@@ -163,13 +165,14 @@ def simulate(
     begin = time.perf_counter()
     chosen = choose_step(unit, soil, track.rock, settings) if step is None else Step(step)
     step = chosen.seconds
+    steps = measured_steps(track, settings.speed, step)[1] + 1
+    _check_size(steps, settings.speed * step)
     ready = prepare(unit, soil, track.rock, settings)
     y = start_state(unit, soil, ready)
     if tables is None:
         tables = ground_tables(unit, track, settings.set_depth)
     m = ready.model
     x_start = start_position(unit, track.x_from)
-    steps = measured_steps(track, settings.speed, step)[1] + 1
     bar = path(
         unit, track.surface, track.x0, track.dx, x_start, settings.speed, 0.5 * step, 2 * steps + 1,
         settings.toolbar == "carried",
@@ -199,6 +202,16 @@ def simulate(
     )
     told = (chosen.note,) if chosen.note else ()
     return run_of(unit, soil, track, settings, ready, marched, step, begin, told=told)
+
+
+def _check_size(steps: int, travel: float) -> None:
+    """Raises RunError where a run would keep more steps than fit a usual computer; travel: in one of them [m]."""
+    if steps > MOST_STEPS:
+        raise RunError(
+            f"a run keeps every step, and {steps * travel / 1e3:.3g} km in steps of {travel * 1e3:.2g} mm would "
+            f"take some {steps * STEP_BYTES / 1e9:.2g} GB; allowed: {MOST_STEPS * travel / 1e3:.2g} km; try: a "
+            "smaller ground.length_m (or a shorter profile), or window and paddock, which keep no steps"
+        )
 
 
 class Marched(NamedTuple):
@@ -267,7 +280,10 @@ def place_text(at: float, row: Channels) -> str:
 
 def gas_text(where: str) -> str:
     """That the gas was pressed beyond its law (`sim.laws.gas.SMALLEST_SHARE` of the accumulator)."""
-    return f"the gas was pressed below a twentieth of the accumulator {where}; raise the precharge or its volume"
+    return (
+        f"the gas was pressed below a twentieth of the accumulator {where}; allowed: as much as its law describes; "
+        "try: more settings.precharge_bar or unit.accumulator.volume_l"
+    )
 
 
 def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: float) -> str:
@@ -277,12 +293,16 @@ def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: 
         low, high = math.degrees(unit.main_links.stop_down), math.degrees(unit.main_links.stop_up)
         return (
             f"the arm was pressed more than {math.degrees(TRAVEL_MARGIN):.0f}° into a travel stop "
-            f"({low:.0f}…{high:.0f}°) {where}; the ground is too rough for this unit and speed, or the stops "
-            "are too soft"
+            f"{where}: the ground is too rough for this unit and speed, or the stops are too soft; allowed: its travel "
+            f"of {low:.0f}° to {high:.0f}° and that much more; try: less settings.speed_kmh, smoother ground, or more "
+            "unit.main_links.stop_stiffness_kNm_per_rad"
         )
     if status == kernel.GAS_RANGE:
         return gas_text(where)
-    return f"the motion did not stay finite {where}; take a smaller step or check stiffnesses and masses"
+    return (
+        f"the motion did not stay finite {where}; allowed: finite numbers; try: the masses, stiffnesses and "
+        "dampings under [unit] nearer to the defaults"
+    )
 
 
 def met_by(

@@ -201,8 +201,9 @@ def find_setting(unit: Unit, m: Model, law: GasLaw, settings: Settings, strength
     touching = _crossing(clearance, grid)
     if touching is None:
         raise LinkageError(
-            f"depth {settings.set_depth * 1e3:.0f} mm cannot be set: no crank angle between 70° and 130° brings the "
-            "gauge wheel to the ground; change the turnbuckle's length or the depth"
+            f"depth {settings.set_depth * 1e3:.0f} mm cannot be set: no crank angle brings the gauge wheel to the "
+            "ground; allowed: crank angles of 70° to 130°; try: settings.set_depth_mm nearer to the default, or "
+            f"another unit.depth_linkage.turnbuckle_m than {unit.depth_linkage.turnbuckle:g}"
         )
     reached = load(touching) <= 0.0
     alpha: float | None = touching
@@ -212,8 +213,10 @@ def find_setting(unit: Unit, m: Model, law: GasLaw, settings: Settings, strength
         alpha = _crossing(load, [touching, *pressed])
         if alpha is None:
             raise LinkageError(
-                "the gauge wheel cannot carry the unit at the set depth with a crank angle between 70° and 130°; "
-                "lower the oil pressure or change the turnbuckle's length"
+                f"depth {settings.set_depth * 1e3:.0f} mm cannot be set: with no crank angle the gauge wheel carries "
+                f"the unit at {settings.oil_pressure / 1e5:g} bar; allowed: crank angles of 70° to 130°; try: less "
+                "settings.oil_pressure_bar (and reference_pressure_bar), or another "
+                f"unit.depth_linkage.turnbuckle_m than {unit.depth_linkage.turnbuckle:g}"
             )
     assert alpha is not None
     check_travel(unit, alpha)
@@ -244,7 +247,9 @@ def equilibrium(unit: Unit, m: Model, law: GasLaw, z_bar: float, strength: float
     th = float(_rest_angle(m, law, z_bar, grid, links.angle_nominal, strength))
     if math.isnan(th):
         raise EquilibriumError(
-            "the unit finds no equilibrium on flat ground between its travel stops; check masses, oil pressure and "
-            "the cylinder's pins"
+            "the unit finds no equilibrium on flat ground; allowed: one between unit.main_links.stop_down_deg "
+            f"({math.degrees(links.stop_down):g}) and stop_up_deg ({math.degrees(links.stop_up):g}); try: "
+            "settings.oil_pressure_bar and settings.set_depth_mm nearer to the defaults, then masses and "
+            "unit.cylinder's pins"
         )
     return th, float(press_angle(m, law, z_bar, th, strength))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
@@ -29,7 +30,25 @@ class _Parser(argparse.ArgumentParser):
         return super().add_argument(*names, **how)
 
     def error(self, message: str) -> NoReturn:
-        raise ScenarioError([f"{self.prog}: {message}; try: {self.prog} --help"])
+        raise ScenarioError([_complaint(message, self.prog)])
+
+
+def _complaint(message: str, name: str) -> str:
+    """A complaint of argparse as a fault like all others. name: of the program and its command."""
+    found = re.fullmatch(r"argument (.*?): (.*)", message, re.DOTALL)
+    option, said = found.groups() if found else ("", message)
+    option = option.split("/")[-1]
+    if option == "COMMAND":
+        given = re.match(r"invalid choice: (.*?) \(choose from", said, re.DOTALL)
+        word = given.group(1).strip("'\"") if given else ""
+        near = closest(word, COMMANDS)
+        return fault(name, f"no command {shown(word)}", ", ".join(COMMANDS), f"{name} {near or '--help'}")
+    if said.startswith("expected"):
+        return fault(f"{name} {option}", "no value given", "a value behind it", f"{name} --help shows what it takes")
+    if said.startswith("ignored explicit argument"):
+        value = said.removeprefix("ignored explicit argument ").strip("'\"")
+        return fault(f"{name} {option}", f"given {shown(value)}", "no value: it is there or it is not", option)
+    return fault(name, message, "what its help lists", f"{name} --help")
 
 
 def _parsers() -> tuple[_Parser, dict[str, _Parser]]:

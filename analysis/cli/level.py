@@ -16,6 +16,7 @@ from analysis.levelling.digs import Digs, read_digs
 from analysis.levelling.turns import turnbuckle
 from analysis.levelling.words import level_text
 from scenarios.format.errors import fault, shown
+from scenarios.format.numbers import plain_whole
 from scenarios.load import load_unit
 from scenarios.scenario import Scenario
 
@@ -104,7 +105,7 @@ def _tracks(text: str | None, digs: Digs | None, faults: list[str]) -> tuple[int
     if text is None:
         return ()
     try:
-        rows = tuple(sorted({int(part) for part in text.split(",")}))
+        rows = tuple(sorted({int(plain_whole(part) or "") for part in text.split(",")}))
     except ValueError:
         faults.append(fault("--tracks", f"given {shown(text)}", "numbers of rows with commas", "--tracks 3,4,9,10"))
         return ()

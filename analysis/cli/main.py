@@ -22,7 +22,7 @@ from analysis.present.progress import Meter
 from analysis.present.texts import paragraph
 from analysis.storage.safe_write import write_all
 from analysis.version import VERSION
-from scenarios.format.errors import ScenarioError
+from scenarios.format.errors import ScenarioError, plain
 from sim.arithmetic.compiling import watched
 
 OK, FAILED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130  # BAD_INPUT also where the machine fails: full, closed, no memory
@@ -141,12 +141,13 @@ def _json(document: dict[str, Any]) -> str:
 
 def _told(error: ScenarioError) -> str:
     """Faults for the user: folded on a terminal, a line each elsewhere."""
+    faults = tuple(plain(text) for text in error.faults)
     if sys.stderr is None or not sys.stderr.isatty():
-        return f"rowbench: {error}"
-    if len(error.faults) == 1:
-        return "\n".join(paragraph(f"rowbench: {error}", indent=2))
-    told = [line for i, text in enumerate(error.faults, 1) for line in paragraph(text, first=f"  {i}. ")]
-    return "\n".join([f"rowbench: {len(error.faults)} faults:", *told])
+        return f"rowbench: {ScenarioError(faults)}"
+    if len(faults) == 1:
+        return "\n".join(paragraph(f"rowbench: {faults[0]}", indent=2))
+    told = [line for i, text in enumerate(faults, 1) for line in paragraph(text, first=f"  {i}. ")]
+    return "\n".join([f"rowbench: {len(faults)} faults:", *told])
 
 
 def _dropped(text: str) -> None:

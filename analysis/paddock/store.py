@@ -19,6 +19,7 @@ import h5py
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.crossing.heed import gas_notes
 from analysis.crossing.measures import by_setting
 from analysis.paddock.fingerprint import inputs, versions
 from analysis.paddock.heeds import Found, plain, put
@@ -106,8 +107,9 @@ class _Writer:
         group.create_dataset("paddock_toml", data=paddock.text)
         group.create_dataset("inputs_si", data=json.dumps(inputs(paddock)))
         group.create_dataset("limits_si", data=json.dumps(asdict(paddock.limits)))
-        told = [*filter(None, [paddock.origin]), *paddock.warnings]
-        group.create_dataset("warnings", data=json.dumps([tame(text) for text in told]))
+        gas = gas_notes(paddock.unit, paddock.settings, paddock.limits.gas_rule, paddock.search.pressures)
+        told = [tame(text) for text in (*filter(None, [paddock.origin]), *paddock.warnings, *gas)]
+        group.create_dataset("warnings", data=json.dumps(told))
 
     def _scales(self) -> None:
         for name in layout.PLACES:

@@ -68,12 +68,14 @@ def headline(figure: Figure, finding: str, settings: str, note: str = "") -> Non
     top = height - 0.08
     for text, size, weight, colour in ((finding, 12.0, "bold", BLACK), (settings, 9.5, "normal", GREY)):
         folded = fold(figure, text, width - 0.2, size, weight)
-        figure.text(0.1 / width, top / height, folded, size=size, weight=weight, color=colour, va="top")
+        figure.text(
+            0.1 / width, top / height, folded, size=size, weight=weight, color=colour, va="top", parse_math=False
+        )
         top -= (folded.count("\n") + 1) * size * 1.25 / 72.0 + 0.05
     bottom = 0.0
     if note:
         folded = fold(figure, note, width - 0.2, 9.0, "normal")
-        figure.text(0.1 / width, 0.05 / height, folded, size=9.0, color=GREY, va="bottom")
+        figure.text(0.1 / width, 0.05 / height, folded, size=9.0, color=GREY, va="bottom", parse_math=False)
         bottom = (folded.count("\n") + 1) * 9.0 * 1.25 / 72.0 + 0.08
     engine = figure.get_layout_engine()
     assert engine is not None
@@ -82,7 +84,7 @@ def headline(figure: Figure, finding: str, settings: str, note: str = "") -> Non
 
 def fold(figure: Figure, text: str, width: float, size: float, weight: str) -> str:
     """A text broken into lines no wider than `width` [in] at a letter size [pt], measured on the figure."""
-    probe = figure.text(0.0, 0.0, "", size=size, weight=weight)
+    probe = figure.text(0.0, 0.0, "", size=size, weight=weight, parse_math=False)  # a $ is a $
     lines: list[str] = []
     for word in text.split():
         longer = f"{lines[-1]} {word}" if lines else word

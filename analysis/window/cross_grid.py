@@ -8,13 +8,13 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.crossing.heed import gas_notes
 from analysis.crossing.measures import in_window
 from analysis.parallel import Progress
 from analysis.rows.cells import Crossing, Laid, lay
 from analysis.rows.crossings import Cell, cross_all
 from analysis.window.grid import Window
 from scenarios.format.errors import ScenarioError
-from scenarios.gas_notes import gas_notes
 from scenarios.scenario import Scenario
 from sim.hydraulics.cylinder import downforce
 from sim.hydraulics.working import suiting_precharges

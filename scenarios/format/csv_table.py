@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scenarios.format.errors import ScenarioError, closest, fault, shown
+from scenarios.format.numbers import plain_number
 from scenarios.format.read import read_text
 
 SHOWN = 5  # lines named for one kind of fault
@@ -144,7 +145,7 @@ def _chosen(header: list[str], form: Form) -> tuple[Column, ...]:
 
 def _rows(text: str, path: Path, form: Form) -> list[tuple[int, list[str]]]:
     """Lines of the file as cells, with their numbers from 1."""
-    reader = csv.reader(io.StringIO(text))
+    reader = csv.reader(io.StringIO(text, newline=None))
     try:
         return [(reader.line_num, row) for row in reader]
     except csv.Error as error:
@@ -156,7 +157,7 @@ def _header_faults(header: list[str], file: str, form: Form) -> list[str]:
     where = f"{file}: line 1"
     if len(header) == 1 and any(mark in header[0] for mark in ";\t"):
         return [fault(where, "columns apart by another mark than a comma", "commas", "export as CSV with commas")]
-    if all(number(cell) is not None for cell in header):
+    if all(plain_number(cell) is not None for cell in header):
         return [fault(where, "numbers, no header", form.header, f'put "{_line(form.sets[0])}" on the first line')]
     known = {name for columns in (*form.sets, form.optional) for name in _names(columns)}
     faults = [
@@ -178,14 +179,6 @@ def _header_faults(header: list[str], file: str, form: Form) -> list[str]:
     return faults
 
 
-def number(cell: str) -> float | None:
-    """The number in a cell, None if there is none; a figure with underscores is none."""
-    try:
-        return None if "_" in cell else float(cell)
-    except ValueError:
-        return None
-
-
 def _numbers(
     rows: list[tuple[int, list[str]]], header: list[str], columns: tuple[Column, ...], form: Form, finds: Finds
 ) -> list[tuple[int, list[float]]]:
@@ -205,7 +198,7 @@ def _numbers(
 
 def _cell(line: int, cell: str, column: Column, finds: Finds) -> float | None:
     """One checked value, None if it is at fault."""
-    value = number(cell)
+    value = plain_number(cell)
     if value is None or not math.isfinite(value):
         given = f"{column.name} {shown(cell)}" if cell else f"{column.name} is empty"
         finds.add(line, given, "a finite number with a decimal point", "fill the gap or drop the line")

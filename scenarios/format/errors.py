@@ -96,4 +96,5 @@ def shown(value: object) -> str:
         text = "a table"
     else:
         text = str(value)
+    text = plain(text)
     return text if len(text) <= 60 else text[:57] + "..."

@@ -7,6 +7,7 @@ from dataclasses import MISSING, Field, dataclass, fields
 from typing import Any, get_type_hints
 
 from scenarios.format.edge_units import bound_to_edge, file_key, number_text, to_edge, to_si, unit_text
+from scenarios.format.numbers import plain_number, plain_whole
 from sim.unit import Settings
 
 # Words and whole numbers of Settings that carry no metadata of their own.
@@ -117,11 +118,18 @@ def read_series(value: Any) -> list[float]:
 
 def _read_list(value: str) -> list[float]:
     try:
-        return read_series([float(part) for part in value.split(",")])
+        return read_series([_sure(plain_number(part)) for part in value.split(",")])
     except ValueError as error:
         if str(error) == "more than 1000 values":
             raise
         raise ValueError("not of the form 6,8,10, numbers with commas between them") from None
+
+
+def _sure(value: float | None) -> float:
+    """A number. Raises ValueError where there is none."""
+    if value is None:
+        raise ValueError
+    return value
 
 
 def _read_triple(value: str) -> list[float]:
@@ -129,8 +137,8 @@ def _read_triple(value: str) -> list[float]:
     if len(parts) not in (1, 3):
         raise ValueError("not of the form first:last:count")
     try:
-        numbers = [float(part) for part in parts[:2]]
-        count = int(parts[2]) if len(parts) == 3 else 1
+        numbers = [_sure(plain_number(part)) for part in parts[:2]]
+        count = int(_sure(plain_whole(parts[2]))) if len(parts) == 3 else 1
     except ValueError:
         raise ValueError("not of the form first:last:count, with a whole count") from None
     if not 1 <= count <= 1000:

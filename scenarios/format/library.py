@@ -37,6 +37,14 @@ def is_librarys(kind: str, name: str, text: str) -> bool:
     return Path(name).name == name and named.is_file() and named.read_text(encoding="utf-8-sig") == text
 
 
+def _is_file(path: Path) -> bool:
+    """Whether a file is there; a name that no file can have is none."""
+    try:
+        return path.is_file()
+    except (OSError, ValueError):
+        return False
+
+
 def find(source: str | Path, kind: str, *, where: str, folder: Path | None = None) -> Path:
     """The file that a name or a path means; a relative path counts from `folder` (default: the current one).
 
@@ -48,9 +56,9 @@ def find(source: str | Path, kind: str, *, where: str, folder: Path | None = Non
     if isinstance(source, Path) or text.endswith(".toml") or "/" in text or "\\" in text:
         return path
     named = KINDS[kind] / f"{text}.toml"
-    if text and named.is_file():
+    if text and _is_file(named):
         return named
-    if folder is None and text and path.is_file():
+    if folder is None and text and _is_file(path):
         return path
     names = [entry.name for entry in library(kind)]
     near = closest_name(text, names)

@@ -166,7 +166,8 @@ def _hint(key: Key, given: Any) -> str:
         same = [word for word in key.choices if word.lower() == str(given).lower()]
         return f'"{(same or [closest(str(given), key.choices) or key.default or key.choices[0]])[0]}"'
     if key.kind == "text":
-        return "a text in quotes"
+        kept = "".join(sign for sign in given if sign.isprintable()) if isinstance(given, str) else ""
+        return f'"{kept}"' if kept and kept != given else "a text in quotes"
     if key.kind == "pair":
         return _pair_hint(key)
     if key.kind == "series":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import stat
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -11,6 +12,8 @@ from typing import Any
 from scenarios.format.errors import ScenarioError, fault
 
 LARGEST = 5_000_000  # bytes: a scenario of some hundred keys has some thousand
+DEEPEST = 20  # tables and lists in one another
+MOST = 2**63 - 1  # largest whole number of TOML 1.0
 
 
 Chain = tuple[tuple[str, str], ...]  # name and text of each file that a table takes over, the nearest first
@@ -27,6 +30,8 @@ class Source:
 def read_text(path: Path, what: str, *, largest: int = LARGEST) -> str:
     """Text of a file in UTF-8 (a byte-order mark is dropped). Raises ScenarioError if it cannot be read as text."""
     try:
+        if not stat.S_ISREG((state := path.stat()).st_mode) and not stat.S_ISDIR(state.st_mode):
+            raise _failed(path, "a pipe or a device", f"a file: {what}", "write it to a file first")
         with path.open("rb") as stream:
             data = stream.read(largest + 1)
         if len(data) > largest:
@@ -55,12 +60,37 @@ def read_toml(path: Path) -> dict[str, Any]:
 def parse_toml(text: str, path: Path) -> dict[str, Any]:
     """The text of a TOML file as a document; `path` names it in messages. Raises ScenarioError where it is not TOML."""
     try:
-        return tomllib.loads(text)
+        document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         given = f"not TOML: {error}"
         raise _failed(path, given, "TOML 1.0", 'write key = value, texts in "quotes"; rowbench new shows how') from None
     except RecursionError:
-        raise _failed(path, "lists nested too deep", "TOML as rowbench new writes it", "fewer brackets") from None
+        raise _too_deep(path) from None
+    except ValueError:  # Python's own bound on figures
+        raise _too_large(path) from None
+    _check_values(document, path)
+    return document
+
+
+def _check_values(document: dict[str, Any], path: Path) -> None:
+    """Raises ScenarioError where tables stand too deep in one another, or a whole number is larger than TOML has."""
+    layer: list[Any] = [document]
+    for _ in range(DEEPEST):
+        inner = [value for thing in layer for value in (thing.values() if isinstance(thing, dict) else thing)]
+        if any(isinstance(value, int) and abs(value) > MOST for value in inner):
+            raise _too_large(path)
+        layer = [value for value in inner if isinstance(value, dict | list)]
+        if not layer:
+            return
+    raise _too_deep(path)
+
+
+def _too_deep(path: Path) -> ScenarioError:
+    return _failed(path, "tables or lists nested too deep", f"up to {DEEPEST} in one another", "fewer brackets")
+
+
+def _too_large(path: Path) -> ScenarioError:
+    return _failed(path, "a whole number with too many figures", f"up to {MOST}", "1e20, or fewer figures")
 
 
 def _failed(path: Path, given: str, allowed: str, hint: str) -> ScenarioError:

@@ -81,7 +81,7 @@ def _number(key: Key) -> Any:
 
 def _one_line(value: str) -> str:
     """No marks that move a terminal's cursor or are no characters."""
-    if any((ord(mark) < 32 and mark not in "\n\t") or 127 <= ord(mark) < 160 for mark in value):
+    if any(not mark.isprintable() and mark not in "\n\t\N{NO-BREAK SPACE}" for mark in value):
         raise ValueError("it holds control characters")
     return value
 

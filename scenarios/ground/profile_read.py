@@ -10,7 +10,7 @@ from scenarios.format.errors import ScenarioError
 from scenarios.format.tables import ROOT
 from scenarios.ground.profile import Profile
 
-LARGEST = 200_000_000  # bytes
+LARGEST = 20_000_000  # bytes: a million points, half a gigabyte while they are read
 CLOSEST = 0.001  # least distance between points [m]
 
 

@@ -12,7 +12,6 @@ from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.format.library import find
 from scenarios.format.read import read_text, read_toml
-from scenarios.gas_notes import gas_notes
 from scenarios.ground.measured.record_spectrum import Spectrum
 from scenarios.ground.measured.treat import survey_faults, treatment
 from scenarios.ground.profile import warnings_of
@@ -60,7 +59,6 @@ def load_paddock(source: str | Path) -> Paddock:
     if wanted.strength_file:
         strengths = inputs.strengths(parts["passes"], measured)
     found.finish()
-    found.notes += gas_notes(unit, parts["settings"], parts["limits"].gas_rule, parts["search"].pressures)
     if isinstance(measured, LineInput):
         parts["passes"] = replace(parts["passes"], count=len(measured.lines), direction="one_way")
     elif isinstance(measured, SurfaceInput):

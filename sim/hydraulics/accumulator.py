@@ -108,12 +108,16 @@ class Filling:
     def _pressure(self, volume: float, temperature: float) -> float:
         if volume < SMALLEST_SHARE * self.space:
             raise LawError(
-                f"the gas would be pressed to {volume / self.space * 100:.0f} % of the accumulator, beyond its law "
-                f"({SMALLEST_SHARE * 100:.0f} %): raise the precharge or the accumulator's volume"
+                f"the gas would be pressed to {volume / self.space * 100:.0f} % of the accumulator, beyond its law; "
+                f"allowed: {SMALLEST_SHARE * 100:.0f} % or more; try: more settings.precharge_bar or "
+                "unit.accumulator.volume_l"
             )
         gas = float(state(self.mass / min(volume, self.space), temperature, self.law)[0])
         if gas > HIGHEST_PRESSURE:
-            raise LawError(f"the gas would reach {gas / 1e5:.0f} bar, beyond its law (1000 bar)")
+            raise LawError(
+                f"the gas would reach {gas / 1e5:.0f} bar, beyond its law; allowed: up to 1000 bar; try: less "
+                "settings.precharge_bar, or more unit.accumulator.volume_l"
+            )
         return max(gas - self.column * max(volume - self.space, 0.0), 0.0)
 
 

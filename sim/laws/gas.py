@@ -107,7 +107,10 @@ def internal_energy(density, temperature, law):
 def density(pressure: float, temperature: float, law: GasLaw) -> float:
     """Density [kg/m³] at pressure [Pa, absolute] and temperature [K]; LawError beyond 1000 bar."""
     if not 0.0 < pressure <= HIGHEST_PRESSURE:
-        raise LawError(f"gas pressure {pressure / 1e5:.0f} bar is beyond the gas law (0…1000 bar)")
+        raise LawError(
+            f"gas pressure {pressure / 1e5:.0f} bar is beyond the gas law; allowed: 0 to 1000 bar; try: "
+            "settings.precharge_bar and settings.oil_pressure_bar nearer to the defaults"
+        )
     ideal = pressure * MOLAR_MASS / (1e3 * GAS_CONSTANT * temperature)
     low, high = 0.2 * ideal, 2.0 * ideal
     while state(high, temperature, law)[0] < pressure:

@@ -21,6 +21,10 @@ from sim.errors import LinkageError
 from sim.unit import Unit
 
 CHANGE_POINT_SINE = 0.2  # a closure whose triangle has sin γ below this is too near a change point
+# keys of the scenario file that a loop hangs on, as an error names them
+ROD = "unit.depth_linkage.crank_m, bell_first_m or rod_m"
+BUCKLE = "unit.depth_linkage.bell_second_m or turnbuckle_m, or unit.gauge_wheel.lug_m,"
+STOPS = "unit.main_links.stop_down_deg and stop_up_deg"
 
 
 class Links(NamedTuple):
@@ -124,8 +128,11 @@ def closures(m, th):
     )  # fmt: skip
 
 
-def _closure(first: complex, second: complex, r1: float, r2: float, what: str, where: str) -> complex:
-    """Point at distance r1 from `first` and r2 from `second`, left of the line between them; complex = x + iz."""
+def _closure(first: complex, second: complex, r1: float, r2: float, what: str, where: str, keys: str) -> complex:
+    """Point at distance r1 from `first` and r2 from `second`, left of the line between them; complex = x + iz.
+
+    keys: of the scenario file, which the part's length hangs on.
+    """
     line = second - first
     distance = abs(line)
     cosine = (r1**2 + distance**2 - r2**2) / (2.0 * r1 * distance)
@@ -133,13 +140,15 @@ def _closure(first: complex, second: complex, r1: float, r2: float, what: str, w
         reach = "too far apart" if distance > max(r1, r2) else "too near each other"
         raise LinkageError(
             f"{what} cannot be closed at {where}: its ends are {reach} ({distance * 1e3:.1f} mm between the pivots, "
-            f"arms {r1 * 1e3:.1f} and {r2 * 1e3:.1f} mm); change a length or the travel stops"
+            f"arms {r1 * 1e3:.1f} and {r2 * 1e3:.1f} mm); allowed: {abs(r1 - r2) * 1e3:.1f} to "
+            f"{(r1 + r2) * 1e3:.1f} mm between the pivots; try: {keys} nearer to the defaults, or {STOPS} nearer "
+            f"together"
         )
     sine = math.sqrt(1.0 - cosine**2)
     if sine <= CHANGE_POINT_SINE:
         raise LinkageError(
-            f"{what} comes near a change point at {where} (sin γ = {sine:.2f}, allowed above {CHANGE_POINT_SINE}); "
-            "change a length, the crank angle or the travel stops"
+            f"{what} comes near a change point at {where} (sin γ = {sine:.2f}); allowed: above {CHANGE_POINT_SINE}; "
+            f"try: {keys} nearer to the defaults, another settings.set_depth_mm, or {STOPS} nearer together"
         )
     return first + r1 * (cosine + 1j * sine) * line / distance
 
@@ -154,12 +163,13 @@ def wheel_over_disc(unit: Unit, crank_angle: float, arm_angle: float) -> float:
     u1 = unit.main_links.length * complex(-math.cos(arm_angle), math.sin(arm_angle))  # from U0
     pivot = u1 + complex(*link.bell_pivot)
     crank = complex(*link.crank_pivot) + link.crank * complex(math.cos(crank_angle), math.sin(crank_angle))
-    first = _closure(pivot, crank, link.bell_first, link.rod, "rod between crank and bell crank", where) - pivot
+    first = _closure(pivot, crank, link.bell_first, link.rod, "rod between crank and bell crank", where, ROD) - pivot
     turn = complex(math.cos(link.bell_angle), math.sin(link.bell_angle))
     second = complex(*link.bell_pivot) + link.bell_second / link.bell_first * first * turn
     start = complex(*arm.arm_pivot)
     lug = (
-        _closure(start, second, arm.lug, link.turnbuckle, "turnbuckle between bell crank and gauge arm", where) - start
+        _closure(start, second, arm.lug, link.turnbuckle, "turnbuckle between bell crank and gauge arm", where, BUCKLE)
+        - start
     )
     wheel = start + arm.arm_length / arm.lug * lug
     return (wheel.imag - arm.radius) - (disc.hub[1] - disc.radius)

@@ -68,8 +68,8 @@ def parts(unit: Unit) -> Parts:
     light = [f"{name} {m:g} kg" for name, m in zip(BODIES, mass, strict=True) if m < LIGHTEST]
     if light:
         raise RunError(
-            f"the rigid-body engine moves bodies with mass only; given {', '.join(light)}, allowed from {LIGHTEST} kg; "
-            "give these parts a mass or use the compiled engine"
+            f"the rigid-body engine moves bodies with mass only; given {', '.join(light)}; allowed: from "
+            f"{LIGHTEST} kg; try: a mass for these parts under [unit], or the compiled engine (rowbench run)"
         )
     inertia = [k.mass * k.length**2 / 12, k.mass * k.length**2 / 12, c.inertia, link.crank_mass * link.crank**2 / 12,
                link.rod_mass * link.rod**2 / 12, link.bell_inertia, link.turnbuckle_mass * link.turnbuckle**2 / 12,
@@ -167,7 +167,10 @@ def assemble(unit: Unit, crank_angle: float, arm_angle: float, press_angle: floa
             first, second, lug = ends(found.x)
             if _left(bell, tip, first) and _left(pivot, second, lug):
                 return _placed(unit, crank_angle, arm_angle, press_angle, found.x)
-    raise LinkageError("the depth linkage cannot be put together at this crank and arm angle; check its lengths")
+    raise LinkageError(
+        "the depth linkage cannot be put together at this crank and arm angle; allowed: lengths that meet; try: "
+        "the lengths under [unit.depth_linkage] nearer to the defaults"
+    )
 
 
 def _left(start: NDArray[np.float64], end: NDArray[np.float64], point: NDArray[np.float64]) -> bool:

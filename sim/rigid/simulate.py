@@ -159,7 +159,8 @@ def _enough_passes(case: Case) -> int:
     light = int(np.argmin(case.part.mass))
     raise RunError(
         f"the rigid-body engine cannot hold this unit: its {BODIES[light]} of {case.part.mass[light]:g} kg is too "
-        f"light beside the carrier's {case.part.mass[CARRIER]:g} kg; give it more mass or use the compiled engine"
+        f"light beside the carrier's {case.part.mass[CARRIER]:g} kg; allowed: parts that it can hold together; "
+        "try: more mass for it under [unit], or the compiled engine (rowbench run)"
     )
 
 
@@ -188,15 +189,17 @@ def _stay_inside(row: NDArray[np.float64], unit: Unit, gap: float) -> None:
     where = place_text(now.time, now)
     if not gap < OPEN_GAP:
         raise RunError(
-            f"a pivot of the rigid bodies opened by {gap * 1e3:.1f} mm {where}; take a smaller step or more passes"
+            f"a pivot of the rigid bodies opened by {gap * 1e3:.1f} mm {where}; allowed: {OPEN_GAP * 1e3:g} mm; "
+            "try: the masses and stiffnesses under [unit] nearer to the defaults, or the compiled engine (rowbench run)"
         )
     if now.gas_volume < SMALLEST_SHARE * unit.accumulator.volume:
         raise RunError(gas_text(where))
     low, high = arm_limits(unit)
     if not low < now.arm_angle < high:
         raise RunError(
-            f"the arm left its travel {where}; the ground is too rough for this unit and speed, the stops are too "
-            "soft, or the rigid-body engine needs a smaller step or more passes"
+            f"the arm left its travel {where}: the ground is too rough for this unit and speed, or the stops are too "
+            f"soft; allowed: {math.degrees(low):.0f}° to {math.degrees(high):.0f}°; try: less settings.speed_kmh, "
+            "smoother ground, or more unit.main_links.stop_stiffness_kNm_per_rad"
         )
 
 

@@ -120,10 +120,10 @@ def test_all_faults_come_in_one_message(capsys, empty_folder):
         (["run"], "no FILE"),
         (["window"], "no FILE"),
         (["new"], "no NAME"),
-        (["rnu", "rough"], "invalid choice"),
+        (["rnu", "rough"], 'no command "rnu"; allowed: run, window'),
         (["run", "rough", "hump"], 'given "hump" too'),
         (["library", "--pressure", "3"], "unknown option --pressure"),
-        (["run", "rough", "--pressure"], "expected one argument"),
+        (["run", "rough", "--pressure"], "rowbench run --pressure: no value given; allowed: a value behind it; try: "),
         (["--json"], "unrecognized|no command"),
     ],
 )

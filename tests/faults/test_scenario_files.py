@@ -221,8 +221,39 @@ def test_files_that_cannot_be_read(tmp_path, monkeypatch):
 
 @pytest.mark.skipif(not os.path.exists("/dev/zero"), reason="no endless device here")
 def test_an_endless_file_is_not_read_to_its_end():
-    with pytest.raises(ScenarioError, match="a larger file"):
+    with pytest.raises(ScenarioError, match="a pipe or a device"):
         load("/dev/zero")
+
+
+def test_a_pipe_that_nobody_writes_to_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "pipe.toml")
+    with pytest.raises(ScenarioError, match="a pipe or a device; allowed: a file"):
+        load(tmp_path / "pipe.toml")
+
+
+def test_a_huge_file_is_not_read_to_its_end(tmp_path):
+    with (tmp_path / "huge.toml").open("wb") as stream:
+        stream.truncate(10**11)
+    with pytest.raises(ScenarioError, match="a larger file"):
+        load(tmp_path / "huge.toml")
+
+
+@every(
+    ("line", "said"),
+    [
+        ("x = " + "9" * 400, "a whole number with too many figures"),
+        ("x = " + "9" * 5000, "a whole number with too many figures"),
+        (".".join("a" * 2000) + " = 1", "nested too deep"),
+        ("[" + ".".join("a" * 2000) + "]", "nested too deep"),
+        ("x = " + "[" * 25 + "]" * 25, "nested too deep"),
+    ],
+)
+def test_what_no_reader_should_have_to_follow(line, said, tmp_path):
+    path = tmp_path / "bad.toml"
+    path.write_text(f"{line}\n{HEAD}", encoding="utf-8")
+    with pytest.raises(ScenarioError, match=said) as caught:
+        load(path)
+    assert "allowed: up to" in str(caught.value)
 
 
 @every(("name", "part"), [("ruogh", 'try: "rough"'), ("qqqq", "gilgai"), ("", "a path ending in .toml")])

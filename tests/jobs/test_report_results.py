@@ -29,6 +29,7 @@ ZONE = '[[zones]]\nname = "low & <wet>"\nstart_m = [0, 0]\nend_m = [10, 2.5]\nst
 UNIT = "[unit.carrier]\nmass_kg = 101"
 RUN = 'title = "Run"\n[ground]\nlength_m = 12\nseed = 5\nroughness = { class = "C" }\n'
 RUN += "[limits]\non_depth_share_min = 0.1\nwheel_off_share_max = 0.9\ngauge_load_max_N = 5000\n"  # a pick is found
+RUN += "[settings]\nprecharge_bar = 33\n"  # suits the oil pressures of GRID
 GRID = ["--pressures", "55:65:2", "--speeds", "7:8:2", "--seeds", "1"]
 
 

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from scenarios.format.errors import fault, shown
 from scenarios.format.keys import read_series
+from scenarios.format.numbers import plain_number, plain_whole
 
 
 class Option(NamedTuple):
@@ -63,18 +64,12 @@ def flag(name: str) -> str:
 
 def number(text: str) -> float | None:
     """A text as a number, None where it is none."""
-    try:
-        return float(text)
-    except ValueError:
-        return None
+    return plain_number(text)
 
 
 def whole(text: str) -> int | None:
     """A text as a whole number, None where it is none."""
-    try:
-        return int(text)
-    except ValueError:
-        return None
+    return plain_whole(text)
 
 
 def _value(name: str, option: Option, text: str, faults: list[str]) -> float | None:

@@ -110,3 +110,12 @@ def test_linkage_that_does_not_close_is_refused_before_the_march():
     unit = replace(Unit(), depth_linkage=DepthLinkage(rod=0.9))
     with pytest.raises(LinkageError, match=r"rod between crank and bell crank"):
         simulate(unit, Soil(), synthetic_ground.named("flat"), Settings())
+
+
+def test_a_run_that_would_not_fit_a_usual_computer_is_refused_before_it_is_marched():
+    """7 km in steps of 8.3 mm is over 600 000 of them; a window, which keeps none, may be as long."""
+    far = replace(flat_track(10.0, 2.0e6), x_to=7000.0)
+    with pytest.raises(
+        RunError, match=r"7\.\d+ km in steps of 8\.3 mm would take some 0\.9\d* GB; allowed: 5 km; try: a"
+    ):
+        simulate(Unit(), Soil(), far, Settings())

@@ -48,8 +48,8 @@ def test_only_pressures_that_suit_are_picked_and_the_others_say_why(made):
 
 
 def test_what_the_precharge_suits_is_told_once(made):
-    paddock, path = made
-    (note,) = [text for text in paddock.warnings if "precharge" in text]
+    _, path = made
+    (note,) = [text for text in load_table(path).warnings if "precharge" in text]
     assert note == (
         "a precharge of 24 bar suits 32.7 to 50.9 bar of oil (limits.precharge_share_max, gas_squeeze_max): 1 of the 2 "
         "pressures tried lies outside and is not picked"
@@ -59,8 +59,9 @@ def test_what_the_precharge_suits_is_told_once(made):
 
 
 def test_nothing_is_told_where_all_suit(tmp_path):
-    paddock = paddocks.small(tmp_path, {"search": "pressures_bar = [40, 45]\nspeeds_kmh = [8]"})
-    assert not [text for text in paddock.warnings if "precharge" in text]
+    tables = {"search": "pressures_bar = [40, 45]\nspeeds_kmh = [8]", "passes": "count = 1\nlength_m = 5"}
+    run_batch(paddocks.small(tmp_path, tables), tmp_path / "r.h5", workers=1)
+    assert not [text for text in load_table(tmp_path / "r.h5").warnings if "precharge" in text]
 
 
 def test_a_result_made_before_the_rule_is_refused(made, tmp_path):

@@ -1,0 +1,1 @@
+"""Input that is damaged, extreme or hostile, made by the thousand, and what the program makes of it."""

@@ -1,0 +1,32 @@
+"""Many cases tried, by hand:
+
+    python -m tests.damaged [CASES] [--seed S] [--kinds WORD …] [--workers N] [--keep FOLDER]
+
+Prints a table: kind of case → how many → how they ended. Each case that did not end as it must is kept in FOLDER, with
+its command line and what was said.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from .many import try_all
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("cases", nargs="?", type=int, default=2000)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--kinds", nargs="*", default=[])
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--keep", type=Path)
+    asked = parser.parse_args()
+    found = try_all(asked.cases, asked.seed, asked.kinds, asked.workers, asked.keep)
+    sys.stdout.write(found.table() + "\n")
+    return 0 if found.fine else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
