@@ -89,8 +89,8 @@ def _value(hint: Any, meta: Mapping[str, Any], value: Any, where: str) -> Any:
     inner = next((kind for kind in kinds if is_dataclass(kind)), None)
     if inner is not None:
         return made(inner, value, where)
-    if "choices" in meta or "text" in meta:
-        return _choice(meta["choices"], value, where) if "choices" in meta else text(value, where)
+    if "choices" in meta or "text" in meta or hint is bool:
+        return _word(hint, meta, value, where)
     listed = next((kind for kind in kinds if get_origin(kind) is tuple), None)
     if listed is not None:
         return _listed(listed, meta, value, where)
@@ -106,6 +106,15 @@ def _plain_value(kinds: tuple[Any, ...], meta: Mapping[str, Any], value: Any, wh
     if int in kinds and float not in kinds:
         return whole(value, where, int(meta["low"]), int(meta["high"]))
     return number(value, where, meta["low"], meta["high"])
+
+
+def _word(hint: Any, meta: Mapping[str, Any], value: Any, where: str) -> Any:
+    """One of some words, a text, or a yes or no."""
+    if hint is not bool:
+        return _choice(meta["choices"], value, where) if "choices" in meta else text(value, where)
+    if not isinstance(value, bool):
+        raise Unfit(where, _given(value), "true or false")
+    return value
 
 
 def _choice(choices: tuple[Any, ...], value: Any, where: str) -> Any:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 
 from analysis.cli.main import main
 
 GROUND = 'title = "x"\n[ground]\nlength_m = 10\nroughness = { class = "C" }\n'
+EASY = "on_depth_share_min = 0.1\nwheel_off_share_max = 0.9\ngauge_load_max_N = 5000\nprecharge_share_max = 100\n"
+EASY += "gas_squeeze_max = 100\n"
 GRID = ["--pressures", "55:65:2", "--speeds", "7:8:2", "--seeds", "1"]
 
 
@@ -35,7 +38,12 @@ def test_report_says_what_it_wrote(folder, capsys):
     assert main(["report", "ground.toml", "--out", "page.html", *GRID]) == 0
     text = capsys.readouterr().out
     assert text.startswith("page.html written: ")
-    assert "bar (" in text
+    assert text.endswith("No setting to use: none of those tried meets every limit.\n")
+    (folder / "easy.toml").write_text(f"{GROUND}[limits]\n{EASY}", encoding="utf-8")
+    assert main(["report", "easy.toml", "--out", "easy.html", *GRID]) == 0
+    text = capsys.readouterr().out
+    assert re.search(r"Set \d\d bar \(\d+ kgf a row\) at 8 km/h, ", text)
+    assert "set depth 40 mm." in text
 
 
 def test_without_a_place_to_write_nothing_is_computed(folder, capsys):

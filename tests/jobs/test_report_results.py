@@ -28,7 +28,8 @@ DAY = date(2026, 1, 31)
 ZONE = '[[zones]]\nname = "low & <wet>"\nstart_m = [0, 0]\nend_m = [10, 2.5]\nstrength_MPa = 1.6'
 UNIT = "[unit.carrier]\nmass_kg = 101"
 RUN = 'title = "Run"\n[ground]\nlength_m = 12\nseed = 5\nroughness = { class = "C" }\n'
-RUN += "[limits]\non_depth_share_min = 0.1\nwheel_off_share_max = 0.9\ngauge_load_max_N = 5000\n"  # a pick is found
+RUN += "[limits]\non_depth_share_min = 0.1\nwheel_off_share_max = 0.9\ngauge_load_max_N = 5000\n"
+RUN += "precharge_share_max = 100\ngas_squeeze_max = 100\n"  # a pick is found
 RUN += "[settings]\nprecharge_bar = 33\n"  # suits the oil pressures of GRID
 GRID = ["--pressures", "55:65:2", "--speeds", "7:8:2", "--seeds", "1"]
 

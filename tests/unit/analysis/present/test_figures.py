@@ -21,7 +21,7 @@ from analysis.verify.checks import Check, VerifyResult
 from analysis.verify.figure import share_of_bound, verify_figure
 from analysis.window.cross_grid import search
 from analysis.window.figure import borders, window_figure
-from analysis.window.pick import choose
+from analysis.window.pick import Nearest, Pick, choose
 from scenarios.load import load
 from sim.mechanism.linkage import wheel_over_disc
 from sim.record import CAUSES
@@ -138,6 +138,7 @@ def test_lines_that_share_a_panel_differ_in_grey_or_in_dashes():
 def test_the_map_shows_every_cell_and_frames_the_pick(window):
     scenario, found = window
     choice = choose(found)
+    assert isinstance(choice, Nearest)
     figure = window_figure(found, choice, scenario)
     numbers = [t.get_text() for t in figure.axes[0].texts]
     assert numbers == [f"{v:.0f}" for v in found.over_seeds("on_depth_share").ravel() * 100]
@@ -145,7 +146,16 @@ def test_the_map_shows_every_cell_and_frames_the_pick(window):
     assert frames
     assert all(xy == pytest.approx((choice.j - 0.42, choice.i - 0.42)) for xy in frames)
     said = " ".join(texts(figure))
-    assert f"{choice.oil_pressure / 1e5:.4g} bar, {choice.speed * 3.6:.3g} km/h" in said
+    assert "No setting to use: none of those tried meets every limit" in said
+    assert "fails least (not to be set)" in said
+    easy = replace(found, limits=replace(found.limits, on_depth_share_min=0.1, wheel_off_share_max=1.0,
+                                         gauge_load_min=0.0, gauge_load_max=2e4))  # fmt: skip
+    pick = choose(easy)
+    assert isinstance(pick, Pick)
+    titled = " ".join(texts(window_figure(easy, pick, scenario)))
+    assert f"{pick.oil_pressure / 1e5:.4g} bar, {pick.speed * 3.6:.3g} km/h, set depth 40 mm" in " ".join(
+        titled.split()
+    )
     for words in ("on-depth share at least 90", "wheel-off share at most 2", "mean gauge load at most 1200 N"):
         assert words in said
 

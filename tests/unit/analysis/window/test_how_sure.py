@@ -186,6 +186,7 @@ def test_a_column_finds_what_crossing_everything_finds(monkeypatch, case):
 
 GOOD = {
     "on_depth_share": 0.95, "wheel_off_share": 0.0, "gauge_load_mean": 700.0, "reached": 1.0, "distance": 300.0,
+    "precharge_share": 0.05, "gas_squeeze": 0.2,
 }  # fmt: skip
 
 

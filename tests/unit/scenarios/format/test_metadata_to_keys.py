@@ -69,6 +69,8 @@ def _other(key: Any) -> Any:
         return [round(v + 0.01 * (key.high - key.low), 6) for v in key.default]
     if key.kind == "series":
         return [key.low, key.high]
+    if key.name == "set_depth_min_mm":  # has to stay under the set depth
+        return 30.0
     base = key.default if key.default is not None else key.example
     return round(base + 0.05 * (key.high - base), 6)
 
