@@ -78,7 +78,6 @@ def _setting_words(summary: Summary) -> dict[str, Any]:
         "made_at": setting(settings["reference_pressure"], settings["reference_speed"], SCREEN, " and "),
         "tolerance": short(mm(summary.limits.depth_tolerance)),
         "limits": limit_words(summary.limits),
-        "judged": "",  # a paddock is judged by its areas, never by one feature
         "least": f"{summary.limits.on_depth_share_min * 100:g} %",
         "settings": settings_rows(summary),
         "weight": sentence(weight_sentence(weight)) if weight.remaining_share > 0.0 else "",
