@@ -10,7 +10,8 @@ import pytest
 from every import every
 
 from analysis.cli.main import main
-from analysis.window import words as texts_window
+from analysis.present.cautions import PRESSURE_SHORT
+from analysis.window.words import MORE
 from scenarios.load import load
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -80,13 +81,13 @@ def test_the_shown_python_runs_and_prints_what_is_shown(folder, monkeypatch, cap
 
 def test_the_shown_screen_is_of_this_program():
     shown = re.search(r"<!-- screen:begin -->\n```text\n(.*?)```\n<!-- screen:end -->", README, re.DOTALL).group(1)
-    order = ["What to set", "Why", "What it buys", "How sure", "Stones", "Weight", "Cautions"]
     heads = [line for line in shown.splitlines()[1:] if line and not line.startswith(" ")]
-    assert [head.split("  ")[0] for head in heads] == order
+    assert heads[:2] == ["What to set", "How sure"]
+    assert len(shown.splitlines()) <= 24
+    assert max(map(len, shown.splitlines())) <= 80
     title = load("rough").title
     assert shown.startswith(f"{title} (rough): 300 m")
-    for sentence in (texts_window.SLOT_NOTE, texts_window.LOADS_NOTE, texts_window.PRESSURE_NOTE):
-        assert sentence in " ".join(shown.split())
+    assert f"{PRESSURE_SHORT} {MORE}" in " ".join(shown.split())
 
 
 @every("name", re.findall(r"\]\((\.readme/[^)]+)\)", README))
