@@ -161,7 +161,7 @@ def _make_alike(temporary: Path, place: Path) -> None:
         return
     made = temporary.stat()
     with suppress(OSError):  # only root gives files away
-        if (made.st_uid, made.st_gid) != (there.st_uid, there.st_gid):
+        if hasattr(os, "chown") and (made.st_uid, made.st_gid) != (there.st_uid, there.st_gid):
             os.chown(temporary, there.st_uid, there.st_gid)
     with suppress(OSError):  # disks that keep no modes
         temporary.chmod(mode)

@@ -78,7 +78,7 @@ def _not_ours(base: Path, name: str) -> str | None:
         folder.mkdir(mode=0o700, exist_ok=True)
         wrong = _open_to_others(folder) or _open_above(folder)
         if wrong is None:
-            tempfile.TemporaryFile(dir=folder).close()
+            tempfile.TemporaryFile("w", encoding="utf-8", dir=folder).close()
     except OSError as error:
         return f"{base}: {error.strerror or error}"
     return wrong
@@ -90,11 +90,12 @@ def _open_above(folder: Path) -> str | None:
     What lies above it may also be the system's, and others may write it only where they cannot rename what is another's
     (as in a folder for temporary files). Group rights above it are let be: many systems give every user a group of one.
     """
-    if not hasattr(os, "getuid"):
+    user = getattr(os, "getuid", None)
+    if user is None:
         return None  # a system with other rights, whose folders of users are theirs alone
     for above in folder.resolve().parents:
         state = above.stat()
-        if state.st_uid not in (os.getuid(), 0):
+        if state.st_uid not in (user(), 0):
             return f"{above} belongs to another user"
         if state.st_mode & stat.S_IWOTH and not state.st_mode & stat.S_ISVTX:
             return f"{above} can be written by everybody"
@@ -106,8 +107,9 @@ def _open_to_others(folder: Path) -> str | None:
     state = folder.lstat()
     if not stat.S_ISDIR(state.st_mode):
         return f"{folder} is a link or a file"
-    if not hasattr(os, "getuid"):
+    user = getattr(os, "getuid", None)
+    if user is None:
         return None
-    if state.st_uid != os.getuid():
+    if state.st_uid != user():
         return f"{folder} belongs to another user"
     return f"{folder} can be written by others" if state.st_mode & 0o022 else None

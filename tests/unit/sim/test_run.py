@@ -88,16 +88,15 @@ def test_unknown_gas_is_refused():
 def test_gas_pressed_to_nothing_names_the_remedy():
     """Gas that fills 3 % of the accumulator at the setting."""
     with pytest.raises(
-        RunError, match=r"twentieth of the accumulator at the start of the lead-in; raise the precharge"
+        RunError,
+        match=r"twentieth of the accumulator at the start of the lead-in; .*; try: more settings\.precharge_bar",
     ):
         simulate(Unit(), Soil(), synthetic_ground.named("flat"), Settings(precharge=1e5))
 
 
 def test_ground_that_is_too_much_names_time_place_and_arm():
     cliff = synthetic_ground.drop(height=3.0, over=0.5)
-    with pytest.raises(
-        RunError, match=r"travel stop \(-28…28°\) at \d+\.\d+ s, \d\.\d+ m along the track, arm angle -?3"
-    ):
+    with pytest.raises(RunError, match=r"travel stop at \d+\.\d+ s, \d\.\d+ m along the track, arm angle -?3"):
         simulate(Unit(), Soil(), cliff, Settings(speed=15 / 3.6))
 
 

@@ -82,9 +82,10 @@ def test_help_lists_every_command_with_its_line(capsys):
 
 
 def test_only_main_prints_and_sets_exit_codes():
+    """With `streams` and `machine`, which are its hands: what is said comes out whole, or is told as a fault."""
     wrong = []
     for path in modules():
-        if path.name == "main.py":
+        if path.name in ("main.py", "streams.py", "machine.py"):
             continue
         for node in ast.walk(tree(path)):
             used = (isinstance(node, ast.Name) and node.id in {"print", "exit", "quit", "open"}) or (
@@ -109,7 +110,7 @@ def test_only_main_writes():
             if name in WRITES and (path.stem, name) not in WRITERS:
                 wrong.append(f"{path.name}:{node.lineno}: {name}")
             if isinstance(node, ast.ImportFrom) and node.module == "analysis.storage.safe_write":
-                assert {alias.name for alias in node.names} == {"output_fault"}, path.name
+                assert {alias.name for alias in node.names} <= {"output_fault", "folder_fault"}, path.name
     assert not wrong
 
 

@@ -12,6 +12,7 @@ from analysis.paddock.batch import run_batch
 from analysis.paddock.summary import summarise, to_dict
 from analysis.paddock.table import load_table
 from analysis.paddock.words import paddock_text
+from analysis.storage.sealed import seal, unsealed
 from analysis.window.limits import meets
 from analysis.window.pick import Nearest, Pick
 from scenarios.format.errors import ScenarioError
@@ -66,8 +67,9 @@ def test_nothing_is_told_where_all_suit(tmp_path):
 
 def test_a_result_made_before_the_rule_is_refused(made, tmp_path):
     older = tmp_path / "older.h5"
-    older.write_bytes(made[1].read_bytes())
+    older.write_bytes(unsealed(made[1].read_bytes()))
     with h5py.File(older, "r+") as file:
         del file["precharge_share"], file["gas_squeeze"]
+    seal(older)
     with pytest.raises(ScenarioError, match="made before precharge_share, gas_squeeze was kept"):
         load_table(older)

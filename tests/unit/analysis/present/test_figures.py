@@ -149,7 +149,8 @@ def test_the_map_shows_every_cell_and_frames_the_pick(window):
     assert "No setting to use: none of those tried meets every limit" in said
     assert "fails least (not to be set)" in said
     easy = replace(found, limits=replace(found.limits, on_depth_share_min=0.1, wheel_off_share_max=1.0,
-                                         gauge_load_min=0.0, gauge_load_max=2e4))  # fmt: skip
+                                         gauge_load_min=0.0, gauge_load_max=2e4, precharge_share_max=100.0,
+                                         gas_squeeze_max=100.0))  # fmt: skip
     pick = choose(easy)
     assert isinstance(pick, Pick)
     titled = " ".join(texts(window_figure(easy, pick, scenario)))

@@ -267,7 +267,7 @@ def test_near_a_change_point_names_part_and_angles(name):
             if str(error).startswith(part):
                 said.append(str(error))
     assert "comes near a change point at arm angle 0.0°, crank angle 97.5° (sin γ = 0." in said[0]
-    assert f"allowed above {CHANGE_POINT_SINE}" in said[0]
+    assert f"allowed: above {CHANGE_POINT_SINE}" in said[0]
     assert "cannot be closed" in said[-1]
 
 
