@@ -199,13 +199,13 @@ _DESCRIBED = (
         name="too_deep", unit="1", doc="how much too deep at worst, over the set depth", join=Join.HIGHEST,
         run=lambda m: max(m.depth.error_max, 0.0) / m.run.settings.set_depth,
         rows=lambda r: np.maximum(r.values["error_max"], 0.0) / r.set_depth, kept=("window",), form="of_depth",
-        words="error too deep", at_most="feature_too_deep_max",
+        words="error too deep", key="too_deep_share", at_most="feature_too_deep_max",
     ),
     Measure(
         name="too_shallow", unit="1", doc="how much too shallow at worst, over the set depth", join=Join.HIGHEST,
         run=lambda m: max(-m.depth.error_min, 0.0) / m.run.settings.set_depth,
         rows=lambda r: np.maximum(-r.values["error_min"], 0.0) / r.set_depth, kept=("window",), form="of_depth",
-        words="error too shallow", at_most="feature_too_shallow_max",
+        words="error too shallow", key="too_shallow_share", at_most="feature_too_shallow_max",
     ),
     Measure(
         name="off_depth_at_one_place", unit="m", doc="travel off depth at the place with most of it",

@@ -67,6 +67,8 @@ def checked_inputs(found: Any, fingerprint: str) -> PaddockInputs:
 def checked_limits(found: Any) -> Limits:
     """The limits that the paddock file set. Raises Unfit."""
     limits: Limits = made(Limits, found, "inputs/limits_si")
+    if limits.on_feature:
+        raise Unfit("inputs/limits_si.on_feature", "true", "false: a paddock is judged by shares of the way")
     return limits
 
 

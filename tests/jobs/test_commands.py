@@ -27,7 +27,7 @@ RUN_KEYS = {
               "on_depth_share_unchanged_setting", "error_max_mm", "error_max_at_m", "error_min_mm", "error_min_at_m",
               "off_depth_at_one_place_m"},
     "causes": {*CAUSES, "sum_residual_mm"},
-    "gauge_load": {"mean_N", "sd_N", "p05_N", "p95_N", "wheel_off_share"},
+    "gauge_load": {"mean_N", "sd_N", "p05_N", "p95_N", "wheel_off_share", "wheel_off_at_one_place_m", "peak_N"},
     "press_load": {"mean_N", "sd_N"},
     "disc": {"rock_peak_N"},
     "wheel_off": {"episodes", *RATE, "length_share", "by_cause", "length_m_by_cause"},
@@ -41,7 +41,8 @@ OTHER_RUN_KEYS = {"scenario", "distance_m", "pins_check", "warnings", "reasons",
 WINDOW_GRIDS = {
     "on_depth_share", "on_depth_share_unchanged_setting", "error_sd_mm", "depth_mean_mm", "wheel_off_share",
     "gauge_load_mean_N", "wheel_off_per_km", "breakouts_per_km", "pin_peak_N", "pressure_max_bar", "meets_limits",
-    "precharge_share", "gas_squeeze",
+    "precharge_share", "gas_squeeze", "error_max_mm", "error_min_mm", "too_deep_share", "too_shallow_share",
+    "off_depth_at_one_place_m", "wheel_off_at_one_place_m", "gauge_load_peak_N",
 }  # fmt: skip
 WINDOW_KEYS = WINDOW_GRIDS | {
     "scenario", "pressures_bar", "speeds_kmh", "limits", "seeds", "by_seed", "reasons", "notes", "warnings", "pick",

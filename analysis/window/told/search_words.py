@@ -7,6 +7,8 @@ import math
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.sentences import SCREEN, changed, items, known, setting
 from analysis.present.texts import number, paragraph, short, table
+from analysis.window.feature.at_feature import at_cell
+from analysis.window.feature.feature_words import slot_span
 from analysis.window.pick import Pick
 from analysis.window.search import Searched, Tried, Wanted
 from analysis.window.sentences import LEAST, depth_words
@@ -68,14 +70,18 @@ def _warned(found: Searched) -> list[str]:
 
 def _table(found: Searched, precharges: bool, depths: bool) -> list[str]:
     """A line for each pair; precharge and depth only where several were tried."""
-    head = ["", *(["gas bar"] if precharges else []), *(["depth mm"] if depths else []), "oil bar", "km/h", "on depth",
-            "room", *([] if precharges and depths else [""])]  # fmt: skip
+    head = ["", *(["gas bar"] if precharges else []), *(["depth mm"] if depths else []), "oil bar", "km/h",
+            "slot" if found.scenario.limits.on_feature else "on depth", "room",
+            *([] if precharges and depths else [""])]  # fmt: skip
     return table(head, [_row(one, found.best, precharges, depths) for one in found.tried])
 
 
 def _row(one: Tried, best: Tried, precharges: bool, depths: bool) -> list[str]:
     outcome, s = one.outcome, one.scenario.settings
-    on_depth = float(one.window.over_seeds("on_depth_share")[outcome.i, outcome.j])
+    came_of = known(float(one.window.over_seeds("on_depth_share")[outcome.i, outcome.j]))
+    if one.window.limits.on_feature:
+        at = at_cell(one.window, s.set_depth, outcome.i, outcome.j)
+        came_of = slot_span(at) if math.isfinite(at.deepest) else "–"
     nearest = min(outcome.checks, key=lambda check: check.margin)
     words = nearest.limit.words if math.isfinite(one.margin) else ""
     return [
@@ -84,7 +90,7 @@ def _row(one: Tried, best: Tried, precharges: bool, depths: bool) -> list[str]:
         *([short(mm(s.set_depth))] if depths else []),
         short(bar(outcome.oil_pressure)),
         short(kmh(outcome.speed)),
-        known(on_depth),
+        came_of,
         _room(one, "none"),
         *([] if precharges and depths else [words]),
     ]
