@@ -29,7 +29,7 @@ class Advice:
     robustness: Robustness | None = None  # None: no pick, or not asked for
 
     def __repr__(self) -> str:
-        return f"Advice on {self.window.scenario}: {self.outcome}"
+        return f"Advice on {self.window.scenario}\n  {self.outcome}"
 
 
 def advise(

@@ -117,7 +117,7 @@ def test_a_result_that_lost_its_warnings_is_refused(tmp_path):
     made = paddocks.small(tmp_path, {"passes": "count = 1\nlength_m = 5\nsection_m = 5"})
     out = tmp_path / "small.h5"
     run_batch(made, out, 1, None, None)
-    assert load_table(out).warnings == made.warnings
+    assert set(load_table(out).warnings) >= set(made.warnings)
     with h5py.File(out, "r+") as file:
         del file["inputs"]["heeds"]
     seal(out)
