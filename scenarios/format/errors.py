@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import math
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 
 
 class ScenarioError(ValueError):
@@ -44,6 +45,11 @@ def fault(where: str, given: str, allowed: str, hint: str) -> str:
     return f"{where}: {given}; allowed: {allowed}; try: {hint}"
 
 
+def refused(path: Path, given: str, allowed: str, hint: str) -> ScenarioError:
+    """The error for a file that is not read."""
+    return ScenarioError([fault(str(path), given, allowed, hint)])
+
+
 def closest(word: str, known: Iterable[str]) -> str | None:
     """The known word that looks most like this one, or None if none comes near.
 
@@ -76,12 +82,12 @@ def closest_name(word: str, known: Iterable[str]) -> str | None:
 
 
 def plain(text: str) -> str:
-    """A text of a file or of the command line as a terminal may show it: control characters by their numbers.
+    """A text of a file or command line as a terminal may show it: what steers it, or has no look, by its number.
 
     >>> plain("a" + chr(27) + "[2J") == "a" + chr(92) + "x1b[2J"
     True
     """
-    return "".join(ascii(mark)[1:-1] if ord(mark) < 32 or 127 <= ord(mark) < 160 else mark for mark in text)
+    return "".join(mark if mark.isprintable() else ascii(mark)[1:-1] for mark in text)
 
 
 def shown(value: object) -> str:
@@ -89,7 +95,7 @@ def shown(value: object) -> str:
     if isinstance(value, bool):
         text = "true" if value else "false"
     elif isinstance(value, str):
-        text = f'"{plain(value)}"'
+        text = f'"{value}"'
     elif isinstance(value, float) and not math.isfinite(value):
         text = str(value)
     elif isinstance(value, dict):

@@ -27,7 +27,14 @@ def test_every_part_of_a_paddock_comes_back(name):
 
 @every("limits", [Limits(), replace(Limits(), on_feature=True, pin_peak_max=2e4, on_depth_share_min=0.5)])
 def test_limits_come_back_with_all_that_they_hold(limits):
-    assert checked_limits(json.loads(json.dumps(asdict(limits)))) == limits
+    assert made(Limits, json.loads(json.dumps(asdict(limits))), "limits") == limits
+
+
+def test_a_paddock_is_not_judged_as_one_feature():
+    assert checked_limits(json.loads(json.dumps(asdict(Limits())))) == Limits()
+    with pytest.raises(Unfit) as caught:
+        checked_limits(asdict(replace(Limits(), on_feature=True)))
+    assert caught.value.where == "inputs/limits_si.on_feature"
 
 
 @every(("key", "value"), [
