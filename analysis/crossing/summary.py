@@ -58,7 +58,7 @@ def run_summary(run: Run, scenario: Scenario, unchanged: Run | None = None) -> d
         "settings": _settings(run),
         "distance_m": m.distance,
         "depth": {**_told(m, "depth", "mean_mm", "error_mean_mm", "error_sd_mm", "error_p05_mm", "error_p95_mm"),
-                  **_extremes(run), "on_depth_share_unchanged_setting": share},
+                  **_extremes_at(run), "on_depth_share_unchanged_setting": share},
         "causes": _causes(m),
         "gauge_load": _told(m, "gauge_load", "mean_N", "sd_N", "p05_N", "p95_N"),
         "press_load": _told(m, "press_load"),
@@ -87,14 +87,10 @@ def _told(m: RunMeasures, part: str, *first: str) -> dict[str, float | None]:
     return found
 
 
-def _extremes(run: Run) -> dict[str, float]:
-    """The largest depth errors to both sides, deeper positive, and where they are along the ground."""
+def _extremes_at(run: Run) -> dict[str, float]:
+    """Where the largest depth errors to both sides are along the ground."""
     error, at = depth_error(run), run.series["distance"]
-    deep, shallow = int(error.argmax()), int(error.argmin())
-    return {
-        "error_max_mm": mm(float(error[deep])), "error_max_at_m": float(at[deep]),
-        "error_min_mm": mm(float(error[shallow])), "error_min_at_m": float(at[shallow]),
-    }  # fmt: skip
+    return {"error_max_at_m": float(at[error.argmax()]), "error_min_at_m": float(at[error.argmin()])}
 
 
 def _settings(run: Run) -> dict[str, Any]:

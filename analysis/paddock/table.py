@@ -25,8 +25,8 @@ from analysis.storage.paddock_inputs import (
 )
 from analysis.storage.paddock_layout import SERIES, description
 from analysis.storage.stored_values import Unfit
-from analysis.storage.trial import refused
 from analysis.window.grid import Window
+from scenarios.format.errors import refused
 from scenarios.paddock.spec import PaddockMachine, Ruts, Zone
 from scenarios.spec import Limits
 from sim.heeds import Heed

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from sim.unit import GRAVITY
 
 
@@ -31,3 +33,8 @@ def mm(length: float) -> float:
 def kgf(force: float) -> float:
     """Force [N] → [kgf]."""
     return float(force) / GRAVITY
+
+
+def finite(value: float) -> float | None:
+    """A value as JSON can hold it: None where it is infinite or no number."""
+    return value if math.isfinite(value) else None

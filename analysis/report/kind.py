@@ -9,8 +9,7 @@ from analysis.storage.description import opened
 from analysis.storage.paddock_layout import FORMAT as PADDOCK
 from analysis.storage.paddock_layout import description
 from analysis.storage.run_table import RUN as described_run
-from analysis.storage.trial import refused
-from scenarios.format.errors import ScenarioError
+from scenarios.format.errors import ScenarioError, refused
 
 __all__ = ["PADDOCK", "kind_of"]
 

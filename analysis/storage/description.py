@@ -19,8 +19,8 @@ import h5py
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.storage.trial import refused, try_out
-from scenarios.format.errors import ScenarioError, fault, shown
+from analysis.storage.trial import try_out
+from scenarios.format.errors import ScenarioError, fault, refused, shown
 
 FAR = 1e18  # no number of a result is larger, in any unit
 TOLD = 8  # faults told at once

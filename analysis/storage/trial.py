@@ -19,17 +19,12 @@ from pathlib import Path
 from analysis.storage import structure
 from analysis.storage.sealed import LENGTH, BrokenSeal, check_seal
 from analysis.storage.structure import Unsound
-from scenarios.format.errors import ScenarioError, fault
+from scenarios.format.errors import ScenarioError, fault, refused
 
 SIGNATURE = b"\x89HDF\r\n\x1a\n"
 PATIENCE = 8.0  # that the process apart is given to start and read a small file [s]
 SLOWEST = 20e6  # bytes that it reads in a second at least
 _sound: set[str] = set()  # digests of the files that were tried
-
-
-def refused(path: Path, given: str, allowed: str, hint: str) -> ScenarioError:
-    """The error for a stored result that is not read."""
-    return ScenarioError([fault(str(path), given, allowed, hint)])
 
 
 def try_out(path: Path, wanted: str, again: str) -> None:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
-from analysis.present.edge import bar, kgf, kmh, mm
+from analysis.present.edge import bar, finite, kgf, kmh, mm
 from analysis.stones.document import loads_document
 from analysis.window.advice import Advice
 from analysis.window.document import window_document
@@ -54,7 +53,7 @@ def choice_document(window: Window, choice: Pick | Nearest) -> dict[str, Any]:
         "set_depth_mm": choice.set_depth_mm,
         "at_edge": list(choice.at_edge),
         "downforce_kgf": kgf(choice.downforce),
-        "depth_setting_change_mm": _finite(mm(choice.setting_change)),
+        "depth_setting_change_mm": finite(mm(choice.setting_change)),
     }
     if isinstance(choice, Pick):
         told: dict[str, Any] = {"why": list(why(window, choice))}
@@ -64,12 +63,8 @@ def choice_document(window: Window, choice: Pick | Nearest) -> dict[str, Any]:
             "says": nearest_sentence(choice),
             "helps": list(helps(window, choice)),
         }
-    margins = {check.limit.key: _finite(check.margin) for check in choice.checks}
+    margins = {check.limit.key: finite(check.margin) for check in choice.checks}
     return {**set_to, **told, "margins": margins, "warnings": list(choice.warnings), "notes": list(choice.notes)}
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
 
 
 def gain_document(gain: Gain) -> dict[str, Any]:

@@ -71,10 +71,10 @@ def nothing_lines(advice: Advice, most: int | None = None) -> list[str]:
     said = helps(advice.window, found)[:most] or ("nothing that this search shows",)
     where = f"{loaded(found.oil_pressure, found.downforce)}, {short(kmh(found.speed))} km/h"
     return [
-        *(NOTHING, *_said(f"none of those tried {why}, so none is to be set; {even}")),
+        *(NOTHING, *said_lines(f"none of those tried {why}, so none is to be set; {even}")),
         *("", "What would help", *items(*map(sentence, said))),
         *("", f"{LEAST[:1].upper()}{LEAST[1:]}"),
-        *_said(f"{where}, {depth_words(found.set_depth)}"),
+        *said_lines(f"{where}, {depth_words(found.set_depth)}"),
     ]
 
 
@@ -132,14 +132,14 @@ def _bracketed(text: str) -> str:
 
 def heed_lines(found: Pick | Nearest) -> list[str]:
     """What to heed at the setting found."""
-    return _said(*(f"warning: {text}" for text in warning_notes(found)))
+    return said_lines(*(f"warning: {text}" for text in warning_notes(found)))
 
 
 def warning_lines(advice: Advice, scenario: Scenario) -> list[str]:
     """What changes what one would do: warnings of the setting, the weight, and what the file itself is warned of."""
     weight = weight_warning(advice.weight) if isinstance(advice.outcome, Pick) else ""
     said = [f"warning: {weight}"] if weight else []
-    return heed_lines(advice.outcome) + _said(*said, *scenario.warnings)
+    return heed_lines(advice.outcome) + said_lines(*said, *scenario.warnings)
 
 
 def _in_place_of(gain: Gain) -> list[str]:
@@ -183,6 +183,6 @@ def _sure_short(advice: Advice) -> list[str]:
     return items(*said) + items(*moving, first="    ", indent=6)
 
 
-def _said(*texts: str) -> list[str]:
+def said_lines(*texts: str) -> list[str]:
     """Lines of texts as sentences, one under the other."""
     return items(*map(sentence, texts))

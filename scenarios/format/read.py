@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from scenarios.format.errors import ScenarioError, fault
+from scenarios.format.errors import ScenarioError, refused
 
 LARGEST = 5_000_000  # bytes: a scenario of some hundred keys has some thousand
 DEEPEST = 20  # tables and lists in one another
@@ -31,25 +31,25 @@ def read_text(path: Path, what: str, *, largest: int = LARGEST) -> str:
     """Text of a file in UTF-8 (a byte-order mark is dropped). Raises ScenarioError if it cannot be read as text."""
     try:
         if not stat.S_ISREG((state := path.stat()).st_mode) and not stat.S_ISDIR(state.st_mode):
-            raise _failed(path, "a pipe or a device", f"a file: {what}", "write it to a file first")
+            raise refused(path, "a pipe or a device", f"a file: {what}", "write it to a file first")
         with path.open("rb") as stream:
             data = stream.read(largest + 1)
         if len(data) > largest:
             allowed = f"{what} of up to {largest // 1_000_000} MB"
-            raise _failed(path, "a larger file", allowed, "another file or a shorter one")
+            raise refused(path, "a larger file", allowed, "another file or a shorter one")
         return data.decode("utf-8-sig")
     except FileNotFoundError:
-        raise _failed(path, "there is no such file", what, "check the path and the spelling") from None
+        raise refused(path, "there is no such file", what, "check the path and the spelling") from None
     except IsADirectoryError:
-        raise _failed(path, "a folder", what, "name a file in it") from None
+        raise refused(path, "a folder", what, "name a file in it") from None
     except UnicodeDecodeError as error:
         given = f"bytes that are not UTF-8 (at byte {error.start})"
-        raise _failed(path, given, f"{what} as text in UTF-8", "save it again as UTF-8 text") from None
+        raise refused(path, given, f"{what} as text in UTF-8", "save it again as UTF-8 text") from None
     except (OSError, ValueError) as error:
         if isinstance(error, ScenarioError):
             raise
         reason = getattr(error, "strerror", None) or str(error)
-        raise _failed(path, f"cannot be read ({reason})", what, "check that it may be read") from None
+        raise refused(path, f"cannot be read ({reason})", what, "check that it may be read") from None
 
 
 def read_toml(path: Path) -> dict[str, Any]:
@@ -63,7 +63,7 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         given = f"not TOML: {error}"
-        raise _failed(path, given, "TOML 1.0", 'write key = value, texts in "quotes"; rowbench new shows how') from None
+        raise refused(path, given, "TOML 1.0", 'write key = value, texts in "quotes"; rowbench new shows how') from None
     except RecursionError:
         raise _too_deep(path) from None
     except ValueError:  # Python's own bound on figures
@@ -86,12 +86,8 @@ def _check_values(document: dict[str, Any], path: Path) -> None:
 
 
 def _too_deep(path: Path) -> ScenarioError:
-    return _failed(path, "tables or lists nested too deep", f"up to {DEEPEST} in one another", "fewer brackets")
+    return refused(path, "tables or lists nested too deep", f"up to {DEEPEST} in one another", "fewer brackets")
 
 
 def _too_large(path: Path) -> ScenarioError:
-    return _failed(path, "a whole number with too many figures", f"up to {MOST}", "1e20, or fewer figures")
-
-
-def _failed(path: Path, given: str, allowed: str, hint: str) -> ScenarioError:
-    return ScenarioError([fault(str(path), given, allowed, hint)])
+    return refused(path, "a whole number with too many figures", f"up to {MOST}", "1e20, or fewer figures")

@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -13,6 +12,7 @@ from typing import Any
 from scenarios.format.edge_units import number_text
 from scenarios.format.keys import Key, read_series
 from scenarios.format.tables import ROOT, Table, Variants
+from scenarios.format.written import quoted
 
 Path = tuple[str, ...]
 
@@ -63,9 +63,9 @@ def write(starter: Starter, title: str) -> str:
     root = starter.root
     lines = [starter.head]
     if starter.brief:
-        lines.append(f"title = {_quoted(title)}")
+        lines.append(f"title = {quoted(title)}")
     else:
-        lines += [_line(starter, key, _quoted(title if key.name == "title" else ""), "") for key in root.keys.values()]
+        lines += [_line(starter, key, quoted(title if key.name == "title" else ""), "") for key in root.keys.values()]
     for name in starter.order:
         if name in root.lists:
             lines += _list(starter, root.lists[name], (name,))
@@ -121,16 +121,11 @@ def _line(starter: Starter, key: Key, value: str, mark: str) -> str:
 def _value(key: Key, value: Any) -> str:
     """A value (edge unit) as TOML."""
     if key.kind in ("choice", "text"):
-        return _quoted(value or "")
+        return quoted(value or "")
     if key.kind == "series":
         triple = f"{number_text(value[0])}:{number_text(value[-1])}:{len(value)}"
         if tuple(read_series(triple)) == tuple(value):
-            return _quoted(triple)
+            return quoted(triple)
     if isinstance(value, tuple):
         return "[" + ", ".join(number_text(v) for v in value) + "]"
     return number_text(value)
-
-
-def _quoted(text: str) -> str:
-    """Any text as a TOML string: JSON's escapes are TOML's, but for the one character that JSON leaves bare."""
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

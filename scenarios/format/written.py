@@ -43,5 +43,5 @@ def _number(value: float) -> str:
 
 
 def quoted(text: str) -> str:
-    """Any text as a TOML string."""
+    """Any text as a TOML string: JSON's escapes are TOML's, but for the one character that JSON leaves bare."""
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

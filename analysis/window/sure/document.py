@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from analysis.crossing.measures import EDGES, MEASURES
-from analysis.present.edge import bar, kmh
+from analysis.present.edge import bar, finite, kmh
 from analysis.window.pick import Pick
 from analysis.window.robustness import Robustness, Spread, Trial, Tried
 from analysis.window.sure.column import Standing
@@ -21,7 +20,7 @@ def robustness_document(sure: Robustness) -> dict[str, Any]:
         "seeds": _spread(sure.spread),
         "room": {
             "limit": sure.room.limit.key,
-            "margin": _finite(sure.room.margin),
+            "margin": finite(sure.room.margin),
             "says": room_sentence(sure.room),
         },
         "assumed": {
@@ -88,14 +87,10 @@ def _found(found: Found) -> dict[str, Any]:
         "beyond_search": found.beyond,
         "at_end_of_search": list(found.edges),
         "pick_still_meets_limits": found.still_meets,
-        "pick_margin": _finite(found.kept.room),
+        "pick_margin": finite(found.kept.room),
         "pick_fails": None if found.still_meets else found.kept.sentence,
     }
 
 
 def _place(where: Standing | Pick) -> dict[str, float]:
     return {"oil_pressure_bar": bar(where.oil_pressure), "speed_kmh": kmh(where.speed)}
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None

@@ -6,7 +6,7 @@ import numpy as np
 
 from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE
 from analysis.present.edge import mm
-from analysis.present.sentences import items, known, sentence
+from analysis.present.sentences import items, known
 from analysis.present.texts import number, paragraph, percent, short, table
 from analysis.stones.words import loads_sentence
 from analysis.window.advice import Advice
@@ -22,7 +22,7 @@ from analysis.window.sentences import (
 )
 from analysis.window.sure.words import all_lines
 from analysis.window.why_words import why
-from analysis.window.words import gain_heading, heed_lines, nothing_lines, set_lines, title_lines, use_words
+from analysis.window.words import gain_heading, heed_lines, nothing_lines, said_lines, set_lines, title_lines, use_words
 from scenarios.scenario import Scenario
 
 
@@ -38,9 +38,9 @@ def detailed_text(advice: Advice, scenario: Scenario) -> str:
     else:
         lines += [*nothing_lines(advice), *heed_lines(outcome)]
     where = "" if isinstance(outcome, Pick) else f" at the setting that {LEAST}"
-    lines += ["", f"Stones{where}", *_said(loads_sentence(advice.stones))]
+    lines += ["", f"Stones{where}", *said_lines(loads_sentence(advice.stones))]
     said = [weight_sentence(advice.weight), *([f"warning: {warning}"] if warning else [])]
-    lines += ["", f"Weight{where}", *_said(*said)]
+    lines += ["", f"Weight{where}", *said_lines(*said)]
     lines += ["", "Cautions", *_cautions(advice, scenario)]
     return "\n".join(lines)
 
@@ -67,7 +67,7 @@ def _buys(advice: Advice, scenario: Scenario) -> list[str]:
     said = f"  Present: depth {left}. {_area(scenario)}"
     barred = [f"warning of the present setting: {text}" for text in present.warnings[:1]]
     told = [f"present setting: {present.reason}"] if present.reason else barred
-    return lines + paragraph(said, indent=2) + _said(*told)
+    return lines + paragraph(said, indent=2) + said_lines(*told)
 
 
 def _left_alone(advice: Advice, use: Use) -> str:
@@ -95,9 +95,4 @@ def _sure(sure: Robustness | None) -> list[str]:
 
 def _cautions(advice: Advice, scenario: Scenario) -> list[str]:
     notes = caution_notes(advice.window, advice.outcome, scenario.warnings)
-    return _said(*notes) + items(f"{SLOT_NOTE} {LOADS_NOTE}", PRESSURE_NOTE)
-
-
-def _said(*texts: str) -> list[str]:
-    """Lines of texts as sentences, one under the other."""
-    return items(*map(sentence, texts))
+    return said_lines(*notes) + items(f"{SLOT_NOTE} {LOADS_NOTE}", PRESSURE_NOTE)
