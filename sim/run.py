@@ -164,9 +164,10 @@ def simulate(
     """
     begin = time.perf_counter()
     chosen = choose_step(unit, soil, track.rock, settings) if step is None else Step(step)
+    steps = measured_steps(track, settings.speed, chosen.seconds)[1] + 1
+    if step is None:  # whoever names a step knows how many there will be
+        _check_size(steps, settings.speed * chosen.seconds)
     step = chosen.seconds
-    steps = measured_steps(track, settings.speed, step)[1] + 1
-    _check_size(steps, settings.speed * step)
     ready = prepare(unit, soil, track.rock, settings)
     y = start_state(unit, soil, ready)
     if tables is None:

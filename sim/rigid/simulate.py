@@ -190,7 +190,7 @@ def _stay_inside(row: NDArray[np.float64], unit: Unit, gap: float) -> None:
     if not gap < OPEN_GAP:
         raise RunError(
             f"a pivot of the rigid bodies opened by {gap * 1e3:.1f} mm {where}; allowed: {OPEN_GAP * 1e3:g} mm; "
-            "try: the masses and stiffnesses under [unit] nearer to the defaults, or the compiled engine (rowbench run)"
+            "try: more passes, the masses and stiffnesses under [unit] nearer to the defaults, or the compiled engine"
         )
     if now.gas_volume < SMALLEST_SHARE * unit.accumulator.volume:
         raise RunError(gas_text(where))

@@ -23,8 +23,8 @@ SCHEDULER = """
 import sys
 from distributed import LocalCluster
 if __name__ == "__main__":
-    with LocalCluster(n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None, host="127.0.0.1",
-                      silence_logs=50) as started:
+    with LocalCluster(n_workers=1, threads_per_worker=1, processes=False, protocol="tcp://", dashboard_address=None,
+                      host="127.0.0.1", silence_logs=50) as started:
         print(started.scheduler_address, flush=True)
         for line in sys.stdin:
             started.scale(0)

@@ -160,7 +160,7 @@ def test_linkage_that_does_not_close_is_refused():
 
 def test_parts_without_mass_are_refused():
     light = replace(Unit(), depth_linkage=replace(Unit().depth_linkage, rod_mass=0.0, crank_mass=0.01))
-    with pytest.raises(RunError, match=r"crank 0\.01 kg, rod 0 kg, allowed from 0\.05 kg"):
+    with pytest.raises(RunError, match=r"crank 0\.01 kg, rod 0 kg; allowed: from 0\.05 kg; try: a mass"):
         simulate_rigid(light, Soil(), flat_track(1.0, FIRM), Settings())
 
 
