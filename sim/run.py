@@ -21,9 +21,18 @@ from sim.laws.gas import GasLaw, gas_law
 from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march import loop as kernel
 from sim.mechanism.kinematics import State
+from sim.mechanism.linkage import check_travel
 from sim.model import Model, pack
 from sim.record import CHANNELS, PINS, Channels, DepthSetting, Energy, Run, energy_of
-from sim.setting import TRAVEL_MARGIN, at_rest, equilibrium, find_setting, spare_weight, with_crank
+from sim.setting import (
+    TRAVEL_MARGIN,
+    at_rest,
+    equilibrium,
+    find_setting,
+    nominal_height,
+    spare_weight,
+    with_crank,
+)
 from sim.step import Step, choose_step
 from sim.toolbar.path import path
 from sim.track import Track
@@ -85,11 +94,14 @@ def ground_tables(unit: Unit, track: Track, set_depth: float) -> GroundTables:
     return GroundTables(np.ascontiguousarray(np.stack(columns, axis=1)), stone, track.x0, track.dx)
 
 
-def prepare(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> Prepared:
+def prepare(unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float | None = None) -> Prepared:
     """Fill the accumulator, find the depth setting and pack the model.
 
-    Raises LinkageError (linkage cannot be closed or set), LawError (gas beyond its law) and EquilibriumError.
+    crank: angle [rad] at which the crank of the depth linkage is held, whatever depth that gives (`held_at`); the
+    settings' set depth is then what errors count from, and says how high the toolbar is carried. Raises LinkageError (linkage cannot be closed or set), LawError (gas beyond its law) and EquilibriumError.
     """
+    if crank is not None:
+        return held_at(unit, soil, rock, settings, crank)
     law = gas_law(settings)
     # the reference: same unit and soil at the pressure and speed at which the depth was set
     at_reference = replace(settings, oil_pressure=settings.reference_pressure, speed=settings.reference_speed)
@@ -104,6 +116,24 @@ def prepare(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> Prepared:
     spare = spare_weight(unit, with_crank(weight_m, unit, setting.crank_angle), law, setting, soil.strength)
     m = m._replace(squash_set=setting.squash, over_set=settings.set_depth - setting.squash, spare_weight=spare)
     return Prepared(m, law, gas, setting, reference, redone, unit, settings)
+
+
+def held_at(unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float) -> Prepared:
+    """As `prepare` with the crank held at an angle [rad]: squash, load and spare weight are those of the unit at rest
+    there at the settings' pressure and speed. Raises LinkageError, LawError and EquilibriumError.
+    """
+    check_travel(unit, crank)
+    law = gas_law(settings)
+    gas = _fill(unit, settings, law)
+    m = pack(unit, soil, rock, settings, gas, crank)
+    z_bar = nominal_height(unit, settings.set_depth)
+    th, ps = equilibrium(unit, m, law, z_bar, soil.strength)
+    rest = at_rest(m, law, z_bar, th, ps, soil.strength)
+    made = DepthSetting(crank, z_bar, rest.squash, rest.over, rest.gauge_load, ps, reached=True)
+    weight = rest.gauge_load + rest.press_load + rest.disc + rest.boot
+    spare = weight - settings.oil_pressure * m.area * rest.ratio
+    m = m._replace(squash_set=rest.squash, over_set=settings.set_depth - rest.squash, spare_weight=spare)
+    return Prepared(m, law, gas, made, made, False, unit, settings)
 
 
 def _fill(unit: Unit, s: Settings, law: GasLaw) -> Fill:
@@ -156,10 +186,12 @@ def simulate(
     *,
     step: float | None = None,
     tables: GroundTables | None = None,
+    crank: float | None = None,
 ) -> Run:
     """March one unit along a track at constant speed and keep every step of the measured stretch.
 
-    step [s], by default `sim.step.choose_step`; `tables` may be given where several runs share a track and set depth.
+    step [s], by default `sim.step.choose_step`; `tables` may be given where several runs share a track and set depth;
+    crank as `prepare`.
     Raises SimulationError: as `prepare`, StepError, and RunError when the unit leaves what the model can describe.
     """
     begin = time.perf_counter()
@@ -168,7 +200,7 @@ def simulate(
     if step is None:  # whoever names a step knows how many there will be
         _check_size(steps, settings.speed * chosen.seconds)
     step = chosen.seconds
-    ready = prepare(unit, soil, track.rock, settings)
+    ready = prepare(unit, soil, track.rock, settings, crank)
     y = start_state(unit, soil, ready)
     if tables is None:
         tables = ground_tables(unit, track, settings.set_depth)

@@ -272,7 +272,7 @@ def _reason(scenario: Scenario, field: _Field, case: Case, error: RowsError) -> 
     """Where and why a row failed: told by that crossing alone."""
     ground = field.laid[case.track]
     try:
-        simulate(scenario.unit, scenario.soil, ground.track, case.settings, tables=ground.tables)
+        simulate(scenario.unit, scenario.soil, ground.track, case.settings, tables=ground.tables, crank=case.crank)
     except SimulationError as alone:
         return str(alone)
     return str(error)

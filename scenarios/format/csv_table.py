@@ -53,6 +53,7 @@ class Column:
     allowed: str  # "-1e6 to 1e6 m"
     hint: str  # what to try: "is it in metres?"
     whole: bool = False
+    blank: bool = False  # cells may be empty: NaN
 
     def accepts(self, value: float) -> bool:
         """Whether a finite number may stand here."""
@@ -72,18 +73,26 @@ class Form:
     fewest: int = 0  # lines after the header
     longer: str = "a longer file"  # what to try with fewer
     loose: bool = False  # lines may have other numbers of cells than the header, unused columns may stand twice
+    said: tuple[str, ...] = ()  # columns of words that have to be there
+    perhaps_said: tuple[str, ...] = ()  # columns of words that may be there
 
     @property
     def header(self) -> str:
         """The columns in words."""
         if len(self.sets) > 1:
             return f"a header with {' or '.join(map(_line, self.sets))}"
-        perhaps = f", perhaps {', '.join(_names(self.optional))}" if self.optional else ""
-        return f"a header with {' and '.join(_names(self.sets[0]))}{perhaps}"
+        more = (*_names(self.optional), *self.perhaps_said)
+        perhaps = f", perhaps {', '.join(more)}" if more else ""
+        return f"a header with {' and '.join((*self.said, *_names(self.sets[0])))}{perhaps}"
 
 
 def _names(columns: tuple[Column, ...]) -> list[str]:
     return [column.name for column in columns]
+
+
+def _first(form: Form) -> str:
+    """The needed columns as they stand in a file."""
+    return ",".join((*form.said, *_names(form.sets[0])))
 
 
 def _line(columns: tuple[Column, ...]) -> str:
@@ -102,6 +111,7 @@ class Sheet:
     given: int  # lines after the header that hold anything
     lines: list[tuple[int, list[float]]]  # number of the line in the file, values in the order of `columns`
     finds: Finds
+    words: list[dict[str, str]]  # line by line, by the names of the columns of words that are there
 
     def column(self, name: str) -> NDArray[np.float64]:
         """The numbers of one column, line by line, (n,)."""
@@ -133,9 +143,11 @@ def read_sheet(path: Path, form: Form, *, largest: int) -> Sheet:
         raise ScenarioError(faults)
     columns = (*_chosen(header, form), *(column for column in form.optional if column.name in header))
     finds = Finds(str(path))
-    lines = _numbers(rows[1:], header, columns, form, finds)
+    words = [name for name in (*form.said, *form.perhaps_said) if name in header]
+    lines, said = _lines(rows[1:], header, columns, words, form, finds)
     names = tuple(_names(columns))
-    return Sheet(path, form, names, tuple(name for name in header if name not in names), len(rows) - 1, lines, finds)
+    ignored = tuple(name for name in header if name not in (*names, *words))
+    return Sheet(path, form, names, ignored, len(rows) - 1, lines, finds, said)
 
 
 def _chosen(header: list[str], form: Form) -> tuple[Column, ...]:
@@ -158,20 +170,21 @@ def _header_faults(header: list[str], file: str, form: Form) -> list[str]:
     if len(header) == 1 and any(mark in header[0] for mark in ";\t"):
         return [fault(where, "columns apart by another mark than a comma", "commas", "export as CSV with commas")]
     if all(plain_number(cell) is not None for cell in header):
-        return [fault(where, "numbers, no header", form.header, f'put "{_line(form.sets[0])}" on the first line')]
+        return [fault(where, "numbers, no header", form.header, f'put "{_first(form)}" on the first line')]
     known = {name for columns in (*form.sets, form.optional) for name in _names(columns)}
+    known |= {*form.said, *form.perhaps_said}
     faults = [
         fault(where, f"column {name} {header.count(name)} times", "each column once", "rename or drop the others")
         for name in sorted(known if form.loose else set(header))
         if name and header.count(name) > 1
     ]
-    if _chosen(header, form):
+    if _chosen(header, form) and set(form.said) <= set(header):
         return faults
     given = ", ".join(header)[:80]
     if len(form.sets) > 1:
         return [*faults, fault(where, f"columns {given}", form.header, f'"{_line(form.sets[0])}"')]
     spare = [name for name in header if name not in known]
-    for name in _names(form.sets[0]):
+    for name in (*form.said, *_names(form.sets[0])):
         if name not in header:
             near = closest(name, spare)
             hint = f"rename {shown(near)} to {name}{form.unit}" if near else f"add a column {name}"
@@ -179,12 +192,13 @@ def _header_faults(header: list[str], file: str, form: Form) -> list[str]:
     return faults
 
 
-def _numbers(
-    rows: list[tuple[int, list[str]]], header: list[str], columns: tuple[Column, ...], form: Form, finds: Finds
-) -> list[tuple[int, list[float]]]:
-    """Values of the wanted columns, line by line; lines with a fault are left out."""
+def _lines(
+    rows: list[tuple[int, list[str]]], header: list[str], columns: tuple[Column, ...], words: list[str], form: Form,
+    finds: Finds,
+) -> tuple[list[tuple[int, list[float]]], list[dict[str, str]]]:  # fmt: skip
+    """Values and words of the wanted columns, line by line; lines with a fault are left out."""
     places = [header.index(column.name) for column in columns]
-    data = []
+    data, said = [], []
     for line, row in rows:
         if len(row) != len(header) and not form.loose:
             finds.add(line, f"{len(row)} cells", f"{len(header)} cells, as in the header", "check commas in this line")
@@ -193,11 +207,18 @@ def _numbers(
         values = [_cell(line, cell, column, finds) for cell, column in zip(cells, columns, strict=True)]
         if None not in values:
             data.append((line, [value for value in values if value is not None]))
-    return data
+            said.append({name: _word(row, header.index(name)) for name in words})
+    return data, said
+
+
+def _word(row: list[str], place: int) -> str:
+    return row[place].strip() if place < len(row) else ""
 
 
 def _cell(line: int, cell: str, column: Column, finds: Finds) -> float | None:
     """One checked value, None if it is at fault."""
+    if column.blank and not cell:
+        return math.nan
     value = plain_number(cell)
     if value is None or not math.isfinite(value):
         given = f"{column.name} {shown(cell)}" if cell else f"{column.name} is empty"

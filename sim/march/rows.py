@@ -66,10 +66,11 @@ def toolbar_paths(
 
 @dataclass(frozen=True)
 class Case:
-    """One row: which track it runs on, and its settings."""
+    """One row: which track it runs on, and its settings; crank: its angle [rad] where it is held (`sim.run.held_at`)."""
 
     track: int
     settings: Settings
+    crank: float | None = None
 
 
 @dataclass
@@ -94,9 +95,9 @@ class Group:
 
 
 @lru_cache(maxsize=512)
-def _ready(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> tuple[Prepared, State]:
+def _ready(unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float | None) -> tuple[Prepared, State]:
     """What stands before the first step, and the state there (remembered: many rows share one)."""
-    ready = prepare(unit, soil, rock, settings)
+    ready = prepare(unit, soil, rock, settings, crank)
     return ready, start_state(unit, soil, ready)
 
 
@@ -109,7 +110,7 @@ def prepare_group(unit: Unit, soil: Soil, rock: Rock, cases: Sequence[Case]) -> 
         unlike = [name for name in SHARED if getattr(case.settings, name) != getattr(lead, name)]
         if unlike:
             raise ValueError(f"rows of one group differ in {', '.join(unlike)}: march them in groups of their own")
-    ready, state = zip(*(_ready(unit, soil, rock, case.settings) for case in cases), strict=True)
+    ready, state = zip(*(_ready(unit, soil, rock, case.settings, case.crank) for case in cases), strict=True)
     fill = [*range(len(cases)), *[len(cases) - 1] * (WIDTH - len(cases))]
     return Group(
         model=ready[0].model,

@@ -1,0 +1,143 @@
+"""Crossings of trial values: the same random numbers for every trial, so that what they give varies smoothly.
+
+A `Cell` is one depth setting at one oil pressure and speed. Every cell of a trial is crossed on the same few grounds
+(`GROUNDS`, each `LENGTH` long where the ground is made up), eight rows in a march, with the crank held where the trial
+says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.fit.unknowns import Trial
+from analysis.rows.cells import Laid
+from analysis.rows.crossings import Made, Row, cross_rows
+from scenarios.scenario import Scenario
+from sim.errors import SimulationError
+from sim.march.rows import Case
+from sim.record import Run
+from sim.run import ground_tables, simulate
+from sim.track import Track
+from sim.unit import Settings
+
+GROUNDS, FEWEST = 8, 3
+LENGTH = 60.0  # [m]
+
+Floats = NDArray[np.float64]
+
+
+class Cell(NamedTuple):
+    """One depth setting (by its name) at one oil pressure [Pa] and speed [m/s]."""
+
+    held: str
+    oil_pressure: float
+    speed: float
+
+
+class Crossed(NamedTuple):
+    """What the crossings of a cell gave, ground by ground, each (grounds,)."""
+
+    depth: Floats  # mean [m]
+    depth_variance: Floats  # along the way [m²]
+    load: Floats  # mean gauge load [N]
+    load_variance: Floats  # [N²]
+    off: Floats  # share of travel with no load on the gauge wheel
+    draught: Floats  # mean pull of the row [N]; empty where it was not asked for
+
+
+@dataclass(frozen=True)
+class Grounds:
+    """Which grounds a scenario is crossed on."""
+
+    seeds: tuple[int, ...]
+    length: float | None  # [m]; None: the scenario's own
+
+    def track(self, scenario: Scenario, seed: int) -> Track:
+        """One of them under the values of a trial."""
+        return scenario.track(seed, self.length)
+
+    def lay(self, scenario: Scenario) -> tuple[Laid, ...]:
+        """All of them, made ready for the unit."""
+        made = []
+        for seed in self.seeds:
+            track = self.track(scenario, seed)
+            made.append(Laid(seed, track, ground_tables(scenario.unit, track, scenario.settings.set_depth)))
+        return tuple(made)
+
+    def metres(self, scenario: Scenario) -> float:
+        """Length of one [m]."""
+        return scenario.length if self.length is None else self.length
+
+
+def grounds_of(scenario: Scenario, count: int = GROUNDS, length: float = LENGTH) -> Grounds:
+    """Grounds for a scenario: the whole of it where things have their places on it, else a part; fewer of longer."""
+    placed = scenario.profile is not None or scenario.ground.features or scenario.stones.placed
+    whole = bool(placed) or scenario.length <= length
+    metres = scenario.length if whole else length
+    number = max(FEWEST, min(count, round(count * length / metres)))
+    return Grounds(tuple(scenario.seed + k for k in range(number)), None if whole else length)
+
+
+def cross(trial: Trial, cells: Sequence[Cell], laid: Sequence[Laid], pulled: frozenset[Cell]) -> dict[Cell, Crossed]:
+    """Every cell crossed on every ground; pulled: those whose draught is wanted too.
+
+    Raises SimulationError where one of the crossings cannot be made.
+    """
+    rows = []
+    count = len(laid)
+    for number, cell in enumerate(cells):
+        settings = _settings(trial, cell)
+        case = [Case(k, settings, trial.cranks[cell.held]) for k in range(count)]
+        rows += [Row(number * count + k, one) for k, one in enumerate(case)]
+    found = cross_rows(trial.scenario, laid, rows, 1)
+    crossed = {}
+    for number, cell in enumerate(cells):
+        made = [found[number * count + k, "unchanged"] for k in range(count)]
+        crossed[cell] = _of(trial, cell, made, laid if cell in pulled else ())
+    return crossed
+
+
+def _settings(trial: Trial, cell: Cell) -> Settings:
+    s = trial.scenario.settings
+    return replace(s, setting="unchanged", oil_pressure=cell.oil_pressure, speed=cell.speed)
+
+
+def _of(trial: Trial, cell: Cell, made: Sequence[Made | str], laid: Sequence[Laid]) -> Crossed:
+    for one in made:
+        if isinstance(one, str):
+            raise SimulationError(one)
+    rows = [one for one in made if isinstance(one, Made)]
+
+    def variance(name: str) -> Floats:
+        return np.array([float(row.value(f"{name}_m2")) / float(row.reduced.steps[0]) for row in rows])
+
+    return Crossed(
+        depth=np.array([float(row.value("error_mean")) for row in rows]) + trial.scenario.settings.set_depth,
+        depth_variance=variance("error"),
+        load=np.array([float(row.value("gauge_load_mean")) for row in rows]),
+        load_variance=variance("gauge_load"),
+        off=np.array([row.share("wheel_off") for row in rows]),
+        draught=np.array([pull(run_of(trial, cell, one)) for one in laid]),
+    )
+
+
+def run_of(trial: Trial, cell: Cell, laid: Laid) -> Run:
+    """A cell crossed on one ground with all its series kept. Raises SimulationError."""
+    scenario, crank = trial.scenario, trial.cranks[cell.held]
+    settings = _settings(trial, cell)
+    return simulate(scenario.unit, scenario.soil, laid.track, settings, tables=laid.tables, crank=crank)
+
+
+def pull(run: Run) -> float:
+    """Mean pull of the row [N]: what the soil's forces on disc, boot and both wheels do along the way.
+
+    Of the work that the toolbar does over the whole way, lead-in and all: soil, sinkage, rolling, tyres and seals lost.
+    """
+    losses = run.energy.losses
+    way = run.settings.speed * run.step * run.steps
+    return sum(losses[name] for name in ("soil", "sinkage", "rolling")) / way

@@ -1,0 +1,157 @@
+"""From a vector of unknowns to what the readings should be: crossings and statics of a trial, on the same grounds always.
+
+Everything that a trial needs is one object here, `Model`, whose `predict` is a plain function of x; several trials run
+side by side on threads, and no number depends on how many.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.fit.crossed import Cell, Grounds, cross, grounds_of
+from analysis.fit.groups import Group, groups_of
+from analysis.fit.of_depth import MeanDepth, ScatterOfDepth
+from analysis.fit.of_length import MeanLoad, Pull, ScatterOfLoad, WheelOff
+from analysis.fit.of_standing import Scale, cone_parts
+from analysis.fit.readings import Reading
+from analysis.fit.statistic import Statistic
+from analysis.fit.texture import Texture, texture
+from analysis.fit.unknowns import Unknowns, unknowns
+from analysis.fit.view import View
+from analysis.parallel import run_all
+from analysis.rows.cells import Laid
+from scenarios.doubt.varied import lie_alike
+from scenarios.scenario import Scenario
+from sim.errors import SimulationError
+
+Vector = NDArray[np.float64]
+
+FEW = 3  # digs from which their scatter counts
+
+_OF_LENGTH: dict[str, type[Statistic]] = {
+    "wheel_off_share": WheelOff, "gauge_load_N": MeanLoad, "gauge_load_cv": ScatterOfLoad, "draught_N": Pull,
+}  # fmt: skip
+
+
+def statistics_of(groups: Sequence[Group]) -> tuple[Statistic, ...]:
+    """What stands for groups of readings, in their order."""
+    found: list[Statistic] = []
+    for group in groups:
+        if group.kind.name == "depth_mm":
+            found.append(MeanDepth(group))
+            if group.freedom >= FEW:
+                found.append(ScatterOfDepth(group))
+        elif group.kind.name == "penetrometer_MPa":
+            found += cone_parts(group)
+        elif group.kind.name == "scale_kg":
+            found.append(Scale(group))
+        else:
+            found.append(_OF_LENGTH[group.kind.name](group))
+    return tuple(found)
+
+
+@dataclass(frozen=True, eq=False)
+class Model:
+    """Readings with all that predicts them."""
+
+    unknowns: Unknowns
+    statistics: tuple[Statistic, ...]
+    grounds: Grounds
+    workers: int | None = None
+    tell: Callable[[int], None] = field(default=lambda count: None)  # trials made, as they are made
+    _laid: list[tuple[Scenario, tuple[Laid, ...]]] = field(default_factory=list)
+    _seen: dict[bytes, View | None] = field(default_factory=dict)  # trials crossed; None: cannot be
+
+    @property
+    def cells(self) -> tuple[Cell, ...]:
+        """What is crossed."""
+        return tuple(dict.fromkeys(s.group.cell for s in self.statistics if s.group.cell is not None))
+
+    @property
+    def observed(self) -> Vector:
+        """The readings' numbers, (statistics,)."""
+        return np.array([s.observed for s in self.statistics])
+
+    def view(self, x: Vector) -> View:
+        """A trial crossed. Raises SimulationError where it cannot be."""
+        trial = self.unknowns.trial(x)
+        cells = self.cells
+        pulled = frozenset(s.group.cell for s in self.statistics if isinstance(s, Pull) and s.group.cell is not None)
+        crossed = cross(trial, cells, self.laid(trial.scenario), pulled) if cells else {}
+        return View(trial, crossed, {}, self.grounds.metres(trial.scenario))
+
+    def laid(self, scenario: Scenario) -> tuple[Laid, ...]:
+        """Grounds under a trial's values; those of the first trial where they are the same."""
+        for known, laid in self._laid[:1]:
+            if lie_alike(known, scenario):
+                return laid
+        made = self.grounds.lay(scenario)
+        if not self._laid:
+            self._laid.append((scenario, made))
+        return made
+
+    def textured(self, x: Vector) -> View:
+        """A trial crossed, with the texture of every cell. Raises SimulationError."""
+        seen = self.views([x])[0] or self.view(x)
+        laid = self.laid(seen.trial.scenario)[:2] if seen.crossed else ()
+        dug = dict.fromkeys(s.group.cell for s in self.statistics if s.group.kind.name == "depth_mm")
+        textures: dict[Cell, Texture] = {}
+        for cell in dug:
+            if cell is not None:
+                textures[cell] = texture(seen.trial, cell, laid)
+        return View(seen.trial, seen.crossed, textures, seen.metres)
+
+    def predictions(self, seen: View, like: View) -> Vector:
+        """What the readings' numbers should be, (statistics,); textures are those of `like`."""
+        whole = View(seen.trial, seen.crossed, like.textures, seen.metres)
+        return np.array([s.predict(whole) for s in self.statistics])
+
+    def views(self, xs: Sequence[Vector]) -> list[View | None]:
+        """Several trials crossed, remembered; None where one cannot be."""
+
+        def one(x: Vector) -> View | None:
+            try:
+                return self.view(x)
+            except SimulationError:
+                return None
+
+        told = 0
+
+        def progress(done: int, _total: int) -> None:
+            nonlocal told
+            self.tell(done - told)
+            told = done
+
+        new = {x.tobytes(): x for x in xs if x.tobytes() not in self._seen}
+        made = run_all(one, list(new.values()), self.workers, progress)
+        self._seen.update(zip(new, made, strict=True))
+        return [self._seen[x.tobytes()] for x in xs]
+
+    def predict_all(self, xs: Sequence[Vector], like: View) -> list[Vector | None]:
+        """Predictions of several vectors; None where a crossing of one cannot be made."""
+        found: list[Vector | None] = []
+        for seen in self.views(xs):
+            try:
+                found.append(None if seen is None else self.predictions(seen, like))
+            except SimulationError:
+                found.append(None)
+        return found
+
+
+def model_of(
+    scenario: Scenario,
+    readings: Sequence[Reading],
+    workers: int | None = None,
+    tell: Callable[[int], None] | None = None,
+    grounds: Grounds | None = None,
+) -> Model:
+    """The model of readings. Raises ScenarioError where the unit's depth linkage cannot be set."""
+    held = tuple(dict.fromkeys(r.held for r in readings if r.kind.crosses))
+    cone = any(r.what == "penetrometer_MPa" for r in readings)
+    statistics = statistics_of(groups_of(readings))
+    found = unknowns(scenario, held, cone)
+    return Model(found, statistics, grounds or grounds_of(scenario), workers, tell or (lambda count: None))

@@ -1,0 +1,33 @@
+"""What readings are predicted from: one trial with its crossings, and what does not change between trials."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.fit.crossed import Cell, Crossed
+from analysis.fit.texture import Texture
+from analysis.fit.unknowns import Trial
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """A trial, its crossings by cell, textures by cell, and the length of each ground [m]."""
+
+    trial: Trial
+    crossed: Mapping[Cell, Crossed]
+    textures: Mapping[Cell, Texture]
+    metres: float
+
+    def per_metre(self, values: Floats, least: float) -> float:
+        """Variance that a mean over 1 m of row would have, from means of whole grounds; at least `least`.
+
+        Means over long stretches vary by one over their length.
+        """
+        found = float(np.var(values, ddof=1)) if values.size > 1 else 0.0
+        return max(found * self.metres, least)
