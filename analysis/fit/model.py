@@ -6,6 +6,7 @@ side by side on threads, and no number depends on how many.
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
@@ -30,6 +31,7 @@ from sim.errors import SimulationError
 
 Vector = NDArray[np.float64]
 
+KEPT = 8  # sets of grounds that are kept, the last ones
 FEW = 3  # digs from which their scatter counts
 
 _OF_LENGTH: dict[str, type[Statistic]] = {
@@ -64,6 +66,7 @@ class Model:
     workers: int | None = None
     tell: Callable[[int], None] = field(default=lambda count: None)  # trials made, as they are made
     _laid: list[tuple[Scenario, tuple[Laid, ...]]] = field(default_factory=list)
+    _lock: threading.Lock = field(default_factory=threading.Lock)
     _seen: dict[bytes, View | None] = field(default_factory=dict)  # trials crossed; None: cannot be
 
     @property
@@ -85,13 +88,15 @@ class Model:
         return View(trial, crossed, {}, self.grounds.metres(trial.scenario))
 
     def laid(self, scenario: Scenario) -> tuple[Laid, ...]:
-        """Grounds under a trial's values; those of the first trial where they are the same."""
-        for known, laid in self._laid[:1]:
-            if lie_alike(known, scenario):
-                return laid
+        """Grounds under a trial's values; those that were laid before where they are the same."""
+        with self._lock:
+            for known, laid in self._laid:
+                if lie_alike(known, scenario):
+                    return laid
         made = self.grounds.lay(scenario)
-        if not self._laid:
+        with self._lock:
             self._laid.append((scenario, made))
+            del self._laid[:-KEPT]
         return made
 
     def textured(self, x: Vector) -> View:

@@ -154,9 +154,24 @@ class Unknowns:
         return Trial(changed, self.cone_factor(x), cranks, self.own_crank)
 
 
+def _without_measured(scenario: Scenario, doubt: Belief) -> Belief:
+    """Where a profile brings the strength along, that is no unknown: a file's own would not count."""
+    if scenario.profile is None or scenario.profile.mean_strength is None:
+        return doubt
+    kept = [k for k, name in enumerate(doubt.names) if name != "soil_strength"]
+    return Belief(
+        tuple(doubt.names[k] for k in kept),
+        tuple(doubt.ways[k] for k in kept),
+        doubt.centre[kept],
+        doubt.sd[kept],
+        doubt.correlation[np.ix_(kept, kept)],
+        tuple(doubt.measured[k] for k in kept),
+    )
+
+
 def unknowns(scenario: Scenario, held: tuple[str, ...], cone: bool) -> Unknowns:
     """The unknowns of a scenario. Raises ScenarioError where its depth linkage has no working range."""
-    doubt = belief(scenario)
+    doubt = _without_measured(scenario, belief(scenario))
     weights, axes = np.linalg.eigh(doubt.correlation) if doubt.names else (np.zeros(0), np.zeros((0, 0)))
     kept = weights > 1e-9
     if bool(np.allclose(doubt.correlation, np.eye(len(doubt.names)))):
