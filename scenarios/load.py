@@ -6,9 +6,11 @@ import copy
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 from scenarios.consistency import check_together, flat_note, ground_faults, meant_flat, profile_faults
+from scenarios.doubt.told import told_doubt
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, closest_name, fault, shown
 from scenarios.format.library import find, is_librarys, library
@@ -156,6 +158,8 @@ def _assembled(
     parts = {name: found.part(name) for name in ("settings", "ground", "stones", "machine", "limits", "search")}
     if meant_flat(parts["ground"].roughness):
         parts["ground"] = replace(parts["ground"], roughness=None)
+    held = SimpleNamespace(**parts, unit=unit, soil=soil, variation=variation)
+    parts["prior"], parts["uncertain"] = told_doubt(found, held)
     profile = _profile(found, parts["ground"], override)
     if profile is None or profile.laid is None:
         profile = _completed(found, parts["ground"], profile, override)

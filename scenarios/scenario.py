@@ -6,6 +6,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from scenarios.doubt.prior import Prior
+from scenarios.doubt.uncertain import Uncertain
 from scenarios.format.edge_units import to_edge
 from scenarios.format.errors import ScenarioError
 from scenarios.format.keys import SETTINGS_KEYS
@@ -40,6 +42,8 @@ class Scenario:
     search: Search
     x_from: float  # measured stretch [m]
     x_to: float
+    prior: Prior = field(default_factory=Prior)  # what is in doubt where nobody measured
+    uncertain: Uncertain | None = None  # and where someone did
     profile: Profile | None = None
     warnings: tuple[str, ...] = ()
     made_up: bool = False  # whether it is the library's, or a copy of it

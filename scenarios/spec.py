@@ -135,6 +135,9 @@ class Limits:
         "m", 0.005, 0.15, "deepest set depth at which the crop may be sown", edge="mm", example=0.045
     )
 
+    confidence: float = quantity(
+        0.8, "1", 0.05, 0.999, "least chance with which a setting has to meet every limit, where values are in doubt"
+    )
     precharge_share_max: float = quantity(
         SHARE, "1", 0.1, MOST,
         "largest precharge over the lowest working pressure (lower stop, gas at 35 °C); 100: any",
@@ -173,3 +176,4 @@ class Search:
         tuple(v / 3.6 for v in range(5, 13)), "m/s", 1 / 3.6, 30 / 3.6, "speeds to try", edge="km/h"
     )
     seeds: int = whole(3, 1, 1000, "grounds to try: the ground's seed and the numbers after it")
+    draws: int = whole(32, 1, 1000, "sets of values that stand for what is in doubt ([uncertain], else [prior])")

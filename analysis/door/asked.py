@@ -46,6 +46,8 @@ class Changes(TypedDict, total=False):
     machine: Mapping[str, Any]
     limits: Mapping[str, Any]
     search: Mapping[str, Any]
+    prior: Mapping[str, Any]
+    uncertain: Mapping[str, Any]
     unit: Mapping[str, Any]
 
 

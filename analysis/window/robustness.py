@@ -14,11 +14,15 @@ from analysis.window.grid import Window
 from analysis.window.limits import Check, without_counts
 from analysis.window.pick import Pick, choose
 from analysis.window.sure.assumed import Assumed, assumed
-from analysis.window.sure.doubtful import DOUBTFUL, Doubtful
+from analysis.window.sure.ends import ends
 from analysis.window.sure.outward import Found, Place, axis, outward
-from analysis.window.sure.varied import edge_of, ends, key_of, lie_alike, value_at, without_effect
+from scenarios.doubt.belief import RANGE, Belief, belief
+from scenarios.doubt.doubtful import DOUBTFUL, Doubtful
+from scenarios.doubt.keys import edge_of, key_of, value_at
+from scenarios.doubt.varied import lie_alike, without_effect
 from scenarios.scenario import Scenario
 
+KNOWN = "known, as the file says"
 AT_PICK = ("on_depth_share", "wheel_off_share", "gauge_load_mean", "error_sd")  # measures whose spread is told
 
 
@@ -47,6 +51,7 @@ class Trial:
     key: str  # in a scenario file
     edge: str  # its unit there
     now: float  # what the scenario says [SI]
+    reach: float  # from there to an end of what is in doubt: in the logarithm (TIMES) or in the value [SI] (PLUS)
     low: Tried | None  # None: the value is at this end already
     high: Tried | None
     moves: tuple[bool, bool]  # whether that end leads elsewhere, or the pick fails there
@@ -106,9 +111,10 @@ def robustness(
 
     progress(changes done, all of them), from the calling thread.
     """
-    reasons = {one: without_effect(scenario, one) for one in DOUBTFUL}
-    asked = [one for one in DOUBTFUL if not reasons[one]]
-    pairs = [ends(scenario, one) for one in asked]
+    held = belief(scenario)
+    asked = [one for one in DOUBTFUL if one.name in held.names]
+    reasons = {one: without_effect(scenario, one) or KNOWN for one in DOUBTFUL if one not in asked}
+    pairs = [ends(scenario, held, one.name) for one in asked]
     jobs = [scenario, *(end.scenario for pair in pairs for end in pair if end is not None)]
     laid = _worst_first(lay(scenario, window.seeds), window, pick)
 
@@ -122,7 +128,7 @@ def robustness(
     trials = []
     for one, pair in zip(asked, pairs, strict=True):
         low, high = (None if end is None else Tried(end.value, end.cut, next(told)) for end in pair)
-        trials.append(_trial(scenario, one, (unchanged.place, here), low, high))
+        trials.append(_trial(scenario, held, one, (unchanged.place, here), low, high))
     trials.sort(key=lambda one: one.size, reverse=True)
     return Robustness(
         spread=spread(window, pick),
@@ -134,7 +140,7 @@ def robustness(
         speeds=tuple(window.speeds.tolist()),
         unchanged=unchanged,
         trials=tuple(trials),
-        left_out=tuple((one, why) for one, why in reasons.items() if why),
+        left_out=tuple(reasons.items()),
     )
 
 
@@ -145,7 +151,7 @@ def _worst_first(laid: Sequence[Laid], window: Window, pick: Pick) -> tuple[Laid
 
 
 def _trial(
-    scenario: Scenario, one: Doubtful, stays: tuple[Place, Place], low: Tried | None, high: Tried | None
+    scenario: Scenario, held: Belief, one: Doubtful, stays: tuple[Place, Place], low: Tried | None, high: Tried | None
 ) -> Trial:
     """stays: what the pick is with nothing changed, with and without pressures beyond the window's."""
     moves = tuple(
@@ -166,5 +172,6 @@ def _trial(
         nearest = min(apart)
         speed, pressure = max(speed, nearest[0]), max(pressure, nearest[1])
     value = value_at(scenario, one.paths[0])
-    key, edge = key_of(scenario, one), edge_of(scenario, one)
-    return Trial(one, key, edge, value, low, high, (moves[0], moves[1]), (lost, speed, pressure))
+    sd = float(held.sd[held.names.index(one.name)])
+    size = (lost, speed, pressure)
+    return Trial(one, key_of(one), edge_of(one), value, sd * RANGE, low, high, (moves[0], moves[1]), size)

@@ -61,6 +61,25 @@ def text(default: Any, doc: str, *, example: str = "") -> Any:
     return field(metadata=meta) if default is MISSING else field(default=default, metadata=meta)
 
 
+def names(doc: str, *, example: tuple[str, ...]) -> Any:
+    """A list of texts without default."""
+    return _listed("names", doc, example)
+
+
+def numbers(doc: str, *, example: tuple[float, ...]) -> Any:
+    """A list of plain numbers without default."""
+    return _listed("numbers", doc, example)
+
+
+def rows(doc: str, *, example: tuple[tuple[float, ...], ...]) -> Any:
+    """A list of lists of plain numbers without default."""
+    return _listed("rows", doc, example)
+
+
+def _listed(kind: str, doc: str, example: Any) -> Any:
+    return field(metadata={"listed": kind, "doc": doc, "source": "", "needed": True, "example": example})
+
+
 def kinds(groups: tuple[type, ...]) -> Any:
     """A list of tables of several kinds, each a dataclass with a `kind`; none by default."""
     return field(default=(), metadata={"kinds": groups})

@@ -57,6 +57,7 @@ EDGE_UNITS: dict[str, EdgeUnit] = {
     "MPa": EdgeUnit("MPa", factor=1e6),
     "GPa": EdgeUnit("GPa", factor=1e9),
     "degC": EdgeUnit("degC", offset=KELVIN),
+    "degC apart": EdgeUnit("degrees"),  # a difference of temperatures
     "kN/m^(n+1)": EdgeUnit("kN_per_m_n1", factor=1e3),
     "kN/m^(n+2)": EdgeUnit("kN_per_m_n2", factor=1e3),
 }
@@ -120,6 +121,6 @@ def number_text(value: float) -> str:
 def unit_text(edge: str) -> str:
     """The unit as people write it: ' mm', ' °C', '' for a plain number."""
     spoken = {"1": "", "deg": "°", "degC": " °C", "c/m": " c/m", "1/km": " per km", "1/(100 m)": " per 100 m"}
-    spoken["1/ha"] = " per ha"
+    spoken |= {"1/ha": " per ha", "1/(km/h)": " per km/h", "degC apart": " °C"}
     text = spoken.get(edge, f" {edge}")
     return text.replace("m2", "m²").replace("m3", "m³")

@@ -35,11 +35,19 @@ SETTINGS_META: dict[str, dict[str, Any]] = {
 }
 
 
+# Lists of any length, and what may be given there.
+LISTS = {
+    "names": 'a list of texts in quotes: ["…", "…"]',
+    "numbers": "a list of numbers: [1, 2]",
+    "rows": "a list of lists of numbers: [[1, 0], [0, 1]]",
+}
+
+
 @dataclass(frozen=True)
 class Key:
     """One key of a table; all figures in the edge unit.
 
-    `kind`: number, whole, pair (a point x, z, or two bounds), series, choice, text.
+    `kind`: number, whole, pair (a point x, z, or two bounds), series, choice, text; of `LISTS` the lists of any length.
     """
 
     name: str
@@ -63,8 +71,8 @@ class Key:
         if self.kind == "choice":
             words = [f'"{word}"' for word in self.choices]
             return f"{', '.join(words[:-1])} or {words[-1]}"
-        if self.kind == "text":
-            return "a text in quotes"
+        if self.kind == "text" or self.kind in LISTS:
+            return LISTS.get(self.kind, "a text in quotes")
         bounds = f"{number_text(self.low)} to {number_text(self.high)}{unit_text(self.edge)}"
         if self.kind == "whole":
             return f"a whole number, {bounds}"
@@ -86,6 +94,8 @@ class Key:
         """A checked value of the file → what the dataclass holds (SI)."""
         if self.kind in ("choice", "text"):
             return value
+        if self.kind in LISTS:
+            return _tuples(value)
         if self.kind == "whole":
             return int(value)
         if self.kind == "pair":
@@ -93,6 +103,13 @@ class Key:
         if self.kind == "series":
             return tuple(to_si(v, self.edge) for v in read_series(value))
         return to_si(float(value), self.edge)
+
+
+def _tuples(value: Any) -> Any:
+    """Lists of lists as tuples of tuples, whole numbers in them as numbers."""
+    if isinstance(value, list | tuple):
+        return tuple(_tuples(item) for item in value)
+    return value if isinstance(value, str) else float(value)
 
 
 def read_series(value: Any) -> list[float]:
@@ -168,6 +185,8 @@ def key_of(item: Field[Any], hint: Any, meta: Mapping[str, Any]) -> Key:
         name = meta.get("key") or item.name
         return Key(name, kind="choice", choices=meta["choices"], default=_plain(item),
                    example=meta.get("example"), **common)  # fmt: skip
+    if "listed" in meta:
+        return Key(item.name, kind=meta["listed"], example=meta["example"], **common)
     if "text" in meta:
         return Key(item.name, kind="text", default=_plain(item), example=meta.get("example"), **common)
     return _number_key(item, hint, meta, common)

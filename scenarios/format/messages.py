@@ -8,8 +8,9 @@ from typing import Any, NamedTuple
 
 from scenarios.format.edge_units import number_text, unit_text
 from scenarios.format.errors import closest, fault, shown
-from scenarios.format.keys import Key
+from scenarios.format.keys import LISTS, Key
 from scenarios.format.tables import ROOT, FileKind, Table, Variants, walk
+from scenarios.format.written import toml_value
 
 OUT_OF_RANGE = "is out of range"
 
@@ -152,6 +153,8 @@ def _example(key: Key) -> str:
         return '"..."'
     if key.kind == "choice":
         return f'"{key.choices[0]}"'
+    if key.kind in LISTS:
+        return toml_value(key.example)
     value = key.example if key.default is None else key.default
     return _list_text(value) if isinstance(value, tuple) else number_text(value)
 
@@ -168,17 +171,19 @@ def _hint(key: Key, given: Any) -> str:
     if key.kind == "text":
         kept = "".join(sign for sign in given if sign.isprintable()) if isinstance(given, str) else ""
         return f'"{kept}"' if kept and kept != given else "a text in quotes"
-    if key.kind == "pair":
-        return _pair_hint(key)
-    if key.kind == "series":
-        return f'"{number_text(key.default[0])}:{number_text(key.default[-1])}:{len(key.default)}"'
+    if key.kind in ("pair", "series") or key.kind in LISTS:
+        return _list_hint(key)
     default = "" if key.default is None else f"{number_text(key.default)} (the default)"
     if isinstance(given, bool) or not isinstance(given, int | float) or math.isnan(given):
         return default or "a number without quotes"
     return " or ".join([text for text in (_scaled(key, float(given)), default) if text]) or _nearest(key, float(given))
 
 
-def _pair_hint(key: Key) -> str:
+def _list_hint(key: Key) -> str:
+    if key.kind in LISTS:
+        return toml_value(key.example)
+    if key.kind == "series":
+        return f'"{number_text(key.default[0])}:{number_text(key.default[-1])}:{len(key.default)}"'
     if key.default is None:
         return "[least, most]" if key.rising else f"[{key.axes}]"
     return f"{_list_text(key.default)} (the default)"

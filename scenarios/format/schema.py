@@ -70,9 +70,18 @@ def _key_type(key: Key) -> Any:
         return Annotated[pair, AfterValidator(_rising)] if key.rising else pair
     if key.kind == "series":
         return Annotated[Any, PlainValidator(lambda value: _series(value, key))]
-    if key.kind == "choice":
-        return Literal[key.choices]
+    if key.kind == "choice" or key.kind in _LISTS:
+        return _LISTS.get(key.kind) or Literal[key.choices]
     return Annotated[str, Field(min_length=1 if key.needed else 0, max_length=1000), AfterValidator(_one_line)]
+
+
+_FINITE = Annotated[float, Field(allow_inf_nan=False)]
+_FEW = Field(max_length=1000)
+_LISTS: dict[str, Any] = {
+    "names": Annotated[list[Annotated[str, Field(max_length=1000)]], _FEW],
+    "numbers": Annotated[list[_FINITE], _FEW],
+    "rows": Annotated[list[Annotated[list[_FINITE], _FEW]], _FEW],
+}
 
 
 def _number(key: Key) -> Any:

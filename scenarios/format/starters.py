@@ -12,7 +12,7 @@ from typing import Any
 from scenarios.format.edge_units import number_text
 from scenarios.format.keys import Key, read_series
 from scenarios.format.tables import ROOT, Table, Variants
-from scenarios.format.written import quoted
+from scenarios.format.written import quoted, toml_value
 
 Path = tuple[str, ...]
 
@@ -46,7 +46,7 @@ SCENARIO_STARTER = Starter(
     root=ROOT,
     order=tuple(ROOT.tables),
     used={("ground", "length_m"): "300", ("ground", "roughness", "class"): '"D"'},
-    off=("profile",),
+    off=("profile", "uncertain"),
 )
 
 
@@ -70,7 +70,7 @@ def write(starter: Starter, title: str) -> str:
         if name in root.lists:
             lines += _list(starter, root.lists[name], (name,))
         else:
-            lines += _table(starter, root.tables[name], (name,), off=False)
+            lines += _table(starter, root.tables[name], (name,), off=name in starter.off)
     return "\n".join(lines) + "\n"
 
 
@@ -126,6 +126,4 @@ def _value(key: Key, value: Any) -> str:
         triple = f"{number_text(value[0])}:{number_text(value[-1])}:{len(value)}"
         if tuple(read_series(triple)) == tuple(value):
             return quoted(triple)
-    if isinstance(value, tuple):
-        return "[" + ", ".join(number_text(v) for v in value) + "]"
-    return number_text(value)
+    return number_text(value) if not isinstance(value, tuple) else toml_value(value)

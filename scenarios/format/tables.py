@@ -11,6 +11,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from typing import Any, get_args, get_origin, get_type_hints
 
+from scenarios.doubt.prior import Prior
+from scenarios.doubt.uncertain import Uncertain
 from scenarios.format.keys import Key, keys_of
 from scenarios.spec import Ground, Limits, Machine, Search, Stones, Variation
 from sim.unit import Settings, Soil, Unit
@@ -110,6 +112,8 @@ def _root() -> Table:
         "machine": table_of(Machine),
         "limits": table_of(Limits),
         "search": table_of(Search),
+        "prior": table_of(Prior),
+        "uncertain": table_of(Uncertain),
         "unit": with_base(table_of(Unit), "unit", "demo", ", and whose file's [settings],"),
     }
     return Table("A scenario.", {"title": title, "shows": shows}, tables)

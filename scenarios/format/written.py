@@ -6,8 +6,8 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
-from scenarios.format.edge_units import to_edge
-from scenarios.format.keys import Key
+from scenarios.format.edge_units import number_text, to_edge
+from scenarios.format.keys import LISTS, Key
 from scenarios.format.tables import Table
 
 
@@ -32,9 +32,22 @@ def _value(key: Key, value: Any) -> str:
     """A value [SI] as TOML in its edge unit."""
     if key.kind in ("choice", "text"):
         return quoted(value)
+    if key.kind in LISTS:
+        return toml_value(value)
     if isinstance(value, tuple):
         return "[" + ", ".join(_number(to_edge(v, key.edge)) for v in value) + "]"
     return str(int(value)) if key.kind == "whole" else _number(to_edge(value, key.edge))
+
+
+def toml_value(value: Any) -> str:
+    """Texts, numbers and lists of them in lists as TOML, numbers without loss.
+
+    >>> toml_value(("a", (1.0, 0.1)))
+    '["a", [1, 0.1]]'
+    """
+    if isinstance(value, str):
+        return quoted(value)
+    return "[" + ", ".join(map(toml_value, value)) + "]" if isinstance(value, tuple) else number_text(value)
 
 
 def _number(value: float) -> str:

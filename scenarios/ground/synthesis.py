@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 STEP = 0.005  # grid of ground without waves shorter than 0.1 m; finer grids are whole shares of it [m]
 
 # Purposes of random numbers: each has a stream of its own, so that adding stones does not change the ground.
-ROUGHNESS, GILGAI, STONES, STRENGTH, PATCHES, STONE_FIELD, FINE_ROUGHNESS = 1, 2, 3, 4, 5, 6, 7
+ROUGHNESS, GILGAI, STONES, STRENGTH, PATCHES, STONE_FIELD, FINE_ROUGHNESS, DOUBT = 1, 2, 3, 4, 5, 6, 7, 8
 
 
 def stream(seed: int, purpose: int, item: int = 0) -> np.random.Generator:

@@ -6,8 +6,10 @@ import hashlib
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 from scenarios.consistency import check_together, flat_note, meant_flat, roughness_faults
+from scenarios.doubt.told import told_doubt
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.format.library import find
@@ -50,6 +52,8 @@ def load_paddock(source: str | Path) -> Paddock:
     found.check({"ground"}, lambda: roughness_faults(parts["ground"].roughness, str(path)))
     found.check({"measured"}, lambda: survey_faults(wanted.survey, f"{path}: measured"))
     _check_place(found, parts["passes"])
+    held = SimpleNamespace(**parts, unit=unit, soil=soil, variation=variation)
+    parts["prior"], parts["uncertain"] = told_doubt(found, held)
     inputs = Inputs(found, wanted)
     if not (wanted.lines or wanted.grid or wanted.surface or "roughness" in found.document.get("ground", {})):
         found.notes.append(flat_note(bool(parts["ground"].features)))

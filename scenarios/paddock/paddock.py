@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from scenarios.doubt.prior import Prior
+from scenarios.doubt.uncertain import Uncertain
 from scenarios.paddock.plan_input import LineInput, PlanInput
 from scenarios.paddock.plan_input_csv import StrengthPoints
 from scenarios.paddock.spec import Keep, PaddockMachine, Passes, PlanGround, PlanStones, Tried, Zone
@@ -36,6 +38,8 @@ class Paddock:
     search: Tried
     keep: Keep
     limits: Limits
+    prior: Prior = field(default_factory=Prior)  # what is in doubt where nobody measured
+    uncertain: Uncertain | None = None  # and where someone did
     measured: PlanInput | None = None
     strengths: StrengthPoints | None = None
     files: Mapping[str, str] = field(default_factory=dict)  # input files by name → SHA-256 of their bytes

@@ -24,7 +24,7 @@ PADDOCK_STARTER = Starter(
     root=PADDOCK,
     order=(*_FIRST, *(name for name in PADDOCK.tables if name not in _FIRST)),
     used={("passes", "length_m"): "300", ("ground", "roughness", "class"): '"D"'},
-    off=("lines", "grid", "surface"),  # measured ground
+    off=("lines", "grid", "surface", "uncertain"),  # measured ground, and what readings left in doubt
     brief=True,
 )
 

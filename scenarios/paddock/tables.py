@@ -19,7 +19,7 @@ PADDOCK = Table(
         "measured": table_of(Measured),
         "search": table_of(Tried),
         "keep": table_of(Keep),
-        **{name: ROOT.tables[name] for name in ("settings", "soil", "limits")},
+        **{name: ROOT.tables[name] for name in ("settings", "soil", "limits", "prior", "uncertain")},
         "unit": with_base(ROOT.tables["unit"], "unit", "demo", f", and whose file's {_LISTED},"),
     },
     {"zones": Variants("", {"": table_of(Zone)})},

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analysis.window.sure.doubtful import DOUBTFUL, Doubtful
-from analysis.window.sure.varied import default_of, key_of, value_at, without_effect
+from scenarios.doubt.doubtful import DOUBTFUL, Doubtful
+from scenarios.doubt.keys import default_of, key_of, value_at
+from scenarios.doubt.varied import without_effect
 from scenarios.scenario import Scenario
 
 
@@ -39,8 +40,8 @@ def assumed(scenario: Scenario, ranked: Sequence[Doubtful] = DOUBTFUL) -> Assume
         if measured and one.name in ("soil_strength", "strength_scatter", "strength_length"):
             return True
         path = one.paths[0]
-        return key_of(scenario, one) in scenario.stated and value_at(scenario, path) != default_of(path)
+        return key_of(one) in scenario.stated and value_at(scenario, path) != default_of(path)
 
     left = tuple(one for one in matter if not stated(one) and not without_effect(scenario, one))
     given = tuple(one for one in matter if stated(one))
-    return Assumed(scenario.made_up, given, left, tuple(key_of(scenario, one) for one in left))
+    return Assumed(scenario.made_up, given, left, tuple(key_of(one) for one in left))

@@ -12,8 +12,9 @@ from analysis.present.texts import percent, plural
 from analysis.window.limits import Check
 from analysis.window.robustness import Robustness, Spread, Trial, Tried
 from analysis.window.sure.assumed import Assumed
-from analysis.window.sure.doubtful import Doubtful
 from analysis.window.sure.outward import Found
+from scenarios.doubt.doubtful import PLUS, Doubtful
+from scenarios.doubt.keys import amount_si
 from scenarios.format.edge_units import to_edge, unit_text
 
 MOST_TOLD, MOST_NAMED = 2, 6  # values whose ends a first screen tells, and that are named as made up
@@ -153,7 +154,17 @@ def end_words(one: Trial, k: int) -> str:
     tried = one.ends[k]
     if tried is not None and tried.cut:
         return value_text(one, tried.value)
-    return one.doubtful.end_words[k]
+    doubtful = one.doubtful
+    if doubtful.way == PLUS:
+        return doubtful.end_words(0.0, _amount_text(one))[k]
+    return doubtful.end_words(float(f"{math.exp(one.reach * doubtful.power):.3g}"), "")[k]
+
+
+def _amount_text(one: Trial) -> str:
+    """How far a value may be off, in its file's unit: "10 mm", "0.02 per km/h"."""
+    per_unit = amount_si(1.0, one.edge)
+    edge = "degC apart" if one.edge == "degC" else one.edge
+    return f"{one.reach / per_unit:.3g}{unit_text(edge)}"
 
 
 def value_text(one: Trial, value: float) -> str:

@@ -18,9 +18,8 @@ from analysis.window.sure import column
 from analysis.window.sure.assumed import assumed
 from analysis.window.sure.column import Column, Standing
 from analysis.window.sure.document import robustness_document
-from analysis.window.sure.doubtful import DOUBTFUL, PLUS
+from analysis.window.sure.ends import ends
 from analysis.window.sure.outward import Found, axis
-from analysis.window.sure.varied import allowed, edge_of, ends, key_of, lie_alike, value_at, without_effect
 from analysis.window.sure.words import (
     all_lines,
     assumed_sentence,
@@ -30,6 +29,9 @@ from analysis.window.sure.words import (
     short_sentence,
 )
 from analysis.window.words import window_text
+from scenarios.doubt.doubtful import DOUBTFUL, PLUS
+from scenarios.doubt.keys import allowed, edge_of, key_of, value_at
+from scenarios.doubt.varied import lie_alike, without_effect
 from scenarios.format.edge_units import to_edge
 from scenarios.format.starters import starter_text
 from scenarios.load import load

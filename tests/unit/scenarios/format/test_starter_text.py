@@ -82,5 +82,6 @@ def test_short_scenarios_need_two_keys(loaded):
 
 def test_it_is_plain_toml_without_null_or_duplicates():
     assert set(tomllib.loads(starter_text("t"))) == {
-        "title", "shows", "settings", "ground", "stones", "soil", "machine", "limits", "search", "unit",
+        "title", "shows", "settings", "ground", "stones", "soil", "machine", "limits", "search", "prior",
+        "unit",
     }  # fmt: skip
