@@ -2,7 +2,7 @@
 
 A `Cell` is one depth setting at one oil pressure and speed. Every cell of a trial is crossed on the same few grounds
 (`GROUNDS`, each `LENGTH` long where the ground is made up), eight rows in a march, with the crank held where the trial
-says.
+says. How much grounds differ is found on twice as many (`Grounds.wider`), and not at every trial.
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ from sim.run import ground_tables, simulate
 from sim.track import Track
 from sim.unit import Settings
 
-GROUNDS, FEWEST = 8, 3
-LENGTH = 60.0  # [m]
+GROUNDS, FEWEST = 4, 2
+LENGTH = 80.0  # [m]
 
 Floats = NDArray[np.float64]
 
@@ -68,6 +68,12 @@ class Grounds:
             track = self.track(scenario, seed)
             made.append(Laid(seed, track, ground_tables(scenario.unit, track, scenario.settings.set_depth)))
         return tuple(made)
+
+    @property
+    def wider(self) -> Grounds:
+        """These and as many more."""
+        last = self.seeds[-1]
+        return Grounds((*self.seeds, *(last + 1 + k for k in range(len(self.seeds)))), self.length)
 
     def metres(self, scenario: Scenario) -> float:
         """Length of one [m]."""

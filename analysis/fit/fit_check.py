@@ -43,7 +43,7 @@ def residuals_of(found: Posterior) -> tuple[Residual, ...]:
     return tuple(told)
 
 
-def _own(found: Posterior):  # noqa: ANN202
+def _own(found: Posterior):
     """The file's own values, the depth settings where they were found."""
     unknowns = found.maximum.likelihood.model.unknowns
     x = np.zeros(unknowns.size)

@@ -6,11 +6,11 @@ with covariance
     V = D + C/G,
 
 D diagonal: what readings are wrong by and that they are few (`Statistic.variance`); C the covariance of the numbers over
-the G grounds of the prediction, which is f's own error: all cells are crossed on the same grounds, so that it is common
-to them, and differences between settings are known far better than their levels. (The readings' own ground is another
-draw; that it is finite stands in D.) V is taken at one x and held while x is sought: twice, at the start and again at the
-first optimum. So the estimate is the root of unbiased equations (each residual has mean zero at the truth), and no
-log det V moves it.
+grounds, found on twice as many as the G of the prediction, so that C/G is f's own error. All cells are crossed on the
+same grounds: it is common to them, and differences between settings are known far better than their levels. (That the
+readings' own ground is finite stands in D.) V is taken at one x and held while x is sought: twice, at the start and
+again at the first optimum. So the estimate is the root of unbiased equations (each residual has mean zero at the
+truth), and no log det V moves it.
 
 The residuals are (L⁻¹ (y − f(x)), w x) with L Lᵀ = V and w the roots of the prior's precision (`Unknowns.weights`).
 """
@@ -62,13 +62,13 @@ def likelihood(model: Model, x: Vector) -> Likelihood:
     like = model.textured(x)
     m = len(model.statistics)
     own = np.array([s.variance(like) for s in model.statistics])
-    grounds = len(model.grounds.seeds)
-    away = np.zeros((m, grounds))
+    used, wider = len(model.grounds.seeds), len(model.grounds.wider.seeds)
+    away = np.zeros((m, wider))
     for i, statistic in enumerate(model.statistics):
         found = statistic.by_ground(like)
-        if found is not None and grounds > 1:
+        if found is not None:
             away[i] = found
-    joint = away @ away.T / (max(grounds - 1, 1) * grounds)
+    joint = away @ away.T / ((wider - 1) * used)
     covariance = np.diag(own) + joint
     root = np.linalg.cholesky(covariance) if m else np.zeros((0, 0))
     return Likelihood(model, like, covariance, root)

@@ -1,4 +1,4 @@
-"""The most likely values: least squares on the whitened residuals, twice, with the covariance of the readings renewed."""
+"""The most likely values: least squares on whitened residuals, twice, the covariance of the readings renewed."""
 
 from __future__ import annotations
 

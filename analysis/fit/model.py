@@ -1,4 +1,4 @@
-"""From a vector of unknowns to what the readings should be: crossings and statics of a trial, on the same grounds always.
+"""From a vector of unknowns to what the readings should be: crossings and statics of a trial, on the same grounds.
 
 Everything that a trial needs is one object here, `Model`, whose `predict` is a plain function of x; several trials run
 side by side on threads, and no number depends on how many.
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ from analysis.fit.crossed import Cell, Grounds, cross, grounds_of
 from analysis.fit.groups import Group, groups_of
 from analysis.fit.of_depth import MeanDepth, ScatterOfDepth
 from analysis.fit.of_length import MeanLoad, Pull, ScatterOfLoad, WheelOff
-from analysis.fit.of_standing import Scale, cone_parts
+from analysis.fit.of_standing import Scale, cone_parts, scale_load
 from analysis.fit.readings import Reading
 from analysis.fit.statistic import Statistic
 from analysis.fit.texture import Texture, texture
@@ -79,13 +79,18 @@ class Model:
         """The readings' numbers, (statistics,)."""
         return np.array([s.observed for s in self.statistics])
 
-    def view(self, x: Vector) -> View:
-        """A trial crossed. Raises SimulationError where it cannot be."""
+    def view(self, x: Vector, grounds: Grounds | None = None) -> View:
+        """A trial crossed, on other grounds than the model's where they are given. Raises SimulationError."""
         trial = self.unknowns.trial(x)
         cells = self.cells
         pulled = frozenset(s.group.cell for s in self.statistics if isinstance(s, Pull) and s.group.cell is not None)
-        crossed = cross(trial, cells, self.laid(trial.scenario), pulled) if cells else {}
-        return View(trial, crossed, {}, self.grounds.metres(trial.scenario))
+        laid: tuple[Laid, ...] = ()
+        if cells:
+            laid = self.laid(trial.scenario) if grounds is None else grounds.lay(trial.scenario)
+        crossed = cross(trial, cells, laid, pulled) if cells else {}
+        weighed = {(s.group.where, s.group.oil_pressure): s.group for s in self.statistics if isinstance(s, Scale)}
+        loads = {key: scale_load(trial, group) for key, group in weighed.items()}
+        return View(trial, crossed, {}, self.grounds.metres(trial.scenario), loads)
 
     def laid(self, scenario: Scenario) -> tuple[Laid, ...]:
         """Grounds under a trial's values; those that were laid before where they are the same."""
@@ -100,19 +105,19 @@ class Model:
         return made
 
     def textured(self, x: Vector) -> View:
-        """A trial crossed, with the texture of every cell. Raises SimulationError."""
-        seen = self.views([x])[0] or self.view(x)
+        """A trial crossed on wider grounds, with the texture of every cell. Raises SimulationError."""
+        seen = self.view(x, self.grounds.wider)
         laid = self.laid(seen.trial.scenario)[:2] if seen.crossed else ()
         dug = dict.fromkeys(s.group.cell for s in self.statistics if s.group.kind.name == "depth_mm")
         textures: dict[Cell, Texture] = {}
         for cell in dug:
             if cell is not None:
                 textures[cell] = texture(seen.trial, cell, laid)
-        return View(seen.trial, seen.crossed, textures, seen.metres)
+        return replace(seen, textures=textures)
 
     def predictions(self, seen: View, like: View) -> Vector:
         """What the readings' numbers should be, (statistics,); textures are those of `like`."""
-        whole = View(seen.trial, seen.crossed, like.textures, seen.metres)
+        whole = replace(seen, textures=like.textures)
         return np.array([s.predict(whole) for s in self.statistics])
 
     def views(self, xs: Sequence[Vector]) -> list[View | None]:
@@ -138,13 +143,7 @@ class Model:
 
     def predict_all(self, xs: Sequence[Vector], like: View) -> list[Vector | None]:
         """Predictions of several vectors; None where a crossing of one cannot be made."""
-        found: list[Vector | None] = []
-        for seen in self.views(xs):
-            try:
-                found.append(None if seen is None else self.predictions(seen, like))
-            except SimulationError:
-                found.append(None)
-        return found
+        return [None if seen is None else self.predictions(seen, like) for seen in self.views(xs)]
 
 
 def model_of(

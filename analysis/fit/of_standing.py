@@ -35,8 +35,8 @@ class Scale(Logarithmic):
         return math.log(self.group.mean)
 
     def predict(self, view: View) -> float:
-        """log [N]; raises SimulationError."""
-        return math.log(max(scale_load(view.trial, self.group), 1.0))
+        """log [N]"""
+        return math.log(max(view.loads[self.group.where, self.group.oil_pressure], 1.0))
 
     def variance(self, view: View) -> float:
         """Of the logarithm."""
@@ -45,7 +45,7 @@ class Scale(Logarithmic):
 
 
 def scale_load(trial: Trial, group: Group) -> float:
-    """What a scale under the wheel of a group bears [N]; the depth setting is any: it hardly matters."""
+    """What a scale under the wheel of a group bears [N], at the file's own depth setting. Raises SimulationError."""
     scenario = trial.scenario
     found = standing(scenario.unit, scenario.soil, scenario.settings, trial.standing_crank, group.oil_pressure)
     return found.press if group.where == "press" else found.gauge

@@ -20,7 +20,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.fit.maximum import Maximum
-from analysis.fit.slopes import Slopes
 
 Vector = NDArray[np.float64]
 

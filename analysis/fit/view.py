@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,12 +17,13 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class View:
-    """A trial, its crossings by cell, textures by cell, and the length of each ground [m]."""
+    """A trial, its crossings by cell, textures by cell, the length of each ground [m], and loads on scales."""
 
     trial: Trial
     crossed: Mapping[Cell, Crossed]
     textures: Mapping[Cell, Texture]
     metres: float
+    loads: Mapping[tuple[str, float], float] = field(default_factory=dict)  # by wheel and oil pressure, standing [N]
 
     def per_metre(self, values: Floats, least: float) -> float:
         """Variance that a mean over 1 m of row would have, from means of whole grounds; at least `least`.

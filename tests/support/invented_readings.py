@@ -16,6 +16,7 @@ from analysis.fit.readings import Reading
 from scenarios.doubt.belief import RANGE
 from scenarios.scenario import Scenario
 from sim.record import Run
+from sim.rigid.simulate import simulate_rigid
 from sim.run import simulate
 from sim.standing import seal_hold, standing
 
@@ -47,12 +48,17 @@ EMPTY = Reading(0, "", 0.0, 1, math.nan, math.nan, math.nan, "", math.nan, math.
 
 
 def brought_home(
-    truth: Scenario, cranks: Mapping[str, float], job: Job, rng: np.random.Generator, cone_factor: float = 1.0
-) -> list[Reading]:
-    """Readings of a job in a field with the values of `truth`; cranks: angle [rad] of each depth setting."""
+    truth: Scenario, cranks: Mapping[str, float], job: Job, rng: np.random.Generator, cone_factor: float = 1.0,
+    wrong: str = "",
+) -> list[Reading]:  # fmt: skip
+    """Readings of a job in a field with the values of `truth`; cranks: angle [rad] of each depth setting.
+
+    wrong: readings of another model than the fit's. "speed": the disc's force rises with the square of the speed, as
+    much at 8 km/h; "engine": the second engine's passes.
+    """
     found: list[Reading] = []
     for one in job.passes:
-        found += _pass(truth, cranks[one.held], one, rng)
+        found += _pass(truth, cranks[one.held], one, rng, wrong)
     for wheel, bar in job.weighed:
         found.append(_weighed(truth, next(iter(cranks.values())), wheel, bar, rng))
     if job.pushes:
@@ -60,10 +66,16 @@ def brought_home(
     return [replace(reading, line=2 + k) for k, reading in enumerate(found)]
 
 
-def _pass(truth: Scenario, crank: float, one: Pass, rng: np.random.Generator) -> list[Reading]:
+def _pass(truth: Scenario, crank: float, one: Pass, rng: np.random.Generator, wrong: str) -> list[Reading]:
     settings = replace(truth.settings, oil_pressure=one.bar * 1e5, speed=one.kmh / 3.6, setting="unchanged")
     track = truth.track(int(rng.integers(10_000, 10**9)), WALK)
-    run = simulate(truth.unit, truth.soil, track, settings, crank=crank)
+    soil = truth.soil
+    if wrong == "speed":
+        soil = replace(soil, speed_factor=soil.speed_factor * one.kmh / 8.0)
+    if wrong == "engine":
+        run = simulate_rigid(truth.unit, soil, track, settings)  # at the depth setting of its own reference
+    else:
+        run = simulate(truth.unit, soil, track, settings, crank=crank)
     return read_off(run, one, truth.prior.dig_error, rng)
 
 
