@@ -13,6 +13,7 @@ from analysis.cli.request import Request
 COMMANDS = {
     "run": "one crossing: depth and its causes, loads, pins, gas",
     "window": "pressures × speeds: which meet all limits, and which to pick",
+    "fit": "readings of your unit and ground → the values that explain them, and what to measure next",
     "draw": "the unit drawn to scale at its depth setting, with axes and signs",
     "pressures": "oil pressure → downforce over the travel, spring rate, cushion, precharge and accumulator",
     "disc": "what turns the disc against scraper and bearing, and what a larger one gains and costs",

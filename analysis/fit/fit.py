@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from analysis.fit.crossed import Grounds
+from analysis.fit.expected.crossed import Grounds
 from analysis.fit.fit_check import fit_check, residuals_of
 from analysis.fit.fitted import Fit, cone_of, positions_of, values_of
 from analysis.fit.maximum import maximum
 from analysis.fit.model import model_of
 from analysis.fit.posterior import posterior
-from analysis.fit.readings import Measured
+from analysis.fit.reading.readings import Measured
 from scenarios.format.errors import ScenarioError
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
@@ -26,8 +26,9 @@ def fit(
 ) -> Fit:
     """Fit the values in doubt of a scenario to readings.
 
-    workers: threads (None: one a core; the numbers are the same); tell(trials): called as trials are made, with how many;
-    grounds: those that trials are crossed on. Raises ScenarioError where the file's own values cannot be crossed.
+    workers: threads (None: one a core; the numbers are the same); tell(trials): called as trials are made, with how
+    many; grounds: those that trials are crossed on. Raises ScenarioError where the file's own values cannot be
+    crossed.
     """
     try:
         model = model_of(scenario, measured.readings, workers, tell, grounds)

@@ -1,8 +1,8 @@
 """Whether the readings fit the model at all, and which of them fits worst.
 
-Were everything normal, twice −log posterior at its least would be χ² with as many degrees of freedom as there are numbers
-made from readings, less the depth settings (of which nothing is believed beforehand). About what is expected, a number
-varies by V − J C Jᵀ after the fit: residuals are told over its root.
+Were everything normal, twice −log posterior at its least would be χ² with as many degrees of freedom as there are
+numbers made from readings, less the depth settings (of which nothing is believed beforehand). About what is expected,
+a number varies by V − J C Jᵀ after the fit: residuals are told over its root.
 """
 
 from __future__ import annotations

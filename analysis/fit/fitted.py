@@ -1,4 +1,4 @@
-"""What a fit found: each value with its doubt before and after, where the depth settings stood, how well it all fits."""
+"""What a fit found: each value with its doubt before and after, the depth settings' positions, how well it all fits."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.fit.expected.statistic import Statistic
 from analysis.fit.posterior import Posterior
-from analysis.fit.readings import Measured
-from analysis.fit.statistic import Statistic
+from analysis.fit.reading.readings import Measured
 from scenarios.doubt.belief import RANGE
 from scenarios.doubt.doubtful import BY_NAME, Doubtful
 from scenarios.doubt.varied import with_values, within
@@ -20,6 +20,7 @@ Vector = NDArray[np.float64]
 Learned = Literal["learned", "a little", "not at all"]
 
 LEARNED, A_LITTLE = 0.5, 0.9  # shares of the prior's standard deviation that are left, at most
+STILL = 0.1  # standard deviations of the prior by which a value that was not learned of may be off: it stays
 TOGETHER = 0.7  # size of a correlation from which two values are said to act together
 UNLIKELY = 0.01  # p of the fit check below which the readings do not fit the model
 
@@ -136,7 +137,10 @@ def values_of(found: Posterior) -> tuple[tuple[Fitted, ...], Vector, tuple[float
     for k, name in enumerate(doubt.names):
         one = BY_NAME[name]
         value, bottom, top, first, last = (within(one, float(end[k])) for end in ends)
-        fitted.append(Fitted(one, value, bottom, top, float(doubt.centre[k]), first, last, float(sd[k])))
+        before = float(doubt.centre[k])
+        if sd[k] > A_LITTLE and abs(middle[k]) < STILL:
+            value = before
+        fitted.append(Fitted(one, value, bottom, top, before, first, last, float(sd[k])))
     spreads = tuple(
         float(np.exp(RANGE * s * d)) if way == "times" else float(RANGE * s * d)
         for s, d, way in zip(sd, doubt.sd, doubt.ways, strict=True)

@@ -1,15 +1,15 @@
 """How likely readings are under trial values, as whitened residuals; the sum of their squares is twice −log posterior.
 
-m numbers y made from the readings (`analysis.fit.statistic`) are predicted as f(x). About that they are taken as normal
-with covariance
+m numbers y made from the readings (`analysis.fit.expected.statistic`) are predicted as f(x). About that they are taken
+as normal with covariance
 
     V = D + C/G,
 
-D diagonal: what readings are wrong by and that they are few (`Statistic.variance`); C the covariance of the numbers over
-grounds, found on twice as many as the G of the prediction, so that C/G is f's own error. All cells are crossed on the
-same grounds: it is common to them, and differences between settings are known far better than their levels. (That the
-readings' own ground is finite stands in D.) V is taken at one x and held while x is sought: twice, at the start and
-again at the first optimum. So the estimate is the root of unbiased equations (each residual has mean zero at the
+D diagonal: what readings are wrong by and that they are few (`Statistic.variance`); C the covariance of the numbers
+over grounds, found on twice as many as the G of the prediction, so that C/G is f's own error. All cells are crossed on
+the same grounds: it is common to them, and differences between settings are known far better than their levels. (That
+the readings' own ground is finite stands in D.) V is taken at one x and held while x is sought: twice, at the start
+and again at the first optimum. So the estimate is the root of unbiased equations (each residual has mean zero at the
 truth), and no log det V moves it.
 
 The residuals are (L⁻¹ (y − f(x)), w x) with L Lᵀ = V and w the roots of the prior's precision (`Unknowns.weights`).
@@ -23,8 +23,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import solve_triangular
 
+from analysis.fit.expected.view import View
 from analysis.fit.model import Model
-from analysis.fit.view import View
 
 Vector = NDArray[np.float64]
 
@@ -70,5 +70,5 @@ def likelihood(model: Model, x: Vector) -> Likelihood:
             away[i] = found
     joint = away @ away.T / ((wider - 1) * used)
     covariance = np.diag(own) + joint
-    root = np.linalg.cholesky(covariance) if m else np.zeros((0, 0))
+    root: Vector = np.asarray(np.linalg.cholesky(covariance), dtype=np.float64) if m else np.zeros((0, 0))
     return Likelihood(model, like, covariance, root)

@@ -13,16 +13,16 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.fit.crossed import Cell, Grounds, cross, grounds_of
-from analysis.fit.groups import Group, groups_of
-from analysis.fit.of_depth import MeanDepth, ScatterOfDepth
-from analysis.fit.of_length import MeanLoad, Pull, ScatterOfLoad, WheelOff
-from analysis.fit.of_standing import Scale, cone_parts, scale_load
-from analysis.fit.readings import Reading
-from analysis.fit.statistic import Statistic
-from analysis.fit.texture import Texture, texture
+from analysis.fit.expected.crossed import Cell, Grounds, cross, grounds_of
+from analysis.fit.expected.of_depth import MeanDepth, ScatterOfDepth
+from analysis.fit.expected.of_length import MeanLoad, Pull, ScatterOfLoad, WheelOff
+from analysis.fit.expected.of_standing import Scale, cone_parts, scale_load
+from analysis.fit.expected.statistic import Statistic
+from analysis.fit.expected.texture import Texture, texture
+from analysis.fit.expected.view import View
+from analysis.fit.reading.groups import Group, groups_of
+from analysis.fit.reading.readings import Reading
 from analysis.fit.unknowns import Unknowns, unknowns
-from analysis.fit.view import View
 from analysis.parallel import run_all
 from analysis.rows.cells import Laid
 from scenarios.doubt.varied import lie_alike

@@ -1,15 +1,15 @@
 """What is believed after the readings: normal about the most likely values where that is good enough, else drawn.
 
-With J the slopes of all whitened residuals at the optimum, the posterior is about N(x̂, C), C = (JᵀJ)⁻¹ (Laplace). It is
-tried along each axis w of C along which the readings say something (variance less than SAID of the prior's): the model
-itself is crossed at x̂ ± REACH s w, s the standard deviation there, and twice −log posterior has to have risen by what the
-slopes and C say to within `OFF`. The same crossings give central slopes along those axes, with which x̂ takes one last
-step.
+With J the slopes of all whitened residuals at the optimum, the posterior is about N(x̂, C), C = (JᵀJ)⁻¹ (Laplace). It
+is tried along each axis w of C along which the readings say something (variance less than SAID of the prior's): the
+model itself is crossed at x̂ ± REACH s w, s the standard deviation there, and twice −log posterior has to have risen
+by what the slopes and C say to within `OFF`. The same crossings give central slopes along those axes, with which x̂
+takes one last step.
 
-Where one of them fails, numbers are drawn. The predictions are emulated as quadratic along each axis that was tried, with
-what the crossings at its two ends gave, linear along the others; draws about x̂, Student t (FREEDOM degrees) along those
-axes and normal along the others, are weighted by posterior over proposal and drawn again by their weights: plain
-importance sampling. No library is needed for it: `effective` tells what the draws are worth.
+Where one of them fails, numbers are drawn. The predictions are emulated as quadratic along each axis that was tried,
+with what the crossings at its two ends gave, linear along the others; draws about x̂, Student t (FREEDOM degrees)
+along those axes and normal along the others, are weighted by posterior over proposal and drawn again by their weights:
+plain importance sampling. No library is needed for it: `effective` tells what the draws are worth.
 """
 
 from __future__ import annotations

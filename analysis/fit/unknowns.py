@@ -2,8 +2,8 @@
 
 x = (u, c, a): u (n) the values in doubt in standard normal numbers that do not go together (u = 0: as the file has
 them; z = R u with R Rᵀ the correlation of the belief), c (0 or 1) the cone factor likewise, a (k) actuator lengths
-against the middle of the unit's range, in `STROKE`. The prior is N(0, 1) in u and c; in a it is flat between the ends of
-the range, which are hard bounds, and for the algebra's sake normal with the range itself as standard deviation.
+against the middle of the unit's range, in `STROKE`. The prior is N(0, 1) in u and c; in a it is flat between the ends
+of the range, which are hard bounds, and for the algebra's sake normal with the range itself as standard deviation.
 """
 
 from __future__ import annotations

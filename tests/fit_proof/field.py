@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.fit.readings import Reading
+from analysis.fit.reading.readings import Reading
 from scenarios.doubt.belief import RANGE, Belief, belief
 from scenarios.doubt.prior import Prior
 from scenarios.doubt.varied import with_values

@@ -11,7 +11,7 @@ from scipy.special import ndtr
 
 from analysis.fit.fit import fit
 from analysis.fit.fitted import Fit
-from analysis.fit.readings import Measured
+from analysis.fit.reading.readings import Measured
 from analysis.window.cross_grid import search
 from analysis.window.grid import Window
 from analysis.window.limits import meets

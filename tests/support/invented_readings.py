@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analysis.fit.readings import Reading
+from analysis.fit.reading.readings import Reading
 from scenarios.doubt.belief import RANGE
 from scenarios.scenario import Scenario
 from sim.record import Run
@@ -120,3 +120,21 @@ def _pushed(truth: Scenario, count: int, factor: float, rng: np.random.Generator
         strength = float(np.interp(at, track.x, track.strength)) / factor * (1.0 + rng.normal(0.0, 0.05))
         found.append(replace(EMPTY, what="penetrometer_MPa", value=strength, at=at))
     return found
+
+
+def as_csv(readings: Sequence[Reading]) -> str:
+    """Readings as a file of them."""
+    head = "what,value,n,sd,oil_pressure_bar,speed_kmh,setting,length_m,at_m,row,where"
+    return "\n".join([head, *map(_line, readings)]) + "\n"
+
+
+def _line(one: Reading) -> str:
+    factor = one.kind.factor
+    numbers = (one.oil_pressure / 1e5, one.speed * 3.6)
+    bar, kmh = ("" if math.isnan(v) else f"{v:.4g}" for v in numbers)
+    length, at = ("" if math.isnan(v) else f"{v:.4g}" for v in (one.length, one.at))
+    sd = "" if math.isnan(one.sd) else f"{one.sd / factor:.3g}"
+    n = "" if one.n == 1 else str(one.n)
+    row = str(one.row) if one.row else ""
+    cells = (one.what, f"{one.value / factor:.4g}", n, sd, bar, kmh, one.setting, length, at, row, one.where)
+    return ",".join(cells)

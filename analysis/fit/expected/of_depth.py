@@ -1,9 +1,10 @@
 """Digs: mean and scatter of the depth of a slot.
 
 A group has n digs d_i = depth(x_i) + e_i at places x_i of one pass, e_i independent with standard deviation σ_e (the
-file's dig_error over 1.96). The depth has variance σ² and correlation r(Δx) along the way (`analysis.fit.texture`); digs
-without places count as far apart. So Σ = σ² R + σ_e² I, mean d̄ has variance 1ᵀΣ1/n², and the standard deviation S is as
-`analysis.fit.scatter` says, with the degrees of freedom less for heavy tails of the depth.
+file's dig_error over 1.96). The depth has variance σ² and correlation r(Δx) along the way
+(`analysis.fit.expected.texture`); digs without places count as far apart. So Σ = σ² R + σ_e² I, mean d̄ has variance
+1ᵀΣ1/n², and the standard deviation S is as `analysis.fit.expected.scatter` says, with the degrees of freedom less for
+heavy tails of the depth.
 """
 
 from __future__ import annotations
@@ -13,9 +14,9 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.fit.scatter import Spread, heavier, log_sd, log_sd_variance, spread
-from analysis.fit.statistic import Statistic, about
-from analysis.fit.view import View
+from analysis.fit.expected.scatter import Spread, heavier, log_sd, log_sd_variance, spread
+from analysis.fit.expected.statistic import Statistic, about
+from analysis.fit.expected.view import View
 from scenarios.doubt.belief import RANGE
 
 LEAST = 0.3e-3  # scatter that rounding alone gives [m]

@@ -1,8 +1,8 @@
 """Readings over a measured length of row: share with the wheel off, gauge load and its scatter, pull.
 
-A mean over ℓ metres varies between stretches by s²/ℓ, s² the variance that the grounds of the prediction show times their
-length (stretches are long against what the row remembers). A share p with s² behaves as one of ℓ/c independent trials,
-c = s²/(p (1 − p)): its arcsine has variance 1/(4 ℓ/c + 2) (Anscombe 1948) whatever p is, at none too.
+A mean over ℓ metres varies between stretches by s²/ℓ, s² the variance that the grounds of the prediction show times
+their length (stretches are long against what the row remembers). A share p with s² behaves as one of ℓ/c independent
+trials, c = s²/(p (1 − p)): its arcsine has variance 1/(4 ℓ/c + 2) (Anscombe 1948) whatever p is, at none too.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.fit.crossed import Crossed
-from analysis.fit.statistic import Logarithmic, Statistic, about, reading_error
-from analysis.fit.view import View
+from analysis.fit.expected.crossed import Crossed
+from analysis.fit.expected.statistic import Logarithmic, Statistic, about, reading_error
+from analysis.fit.expected.view import View
 
 TRIAL, SHORTEST, LONGEST = 0.5, 0.1, 10.0  # metres of row that count as one trial: usual, at least, at most
 SEEN = 0.002  # share from which the grounds tell of it

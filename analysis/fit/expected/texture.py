@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.fit.crossed import Cell, run_of
+from analysis.fit.expected.crossed import Cell, run_of
 from analysis.fit.unknowns import Trial
 from analysis.rows.cells import Laid
 
@@ -46,4 +46,8 @@ def texture(trial: Trial, cell: Cell, laid: Sequence[Laid]) -> Texture:
         fourth, second = fourth + float(np.mean(away**4)), second + float(np.mean(away**2))
     count = len(runs)
     kurtosis = (fourth / count) / max((second / count) ** 2, 1e-30) - 3.0
-    return Texture(step * np.arange(many), total / max(total[0], 1e-30), float(np.clip(kurtosis, -1.0, MOST_KURTOSIS)))
+    return Texture(
+        step * np.arange(many, dtype=np.float64),
+        total / max(total[0], 1e-30),
+        float(np.clip(kurtosis, -1.0, MOST_KURTOSIS)),
+    )

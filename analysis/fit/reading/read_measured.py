@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
-from analysis.fit.readings import KINDS, Kind, Measured, Reading, uncrossed
+from analysis.fit.reading.readings import KINDS, Kind, Measured, Reading, uncrossed
 from scenarios.format.csv_table import Column, Finds, Form, Sheet, read_sheet
 from scenarios.format.errors import ScenarioError, closest, fault, shown
 

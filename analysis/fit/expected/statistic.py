@@ -15,8 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.fit.groups import Group
-from analysis.fit.view import View
+from analysis.fit.expected.view import View
+from analysis.fit.reading.groups import Group
 
 Floats = NDArray[np.float64]
 

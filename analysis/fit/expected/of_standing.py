@@ -1,11 +1,11 @@
 """Readings made standing: a wheel on a scale, and a penetrometer pushed along the row.
 
-Scale: n weighings, each after the unit was lifted and lowered, so that seal friction holds each anywhere between its two
-ends; it counts as an error of 1/√3 of its size. Penetrometer: n pushes of cone index = strength/cone factor, the
+Scale: n weighings, each after the unit was lifted and lowered, so that seal friction holds each anywhere between its
+two ends; it counts as an error of 1/√3 of its size. Penetrometer: n pushes of cone index = strength/cone factor, the
 strength log-normal enough about its mean with the file's variation, correlated as exp(−Δx/ℓ), each push wrong by a few
 per cent. Where the pushes have their places, neighbours tell the correlation length ℓ: with D the mean of half their
-squared differences and S² the sample variance, log(D/S²) is expected at log(E[D]/E[S²]); both are quadratic forms
-xᵀAx of normal numbers, with E = tr(AΣ) and covariances 2 tr(AΣBΣ).
+squared differences and S² the sample variance, log(D/S²) is expected at log(E[D]/E[S²]); both are quadratic forms xᵀAx
+of normal numbers, with E = tr(AΣ) and covariances 2 tr(AΣBΣ).
 """
 
 from __future__ import annotations
@@ -16,11 +16,11 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.fit.groups import Group
-from analysis.fit.scatter import Spread, log_sd, log_sd_variance, spread
-from analysis.fit.statistic import Logarithmic, mean_error
+from analysis.fit.expected.scatter import Spread, log_sd, log_sd_variance, spread
+from analysis.fit.expected.statistic import Logarithmic, mean_error
+from analysis.fit.expected.view import View
+from analysis.fit.reading.groups import Group
 from analysis.fit.unknowns import Trial
-from analysis.fit.view import View
 from sim.standing import seal_hold, standing
 
 Floats = NDArray[np.float64]

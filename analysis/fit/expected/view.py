@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.fit.crossed import Cell, Crossed
-from analysis.fit.texture import Texture
+from analysis.fit.expected.crossed import Cell, Crossed
+from analysis.fit.expected.texture import Texture
 from analysis.fit.unknowns import Trial
 
 Floats = NDArray[np.float64]

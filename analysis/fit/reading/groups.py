@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.fit.crossed import Cell
-from analysis.fit.readings import KINDS, Kind, Reading
+from analysis.fit.expected.crossed import Cell
+from analysis.fit.reading.readings import KINDS, Kind, Reading
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,8 +1,8 @@
 """Moments of the scatter of readings that may go together by their places.
 
 Of n readings with covariance Σ the sample variance S² is a quadratic form: with H = I − 11ᵀ/n, E[S²] = tr(HΣ)/(n − 1),
-and it varies as that times χ²_ν/ν with ν = tr(HΣ)²/tr((HΣ)²) (Satterthwaite 1946; exact where Σ is a multiple of I). Then
-E[log S] = ½ (log E[S²] + ψ(ν/2) − log(ν/2)) and Var[log S] = ¼ ψ₁(ν/2), ψ digamma and ψ₁ trigamma.
+and it varies as that times χ²_ν/ν with ν = tr(HΣ)²/tr((HΣ)²) (Satterthwaite 1946; exact where Σ is a multiple of I).
+Then E[log S] = ½ (log E[S²] + ψ(ν/2) − log(ν/2)) and Var[log S] = ¼ ψ₁(ν/2), ψ digamma and ψ₁ trigamma.
 """
 
 from __future__ import annotations

@@ -1,0 +1,119 @@
+"""`rowbench fit FILE --measured CSV --out FITTED.toml`: readings → the values that explain them."""
+
+from __future__ import annotations
+
+import argparse
+import time
+from pathlib import Path
+
+from analysis.cli.answer import Answer, text_file
+from analysis.cli.parts.faults import gathered
+from analysis.cli.parts.number_options import read_workers
+from analysis.cli.parts.output_files import read_figure, read_output
+from analysis.cli.parts.scenario_file import need_file, read_scenario
+from analysis.cli.parts.shared_options import add_shared
+from analysis.cli.parts.warmup import ready
+from analysis.cli.request import Request
+from analysis.fit.document import fit_document
+from analysis.fit.fit import fit
+from analysis.fit.fitted import Fit
+from analysis.fit.fitted_file import file_text
+from analysis.fit.following.measure_next import measure_next, trials_of
+from analysis.fit.reading.read_measured import read_measured
+from analysis.fit.reading.readings import Measured
+from analysis.fit.words import fit_text
+from analysis.version import VERSION
+from scenarios.format.errors import fault, shown
+from scenarios.format.library import library
+from scenarios.scenario import Scenario
+
+WHERE = "rowbench fit"
+EXAMPLE = f"{WHERE} my_field.toml --measured measured.csv --out fitted.toml"
+
+
+def options(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
+    add_shared(parser, "--json", "file")
+    parser.add_argument("--measured", metavar="CSV", help="readings: what, value and where they were made")
+    parser.add_argument("--out", metavar="FITTED.toml", help="file to write: the scenario with the fitted values")
+    add_shared(parser, "--profile", "--figure", "--workers")
+
+
+def answer(request: Request) -> Answer:
+    """Fit a scenario to readings. Raises ScenarioError with all faults."""
+    faults, given = list(request.faults), request.given
+    need_file(request, faults)
+    measured = _measured(given["measured"], faults)
+    out = _out(request, faults)
+    figure, workers = read_figure(given, faults), read_workers(given, faults)
+    scenario = read_scenario(request, faults, None, lambda found: _over(out, found, request, faults=[]))
+    assert measured is not None and out is not None  # noqa: PT018 (each had its fault)
+    compiled = ready(request, rows=True)
+    begin = time.perf_counter()
+    found = fit(scenario, measured, workers, _told(request, "trials of the fit", _trials(scenario)))
+    following = measure_next(found, workers, _told(request, "what to measure next: trials", trials_of(found)))
+    taken = {"wall_s": time.perf_counter() - begin, "compile_s": compiled, "version": VERSION}
+    profile = Path(given["profile"]) if given["profile"] else None
+    return Answer(
+        fit_text(found, following, out, scenario.warnings),
+        {**fit_document(found, following), "written": str(out), "scenario_warnings": list(scenario.warnings),
+         "run": taken},
+        files=((out, text_file(file_text(found, out, profile))),),
+        figures=() if figure is None else ((figure, lambda: _figure(found)),),
+    )  # fmt: skip
+
+
+def _figure(found: Fit):
+    from analysis.fit.figure import fit_figure  # noqa: PLC0415 (matplotlib: half a second)
+
+    return fit_figure(found)
+
+
+def _measured(source: str | None, faults: list[str]) -> Measured | None:
+    if not source:
+        faults.append(fault(WHERE, "no --measured", "a CSV file of readings, what,value,… a line each", EXAMPLE))
+        return None
+    with gathered(faults):
+        return read_measured(Path(source))
+    return None
+
+
+def _out(request: Request, faults: list[str]) -> Path | None:
+    if not request.given["out"]:
+        faults.append(fault(WHERE, "no --out", "a file to write the fitted scenario to", EXAMPLE))
+        return None
+    return read_output(request.given, "out", (".toml",), faults)
+
+
+def _over(out: Path | None, scenario: Scenario, request: Request, faults: list[str]) -> list[str]:
+    """A fault where the fitted file would stand in the place of a file that it is made from."""
+    sources = [scenario.path, *(entry.path for kind in ("scenario", "unit", "soil") for entry in library(kind))]
+    for name in ("measured", "profile"):
+        if request.given[name]:
+            sources.append(Path(request.given[name]))
+    if out is not None and any(_same(out, source) for source in sources):
+        given = f"given {shown(str(out))}, which is read here"
+        faults.append(fault("--out", given, "another file than those that are read", f"{out.stem}_fitted.toml"))
+    return faults
+
+
+def _same(a: Path, b: Path) -> bool:
+    return a.exists() and b.exists() and a.samefile(b)
+
+
+def _trials(scenario: Scenario) -> int:
+    """About how many trials a fit takes."""
+    from scenarios.doubt.belief import belief  # noqa: PLC0415
+
+    return 4 * len(belief(scenario).names) + 30
+
+
+def _told(request: Request, what: str, about: int):
+    meter, done = request.meter(what), 0
+
+    def tell(count: int) -> None:
+        nonlocal done
+        done += count
+        meter(min(done, about - 1), about)
+
+    return tell

@@ -1,0 +1,1 @@
+"""What readings are expected to be under trial values."""

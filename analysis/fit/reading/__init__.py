@@ -1,0 +1,1 @@
+"""What a file of readings says: kinds, lines, groups."""
