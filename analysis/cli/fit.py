@@ -6,7 +6,7 @@ import argparse
 import time
 from pathlib import Path
 
-from analysis.cli.answer import Answer, text_file
+from analysis.cli.answer import Answer, Write, text_file
 from analysis.cli.parts.faults import gathered
 from analysis.cli.parts.number_options import read_workers
 from analysis.cli.parts.output_files import read_figure, read_output
@@ -14,20 +14,23 @@ from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
-from analysis.fit.document import fit_document
+from analysis.fit.document import fit_document, next_document
 from analysis.fit.fit import fit
 from analysis.fit.fitted import Fit
 from analysis.fit.fitted_file import file_text
-from analysis.fit.following.measure_next import measure_next, trials_of
+from analysis.fit.following.measure_next import Next, measure_next, trials_of
 from analysis.fit.reading.read_measured import read_measured
 from analysis.fit.reading.readings import Measured
-from analysis.fit.words import fit_text
+from analysis.fit.words import fit_text, sheet_text
+from analysis.present.scenario_words import scenario_title
 from analysis.version import VERSION
 from scenarios.format.errors import fault, shown
 from scenarios.format.library import library
 from scenarios.scenario import Scenario
 
 WHERE = "rowbench fit"
+PAGES = (".html", ".htm")
+MOST_JOBS = 5  # on a sheet made before anything was read
 EXAMPLE = f"{WHERE} my_field.toml --measured measured.csv --out fitted.toml"
 
 
@@ -36,6 +39,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     add_shared(parser, "--json", "file")
     parser.add_argument("--measured", metavar="CSV", help="readings: what, value and where they were made")
     parser.add_argument("--out", metavar="FITTED.toml", help="file to write: the scenario with the fitted values")
+    parser.add_argument("--sheet", metavar="SHEET.html", help="page to print: what to measure where, boxes to write in")
     add_shared(parser, "--profile", "--figure", "--workers")
 
 
@@ -43,8 +47,10 @@ def answer(request: Request) -> Answer:
     """Fit a scenario to readings. Raises ScenarioError with all faults."""
     faults, given = list(request.faults), request.given
     need_file(request, faults)
+    if given["sheet"] and not given["measured"]:
+        return _sheet_alone(request, faults)
     measured = _measured(given["measured"], faults)
-    out = _out(request, faults)
+    out, sheet = _out(request, faults), read_output(given, "sheet", PAGES, faults)
     figure, workers = read_figure(given, faults), read_workers(given, faults)
     scenario = read_scenario(request, faults, None, lambda found: _over(out, found, request, faults=[]))
     assert measured is not None and out is not None  # noqa: PT018 (each had its fault)
@@ -58,9 +64,39 @@ def answer(request: Request) -> Answer:
         fit_text(found, following, out, scenario.warnings),
         {**fit_document(found, following), "written": str(out), "scenario_warnings": list(scenario.warnings),
          "run": taken},
-        files=((out, text_file(file_text(found, out, profile))),),
+        files=((out, text_file(file_text(found, out, profile))), *_sheet(sheet, found, following)),
         figures=() if figure is None else ((figure, lambda: _figure(found)),),
     )  # fmt: skip
+
+
+def _sheet_alone(request: Request, faults: list[str]) -> Answer:
+    """What to measure with nothing read yet, on a page to print."""
+    given = request.given
+    for name in ("out", "figure"):
+        if given[name]:
+            faults.append(fault(f"--{name}", "given without --measured", "readings to fit", f"leave --{name} out"))
+    sheet, workers = read_output(given, "sheet", PAGES, faults), read_workers(given, faults)
+    scenario = read_scenario(request, faults)
+    assert sheet is not None
+    ready(request, rows=True)
+    found = fit(scenario, Measured(Path(), ()), workers)
+    about = trials_of(found)
+    following = measure_next(found, workers, _told(request, "what to measure first: trials", about), best_of=MOST_JOBS)
+    return Answer(
+        sheet_text(found, following, sheet, scenario.warnings),
+        {"next": next_document(following), "written": str(sheet), "scenario_warnings": list(scenario.warnings)},
+        files=_sheet(sheet, found, following),
+    )
+
+
+def _sheet(sheet: Path | None, found: Fit, following: Next | None) -> tuple[tuple[Path, Write], ...]:
+    """The page to print, where it is asked for."""
+    if sheet is None:
+        return ()
+    from analysis.report.field_sheet import field_sheet  # noqa: PLC0415 (templates: a tenth of a second)
+
+    scenario = found.scenario
+    return ((sheet, text_file(field_sheet(scenario_title(scenario), str(scenario.path), following, VERSION))),)
 
 
 def _figure(found: Fit):

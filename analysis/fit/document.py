@@ -39,7 +39,7 @@ def fit_document(found: Fit, following: Next | None) -> dict[str, Any]:
             "says": check_sentence(found),
         },
         "posterior": "normal" if found.posterior.normal else "drawn",
-        "next": [] if following is None else [_next(one) for one in following.suggestions],
+        "next": next_document(following),
         "notes": list(found.measured.notes),
     }
 
@@ -77,6 +77,11 @@ def _residual(one: Residual) -> dict[str, Any]:
         "sd": one.sd,
         "standardised": one.standardised,
     }
+
+
+def next_document(following: Next | None) -> list[dict[str, Any]]:
+    """JSON form of what to measure next, the best first; empty where nothing could be crossed to find out."""
+    return [] if following is None else [_next(one) for one in following.suggestions]
 
 
 def _next(one: Suggestion) -> dict[str, Any]:

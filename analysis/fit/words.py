@@ -7,7 +7,7 @@ from pathlib import Path
 
 from analysis.fit.fitted import Fit, Fitted, Residual
 from analysis.fit.following.measure_next import Next
-from analysis.fit.following.next_words import next_sentences
+from analysis.fit.following.next_words import job_sentence, lead_sentence, next_sentences
 from analysis.present.cautions import closing
 from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import SCREEN, capital, items, joined, sentence, setting
@@ -40,6 +40,19 @@ def fit_text(found: Fit, following: Next | None, out: Path, warnings: tuple[str,
         lines += ["", "Note", *items(*map(sentence, notes))]
     lines += ["", *labelled("Written", f"{out}: the values above, with their doubt")]
     lines += labelled("Now", f"rowbench window {out}")
+    return "\n".join([*lines, *closing(CAUTION)])
+
+
+def sheet_text(found: Fit, following: Next | None, sheet: Path, warnings: tuple[str, ...] = ()) -> str:
+    """The screen of a sheet made before anything was read."""
+    jobs = [] if following is None else [job_sentence(one) for one in following.suggestions]
+    first = "nothing could be crossed to find out" if following is None else lead_sentence(following)
+    lines = paragraph(f"{scenario_title(found.scenario)} ({found.scenario.name}): what to measure first", indent=2)
+    lines += ["", *items(capital(first)), *items(*map(sentence, jobs), first="  - ")]
+    if warnings:
+        lines += ["", "Note", *items(*map(sentence, warnings))]
+    lines += ["", *labelled("Written", f"{sheet}: to print (A4), with boxes to write in")]
+    lines += labelled("Then", f"rowbench fit {found.scenario.path} --measured measured.csv --out fitted.toml")
     return "\n".join([*lines, *closing(CAUTION)])
 
 

@@ -51,8 +51,10 @@ class Next:
     suggestions: tuple[Suggestion, ...]
 
 
-def measure_next(found: Fit, workers: int | None = None, tell: Callable[[int], None] | None = None) -> Next | None:
-    """The best jobs; None where nothing can be crossed to find out. Arguments as `analysis.fit.fit.fit`."""
+def measure_next(
+    found: Fit, workers: int | None = None, tell: Callable[[int], None] | None = None, *, best_of: int = BEST
+) -> Next | None:
+    """The best jobs, so many; None where nothing can be crossed to find out. Arguments as `analysis.fit.fit.fit`."""
     told = tell or (lambda count: None)
     wanted = _wanted(found)
     x, covariance = _extended(found, wanted)
@@ -63,7 +65,7 @@ def measure_next(found: Fit, workers: int | None = None, tell: Callable[[int], N
     except SimulationError:
         return None
     slopes = Slopes(like).at(x)
-    best = _different(_ranked(jobs, like, slopes, covariance, aim))[:BEST]
+    best = _different(_ranked(jobs, like, slopes, covariance, aim))[:best_of]
     doubt = aim.doubt(covariance)
     if doubt > 0.0:
         fields = _fields(wanted, x, covariance)

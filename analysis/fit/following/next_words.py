@@ -17,8 +17,12 @@ def next_sentences(found: Next) -> list[str]:
     worth = [one for one in found.suggestions if share_of(one) >= LITTLE]
     if not worth:
         return [f"nothing that could be read in an afternoon takes a twentieth off the doubt about {aim(found)}"]
-    lead = f"what takes most off the doubt about {aim(found)}"
-    return [f"{lead}:", *(job_sentence(one) for one in worth)]
+    return [lead_sentence(found), *(job_sentence(one) for one in worth)]
+
+
+def lead_sentence(found: Next) -> str:
+    """What the jobs are for."""
+    return f"what takes most off the doubt about {aim(found)}:"
 
 
 def aim(found: Next) -> str:
