@@ -60,7 +60,8 @@ def brought_home(
     for one in job.passes:
         found += _pass(truth, cranks[one.held], one, rng, wrong)
     for wheel, bar in job.weighed:
-        found.append(_weighed(truth, next(iter(cranks.values())), wheel, bar, rng))
+        held, crank = next(iter(cranks.items()))
+        found.append(replace(_weighed(truth, crank, wheel, bar, rng), setting=held))
     if job.pushes:
         found += _pushed(truth, job.pushes, cone_factor, rng)
     return [replace(reading, line=2 + k) for k, reading in enumerate(found)]
