@@ -73,10 +73,17 @@ def _faster_lines(advice: Advice, found: Pick) -> list[str]:
     doubt, last = advice.doubt, found.j + 1 == advice.window.speeds.size
     if doubt is None or not doubt.decides:
         return [] if last else labelled("  not faster", faster(advice.window, found))
-    lines = labelled("  chance", set_words(doubt, found))
-    lines += [] if last else labelled("  not faster", faster_words(doubt, advice.window, found))
+    slower = [] if last else labelled("  not faster", faster_words(doubt, advice.window, found))
+    return doubt_lines(advice, found) + slower
+
+
+def doubt_lines(advice: Advice, found: Pick) -> list[str]:
+    """The chance of a pick that was found by it, and what the doubt costs; none of another."""
+    doubt = advice.doubt
+    if doubt is None or not doubt.decides:
+        return []
     cost = cost_words(doubt)
-    return lines + (labelled("  doubt costs", cost) if cost else [])
+    return labelled("  chance", set_words(doubt, found)) + (labelled("  doubt costs", cost) if cost else [])
 
 
 def nothing_lines(advice: Advice, most: int | None = None) -> list[str]:

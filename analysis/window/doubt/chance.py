@@ -10,6 +10,7 @@ off and for hot and cold gas.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -168,22 +169,33 @@ class _Sets:
 
 
 def _met(scenario: Scenario, window: Window, laid: tuple[Laid, ...], able: Cells) -> Cells:
-    """Which of the cells `able` meet all limits: on the first grounds, then those that do on all of them.
+    """Which of the cells `able` meet all limits: crossed on one ground after the other until they fail on one.
 
-    On as many first as go in a march with the pressures of a speed (`analysis.rows.crossings` marches eight rows of one
-    speed together).
+    So many at once as go in a march, which takes eight rows of one speed (`analysis.rows.crossings`).
     """
     limits = without_rule(window.limits)
+    alone = without_counts(limits)
     made: dict[tuple[int, int, int], Crossing] = {}
-    many = min(max(WIDTH // max(int(able.sum(axis=0).max()), 1), 1), len(laid))
-    left = able
-    for grounds in (range(many), range(many, len(laid))):
-        if not left.any() or not grounds:
-            break
-        _cross(scenario, window, laid, [(i, j, k) for k in grounds for i, j in np.argwhere(left).tolist()], made)
-        found = assemble(scenario, window.pressures, window.speeds, laid[: grounds.stop], made)
-        left = left & meets(found, limits if grounds.stop == len(laid) else without_counts(limits))
-    return left
+    left = able.copy()
+    while jobs := _next(left, made, len(laid)):
+        _cross(scenario, window, laid, jobs, made)
+        for k in {k for *_, k in jobs}:
+            here = {(i, j, 0): crossing for (i, j, ground), crossing in made.items() if ground == k}
+            found = meets(assemble(scenario, window.pressures, window.speeds, laid[k : k + 1], here), alone)
+            for i, j, _ in here:
+                left[i, j] &= found[i, j]
+    return left & meets(assemble(scenario, window.pressures, window.speeds, laid, made), limits)
+
+
+def _next(
+    left: Cells, made: Mapping[tuple[int, int, int], Crossing], grounds: int
+) -> list[tuple[int, int, int]]:  # fmt: skip
+    """The (pressure, speed, ground) to cross next: of each speed as many of the cells left as go in a march."""
+    found = []
+    for j in range(left.shape[1]):
+        cells = [(i, j, k) for k in range(grounds) for i in np.flatnonzero(left[:, j]).tolist()]
+        found += [cell for cell in cells if cell not in made][:WIDTH]
+    return found
 
 
 def _cross(

@@ -12,6 +12,7 @@ from analysis.window.doubt.pick import Doubt
 from analysis.window.grid import Window
 from analysis.window.pick import Nearest, Pick
 from analysis.window.robustness import Robustness, Trial
+from analysis.window.why_words import why
 
 
 def chance_words(chance: Chance, i: int, j: int) -> str:
@@ -46,6 +47,29 @@ def faster_words(doubt: Doubt, window: Window, found: Pick | Nearest) -> str:
     i = int(good.argmax())
     best = chance_words(doubt.chance, i, j)
     return f"{kmh(window.speeds[j]):g} km/h has at most {best}, at {bar(window.pressures[i]):g} bar"
+
+
+def reasons(window: Window, pick: Pick, doubt: Doubt | None) -> tuple[str, ...]:
+    """Three sentences: what stops going faster, lower in pressure, higher; by the chance where that decides."""
+    if doubt is None or not doubt.decides or pick.chance is None:
+        return why(window, pick)
+    if pick.j + 1 == window.speeds.size:
+        faster = f"{kmh(window.speeds[pick.j]):g} km/h is the fastest speed tried; faster was not looked at"
+    else:
+        faster = f"{faster_words(doubt, window, pick)}; {asked_words(doubt)}"
+    return f"Faster: {faster}.", _beside(doubt, window, pick, -1), _beside(doubt, window, pick, 1)
+
+
+def _beside(doubt: Doubt, window: Window, pick: Pick, step: int) -> str:
+    """The chance of the next pressure below (step −1) or above (step 1) at the same speed."""
+    way, end = ("Lower", "lowest") if step < 0 else ("Higher", "highest")
+    i = pick.i + step
+    if not 0 <= i < window.pressures.size:
+        here = f"{bar(window.pressures[pick.i]):g} bar"
+        return f"{way}: {here} is the {end} pressure tried; {way.lower()} was not looked at."
+    there = chance_words(doubt.chance, i, pick.j)
+    even = " too" if doubt.chance.good(i, pick.j) == doubt.chance.good(pick.i, pick.j) else ""
+    return f"{way}: {bar(window.pressures[i]):g} bar has {there}{even}."
 
 
 def cost_words(doubt: Doubt) -> str:

@@ -10,7 +10,7 @@ from analysis.present.sentences import items, known
 from analysis.present.texts import number, paragraph, percent, short, table
 from analysis.stones.words import loads_sentence
 from analysis.window.advice import Advice
-from analysis.window.doubt.words import assumed_words, detail_sentences, fitted_words
+from analysis.window.doubt.words import assumed_words, detail_sentences, fitted_words, reasons
 from analysis.window.feature.feature_words import compared, judged
 from analysis.window.gain import Use
 from analysis.window.pick import Pick
@@ -21,8 +21,16 @@ from analysis.window.sentences import (
     weight_warning,
 )
 from analysis.window.sure.words import all_lines, assumed_sentence
-from analysis.window.why_words import why
-from analysis.window.words import gain_heading, heed_lines, nothing_lines, said_lines, set_lines, title_lines, use_words
+from analysis.window.words import (
+    doubt_lines,
+    gain_heading,
+    heed_lines,
+    nothing_lines,
+    said_lines,
+    set_lines,
+    title_lines,
+    use_words,
+)
 from scenarios.scenario import Scenario
 
 
@@ -31,8 +39,8 @@ def detailed_text(advice: Advice, scenario: Scenario) -> str:
     outcome, warning = advice.outcome, weight_warning(advice.weight)
     lines = [*title_lines(advice.window, scenario), *paragraph(judged(scenario), indent=2), ""]
     if isinstance(outcome, Pick):
-        lines += ["What to set", *set_lines(advice, scenario), *heed_lines(outcome)]
-        lines += ["", "Why", *items(*why(advice.window, outcome))]
+        lines += ["What to set", *set_lines(advice, scenario), *doubt_lines(advice, outcome), *heed_lines(outcome)]
+        lines += ["", "Why", *items(*reasons(advice.window, outcome, advice.doubt))]
         lines += ["", *_buys(advice, scenario)]
         lines += ["", "How sure", *_sure(advice)]
     else:
