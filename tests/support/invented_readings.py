@@ -63,7 +63,7 @@ def brought_home(
         held, crank = next(iter(cranks.items()))
         found.append(replace(_weighed(truth, crank, wheel, bar, rng), setting=held))
     if job.pushes:
-        found += _pushed(truth, job.pushes, cone_factor, rng)
+        found += pushed(truth, job.pushes, cone_factor, rng)
     return [replace(reading, line=2 + k) for k, reading in enumerate(found)]
 
 
@@ -113,7 +113,7 @@ def _weighed(truth: Scenario, crank: float, wheel: str, bar: float, rng: np.rand
     )  # fmt: skip
 
 
-def _pushed(truth: Scenario, count: int, factor: float, rng: np.random.Generator) -> list[Reading]:
+def pushed(truth: Scenario, count: int, factor: float, rng: np.random.Generator) -> list[Reading]:
     track = truth.track(int(rng.integers(10_000, 10**9)), WALK)
     found = []
     for k in range(count):
