@@ -41,7 +41,7 @@ def field() -> tuple[Scenario, dict[str, float], Fit]:
     """A field with soft, smooth ground and a heavy unit, and its fit."""
     file = in_doubt()
     true = {"soil_strength": 0.9e6, "roughness": 500e-6, "unit_mass": 98.0}
-    job = Job([Pass("A", 30, 6, 25), Pass("A", 50, 10, 25)], [("gauge", 0.0)], 0)
+    job = Job([Pass("A", 30, 6, 20), Pass("A", 50, 6, 20), Pass("A", 50, 10, 20)], [("gauge", 0.0)], 0)
     readings = brought_home(with_values(file, true), {"A": CRANK}, job, np.random.default_rng(11))
     return file, true, fitted(file, readings)
 
