@@ -112,10 +112,8 @@ def nothing_words(doubt: Doubt) -> str:
     said = f"the highest is {chance_words(doubt.chance, sure.i, sure.j)}"
     cost = cost_words(doubt)
     told = f"; {cost}, so what is in doubt costs the pick" if cost else ""
-    return (
-        f"none of those tried meets every limit with a chance of {asked_chance(doubt.confidence)}, so none is to be set; "
-        f"{said}{told}"
-    )
+    none = f"none of those tried meets every limit with a chance of {asked_chance(doubt.confidence)}"
+    return f"{none}, so none is to be set; {said}{told}"
 
 
 def measure_words(sure: Robustness | None) -> str:
