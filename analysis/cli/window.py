@@ -72,9 +72,9 @@ def answer(request: Request) -> Answer:
     parts += [searched.text if searched else "", screen(advice, scenario)]
 
     def draw():
-        from analysis.window.figure import window_figure  # noqa: PLC0415 (matplotlib: half a second)
+        from analysis.window.figures import advice_figure  # noqa: PLC0415 (matplotlib: half a second)
 
-        return window_figure(window, found, scenario)
+        return advice_figure(advice, scenario)
 
     return Answer(
         "\n\n".join(part for part in parts if part),

@@ -102,7 +102,14 @@ class Window(grid.Window):
         return (detailed_text if details else window_text)(self.advice, self.crossed)
 
     def figure(self) -> Figure:
-        """Map of the share on depth over speed and oil pressure, with the border of every limit and the pick."""
+        """Map of the share on depth over speed and oil pressure, with the border of every limit and the pick.
+
+        Where values were fitted: of the chance that all limits are met.
+        """
+        if self._doubted is not None:
+            from analysis.window.doubt.figure_chance import chance_figure  # noqa: PLC0415
+
+            return chance_figure(self, self._doubted, self.crossed)
         from analysis.window.figure import window_figure  # noqa: PLC0415
 
         return window_figure(self, self._outcome, self.crossed)

@@ -18,6 +18,7 @@ from analysis.window.pick import Nearest, Pick
 from analysis.window.robustness import Robustness, Trial
 from analysis.window.sentences import (
     LEAST,
+    asked_chance,
     headline,
     nearest_sentence,
     pressure_edge,
@@ -74,7 +75,7 @@ def sentences(made: Report) -> list[str]:
     fastest = "the fastest speed tried at which some pressure meets every limit"
     if doubt is not None and doubt.decides:
         chance = chance_words(doubt.chance, found.i, found.j)
-        fastest += f" with a chance of {percent(doubt.confidence, 0)}; here it is {chance}"
+        fastest += f" with a chance of {asked_chance(doubt.confidence)}; here it is {chance}"
     share = float(window.over_seeds("on_depth_share")[found.i, found.j])
     first = f"{headline(found)}: {fastest}, with {percent(share)} of the way on depth."
     gain = made.advice.gain

@@ -77,6 +77,7 @@ class Robustness:
     unchanged: Found  # the pick with nothing changed, but with all those pressures tried
     trials: tuple[Trial, ...]  # every value, those that move the pick most in front
     left_out: tuple[tuple[Doubtful, str], ...]  # values that cannot matter here, and why
+    by_chance: bool = False  # whether the pick was made by the chance, not by room
 
     @property
     def moving(self) -> tuple[Trial, ...]:
@@ -146,6 +147,7 @@ def robustness(
         unchanged=unchanged,
         trials=tuple(trials),
         left_out=tuple(reasons.items()),
+        by_chance=pick.chance is not None,
     )
 
 

@@ -36,10 +36,19 @@ def headline(choice: Pick | Nearest, where: str = "") -> str:
     return f"{NOTHING}: none of those tried {_misses(choice)}"
 
 
+def asked_chance(confidence: float) -> str:
+    """The chance that is asked for, in words.
+
+    >>> asked_chance(0.8), asked_chance(0.999)
+    ('80 %', '99.9 %')
+    """
+    return f"{confidence * 100.0:.3g} %"
+
+
 def _misses(found: Nearest) -> str:
     """What none of the settings tried does."""
     if found.confidence is not None:
-        return f"meets every limit with a chance of {percent(found.confidence, 0)}"
+        return f"meets every limit with a chance of {asked_chance(found.confidence)}"
     return "can be chosen" if found.hindrance else "meets every limit"
 
 

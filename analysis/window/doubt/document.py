@@ -36,6 +36,7 @@ def grid_document(doubt: Doubt | None) -> dict[str, Any]:
             "decides": doubt.decides,
             "confidence": doubt.confidence,
             "draws": chance.sets,
+            "readings": doubt.readings,
             "values": values,
             "fastest_with_confidence": _place(doubt, sure) if isinstance(sure, Pick) else None,
         },

@@ -12,6 +12,7 @@ from analysis.window.doubt.pick import Doubt
 from analysis.window.grid import Window
 from analysis.window.pick import Nearest, Pick
 from analysis.window.robustness import Robustness, Trial
+from analysis.window.sentences import asked_chance
 from analysis.window.why_words import why
 
 
@@ -32,7 +33,7 @@ def _of(chance: str) -> str:
 
 def asked_words(doubt: Doubt) -> str:
     """The chance that is asked for."""
-    return f"{percent(doubt.confidence, 0)} is asked"
+    return f"{asked_chance(doubt.confidence)} is asked"
 
 
 def set_words(doubt: Doubt, found: Pick | Nearest) -> str:
@@ -86,7 +87,7 @@ def assumed_words(doubt: Doubt, window: Window) -> str:
     known, sure = doubt.known, doubt.sure
     here = chance_words(doubt.chance, known.i, known.j)
     said = f"as far as [prior] has them in doubt, this setting meets every limit with a chance {_of(here)}"
-    asked = percent(doubt.confidence, 0)
+    asked = asked_chance(doubt.confidence)
     if isinstance(sure, Pick):
         if (sure.i, sure.j) == (known.i, known.j):
             return said
@@ -111,10 +112,8 @@ def nothing_words(doubt: Doubt) -> str:
     said = f"the highest is {chance_words(doubt.chance, sure.i, sure.j)}"
     cost = cost_words(doubt)
     told = f"; {cost}, so what is in doubt costs the pick" if cost else ""
-    return (
-        f"none of those tried meets every limit with a chance of {percent(doubt.confidence, 0)}, so none is to be set; "
-        f"{said}{told}"
-    )
+    none = f"none of those tried meets every limit with a chance of {asked_chance(doubt.confidence)}"
+    return f"{none}, so none is to be set; {said}{told}"
 
 
 def measure_words(sure: Robustness | None) -> str:

@@ -114,9 +114,9 @@ def at_pick(sure: Robustness) -> str:
 
 
 def beyond_notes(sure: Robustness) -> list[str]:
-    """That pressures beyond those searched do better, where they do."""
+    """That pressures beyond those searched do better, where they do; nothing of a pick by chance, which room may pass."""
     best = sure.unchanged.pick
-    if best is None or sure.unchanged.place == sure.pick:
+    if best is None or sure.unchanged.place == sure.pick or sure.by_chance:
         return []
     where = setting(best.oil_pressure, best.speed)
     better = (

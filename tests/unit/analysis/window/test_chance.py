@@ -255,7 +255,7 @@ def test_screen_document_and_pick_of_fitted_values(fitted, window):
         else:
             flat = " ".join(text.split())
             assert flat.count("No setting to use") == 1
-            assert "with a chance of 100 %, so none is to be set; the highest is" in flat
+            assert "with a chance of 99.9 %, so none is to be set; the highest is" in flat
             assert headline(told.outcome).startswith("No setting to use: none of those tried meets every limit with a")
             assert "Measure soil strength (penetrometer at seeding depth)" in flat
 
