@@ -23,6 +23,7 @@ from analysis.fit.reading.read_measured import read_measured
 from analysis.fit.reading.readings import Measured
 from analysis.fit.words import fit_text
 from analysis.version import VERSION
+from scenarios.doubt.belief import belief
 from scenarios.format.errors import fault, shown
 from scenarios.format.library import library
 from scenarios.scenario import Scenario
@@ -103,8 +104,6 @@ def _same(a: Path, b: Path) -> bool:
 
 def _trials(scenario: Scenario) -> int:
     """About how many trials a fit takes."""
-    from scenarios.doubt.belief import belief  # noqa: PLC0415
-
     return 4 * len(belief(scenario).names) + 30
 
 
