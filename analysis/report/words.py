@@ -140,7 +140,7 @@ def _rests(made: Report, found: Robustness) -> list[str]:
         return [assumed_sentence(found.assumed)]
     if doubt.decides:
         return [fitted_words(doubt)]
-    return [assumed_sentence(found.assumed), assumed_words(doubt, made.advice.window)]
+    return [assumed_sentence(found.assumed), assumed_words(doubt, found.assumed)]
 
 
 def moved(made: Report) -> dict[str, Any]:

@@ -43,7 +43,7 @@ from analysis.window.sentences import (
     warning_notes,
     weight_warning,
 )
-from analysis.window.sure.words import assumed_sentence, first_lines
+from analysis.window.sure.words import first_lines
 from analysis.window.why_words import faster
 from scenarios.scenario import Scenario
 from sim.unit import KELVIN
@@ -222,7 +222,7 @@ def rests_on(advice: Advice) -> list[str]:
         return []
     if doubt.decides:
         return [fitted_words(doubt)]
-    return [assumed_sentence(advice.robustness.assumed, short=True), assumed_words(doubt, advice.window)]
+    return [assumed_words(doubt, advice.robustness.assumed)]
 
 
 def said_lines(*texts: str) -> list[str]:

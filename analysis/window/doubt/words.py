@@ -13,17 +13,18 @@ from analysis.window.grid import Window
 from analysis.window.pick import Nearest, Pick
 from analysis.window.robustness import Robustness, Trial
 from analysis.window.sentences import asked_chance
+from analysis.window.sure.assumed import Assumed
 from analysis.window.why_words import why
 
 
-def chance_words(chance: Chance, i: int, j: int) -> str:
+def chance_words(chance: Chance, i: int, j: int, sets: str = "sets of values") -> str:
     """The chance of a cell with how many sets it is from; of all or none of them only a bound."""
     good, n = chance.good(i, j), chance.sets
     if good == n:
-        return f"above {percent(chance.interval(i, j)[0], 0)} (all of {plural(n, 'set')} of values)"
+        return f"above {percent(chance.interval(i, j)[0], 0)} (all of {n} {sets})"
     if good == 0:
-        return f"below {percent(chance.interval(i, j)[1], 0)} (none of {plural(n, 'set')} of values)"
-    return f"{percent(good / n, 0)} ({good} of {plural(n, 'set')} of values)"
+        return f"below {percent(chance.interval(i, j)[1], 0)} (none of {n} {sets})"
+    return f"{percent(good / n, 0)} ({good} of {n} {sets})"
 
 
 def _of(chance: str) -> str:
@@ -82,20 +83,25 @@ def cost_words(doubt: Doubt) -> str:
     return f"with everything known: {kmh(known.speed):g} km/h{place}"
 
 
-def assumed_words(doubt: Doubt, window: Window) -> str:
-    """Of a pick whose values are assumed: its chance, and which slower speed has the chance that is asked for."""
+def assumed_words(doubt: Doubt, found: Assumed) -> str:
+    """Of a pick whose values are assumed: that they are, its chance, which slower speed has that asked for."""
     known, sure = doubt.known, doubt.sure
-    here = chance_words(doubt.chance, known.i, known.j)
-    said = f"as far as [prior] has them in doubt, this setting meets every limit with a chance {_of(here)}"
-    asked = asked_chance(doubt.confidence)
-    if isinstance(sure, Pick):
-        if (sure.i, sure.j) == (known.i, known.j):
-            return said
-        where = setting(sure.oil_pressure, sure.speed, SCREEN)
-        return f"{said}; safer: {where}, {chance_words(doubt.chance, sure.i, sure.j)}"
-    if known.j == 0:
-        return f"{said}; no pressure tried at this speed, the slowest tried, has {asked}"
-    return f"{said}; no speed down to {kmh(window.speeds[0]):g} km/h has {asked}"
+    here, asked = chance_words(doubt.chance, known.i, known.j, "sets"), asked_chance(doubt.confidence)
+    said = f"{_lead(found)} (your own: rowbench fit): a chance {_of(here)} that every limit is met"
+    if not isinstance(sure, Pick):
+        return f"{said}; no slower speed has {asked}" if known.j else f"{said}; {asked} is asked"
+    if (sure.i, sure.j) == (known.i, known.j):
+        return said
+    where = setting(sure.oil_pressure, sure.speed, SCREEN)
+    return f"{said}; safer: {where}, {chance_words(doubt.chance, sure.i, sure.j, 'sets')}"
+
+
+def _lead(found: Assumed) -> str:
+    """Whose the values of soil and unit are."""
+    count, left = len(found.left) + len(found.stated), len(found.left)
+    if found.made_up and not found.stated:
+        return "soil and unit are the library's, made up"
+    return f"{left} of {count} values of soil and unit are assumed" if left else "no value has been fitted"
 
 
 def fitted_words(doubt: Doubt) -> str:

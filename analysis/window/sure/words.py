@@ -114,7 +114,7 @@ def at_pick(sure: Robustness) -> str:
 
 
 def beyond_notes(sure: Robustness) -> list[str]:
-    """That pressures beyond those searched do better, where they do; nothing of a pick by chance, which room may pass."""
+    """That pressures beyond those searched do better, where they do; not beside a pick by chance."""
     best = sure.unchanged.pick
     if best is None or sure.unchanged.place == sure.pick or sure.by_chance:
         return []
@@ -141,8 +141,9 @@ def moving_sentence(sure: Robustness, *, short: bool = False) -> str:
     told = f"{len(moving)} of {count} values, each tried low and high{tried}, {verb} the pick{kept}"
     if short:
         first = next((one.doubtful for one in moving if one.doubtful.measured), None)
-        measure = f" (measure first: {first.words})" if first else ""
-        return f"{len(moving)} of {count} values, tried low and high, {verb} the pick{measure}; most of all:"
+        if first is None:
+            return f"{len(moving)} of {count} values, tried low and high, {verb} the pick; most of all:"
+        return f"{len(moving)} of {count} values {verb} the pick (measure first: {first.words}):"
     return f"{told}:"
 
 

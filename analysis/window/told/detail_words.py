@@ -103,7 +103,7 @@ def _sure(advice: Advice) -> list[str]:
         return items(*all_lines(advice.robustness))
     rests = [fitted_words(doubt)]
     if not doubt.decides:
-        rests = [assumed_sentence(advice.robustness.assumed), assumed_words(doubt, advice.window)]
+        rests = [assumed_sentence(advice.robustness.assumed), assumed_words(doubt, advice.robustness.assumed)]
     return items(*all_lines(advice.robustness, [*rests, *detail_sentences(doubt, advice.window)]))
 
 

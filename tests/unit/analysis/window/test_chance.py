@@ -270,8 +270,7 @@ def test_a_pick_on_assumed_values_is_that_of_the_file_with_its_chance_beside_it(
     assert document["pick"]["speed_if_known_kmh"] == pytest.approx(known.speed * 3.6)
     assert document["pick"]["chance"] == told.doubt.chance.grid[known.i, known.j]
     flat = " ".join(window_text(told, scenario).split())
-    assert "As far as [prior] has them in doubt, this setting meets every limit with a chance" in flat
-    assert "rowbench fit puts readings in their place" in flat
+    assert "Soil and unit are the library's, made up (your own: rowbench fit): a chance" in flat
     assert max(map(len, window_text(told, scenario).splitlines())) <= 80
 
 
