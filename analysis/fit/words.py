@@ -39,8 +39,15 @@ def fit_text(found: Fit, following: Next | None, out: Path, warnings: tuple[str,
     if notes:
         lines += ["", "Note", *items(*map(sentence, notes))]
     lines += ["", *labelled("Written", f"{out}: the values above, with their doubt")]
-    lines += labelled("Now", f"rowbench window {out}")
+    lines += labelled("Now", _now(found, out))
     return "\n".join([*lines, *closing(CAUTION)])
+
+
+def _now(found: Fit, out: Path) -> str:
+    """What to do next."""
+    if found.check.fits or found.worst is None:
+        return f"rowbench window {out}"
+    return f"check {lines_words(found.worst)} of {found.measured.path.name} first, then fit again"
 
 
 def heading(found: Fit) -> str:

@@ -14,7 +14,7 @@ from analysis.fit.fit import fit
 from analysis.fit.fitted import Fit
 from analysis.fit.fitted_file import file_text
 from analysis.fit.reading.readings import Measured
-from analysis.fit.words import fit_sentences, learned_lines
+from analysis.fit.words import fit_sentences, fit_text, learned_lines
 from scenarios.doubt.belief import RANGE, belief
 from scenarios.doubt.prior import Prior
 from scenarios.doubt.varied import with_values
@@ -111,6 +111,7 @@ def test_contradictory_digs_are_told_and_named(field):
     assert worse.check.p < 0.01
     text = " ".join(fit_sentences(worse))
     assert "no: were the model right" in text
+    assert "first, then fit again" in fit_text(worse, None, Path("fitted.toml"))
     assert "30 bar at 6 km/h" in text
 
 
