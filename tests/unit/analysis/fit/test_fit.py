@@ -112,7 +112,7 @@ def test_contradictory_digs_are_told_and_named(field):
     text = " ".join(fit_sentences(worse))
     assert "no: were the model right" in text
     assert "first, then fit again" in fit_text(worse, None, Path("fitted.toml"))
-    assert "30 bar at 6 km/h" in text
+    assert "30 bar and 6 km/h" in text
 
 
 @pytest.mark.parametrize(
