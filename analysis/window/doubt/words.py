@@ -10,6 +10,7 @@ from analysis.present.texts import percent, plural
 from analysis.window.doubt.chance import Chance
 from analysis.window.doubt.pick import Doubt
 from analysis.window.grid import Window
+from analysis.window.limits import stops
 from analysis.window.pick import Nearest, Pick
 from analysis.window.robustness import Robustness, Trial
 from analysis.window.sentences import asked_chance
@@ -69,6 +70,11 @@ def _beside(doubt: Doubt, window: Window, pick: Pick, step: int) -> str:
     if not 0 <= i < window.pressures.size:
         here = f"{bar(window.pressures[pick.i]):g} bar"
         return f"{way}: {here} is the {end} pressure tried; {way.lower()} was not looked at."
+    if not doubt.chance.good(i, pick.j):
+        said = f"none of {doubt.chance.sets} sets of values meets every limit"
+        return (
+            f"{way}: at {bar(window.pressures[i]):g} bar {said}; as fitted: {stops(window, window.limits, i, pick.j)}."
+        )
     there = chance_words(doubt.chance, i, pick.j)
     even = " too" if doubt.chance.good(i, pick.j) == doubt.chance.good(pick.i, pick.j) else ""
     return f"{way}: {bar(window.pressures[i]):g} bar has {there}{even}."
@@ -139,15 +145,13 @@ def first_measured(sure: Robustness | None) -> Trial | None:
 def detail_sentences(doubt: Doubt, window: Window) -> list[str]:
     """All of it: of what the chance is, its interval, every speed's best."""
     chance, found = doubt.chance, doubt.outcome
-    low, high = chance.interval(found.i, found.j)
-    measured = sum(chance.held.measured)
-    told = f"{plural(len(chance.held.names), 'value')} in doubt"
-    if measured:
-        told += f", {measured} of them as far as readings left it ([uncertain])"
+    low, high = (percent(end, 0) for end in chance.interval(found.i, found.j))
+    table = "[uncertain]" if any(chance.held.measured) else "[prior]"
+    here = chance_words(chance, found.i, found.j)
     said = [
-        f"{told}; {plural(chance.sets, 'set')} of them drawn (--draws), each crossed at the same pressures, speeds and "
-        f"grounds: {chance_words(chance, found.i, found.j)} here, from {percent(low, 0)} to {percent(high, 0)} with "
-        "other sets (19 of 20 times)"
+        f"{plural(chance.sets, 'set')} of the {plural(len(chance.held.names), 'value')} in doubt ({table} in the file) "
+        f"drawn (--draws), each crossed at the same pressures, speeds and grounds: {here} here, from {low} to {high} "
+        "with other sets (19 of 20 times)"
     ]
     best = []
     for j in np.flatnonzero(chance.looked.any(axis=0)):
