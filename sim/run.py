@@ -98,7 +98,8 @@ def prepare(unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float
     """Fill the accumulator, find the depth setting and pack the model.
 
     crank: angle [rad] at which the crank of the depth linkage is held, whatever depth that gives (`held_at`); the
-    settings' set depth is then what errors count from, and says how high the toolbar is carried. Raises LinkageError (linkage cannot be closed or set), LawError (gas beyond its law) and EquilibriumError.
+    settings' set depth is then what errors count from, and says how high the toolbar is carried. Raises LinkageError
+    (linkage cannot be closed or set), LawError (gas beyond its law) and EquilibriumError.
     """
     if crank is not None:
         return held_at(unit, soil, rock, settings, crank)

@@ -24,6 +24,7 @@ from analysis.fit.reading.readings import Measured
 from analysis.fit.words import fit_text, sheet_text
 from analysis.present.scenario_words import scenario_title
 from analysis.version import VERSION
+from scenarios.doubt.belief import belief
 from scenarios.format.errors import fault, shown
 from scenarios.format.library import library
 from scenarios.scenario import Scenario
@@ -139,8 +140,6 @@ def _same(a: Path, b: Path) -> bool:
 
 def _trials(scenario: Scenario) -> int:
     """About how many trials a fit takes."""
-    from scenarios.doubt.belief import belief  # noqa: PLC0415
-
     return 4 * len(belief(scenario).names) + 30
 
 

@@ -41,7 +41,7 @@ def options(parser: argparse.ArgumentParser) -> None:
         "file", nargs="?", metavar="FILE", help="a scenario, or a result of run --save or paddock --out"
     )
     parser.add_argument("--out", metavar="PAGE.html", help="where to write the page")
-    add_shared(parser, "--json", "--pressures", "--speeds", "--seeds", "--profile", "--workers")
+    add_shared(parser, "--json", "--pressures", "--speeds", "--seeds", "--draws", "--profile", "--workers")
 
 
 def answer(request: Request) -> Answer:

@@ -30,7 +30,7 @@ from analysis.window.words import pins_text, window_text
 
 def options(parser: argparse.ArgumentParser) -> None:
     """Add the options of the command."""
-    add_shared(parser, "--json", "file", "--pressures", "--speeds", "--seeds", "--workers")
+    add_shared(parser, "--json", "file", "--pressures", "--speeds", "--seeds", "--draws", "--workers")
     parser.add_argument("--pins", action="store_true", help="also the table of pin loads over the grid")
     add_search(parser)
     add_stone(parser)
@@ -53,7 +53,7 @@ def answer(request: Request) -> Answer:
     searched = searched_part(search_asked, scenario, workers, request)
     if searched is None:
         window = search(scenario, workers=workers, progress=request.meter("crossings"))
-        advice = advise(scenario, window, workers, request.meter("how sure: changes tried"))
+        advice = advise(scenario, window, workers, request.meter("how sure: sets and changes"))
     else:
         scenario, advice = searched.scenario, searched.advice
         window = advice.window
@@ -72,9 +72,9 @@ def answer(request: Request) -> Answer:
     parts += [searched.text if searched else "", screen(advice, scenario)]
 
     def draw():
-        from analysis.window.figure import window_figure  # noqa: PLC0415 (matplotlib: half a second)
+        from analysis.window.figures import advice_figure  # noqa: PLC0415 (matplotlib: half a second)
 
-        return window_figure(window, found, scenario)
+        return advice_figure(advice, scenario)
 
     return Answer(
         "\n\n".join(part for part in parts if part),

@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
 from analysis.fit.fitted import Fit, Fitted, Residual
-from analysis.fit.words import figures, residual_name
+from analysis.fit.words import as_share, figures, residual_name
 from analysis.present.figure_style import BLUE, GREY, PALE, VERMILION, blank, headline, style
 from scenarios.doubt.keys import edge_of
 from scenarios.format.edge_units import unit_text
@@ -86,7 +86,7 @@ def _along(one: Fitted, value: float) -> float:
 
 
 def _label(one: Fitted) -> str:
-    unit = " %" if one.doubtful.power != 1.0 else unit_text(edge_of(one.doubtful))
+    unit = " %" if as_share(one) else unit_text(edge_of(one.doubtful))
     return f"{one.doubtful.words}\n{figures(one, one.before)} → {figures(one, one.value)}{unit}"
 
 

@@ -106,7 +106,7 @@ class Fit:
             (a, b, float(self.correlation[i, j]))
             for i, a in enumerate(self.values)
             for j, b in enumerate(self.values[:i])
-            if abs(self.correlation[i, j]) > TOGETHER
+            if abs(self.correlation[i, j]) > TOGETHER and min(a.left, b.left) <= A_LITTLE
         ]
         return tuple(sorted(found, key=lambda one: -abs(one[2])))
 

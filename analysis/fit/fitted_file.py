@@ -102,7 +102,7 @@ def uncertain_lines(found: Fit) -> list[str]:
         "[uncertain]",
         f"keys = [{', '.join(map(quoted, keys))}]",
         f"centre = [{', '.join(map(number_text, centre))}]",
-        f"spread = [{', '.join(number_text(float(f'{v:.5g}')) for v in spread)}]",
+        f"spread = [{', '.join(number_text(float(f'{v:.7g}')) for v in spread)}]",
         "correlation = [",
     ]
     lines += [f"  [{', '.join(number_text(round(float(v), 6) + 0.0) for v in row)}]," for row in found.correlation]

@@ -31,7 +31,7 @@ class Maximum:
 
 def maximum(model: Model, start: Vector | None = None) -> Maximum:
     """Found from the file's own values (or `start`). Raises SimulationError where those cannot be crossed."""
-    x = np.zeros(model.unknowns.size) if start is None else start
+    x = model.unknowns.start if start is None else start
     for _ in range(2):
         slopes = Slopes(likelihood(model, x))
         if slopes.likelihood.size:

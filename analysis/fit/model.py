@@ -88,8 +88,8 @@ class Model:
         if cells:
             laid = self.laid(trial.scenario) if grounds is None else grounds.lay(trial.scenario)
         crossed = cross(trial, cells, laid, pulled) if cells else {}
-        weighed = {(s.group.where, s.group.oil_pressure): s.group for s in self.statistics if isinstance(s, Scale)}
-        loads = {key: scale_load(trial, group) for key, group in weighed.items()}
+        weighed = dict.fromkeys(s.weighed for s in self.statistics if isinstance(s, Scale))
+        loads = {one: scale_load(trial, one) for one in weighed}
         return View(trial, crossed, {}, self.grounds.metres(trial.scenario), loads)
 
     def laid(self, scenario: Scenario) -> tuple[Laid, ...]:

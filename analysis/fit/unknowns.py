@@ -128,6 +128,15 @@ class Unknowns:
         )
         return -reach, reach
 
+    @property
+    def start(self) -> Vector:
+        """Where a search begins: the file's own values, every depth setting where the file's own stands."""
+        x = np.zeros(self.size)
+        own = (actuator_length(self.scenario.unit, self.own_crank) - self.stroke.middle) / STROKE
+        x[self.values + self.cone :] = own
+        low, high = self.bounds
+        return np.clip(x, 0.99 * low, 0.99 * high)
+
     def z(self, x: Vector) -> Vector:
         """The values in doubt in standard deviations of the belief, (…, names)."""
         return np.asarray(x[..., : self.values] @ self.root.T)

@@ -15,6 +15,7 @@ from analysis.present.texts import labelled, paragraph, plural, table
 from scenarios.doubt.keys import edge_of
 from scenarios.format.edge_units import number_text, to_edge, unit_text
 
+SMALL = 0.01  # values in the unit of their key that are less are told as a share
 STRANGE = 2.5  # standardised residual from which the worst reading is told even where all fits
 CAUTION = (
     "Before anyone digs beside or reaches under the unit: machine lowered, tractor stopped, key out, oil pressure "
@@ -39,7 +40,7 @@ def fit_text(found: Fit, following: Next | None, out: Path, warnings: tuple[str,
     if notes:
         lines += ["", "Note", *items(*map(sentence, notes))]
     lines += ["", *labelled("Written", f"{out}: the values above, with their doubt")]
-    lines += labelled("Now", f"rowbench window {out}")
+    lines += labelled("Now", _now(found, out))
     return "\n".join([*lines, *closing(CAUTION)])
 
 
@@ -54,6 +55,13 @@ def sheet_text(found: Fit, following: Next | None, sheet: Path, warnings: tuple[
     lines += ["", *labelled("Written", f"{sheet}: to print (A4), with boxes to write in")]
     lines += labelled("Then", f"rowbench fit {found.scenario.path} --measured measured.csv --out fitted.toml")
     return "\n".join([*lines, *closing(CAUTION)])
+
+
+def _now(found: Fit, out: Path) -> str:
+    """What to do next."""
+    if found.check.fits or found.worst is None:
+        return f"rowbench window {out}"
+    return f"check {lines_words(found.worst)} of {found.measured.path.name} first, then fit again"
 
 
 def heading(found: Fit) -> str:
@@ -80,8 +88,13 @@ def learned_lines(found: Fit) -> list[str]:
 
 
 def _named(one: Fitted) -> str:
-    unit = "%" if one.doubtful.power != 1.0 else unit_text(edge_of(one.doubtful)).strip()
+    unit = "%" if as_share(one) else unit_text(edge_of(one.doubtful)).strip()
     return f"{one.doubtful.words}{f', {unit}' if unit else ''}"
+
+
+def as_share(one: Fitted) -> bool:
+    """Whether a value is told in % of the file's: its range is told of a power of it, or its figure says nothing."""
+    return one.doubtful.power != 1.0 or 0.0 < abs(to_edge(one.before, edge_of(one.doubtful))) < SMALL
 
 
 def _figures(one: Fitted) -> tuple[str, ...]:
@@ -89,8 +102,8 @@ def _figures(one: Fitted) -> tuple[str, ...]:
 
 
 def figures(one: Fitted, value: float) -> str:
-    """A value in the unit of its key, in three figures; where its range is told of a power, that in % of the file's."""
-    if one.doubtful.power != 1.0:
+    """A value in the unit of its key in three figures, or in % of the file's (`as_share`)."""
+    if as_share(one):
         return f"{100.0 * (value / one.before) ** one.doubtful.power:.3g}"
     edge = to_edge(value, edge_of(one.doubtful))
     text = number_text(float(f"{edge:.3g}"))
@@ -160,7 +173,7 @@ def place_words(one: Residual) -> str:
     """Where a reading was made."""
     group = one.statistic.group
     if group.cell is not None:
-        at = setting(group.cell.oil_pressure, group.cell.speed, SCREEN)
+        at = setting(group.cell.oil_pressure, group.cell.speed, SCREEN, " and ")
         return f", setting {group.cell.held}, {at}"
     if group.kind.name == "scale_kg":
         return f" under the {group.where} wheel at {group.oil_pressure / 1e5:.4g} bar"

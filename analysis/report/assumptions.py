@@ -38,6 +38,7 @@ def assumptions(scenario: Scenario) -> list[tuple[str, list[Assumption]]]:
         ("Machine", scenario.machine),
         ("Limits", scenario.limits),
         *unit_groups(scenario.unit),
+        *([] if scenario.uncertain is not None else [("In doubt where nobody measured", scenario.prior)]),
     ]
     rough = scenario.ground.roughness
     if rough is not None:

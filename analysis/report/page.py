@@ -19,12 +19,14 @@ from analysis.present.sentences import SCREEN, sentence, setting, spoken
 from analysis.present.texts import number, percent, short
 from analysis.report.assumptions import assumptions
 from analysis.report.geometry import geometry, room
+from analysis.report.picture import picture
 from analysis.report.report import Report
 from analysis.report.stretch import breakout_rows, ground_line, packed
 from analysis.report.templates import rendered
 from analysis.report.words import buys, choice_words, moved, sentences, sure, sure_short
 from analysis.stones.words import loads_sentence
 from analysis.version import VERSION
+from analysis.window.doubt.figure_chance import chance_figure
 from analysis.window.feature.at_feature import at_cell, largest_error
 from analysis.window.feature.feature_words import judged, slot_span
 from analysis.window.limits import checks, hindrance, meets
@@ -94,6 +96,7 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "sure": sure(made),
         "sure_short": sure_short(made),
         "moved": moved(made),
+        "chance_picture": _chance_picture(made),
         "tolerance": short(mm(window.limits.depth_tolerance)),
         "limits": limit_words(window.limits),
         "judged": judged(scenario),
@@ -103,6 +106,14 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "least_weight": f"{LEAST_SHARE * 100:.0f} %",
         "stones": spoken(sentence(loads_sentence(advice.stones))),
     }  # fmt: skip
+
+
+def _chance_picture(made: Report) -> dict[str, str] | None:
+    """The window by chance, where values were fitted."""
+    doubt = made.advice.doubt
+    if doubt is None or not doubt.decides:
+        return None
+    return picture(chance_figure(made.advice.window, doubt, made.scenario))
 
 
 def _breakouts(made: Report) -> dict[str, Any]:

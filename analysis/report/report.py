@@ -38,7 +38,7 @@ def make_report(
         return None if meter is None else meter(what)
 
     window = search(scenario, workers=workers, progress=told("crossings"))
-    advice = advise(scenario, window, workers, told("how sure: changes tried"))
+    advice = advise(scenario, window, workers, told("how sure: sets and changes"))
     found = advice.outcome
     pins = pins_at(scenario, window.seeds, found, workers)
     stretch = cross_stretch(scenario, window, (found.i, found.j), workers, told("stretch on the page"))

@@ -10,6 +10,7 @@ from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.sentences import SCREEN, by_mm, capital, known, sentence, setting
 from analysis.present.texts import number, percent, short
 from analysis.report.report import Report
+from analysis.window.doubt.words import assumed_words, chance_words, cost_words, fitted_words, reasons
 from analysis.window.feature.feature_words import compared, slot_span
 from analysis.window.gain import Use
 from analysis.window.help_words import helps
@@ -17,6 +18,7 @@ from analysis.window.pick import Nearest, Pick
 from analysis.window.robustness import Robustness, Trial
 from analysis.window.sentences import (
     LEAST,
+    asked_chance,
     headline,
     nearest_sentence,
     pressure_edge,
@@ -34,7 +36,6 @@ from analysis.window.sure.words import (
     spread_sentence,
     still_notes,
 )
-from analysis.window.why_words import why
 
 
 def depth_change(change: float) -> str:
@@ -70,20 +71,21 @@ def sentences(made: Report) -> list[str]:
     found, window = made.advice.outcome, made.advice.window
     if not isinstance(found, Pick):
         return [sentence(text) for text in (nearest_sentence(found), *helps(window, found)[:2])]
+    doubt = made.advice.doubt
+    fastest = "the fastest speed tried at which some pressure meets every limit"
+    if doubt is not None and doubt.decides:
+        chance = chance_words(doubt.chance, found.i, found.j)
+        fastest += f" with a chance of {asked_chance(doubt.confidence)}; here it is {chance}"
     share = float(window.over_seeds("on_depth_share")[found.i, found.j])
-    first = (
-        f"{headline(found)}: the fastest speed tried at which some pressure meets every limit, with "
-        f"{percent(share)} of the way on depth."
-    )
+    first = f"{headline(found)}: {fastest}, with {percent(share)} of the way on depth."
     gain = made.advice.gain
     if gain is not None and gain.pick.at is not None:
         at = gain.pick.at
-        first = (
-            f"{headline(found)}: the fastest speed at which some pressure meets every limit, with a slot of "
-            f"{slot_span(at)} and {metres(at.off_depth)} off depth at one place."
-        )
-    faster, lower, higher = (text.rstrip(".") for text in why(window, found))
-    return [first, f"{faster}.", f"{lower}; {higher[:1].lower()}{higher[1:]}."]
+        slot = f"a slot of {slot_span(at)} and {metres(at.off_depth)} off depth at one place"
+        first = f"{headline(found)}: {fastest}, with {slot}."
+    faster, lower, higher = (text.rstrip(".") for text in reasons(window, found, made.advice.doubt))
+    cost = "" if doubt is None or not doubt.decides else cost_words(doubt)
+    return [first, *([sentence(cost)] if cost else []), f"{faster}.", f"{lower}; {higher[:1].lower()}{higher[1:]}."]
 
 
 def buys(made: Report) -> list[tuple[str, str, str]]:
@@ -116,7 +118,7 @@ def sure(made: Report) -> list[str]:
     found = made.advice.robustness
     if found is None:
         return []
-    said = [room_sentence(found.room), assumed_sentence(found.assumed), spread_sentence(found.spread)]
+    said = [room_sentence(found.room), *_rests(made, found), spread_sentence(found.spread)]
     if len(made.advice.window.seeds) > 1:
         said.append(f"at the pick, over the grounds: {at_pick(found)}")
     return [sentence(text) for text in (*said, *beyond_notes(found), *still_notes(found))]
@@ -128,7 +130,17 @@ def sure_short(made: Report) -> list[str]:
     if found is None:
         return []
     moving = [short_sentence(found, one) for one in found.moving[:2]]
-    return [sentence(text) for text in (room_sentence(found.room), assumed_sentence(found.assumed), *moving)]
+    return [sentence(text) for text in (room_sentence(found.room), *_rests(made, found), *moving)]
+
+
+def _rests(made: Report, found: Robustness) -> list[str]:
+    """What the pick rests on: values left in doubt by readings, or assumed ones and the chance with them."""
+    doubt = made.advice.doubt
+    if doubt is None:
+        return [assumed_sentence(found.assumed)]
+    if doubt.decides:
+        return [fitted_words(doubt)]
+    return [assumed_sentence(found.assumed), assumed_words(doubt, found.assumed)]
 
 
 def moved(made: Report) -> dict[str, Any]:

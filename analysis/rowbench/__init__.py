@@ -67,6 +67,9 @@ could help.
 >>> rb.pressures(rough, pressures_bar=[50, 60])
 Pressures: 2 oil pressures, cold and hot; the file's 40 bar give 139 kgf a row
 
+**Your unit and ground** are fitted to readings: `found = rb.fit(rough, "measured.csv")` holds each value with its doubt
+before and after, `found.next` what to measure next, and `found.save("fitted.toml")` writes the scenario with both.
+
 **A whole machine over a paddock** is kept pass by pass; the same call goes on where it was stopped, and a stored
 result opens by its file alone: `rb.paddock("two_soils", out="two_soils.h5")`, `rb.paddock("two_soils.h5").pick`.
 
@@ -109,6 +112,7 @@ _check_own()
 
 from analysis.door.errors import ScenarioError, SimulationError  # noqa: E402
 from analysis.door.explanation import Explanation, explain  # noqa: E402
+from analysis.door.fit import Fit, fit  # noqa: E402
 from analysis.door.paddock import PaddockResult, paddock  # noqa: E402
 from analysis.door.pressures import Pressures, pressures  # noqa: E402
 from analysis.door.run import Run  # noqa: E402
@@ -119,6 +123,7 @@ from analysis.window.pick import Nearest, Pick  # noqa: E402
 
 __all__ = [
     "Explanation",
+    "Fit",
     "Nearest",
     "PaddockResult",
     "Pick",
@@ -130,6 +135,7 @@ __all__ = [
     "Window",
     "__version__",
     "explain",
+    "fit",
     "library",
     "load",
     "paddock",

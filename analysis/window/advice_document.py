@@ -8,6 +8,9 @@ from analysis.present.edge import bar, finite, kgf, kmh, mm
 from analysis.stones.document import loads_document
 from analysis.window.advice import Advice
 from analysis.window.document import window_document
+from analysis.window.doubt.document import chance_document, grid_document, matters_document
+from analysis.window.doubt.pick import Doubt
+from analysis.window.doubt.words import reasons
 from analysis.window.feature.at_feature import AtFeature
 from analysis.window.gain import Gain, Use
 from analysis.window.grid import Window
@@ -21,7 +24,6 @@ from analysis.window.sentences import (
 )
 from analysis.window.sure.document import robustness_document
 from analysis.window.weight import Weight
-from analysis.window.why_words import why
 
 
 def advice_document(advice: Advice) -> dict[str, Any]:
@@ -33,19 +35,33 @@ def advice_document(advice: Advice) -> dict[str, Any]:
     if isinstance(outcome, Pick):
         sure = robustness_document(advice.robustness) if advice.robustness else None
         buys = gain_document(advice.gain) if advice.gain else None
-        pick = {**choice_document(window, outcome), "robustness": sure, "buys": buys}
+        pick = {
+            **choice_document(window, outcome, advice.doubt),
+            **_chance(advice, outcome),
+            "robustness": sure,
+            "buys": buys,
+        }
     return {
         "scenario": window.scenario,
         "headline": headline(outcome),
         **window_document(window),
+        **grid_document(advice.doubt),
         "pick": pick,
-        "nearest": None if isinstance(outcome, Pick) else choice_document(window, outcome),
+        "nearest": None
+        if isinstance(outcome, Pick)
+        else {**choice_document(window, outcome), **_chance(advice, outcome)},
+        "matters_most": matters_document(advice.robustness),
         "stones": loads_document(advice.stones),
         "weight": weight_document(advice.weight),
     }
 
 
-def choice_document(window: Window, choice: Pick | Nearest) -> dict[str, Any]:
+def _chance(advice: Advice, found: Pick | Nearest) -> dict[str, Any]:
+    """The chance of a setting, where it was looked at."""
+    return {} if advice.doubt is None else chance_document(advice.doubt, found)
+
+
+def choice_document(window: Window, choice: Pick | Nearest, doubt: Doubt | None = None) -> dict[str, Any]:
     """The pick with its reasons, or the nearest setting with what it fails and what would help."""
     set_to = {
         "oil_pressure_bar": bar(choice.oil_pressure),
@@ -56,7 +72,7 @@ def choice_document(window: Window, choice: Pick | Nearest) -> dict[str, Any]:
         "depth_setting_change_mm": finite(mm(choice.setting_change)),
     }
     if isinstance(choice, Pick):
-        told: dict[str, Any] = {"why": list(why(window, choice))}
+        told: dict[str, Any] = {"why": list(reasons(window, choice, doubt))}
     else:
         told = {
             "fails": [check.limit.key for check in choice.failing],

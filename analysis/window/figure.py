@@ -58,7 +58,7 @@ def window_figure(window: Window, choice: Pick | Nearest, scenario: Scenario) ->
     with style():
         rows, columns = window.pressures.size, window.speeds.size
         figure = blank(2.9 + min(max(0.42 * rows, 1.6), 5.0))
-        headline(figure, _finding(choice), _settings(window, scenario), _note(window, choice))
+        headline(figure, _finding(choice), settings_line(window, scenario), _note(window, choice))
         axes = figure.add_subplot()
         shown = _shown(window)
         x, y = np.arange(columns + 1) - 0.5, np.arange(rows + 1) - 0.5
@@ -67,9 +67,9 @@ def window_figure(window: Window, choice: Pick | Nearest, scenario: Scenario) ->
         _numbers(axes, shown)
         handles = _limits(axes, window)
         _region(axes, meets(window, window.limits), handles)
-        _mark(axes, choice, picked, handles)
-        _present(axes, window, scenario, handles)
-        _ticks(axes, window)
+        mark_choice(axes, choice, picked, handles)
+        present_setting(axes, window, scenario, handles)
+        ticks(axes, window)
         colours = figure.colorbar(cells, ax=axes, pad=0.02, aspect=28)
         colours.set_label(shown.label)
         axes.legend(handles=handles, loc="upper center", bbox_to_anchor=(0.5, -0.2), ncols=1, handlelength=3.0,
@@ -104,7 +104,8 @@ def _finding(choice: Pick | Nearest) -> str:
     return f"{said}: the fastest tried that meets every limit" if isinstance(choice, Pick) else said
 
 
-def _settings(window: Window, scenario: Scenario) -> str:
+def settings_line(window: Window, scenario: Scenario) -> str:
+    """The scenario, its settings and its grounds, under the title of a map."""
     s = scenario.settings
     grounds = f"{len(window.seeds)} grounds" if len(window.seeds) > 1 else "one ground"
     return (
@@ -186,7 +187,8 @@ def _region(axes: Axes, met: NDArray[np.bool_], handles: list[Any]) -> None:
         handles.append(mpl.patches.Patch(facecolor="none", hatch="////", edgecolor="#00000088", label="fails a limit"))
 
 
-def _mark(axes: Axes, choice: Pick | Nearest, picked: bool, handles: list[Any]) -> None:
+def mark_choice(axes: Axes, choice: Pick | Nearest, picked: bool, handles: list[Any]) -> None:
+    """A frame about the cell of a pick, or of the setting that fails least."""
     label = "pick" if picked else LEAST
     box = mpl.patches.Rectangle((choice.j - 0.42, choice.i - 0.42), 0.84, 0.84, fill=False, edgecolor=BLACK,
                                 linewidth=3.4, zorder=5)  # fmt: skip
@@ -197,7 +199,7 @@ def _mark(axes: Axes, choice: Pick | Nearest, picked: bool, handles: list[Any]) 
                           markeredgewidth=2.6, linestyle="none", label=label))  # fmt: skip
 
 
-def _present(axes: Axes, window: Window, scenario: Scenario, handles: list[Any]) -> None:
+def present_setting(axes: Axes, window: Window, scenario: Scenario, handles: list[Any]) -> None:
     """The file's own setting, where it lies within the map."""
     s = scenario.settings
     if not (window.pressures[0] <= s.oil_pressure <= window.pressures[-1]):
@@ -211,7 +213,8 @@ def _present(axes: Axes, window: Window, scenario: Scenario, handles: list[Any])
     handles.append(Line2D([], [], linestyle="none", label="the file's present setting", **look))
 
 
-def _ticks(axes: Axes, window: Window) -> None:
+def ticks(axes: Axes, window: Window) -> None:
+    """Axes of a map: speeds, pressures, and what these put on a row."""
     rows, columns = window.pressures.size, window.speeds.size
     axes.set_xticks(range(columns), [f"{kmh(v):.3g}" for v in window.speeds])
     axes.set_yticks(range(rows), [f"{bar(p):.4g}" for p in window.pressures])

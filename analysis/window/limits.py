@@ -23,6 +23,7 @@ from analysis.window.grid import Window
 from scenarios.format.edge_units import file_key
 from scenarios.spec import Limits
 from sim.heeds import KINDS
+from sim.hydraulics.gas_rule import MOST
 
 
 class Limit(NamedTuple):
@@ -66,6 +67,11 @@ def without_counts(limits: Limits) -> Limits:
     """The limits with those on counts of events left out."""
     left_out: dict[str, Any] = {limit.name: None for limit in limits_of(limits) if limit.unit == "km"}
     return replace(limits, **left_out)
+
+
+def without_rule(limits: Limits) -> Limits:
+    """The limits with those left out that a setting meets or fails before the first step: the precharge rule."""
+    return replace(limits, precharge_share_max=MOST, gas_squeeze_max=MOST)
 
 
 class Check(NamedTuple):
@@ -141,11 +147,27 @@ def choosable(window: Window, limits: Limits) -> NDArray[np.bool_]:
     """Cells that may be chosen at all, (pressures, speeds): crossed, depth can be set and is one at which the crop may
     be sown, numbers to be trusted, oil pressure can be had.
     """
-    if not limits.sows_at(window.set_depth):
-        return np.zeros((window.pressures.size, window.speeds.size), dtype=np.bool_)
-    highest = math.inf if limits.max_oil_pressure is None else limits.max_oil_pressure * (1.0 + 1e-12)
     crossed = np.isfinite(window.grids["on_depth_share"]) & (window.grids["reached"] > 0.0)
-    return np.asarray(crossed.all(axis=2) & window.trusted() & (window.pressures <= highest)[:, None])
+    return np.asarray(crossed.all(axis=2) & window.trusted() & choosable_before(window, limits))
+
+
+def allowed_cells(window: Window, limits: Limits) -> NDArray[np.bool_]:
+    """Cells that may be picked by what is known before any crossing, (pressures, speeds): depths that may be sown, the
+    highest oil pressure, the precharge rule.
+    """
+    rule = [limit for limit, _ in given(limits) if limit.of_setting]
+    room = margins(window, limits)
+    found = choosable_before(window, limits)
+    for limit in rule:
+        found = found & (room[limit.name] >= 0.0)
+    return found
+
+
+def choosable_before(window: Window, limits: Limits) -> NDArray[np.bool_]:
+    """Cells whose set depth and oil pressure may be had at all, (pressures, speeds)."""
+    highest = math.inf if limits.max_oil_pressure is None else limits.max_oil_pressure * (1.0 + 1e-12)
+    able = (window.pressures <= highest)[:, None] & limits.sows_at(window.set_depth)
+    return np.broadcast_to(able, (window.pressures.size, window.speeds.size))
 
 
 def meets(window: Window, limits: Limits) -> NDArray[np.bool_]:

@@ -89,6 +89,7 @@ class Pick(Choice):
 
     checks: tuple[Check, ...]  # every limit at this setting, the smallest margin first
     notes: tuple[str, ...] = ()
+    chance: float | None = None  # that it meets every limit, where that decided
 
 
 @dataclass(frozen=True, repr=False)
@@ -98,6 +99,8 @@ class Nearest(Choice):
     checks: tuple[Check, ...]  # the limit that fails worst first
     hindrance: str = ""  # what keeps it from being chosen, beside its limits; "" if nothing does
     notes: tuple[str, ...] = ()
+    chance: float | None = None  # that it meets every limit, where that decided: the highest of all settings
+    confidence: float | None = None  # the chance that was asked for then
 
     def __repr__(self) -> str:
         return f"No pick. Fails least, not to be set: {self.told}"
@@ -123,8 +126,18 @@ def choose(window: Window, limits: Limits | None = None) -> Pick | Nearest:
     met = meets(window, asked)
     if not met.any():
         return _nearest(window, asked, notes)
-    i, j = _best(window, asked, met)
-    return Pick(**_setting(window, i, j), checks=checks(window, asked, i, j), notes=notes)
+    return pick_at(window, asked, *_best(window, asked, met), notes)
+
+
+def pick_at(window: Window, limits: Limits, i: int, j: int, notes: tuple[str, ...] = ()) -> Pick:
+    """A cell as what to set."""
+    return Pick(**_setting(window, i, j), checks=checks(window, limits, i, j), notes=notes)
+
+
+def nearest_at(window: Window, limits: Limits, i: int, j: int, notes: tuple[str, ...] = ()) -> Nearest:
+    """A cell as one that is not to be set."""
+    held = hindrance(window, limits, i, j)
+    return Nearest(**_setting(window, i, j), checks=checks(window, limits, i, j), hindrance=held, notes=notes)
 
 
 def _best(window: Window, limits: Limits, met: NDArray[np.bool_]) -> tuple[int, int]:
@@ -149,12 +162,7 @@ def _nearest(window: Window, limits: Limits, notes: tuple[str, ...]) -> Nearest:
         room = np.where(able, room, -np.inf) if able.any() else room
         cells = np.argwhere(room >= room.max() - SAME) if np.isfinite(room.max()) else np.argwhere(room == room.max())
         i, j = (int(n) for n in max(cells, key=lambda cell: (cell[1], -cell[0])))
-    return Nearest(
-        **_setting(window, i, j),
-        checks=checks(window, limits, i, j),
-        hindrance=hindrance(window, limits, i, j),
-        notes=notes,
-    )
+    return nearest_at(window, limits, i, j, notes)
 
 
 def _setting(window: Window, i: int, j: int) -> dict[str, Any]:

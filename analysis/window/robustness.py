@@ -12,7 +12,7 @@ from analysis.parallel import Progress, run_all
 from analysis.rows.cells import Laid, lay
 from analysis.window.grid import Window
 from analysis.window.limits import Check, without_counts
-from analysis.window.pick import Pick, choose
+from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.sure.assumed import Assumed, assumed
 from analysis.window.sure.ends import ends
 from analysis.window.sure.outward import Found, Place, axis, outward
@@ -77,6 +77,7 @@ class Robustness:
     unchanged: Found  # the pick with nothing changed, but with all those pressures tried
     trials: tuple[Trial, ...]  # every value, those that move the pick most in front
     left_out: tuple[tuple[Doubtful, str], ...]  # values that cannot matter here, and why
+    by_chance: bool = False  # whether the pick was made by the chance, not by room
 
     @property
     def moving(self) -> tuple[Trial, ...]:
@@ -89,7 +90,7 @@ class Robustness:
         return sum(any(end is not None and not end.found.still_meets for end in one.ends) for one in self.moving)
 
 
-def spread(window: Window, pick: Pick) -> Spread:
+def spread(window: Window, pick: Pick | Nearest) -> Spread:
     """The pick again in every seed alone, and the spread of measures at the pick over the seeds.
 
     A limit on a count is left out here: one seed alone is less ground than all of them together.
@@ -105,10 +106,15 @@ def spread(window: Window, pick: Pick) -> Spread:
 
 
 def robustness(
-    scenario: Scenario, window: Window, pick: Pick, workers: int | None = None, progress: Progress | None = None
+    scenario: Scenario,
+    window: Window,
+    pick: Pick | Nearest,
+    workers: int | None = None,
+    progress: Progress | None = None,
 ) -> Robustness:
     """Spread over the grounds, room at the pick, and the pick again with each doubtful value low and high.
 
+    pick: what is to be set, or, where doubt leaves nothing to set, the setting with the highest chance.
     progress(changes done, all of them), from the calling thread.
     """
     held = belief(scenario)
@@ -141,10 +147,17 @@ def robustness(
         unchanged=unchanged,
         trials=tuple(trials),
         left_out=tuple(reasons.items()),
+        by_chance=pick.chance is not None,
     )
 
 
-def _worst_first(laid: Sequence[Laid], window: Window, pick: Pick) -> tuple[Laid, ...]:
+def changes_to_try(scenario: Scenario) -> int:
+    """How many scenarios `robustness` crosses."""
+    held = belief(scenario)
+    return 1 + sum(end is not None for name in held.names for end in ends(scenario, held, name))
+
+
+def _worst_first(laid: Sequence[Laid], window: Window, pick: Pick | Nearest) -> tuple[Laid, ...]:
     """Grounds, that on which the pick has least room in front: what fails, fails there first."""
     worst = pick.checks[0].seed
     return tuple(sorted(laid, key=lambda ground: ground.seed != worst))

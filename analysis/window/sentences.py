@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.sentences import setting
-from analysis.present.texts import short
+from analysis.present.texts import percent, short
 from analysis.window.grid import Window
 from analysis.window.limits import asked_text, given, not_checked
 from analysis.window.pick import Nearest, Pick
@@ -33,7 +33,23 @@ def headline(choice: Pick | Nearest, where: str = "") -> str:
     """
     if isinstance(choice, Pick):
         return f"Set {where or full_setting(choice)}"
-    return f"{NOTHING}: none of those tried {'can be chosen' if choice.hindrance else 'meets every limit'}"
+    return f"{NOTHING}: none of those tried {_misses(choice)}"
+
+
+def asked_chance(confidence: float) -> str:
+    """The chance that is asked for, in words.
+
+    >>> asked_chance(0.8), asked_chance(0.999)
+    ('80 %', '99.9 %')
+    """
+    return f"{confidence * 100.0:.3g} %"
+
+
+def _misses(found: Nearest) -> str:
+    """What none of the settings tried does."""
+    if found.confidence is not None:
+        return f"meets every limit with a chance of {asked_chance(found.confidence)}"
+    return "can be chosen" if found.hindrance else "meets every limit"
 
 
 def full_setting(choice: Pick | Nearest) -> str:
@@ -73,14 +89,15 @@ def edge_notes(choice: Pick | Nearest) -> list[str]:
 
 def failing_text(found: Nearest) -> str:
     """What a setting fails with, and how far it is off."""
+    if found.confidence is not None and found.chance is not None:
+        return f"its chance of {percent(found.chance, 0)} is the highest"
     return found.hindrance or " and ".join(check.sentence() for check in found.failing)
 
 
 def nearest_sentence(found: Nearest) -> str:
     """That none of the settings tried is to be set, and what the one fails with that fails least."""
-    why = "can be chosen" if found.hindrance else "meets every limit"
     where = setting(found.oil_pressure, found.speed)
-    return f"no setting tried {why}, so none is to be set; {where} fails least: {failing_text(found)}"
+    return f"no setting tried {_misses(found)}, so none is to be set; {where} fails least: {failing_text(found)}"
 
 
 def warning_notes(choice: Pick | Nearest) -> list[str]:

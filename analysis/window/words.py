@@ -15,6 +15,15 @@ from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import SCREEN, items, loaded, numbered, sentence, setting
 from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, plural, short, signed, table
 from analysis.window.advice import Advice
+from analysis.window.doubt.words import (
+    assumed_words,
+    cost_words,
+    faster_words,
+    fitted_words,
+    measure_words,
+    nothing_words,
+    set_words,
+)
 from analysis.window.feature.feature_words import changed_words, judged_short
 from analysis.window.gain import Gain, Use
 from analysis.window.grid import Window
@@ -49,8 +58,7 @@ def window_text(advice: Advice, scenario: Scenario) -> str:
     lines = [*title_lines(advice.window, scenario), *paragraph(judged_short(scenario), indent=2), ""]
     if isinstance(outcome, Pick):
         lines += ["What to set", *set_lines(advice, scenario)]
-        if outcome.j + 1 < advice.window.speeds.size:
-            lines += labelled("  not faster", faster(advice.window, outcome))
+        lines += _faster_lines(advice, outcome)
         lines += _in_place_of(advice.gain) if advice.gain else []
         lines += warning_lines(advice, scenario)
         lines += ["", "How sure", *_sure_short(advice)]
@@ -60,21 +68,45 @@ def window_text(advice: Advice, scenario: Scenario) -> str:
     return "\n".join([*lines, *paragraph(f"{PRESSURE_SHORT} {MORE}", indent=2)])
 
 
+def _faster_lines(advice: Advice, found: Pick) -> list[str]:
+    """What stops going faster, and where values are in doubt after measuring what that costs."""
+    doubt, last = advice.doubt, found.j + 1 == advice.window.speeds.size
+    if doubt is None or not doubt.decides:
+        return [] if last else labelled("  not faster", faster(advice.window, found))
+    slower = [] if last else labelled("  not faster", faster_words(doubt, advice.window, found))
+    return doubt_lines(advice, found) + slower
+
+
+def doubt_lines(advice: Advice, found: Pick) -> list[str]:
+    """The chance of a pick that was found by it, and what the doubt costs; none of another."""
+    doubt = advice.doubt
+    if doubt is None or not doubt.decides:
+        return []
+    cost = cost_words(doubt)
+    return labelled("  chance", set_words(doubt, found)) + (labelled("  doubt costs", cost) if cost else [])
+
+
 def nothing_lines(advice: Advice, most: int | None = None) -> list[str]:
     """Where no setting tried is to be set: that first, then what would help (at most so many sentences), then the one
     that fails least.
     """
     found = advice.outcome
     assert isinstance(found, Nearest)
+    where = f"{loaded(found.oil_pressure, found.downforce)}, {short(kmh(found.speed))} km/h"
+    least = ["", f"{LEAST[:1].upper()}{LEAST[1:]}", *said_lines(f"{where}, {depth_words(found.set_depth)}")]
+    if advice.doubt is not None and found.confidence is not None:
+        known = advice.doubt.known
+        could = [measure_words(advice.robustness), *(helps(advice.window, known) if isinstance(known, Nearest) else ())]
+        could = [text for text in could if text][:most] or ["nothing that this search shows"]
+        return [NOTHING, *said_lines(nothing_words(advice.doubt)),
+                "", "What would help", *items(*map(sentence, could)), *least]  # fmt: skip
     why = "can be chosen" if found.hindrance else "meets every limit"
     even = f"the one that fails least{':' if found.hindrance else ' has'} {failing_text(found)}"
     said = helps(advice.window, found)[:most] or ("nothing that this search shows",)
-    where = f"{loaded(found.oil_pressure, found.downforce)}, {short(kmh(found.speed))} km/h"
     return [
         *(NOTHING, *said_lines(f"none of those tried {why}, so none is to be set; {even}")),
         *("", "What would help", *items(*map(sentence, said))),
-        *("", f"{LEAST[:1].upper()}{LEAST[1:]}"),
-        *said_lines(f"{where}, {depth_words(found.set_depth)}"),
+        *least,
     ]
 
 
@@ -179,8 +211,18 @@ def _sure_short(advice: Advice) -> list[str]:
     """Room at the pick, what its values rest on, and what moves it most."""
     if advice.robustness is None:
         return ["  not looked at"]
-    said, moving = first_lines(advice.robustness)
+    said, moving = first_lines(advice.robustness, rests_on(advice))
     return items(*said) + items(*moving, first="    ", indent=6)
+
+
+def rests_on(advice: Advice) -> list[str]:
+    """What a pick rests on where its chance was looked at: values left in doubt by readings, or assumed ones."""
+    doubt = advice.doubt
+    if doubt is None or advice.robustness is None:
+        return []
+    if doubt.decides:
+        return [fitted_words(doubt)]
+    return [assumed_words(doubt, advice.robustness.assumed)]
 
 
 def said_lines(*texts: str) -> list[str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -67,14 +67,18 @@ def _scenario(
     for stone in _stones(paddock, lanes, y):
         yield "[[stones.placed]]"
         yield f"at_m = {stone.at:.6f}\nlength_m = {stone.length:.6f}\ntop_mm = {stone.top * 1e3:.4f}"
-    groups = {
+    groups: dict[str, tuple[Any, ...]] = {
         "settings": (settings,), "soil": (paddock.soil, paddock.variation), "limits": (paddock.limits,),
-        "unit": (paddock.unit,),
+        "unit": (paddock.unit,), "prior": (paddock.prior,),
     }  # fmt: skip
     yield f"[machine]\nrows = {paddock.machine.rows}\nrow_spacing_m = {paddock.machine.row_spacing:g}"
     pressures = ", ".join(f"{p / 1e5:.10g}" for p in paddock.search.pressures)
     speeds = ", ".join(f"{v * 3.6:.10g}" for v in paddock.search.speeds)
     yield f"[search]\npressures_bar = [{pressures}]\nspeeds_kmh = [{speeds}]\nseeds = 1"
+    if paddock.uncertain is not None:  # the row's ground is measured: its roughness is no longer in doubt
+        lost = [key for key in paddock.uncertain.keys if key.startswith("ground.")]
+        told = paddock.uncertain.only([key for key in paddock.uncertain.keys if key not in lost])
+        groups["uncertain"] = (told,)
     for name, held in groups.items():
         yield ""
         yield from table_lines(ROOT.tables[name], name, *held)

@@ -66,7 +66,7 @@ def toolbar_paths(
 
 @dataclass(frozen=True)
 class Case:
-    """One row: which track it runs on, and its settings; crank: its angle [rad] where it is held (`sim.run.held_at`)."""
+    """One row: its track and settings; crank: its angle [rad] where it is held (`sim.run.held_at`)."""
 
     track: int
     settings: Settings

@@ -7,8 +7,7 @@ from functools import cache
 
 import numpy as np
 
-from analysis.cli.command_line import _Parser
-from analysis.cli.commands import COMMANDS, command
+from analysis.cli.commands import COMMANDS, _Parser, command
 
 from .case import Case
 from .texts import SHORT

@@ -45,6 +45,7 @@ class Field:
     truth: Scenario
     cone_factor: float
     readings: tuple[Reading, ...]
+    cranks: Mapping[str, float]  # depth settings [rad]
 
 
 def believed(names: tuple[str, ...] = IN_DOUBT) -> Scenario:
@@ -68,8 +69,9 @@ def field(trial: int, wrong: str = "", file: Scenario | None = None, job: Job = 
     factor = file.prior.cone_factor * float(
         np.exp(rng.standard_normal() * np.log(file.prior.cone_factor_times) / RANGE)
     )
-    readings = brought_home(truth, _cranks(file, rng), job, rng, factor, wrong)
-    return Field(file, doubt, z, truth, factor, tuple(readings))
+    cranks = _cranks(file, rng)
+    readings = brought_home(truth, cranks, job, rng, factor, wrong)
+    return Field(file, doubt, z, truth, factor, tuple(readings), cranks)
 
 
 def _cranks(file: Scenario, rng: np.random.Generator) -> Mapping[str, float]:

@@ -46,7 +46,7 @@ WINDOW_GRIDS = {
 }  # fmt: skip
 WINDOW_KEYS = WINDOW_GRIDS | {
     "scenario", "pressures_bar", "speeds_kmh", "limits", "seeds", "by_seed", "reasons", "notes", "warnings", "pick",
-    "headline", "nearest", "stones", "weight", "run",
+    "headline", "nearest", "stones", "weight", "run", "chance_all_limits", "doubt", "matters_most",
     "scenario_warnings",
 }  # fmt: skip
 

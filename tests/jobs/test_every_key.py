@@ -31,6 +31,7 @@ from analysis.setting_up.pressure_chart import chart
 from analysis.window.advice import advise
 from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
+from scenarios.doubt.belief import belief, draws
 from scenarios.format.errors import ScenarioError
 from scenarios.format.keys import Key
 from scenarios.format.tables import ROOT, Table, walk
@@ -41,6 +42,11 @@ from sim.run import RunError, simulate
 
 TOLD_ONLY = "a name or sentence that is shown as it stands"
 NO_EFFECT = {("title",): TOLD_ONLY, ("shows",): TOLD_ONLY, ("zones", "name"): TOLD_ONLY}
+NO_EFFECT |= {("uncertain", "version"): TOLD_ONLY}
+READINGS = "what readings are fitted with (rowbench fit)"
+NO_EFFECT |= {("prior", name): READINGS for name in ("dig_error_mm", "cone_factor", "cone_factor_times")}
+OWN = "has to be what the file's own values are, else it is refused (tests/unit/scenarios/doubt)"
+NO_EFFECT |= {("uncertain", name): OWN for name in ("keys", "centre")}
 # read from files of a size or kind of their own: tested where those are made (tests/unit/scenarios/paddock)
 OTHER_FILES = {
     ("measured", "grid", "file"), ("measured", "grid", "band"), ("measured", "surface", "file"),
@@ -110,9 +116,15 @@ def features() -> Iterator[dict[str, Any]]:
         yield merged(LONG, {"ground": {"features": [item], **more}})
 
 
+UNCERTAIN = {
+    "keys": ["soil.strength_MPa", "soil.sinkage_exponent"], "centre": [1.2, 0.6], "spread": [1.2, 0.1],
+    "correlation": [[1, 0.5], [0.5, 1]], "readings": 3,
+}  # fmt: skip
+
 SCENARIOS = [
     merged(LONG, ROUGH),
     merged(LONG, ROUGH, HELD),
+    merged(LONG, {"search": {"draws": 4}, "uncertain": UNCERTAIN}),
     merged(LONG, FALL),
     merged(LONG, EMPTY),
     merged(LONG, ROUGH, FALL, STOPS),
@@ -163,6 +175,10 @@ def moved(key: Key, given: Any) -> Any:
         return next(word for word in key.choices if word != given)
     if key.kind == "whole":
         return given + 1 if given + 1 <= key.high else given - 1
+    if key.kind == "numbers":
+        return [*given[:-1], 1.011 * given[-1]]
+    if key.kind == "rows":
+        return [[0.9 * v if i != j else v for j, v in enumerate(row)] for i, row in enumerate(given)]
     if key.kind in ("pair", "series"):
         values = [float(v) for v in given]
         return [*values[:-1], nudged(key, values[-1])]
@@ -240,6 +256,7 @@ ANSWERS = (
     lambda scenario: chart(scenario).to_dict(),
     lambda scenario: asdict(turnbuckle(scenario)),
     lambda scenario: advice_document(advise(scenario, search(scenario, workers=1), 1, sure=False)),
+    lambda scenario: plain(draws(belief(scenario), scenario.search.draws, scenario.seed)),
 )
 
 

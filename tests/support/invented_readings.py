@@ -60,9 +60,10 @@ def brought_home(
     for one in job.passes:
         found += _pass(truth, cranks[one.held], one, rng, wrong)
     for wheel, bar in job.weighed:
-        found.append(_weighed(truth, next(iter(cranks.values())), wheel, bar, rng))
+        held, crank = next(iter(cranks.items()))
+        found.append(replace(_weighed(truth, crank, wheel, bar, rng), setting=held))
     if job.pushes:
-        found += _pushed(truth, job.pushes, cone_factor, rng)
+        found += pushed(truth, job.pushes, cone_factor, rng)
     return [replace(reading, line=2 + k) for k, reading in enumerate(found)]
 
 
@@ -112,7 +113,7 @@ def _weighed(truth: Scenario, crank: float, wheel: str, bar: float, rng: np.rand
     )  # fmt: skip
 
 
-def _pushed(truth: Scenario, count: int, factor: float, rng: np.random.Generator) -> list[Reading]:
+def pushed(truth: Scenario, count: int, factor: float, rng: np.random.Generator) -> list[Reading]:
     track = truth.track(int(rng.integers(10_000, 10**9)), WALK)
     found = []
     for k in range(count):

@@ -20,6 +20,7 @@ KEYS = {
     "pressures": "search.pressures_bar",
     "speeds": "search.speeds_kmh",
     "seeds": "search.seeds",
+    "draws": "search.draws",
 }
 
 

@@ -64,5 +64,5 @@ def searched_part(
         scenario, asked.get("precharges"), asked.get("depths"), workers=workers, progress=request.meter("crossings"),
         depth_range_mm=asked.get("depth_range"),
     )  # fmt: skip
-    advice = advise_searched(found, workers, request.meter("how sure: changes tried"))
+    advice = advise_searched(found, workers, request.meter("how sure: sets and changes"))
     return SearchedPart(found.best.scenario, advice, searched_document(found, advice), searched_text(found))

@@ -15,6 +15,7 @@ SHARED: dict[str, dict[str, Any]] = {
     "--pressures": {"metavar": "A:B:N", "help": "oil pressures to try, bar: first:last:count or a list 40,50,60"},
     "--speeds": {"metavar": "A:B:N", "help": "speeds to try, km/h: first:last:count or a list 6,8,10"},
     "--seeds": {"metavar": "N", "help": "how many grounds to try"},
+    "--draws": {"metavar": "N", "help": "how many sets of values stand for what is in doubt"},
     "--workers": {"metavar": "N", "help": "how many processor cores to use (default: all)"},
     "--profile": {"metavar": "CSV", "help": "measured ground: distance_m, height_m"},
     "--figure": {"metavar": "PNG", "help": "draw it (.png, .svg or .pdf)"},

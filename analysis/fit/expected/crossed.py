@@ -116,7 +116,7 @@ def _settings(trial: Trial, cell: Cell) -> Settings:
 def _of(trial: Trial, cell: Cell, made: Sequence[Made | str], laid: Sequence[Laid]) -> Crossed:
     for one in made:
         if isinstance(one, str):
-            raise SimulationError(one)
+            raise SimulationError(f"readings at {cell.oil_pressure / 1e5:g} bar and {cell.speed * 3.6:g} km/h: {one}")
     rows = [one for one in made if isinstance(one, Made)]
 
     def variance(name: str) -> Floats:

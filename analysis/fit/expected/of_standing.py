@@ -1,11 +1,12 @@
 """Readings made standing: a wheel on a scale, and a penetrometer pushed along the row.
 
 Scale: n weighings, each after the unit was lifted and lowered, so that seal friction holds each anywhere between its
-two ends; it counts as an error of 1/√3 of its size. Penetrometer: n pushes of cone index = strength/cone factor, the
-strength log-normal enough about its mean with the file's variation, correlated as exp(−Δx/ℓ), each push wrong by a few
-per cent. Where the pushes have their places, neighbours tell the correlation length ℓ: with D the mean of half their
-squared differences and S² the sample variance, log(D/S²) is expected at log(E[D]/E[S²]); both are quadratic forms xᵀAx
-of normal numbers, with E = tr(AΣ) and covariances 2 tr(AΣBΣ).
+two ends; it counts as an error of 1/√3 of its size. How high the unit stands on its wheel is the depth setting's: the
+press wheel's load hangs on it, so one that was not said is an error too. Penetrometer: n pushes of cone index =
+strength/cone factor, the strength log-normal enough about its mean with the file's variation, correlated as
+exp(−Δx/ℓ), each push wrong by a few per cent. Where the pushes have their places, neighbours tell the correlation
+length ℓ: with D the mean of half their squared differences and S² the sample variance, log(D/S²) is expected at
+log(E[D]/E[S²]); both are quadratic forms xᵀAx of normal numbers, with E = tr(AΣ) and covariances 2 tr(AΣBΣ).
 """
 
 from __future__ import annotations
@@ -18,12 +19,14 @@ from numpy.typing import NDArray
 
 from analysis.fit.expected.scatter import Spread, log_sd, log_sd_variance, spread
 from analysis.fit.expected.statistic import Logarithmic, mean_error
-from analysis.fit.expected.view import View
+from analysis.fit.expected.view import View, Weighed
 from analysis.fit.reading.groups import Group
 from analysis.fit.unknowns import Trial
 from sim.standing import seal_hold, standing
 
 Floats = NDArray[np.float64]
+
+UNSAID = math.radians(2.0)  # standard deviation of the crank at a depth setting that was not said: some 8 mm of depth
 
 
 class Scale(Logarithmic):
@@ -34,21 +37,39 @@ class Scale(Logarithmic):
         """log [N]"""
         return math.log(self.group.mean)
 
+    @property
+    def weighed(self) -> Weighed:
+        """What stood on the scale."""
+        return Weighed(self.group.where, self.group.oil_pressure, self.group.held)
+
     def predict(self, view: View) -> float:
         """log [N]"""
-        return math.log(max(view.loads[self.group.where, self.group.oil_pressure], 1.0))
+        return math.log(max(view.loads[self.weighed][0], 1.0))
 
     def variance(self, view: View) -> float:
         """Of the logarithm."""
         hold = seal_hold(view.trial.scenario.unit, self.group.oil_pressure) if self.group.where == "gauge" else 0.0
-        return mean_error(self.group) ** 2 + (hold / self.group.mean) ** 2 / 3.0 / self.group.n
+        unsure = view.loads[self.weighed][1] / self.group.mean
+        return mean_error(self.group) ** 2 + (hold / self.group.mean) ** 2 / 3.0 / self.group.n + unsure**2
 
 
-def scale_load(trial: Trial, group: Group) -> float:
-    """What a scale under the wheel of a group bears [N], at the file's own depth setting. Raises SimulationError."""
+def scale_load(trial: Trial, weighed: Weighed) -> tuple[float, float]:
+    """What a scale bears, and its standard deviation by a depth setting that was not said or not crossed [N].
+
+    Raises SimulationError.
+    """
+    crank = trial.cranks.get(weighed.held)
+    if crank is not None:
+        return _load(trial, weighed, crank), 0.0
+    here = trial.standing_crank
+    ends = [_load(trial, weighed, here + way) for way in (-UNSAID, UNSAID)]
+    return _load(trial, weighed, here), 0.5 * abs(ends[1] - ends[0])
+
+
+def _load(trial: Trial, weighed: Weighed, crank: float) -> float:
     scenario = trial.scenario
-    found = standing(scenario.unit, scenario.soil, scenario.settings, trial.standing_crank, group.oil_pressure)
-    return found.press if group.where == "press" else found.gauge
+    found = standing(scenario.unit, scenario.soil, scenario.settings, crank, weighed.oil_pressure)
+    return found.press if weighed.wheel == "press" else found.gauge
 
 
 class OfCone(Logarithmic):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,14 @@ from analysis.fit.unknowns import Trial
 Floats = NDArray[np.float64]
 
 
+class Weighed(NamedTuple):
+    """A wheel on a scale at an oil pressure [Pa] and a depth setting ("": not said)."""
+
+    wheel: str
+    oil_pressure: float
+    held: str
+
+
 @dataclass(frozen=True, eq=False)
 class View:
     """A trial, its crossings by cell, textures by cell, the length of each ground [m], and loads on scales."""
@@ -23,7 +32,7 @@ class View:
     crossed: Mapping[Cell, Crossed]
     textures: Mapping[Cell, Texture]
     metres: float
-    loads: Mapping[tuple[str, float], float] = field(default_factory=dict)  # by wheel and oil pressure, standing [N]
+    loads: Mapping[Weighed, tuple[float, float]] = field(default_factory=dict)  # standing, and how unsure [N]
 
     def per_metre(self, values: Floats, least: float) -> float:
         """Variance that a mean over 1 m of row would have, from means of whole grounds; at least `least`.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from analysis.fit.following.candidates import WALK, Candidate
 from analysis.fit.following.measure_next import Next, Suggestion
-from analysis.present.edge import bar, kmh
+from analysis.present.edge import bar
 from analysis.present.sentences import SCREEN, setting
 from analysis.present.texts import plural
 from analysis.window.pick import Pick
@@ -69,12 +69,12 @@ def job(one: Candidate) -> str:
         wheel = "press" if one.where == "press" else "gauge"
         at = "with no oil pressure" if bar(one.oil_pressure) == 0.0 else f"at {bar(one.oil_pressure):.4g} bar"
         return f"weigh the {wheel} wheel {one.n} times on a hard floor {at}, disc free, lifted in between"
-    where = setting(one.oil_pressure, one.speed, SCREEN)
+    where = setting(one.oil_pressure, one.speed, SCREEN, " and ")
     if one.what == "depth_mm":
         first = f"dig {plural(one.n, 'place')} at {where}"
         if one.beside is not None:
             pressure, speed = one.beside
-            other = setting(pressure, speed, SCREEN)
+            other = setting(pressure, speed, SCREEN, " and ")
             return f"{first} and as many at {other}, the depth setting untouched in between"
         return f"{first}, the depth setting {_left(one)}"
     walk = f"over {WALK:.0f} m at {where}"
@@ -86,8 +86,3 @@ def job(one: Candidate) -> str:
 
 def _left(one: Candidate) -> str:
     return f"left as for {one.held}" if one.held else "untouched"
-
-
-def speed_text(speed: float) -> str:
-    """A speed [m/s] in words."""
-    return f"{kmh(speed):.4g} km/h"

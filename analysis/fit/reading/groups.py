@@ -22,6 +22,7 @@ class Group:
     readings: tuple[Reading, ...]
     oil_pressure: float = math.nan  # gauge [Pa], standing
     where: str = ""
+    held: str = ""  # the depth setting while it stood; "": not said
 
     @property
     def n(self) -> int:
@@ -74,7 +75,7 @@ def _key(number: int, reading: Reading) -> tuple[object, ...]:
     if reading.what == "depth_mm":
         return (reading.what, reading.held, reading.oil_pressure, reading.speed)
     if reading.what == "scale_kg":
-        return (reading.what, reading.where or "gauge", reading.oil_pressure)
+        return (reading.what, reading.where or "gauge", reading.oil_pressure, reading.held)
     return (reading.what,) if reading.what == "penetrometer_MPa" else (reading.what, number)
 
 
@@ -84,4 +85,4 @@ def _group(together: tuple[Reading, ...]) -> Group:
     if kind.crosses:
         return Group(kind, Cell(first.held, first.oil_pressure, first.speed), together)
     where = (first.where or "gauge") if kind.name == "scale_kg" else ""
-    return Group(kind, None, together, first.oil_pressure, where)
+    return Group(kind, None, together, first.oil_pressure, where, first.held if where else "")

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from analysis.rows.cells import Laid
 from analysis.window.grid import Window
-from analysis.window.pick import Pick
+from analysis.window.pick import Nearest, Pick
 from analysis.window.sure.column import Column, Standing
 from scenarios.scenario import Scenario
 from scenarios.spec import Limits
@@ -71,7 +71,7 @@ def axis(window: Window, limits: Limits) -> NDArray[np.float64]:
     return np.sort(np.concatenate([coarse, *between]))
 
 
-def outward(scenario: Scenario, window: Window, pick: Pick, laid: tuple[Laid, ...]) -> Found:
+def outward(scenario: Scenario, window: Window, pick: Pick | Nearest, laid: tuple[Laid, ...]) -> Found:
     """The pick of a changed scenario. laid: its grounds, the one crossed first in front."""
     tried = axis(window, scenario.limits)
     at_pick = int(np.searchsorted(tried, pick.oil_pressure))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from analysis.present.edge import bar, kmh
 from analysis.present.sentences import capital, joined, sentence, setting, span
@@ -18,20 +18,24 @@ from scenarios.doubt.keys import amount_si
 from scenarios.format.edge_units import to_edge, unit_text
 
 MOST_TOLD, MOST_NAMED = 2, 6  # values whose ends a first screen tells, and that are named as made up
+FIT = "rowbench fit puts readings in their place"
 OF_THE_FILE = re.compile(r"( of| times)? the file's$")
 
 
-def first_lines(sure: Robustness) -> tuple[list[str], list[str]]:
-    """What a first screen tells: sentences, and under the last of them the values that move the pick most."""
+def first_lines(sure: Robustness, rests: Sequence[str] = ()) -> tuple[list[str], list[str]]:
+    """What a first screen tells: sentences, and under the last of them the values that move the pick most.
+
+    rests: what is told of what the pick rests on, where more is known than which values are assumed.
+    """
     moving = sure.moving
-    said = [room_sentence(sure.room, short=True), assumed_sentence(sure.assumed, short=True)]
+    said = [room_sentence(sure.room, short=True), *(rests or [assumed_sentence(sure.assumed, short=True)])]
     said += [*beyond_notes(sure), moving_sentence(sure, short=True)]
     return _told(said), _told([short_sentence(sure, one) for one in moving[:MOST_TOLD]])
 
 
-def all_lines(sure: Robustness) -> list[str]:
+def all_lines(sure: Robustness, rests: Sequence[str] = ()) -> list[str]:
     """All that is known: what the first screen tells, the spread at the pick, and every value at both ends."""
-    said = [room_sentence(sure.room), assumed_sentence(sure.assumed), spread_sentence(sure.spread)]
+    said = [room_sentence(sure.room), *(rests or [assumed_sentence(sure.assumed)]), spread_sentence(sure.spread)]
     if len(sure.spread.seeds) > 1:
         said.append(f"at the pick, over the grounds: {at_pick(sure)}")
     said += [*beyond_notes(sure), moving_sentence(sure)]
@@ -62,14 +66,15 @@ def assumed_sentence(found: Assumed, *, short: bool = False) -> str:
     """That the pick rests on assumed values, which (short: how many), and what to measure first."""
     first = found.first
     if found.made_up and not found.stated:
+        if short:
+            return f"soil and unit are the library's, made up; {FIT}"
         text = "soil and unit are the library's, made up: the pick is as good as they are"
         return f"{text}. Your own: rowbench new; measure first: {first[0].words}" if first else text
     if not found.left:
         return "the pick is as good as the values of soil and unit in the file"
     count, left = len(found.left) + len(found.stated), len(found.left)
     if short:
-        text = f"{left} of {count} values of soil and unit {_is_are(left)} made up: the pick is as good as they are"
-        return f"{text}. Measure first: {first[0].words}, key {first[1]}" if first else text
+        return f"{left} of {count} values of soil and unit {_is_are(left)} assumed; {FIT}"
     named = [one.words for one in found.left[:MOST_NAMED]]
     listed = f"{', '.join(named)} and {left - len(named)} more" if left > len(named) else joined(named)
     given = f"of {count} values of soil and unit that count, {len(found.stated) or 'none'} {_is_are(len(found.stated))}"
@@ -109,9 +114,9 @@ def at_pick(sure: Robustness) -> str:
 
 
 def beyond_notes(sure: Robustness) -> list[str]:
-    """That pressures beyond those searched do better, where they do."""
+    """That pressures beyond those searched do better, where they do; not beside a pick by chance."""
     best = sure.unchanged.pick
-    if best is None or sure.unchanged.place == sure.pick:
+    if best is None or sure.unchanged.place == sure.pick or sure.by_chance:
         return []
     where = setting(best.oil_pressure, best.speed)
     better = (
@@ -135,7 +140,10 @@ def moving_sentence(sure: Robustness, *, short: bool = False) -> str:
     verb = "moves" if len(moving) == 1 else "move"
     told = f"{len(moving)} of {count} values, each tried low and high{tried}, {verb} the pick{kept}"
     if short:
-        return f"{len(moving)} of {count} values, tried low and high, {verb} the pick; most of all:"
+        first = next((one.doubtful for one in moving if one.doubtful.measured), None)
+        if first is None:
+            return f"{len(moving)} of {count} values, tried low and high, {verb} the pick; most of all:"
+        return f"{len(moving)} of {count} values {verb} the pick (measure first: {first.words}):"
     return f"{told}:"
 
 

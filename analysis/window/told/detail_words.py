@@ -10,19 +10,27 @@ from analysis.present.sentences import items, known
 from analysis.present.texts import number, paragraph, percent, short, table
 from analysis.stones.words import loads_sentence
 from analysis.window.advice import Advice
+from analysis.window.doubt.words import assumed_words, detail_sentences, fitted_words, reasons
 from analysis.window.feature.feature_words import compared, judged
 from analysis.window.gain import Use
 from analysis.window.pick import Pick
-from analysis.window.robustness import Robustness
 from analysis.window.sentences import (
     LEAST,
     caution_notes,
     weight_sentence,
     weight_warning,
 )
-from analysis.window.sure.words import all_lines
-from analysis.window.why_words import why
-from analysis.window.words import gain_heading, heed_lines, nothing_lines, said_lines, set_lines, title_lines, use_words
+from analysis.window.sure.words import all_lines, assumed_sentence
+from analysis.window.words import (
+    doubt_lines,
+    gain_heading,
+    heed_lines,
+    nothing_lines,
+    said_lines,
+    set_lines,
+    title_lines,
+    use_words,
+)
 from scenarios.scenario import Scenario
 
 
@@ -31,10 +39,10 @@ def detailed_text(advice: Advice, scenario: Scenario) -> str:
     outcome, warning = advice.outcome, weight_warning(advice.weight)
     lines = [*title_lines(advice.window, scenario), *paragraph(judged(scenario), indent=2), ""]
     if isinstance(outcome, Pick):
-        lines += ["What to set", *set_lines(advice, scenario), *heed_lines(outcome)]
-        lines += ["", "Why", *items(*why(advice.window, outcome))]
+        lines += ["What to set", *set_lines(advice, scenario), *doubt_lines(advice, outcome), *heed_lines(outcome)]
+        lines += ["", "Why", *items(*reasons(advice.window, outcome, advice.doubt))]
         lines += ["", *_buys(advice, scenario)]
-        lines += ["", "How sure", *_sure(advice.robustness)]
+        lines += ["", "How sure", *_sure(advice)]
     else:
         lines += [*nothing_lines(advice), *heed_lines(outcome)]
     where = "" if isinstance(outcome, Pick) else f" at the setting that {LEAST}"
@@ -87,10 +95,16 @@ def _area(scenario: Scenario) -> str:
     return f"Area: {m.rows} rows at {short(m.row_spacing)} m, {percent(m.field_efficiency, 0)} of the time at work."
 
 
-def _sure(sure: Robustness | None) -> list[str]:
-    if sure is None:
+def _sure(advice: Advice) -> list[str]:
+    if advice.robustness is None:
         return ["  not looked at"]
-    return items(*all_lines(sure))
+    doubt = advice.doubt
+    if doubt is None:
+        return items(*all_lines(advice.robustness))
+    rests = [fitted_words(doubt)]
+    if not doubt.decides:
+        rests = [assumed_sentence(advice.robustness.assumed), assumed_words(doubt, advice.robustness.assumed)]
+    return items(*all_lines(advice.robustness, [*rests, *detail_sentences(doubt, advice.window)]))
 
 
 def _cautions(advice: Advice, scenario: Scenario) -> list[str]:

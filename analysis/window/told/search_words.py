@@ -120,6 +120,10 @@ def _where(one: Tried) -> str:
 
 def _best(found: Searched) -> str:
     if isinstance(found.best.outcome, Pick):
+        if found.scenario.uncertain is not None:  # pressure and speed in it are picked by the chance, told below
+            s = found.best.scenario.settings
+            pair = f"precharge {short(bar(s.precharge))} bar, {depth_words(s.set_depth)}"
+            return f"Best with every value as fitted: {pair}. What to set with it, by the chance, stands below."
         return f"Pick over all: {_where(found.best)}."
     return (
         f"No pick: nothing tried at a depth that is wanted meets every limit. Over all: {_where(found.best)} {LEAST}."

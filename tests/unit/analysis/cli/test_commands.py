@@ -13,8 +13,7 @@ from pathlib import Path
 import pytest
 
 from analysis.cli.answer import Answer
-from analysis.cli.command_line import read_request
-from analysis.cli.commands import COMMANDS, command
+from analysis.cli.commands import COMMANDS, command, read_request
 from analysis.cli.main import main
 
 CLI = Path(__file__).parents[4] / "analysis" / "cli"
@@ -120,9 +119,7 @@ def test_no_command_passes_through_anothers_module():
         others = imported(path) & names
         assert not others, f"{path.name} imports {', '.join(sorted(others))}"
         if path.parent.name == "parts":
-            assert not imported(path) & {"analysis.cli.main", "analysis.cli.commands", "analysis.cli.command_line"}, (
-                path.name
-            )
+            assert not imported(path) & {"analysis.cli.main", "analysis.cli.commands"}, path.name
     assert not any("analysis.cli.main" in imported(path) for path in modules())
 
 

@@ -8,12 +8,13 @@ from dataclasses import replace
 import invented
 import numpy as np
 import pytest
+from doubted import known_but
 
 from analysis.rows.cells import Crossing, lay
 from analysis.window import robustness as searched
 from analysis.window.cross_grid import search
 from analysis.window.pick import choose
-from analysis.window.robustness import Robustness, Trial, Tried, robustness, spread
+from analysis.window.robustness import KNOWN, Robustness, Trial, Tried, changes_to_try, robustness, spread
 from analysis.window.sure import column
 from analysis.window.sure.assumed import assumed
 from analysis.window.sure.column import Column, Standing
@@ -29,7 +30,8 @@ from analysis.window.sure.words import (
     short_sentence,
 )
 from analysis.window.words import window_text
-from scenarios.doubt.doubtful import DOUBTFUL, PLUS
+from scenarios.doubt.belief import RANGE, belief
+from scenarios.doubt.doubtful import BY_NAME, DOUBTFUL, PLUS
 from scenarios.doubt.keys import allowed, edge_of, key_of, value_at
 from scenarios.doubt.varied import lie_alike, without_effect
 from scenarios.format.edge_units import to_edge
@@ -37,8 +39,8 @@ from scenarios.format.starters import starter_text
 from scenarios.load import load
 from scenarios.spec import Limits
 
-BY_NAME = {one.name: one for one in DOUBTFUL}
 EVERYWHERE = load("stony")  # stones, roughness, strength that varies: every value may matter
+BELIEF = belief(EVERYWHERE)
 MORE_THAN_A_NUMBER = ("roughness", "sinkage_exponent", "wheel_place")  # what their key alone would not do
 ONE_NUMBER = [one for one in DOUBTFUL if len(one.paths) == 1 and one.name not in MORE_THAN_A_NUMBER]
 WIDE = Limits(depth_tolerance=0.02, wheel_off_share_max=0.2, gauge_load_min=0.0, gauge_load_max=3000.0)
@@ -57,21 +59,22 @@ def test_every_value_is_described_once():
 def test_ranges_lie_about_the_default_and_within_what_the_key_may_hold(one):
     assert not without_effect(EVERYWHERE, one)
     now = value_at(EVERYWHERE, one.paths[0])
-    low, high = ends(EVERYWHERE, one)
+    low, high = ends(EVERYWHERE, BELIEF, one.name)
     assert low.value < now < high.value
     assert (low.cut, high.cut) == (False, False)
     for end in (low, high):
         for path in one.paths:
-            least, most = allowed(EVERYWHERE, path)
+            least, most = allowed(path)
             assert least <= value_at(end.scenario, path) <= most
-    asked = [now + by if one.way == PLUS else now * by for by in (one.low, one.high)]
-    assert [low.value, high.value] == asked
+    by = EVERYWHERE.prior.of(one)
+    by = by if one.way == PLUS else by ** (1.0 / one.power)
+    assert [low.value, high.value] == pytest.approx([now - by, now + by] if one.way == PLUS else [now / by, now * by])
 
 
 @pytest.mark.parametrize("one", ONE_NUMBER, ids=lambda one: one.name)
 def test_the_key_named_is_the_key_that_does_it(one):
-    end = ends(EVERYWHERE, one)[1]
-    same = load("stony", changes={key_of(EVERYWHERE, one): to_edge(end.value, edge_of(EVERYWHERE, one))})
+    end = ends(EVERYWHERE, BELIEF, one.name)[1]
+    same = load("stony", changes={key_of(one): to_edge(end.value, edge_of(one))})
     for part in ("unit", "soil", "variation", "settings", "stones"):
         _alike(getattr(same, part), getattr(end.scenario, part))
 
@@ -89,10 +92,10 @@ def _alike(a, b):
 
 def test_a_range_is_cut_where_the_keys_own_ends():
     varied = replace(EVERYWHERE, variation=replace(EVERYWHERE.variation, variation_cv=0.5))
-    low, high = ends(varied, BY_NAME["strength_scatter"])
+    low, high = ends(varied, belief(varied), "strength_scatter")
     assert (high.value, high.cut, low.cut) == (0.6, True, False)
     at_most = replace(EVERYWHERE, variation=replace(EVERYWHERE.variation, variation_cv=0.6))
-    assert ends(at_most, BY_NAME["strength_scatter"])[1] is None
+    assert ends(at_most, belief(at_most), "strength_scatter")[1] is None
 
 
 @pytest.mark.parametrize(
@@ -103,7 +106,7 @@ def test_a_range_is_cut_where_the_keys_own_ends():
         ("coarse_log", "roughness", {}),
         ("rough", "strength_length", {"soil.variation_cv": 0.0}),
         ("rough", "toolbar_tyres", {"settings.toolbar": "level"}),
-        ("rough", "speed_term", {"soil.speed_factor_per_kmh": 0.0}),
+        ("rough", "disc_friction", {"unit.disc.face_friction": 0.0}),
     ],
 )
 def test_a_value_that_cannot_matter_is_not_tried(name, value, change):
@@ -111,7 +114,7 @@ def test_a_value_that_cannot_matter_is_not_tried(name, value, change):
 
 
 def test_another_exponent_leaves_the_pressure_at_ten_millimetres():
-    for end in ends(EVERYWHERE, BY_NAME["sinkage_exponent"]):
+    for end in ends(EVERYWHERE, BELIEF, "sinkage_exponent"):
         a, b = EVERYWHERE.soil, end.scenario.soil
         pressures = [s.frictional_modulus * 0.010**s.sinkage_exponent for s in (a, b)]
         assert pressures[0] == pytest.approx(pressures[1])
@@ -121,8 +124,9 @@ def test_grounds_that_are_shared_are_the_same():
     scenario = invented.short_scenario("stony")
     (ground,) = lay(scenario, (1,))
     shared = 0
+    held = belief(scenario)
     for one in DOUBTFUL:
-        for end in ends(scenario, one):
+        for end in ends(scenario, held, one.name):
             if lie_alike(scenario, end.scenario):
                 shared += 1
                 (other,) = lay(end.scenario, (1,))
@@ -216,10 +220,9 @@ def test_where_no_setting_can_be_chosen_all_pressures_are_tried(monkeypatch):
 def how_sure(scenario, pressures=(30.0, 40.0), speeds=(6.0, 8.0), seeds=2, workers=None, names=()):
     """Robustness of a short crossing, of some values only."""
     made = search(scenario, pressures, speeds, seeds, unchanged=False)
-    with pytest.MonkeyPatch.context() as patched:
-        if names:
-            patched.setattr(searched, "DOUBTFUL", [BY_NAME[name] for name in names])
-        return robustness(scenario, made, choose(made), workers)
+    if names:
+        scenario = replace(scenario, prior=known_but(*names))
+    return robustness(scenario, made, choose(made), workers)
 
 
 NAMES = ("soil_strength", "toolbar_tyres", "edge_width")
@@ -239,7 +242,9 @@ def test_progress_counts_every_change(rough):
     told = []
     made = search(rough, (30.0, 40.0), (6.0,), 1, unchanged=False)
     robustness(rough, made, choose(made), 2, lambda done, of: told.append((done, of)))
-    count = 1 + sum(end is not None for one in DOUBTFUL if not without_effect(rough, one) for end in ends(rough, one))
+    count = changes_to_try(rough)
+    held = belief(rough)
+    assert count == 1 + sum(end is not None for name in held.names for end in ends(rough, held, name))
     assert told == [(k, count) for k in range(1, count + 1)]
 
 
@@ -262,7 +267,8 @@ def test_a_feature_and_a_measured_profile_are_looked_at_too(name):
     scenario = load(name)
     scenario = replace(scenario, x_to=scenario.x_from + min(scenario.length, 60.0), limits=WIDE)
     sure = how_sure(scenario, seeds=1, names=("soil_strength", "roughness"))
-    assert [one.name for one, _ in sure.left_out] == ["roughness"]
+    assert ("roughness", KNOWN) not in [(one.name, why) for one, why in sure.left_out]
+    assert "roughness" in [one.name for one, _ in sure.left_out]
     assert len(sure.trials) == 1
     assert all(lines for lines in first_lines(sure)[0])
     json.dumps(robustness_document(sure), allow_nan=False)
@@ -287,7 +293,8 @@ def found(place=None, *, room=0.02, edges=(), kept=0.02):
 def trial(name, low, high, moves=(True, True)):
     one = BY_NAME[name]
     tries = [None if f is None else Tried(1.0, False, f) for f in (low, high)]
-    return Trial(one, key_of(EVERYWHERE, one), "1", 1.0, *tries, moves, (0.0, 0.0, 0.0))
+    k = BELIEF.names.index(name)
+    return Trial(one, key_of(one), edge_of(one), 1.0, BELIEF.sd[k] * RANGE, *tries, moves, (0.0, 0.0, 0.0))
 
 
 def sure_of(*values, unchanged=None, pressures=(30e5, 40e5, 50e5)):
@@ -310,14 +317,14 @@ def test_a_value_is_told_with_both_ends_or_with_the_one_that_moves():
     none = found()
     both = trial("soil_strength", found((50.0, 8.0)), none)
     assert short_sentence(sure_of(both), both) == (
-        "soil strength 0.7 to 1.3 times the file's: 50 bar at 8 km/h to no setting"
+        "soil strength two thirds to one and a half times the file's: 50 bar at 8 km/h to no setting"
     )
     one = trial("boot_force", found((40.0, 7.0)), found((50.0, 6.0)), (False, True))
     assert short_sentence(sure_of(one), one) == "force of the soil on the boot twice the file's: 50 bar at 6 km/h"
     half = trial("boot_force", found((30.0, 7.0)), found((50.0, 6.0)))
     assert "on the boot half to twice the file's:" in short_sentence(sure_of(half), half)
     only = trial("speed_term", found((30.0, 7.0)), None, (True, False))
-    assert short_sentence(sure_of(only), only) == "speed term of the disc force none: 30 bar at 7 km/h"
+    assert short_sentence(sure_of(only), only) == "speed term of the disc force 0.02 per km/h lower: 30 bar at 7 km/h"
 
 
 def test_the_end_of_the_search_is_not_taken_for_the_grounds():
@@ -348,7 +355,7 @@ def test_few_values_are_named_and_the_others_are_counted():
     names = ("soil_strength", "edge_width", "tyre_stiffness", "unit_mass", "boot_force")
     sure = sure_of(*(trial(name, found((50.0, 6.0), kept=-0.1), None, (True, False)) for name in names))
     said, moving = first_lines(sure)
-    assert said[-1] == "5 of 5 values, tried low and high, move the pick; most of all:"
+    assert said[-1] == ("5 of 5 values move the pick (measure first: soil strength):")
     assert len(moving) == 2
     assert moving[0].startswith("Soil strength")
     everything = " ".join(all_lines(sure))
@@ -365,15 +372,15 @@ def test_values_are_sorted_by_how_far_they_move_the_pick(monkeypatch):
         "boot_force": (HERE[0] / 1e5, HERE[1] * 3.6),
     }  # fmt: skip
     scenario = load("rough")
-    now = {id(scenario): (HERE[0] / 1e5, HERE[1] * 3.6)}
     real = searched.ends
 
-    def ends_of(scenario, one):
-        low, _ = real(scenario, one)
-        now[id(low.scenario)] = places[one.name]
+    def ends_of(scenario, held, name):
+        low, _ = real(scenario, held, name)
+        now[id(low.scenario)] = places[name]
         return low, None
 
-    monkeypatch.setattr(searched, "DOUBTFUL", [BY_NAME[name] for name in places])
+    scenario = replace(scenario, prior=known_but(*places))
+    now = {id(scenario): (HERE[0] / 1e5, HERE[1] * 3.6)}
     monkeypatch.setattr(searched, "ends", ends_of)
     monkeypatch.setattr(searched, "lay", lambda scenario, seeds: tuple(map(Ground, seeds)))
     monkeypatch.setattr(searched, "outward", lambda changed, *_: found(now[id(changed)]))
@@ -403,14 +410,14 @@ def test_what_a_starter_states_with_its_default_is_not_the_users_own(tmp_path):
     assert not made.made_up
     assert not made.stated
     assert "none are your own" in assumed_sentence(made)
-    assert assumed_sentence(made, short=True).startswith("19 of 19 values of soil and unit are made up: the pick")
+    assert assumed_sentence(made, short=True).startswith("19 of 19 values of soil and unit are assumed; rowbench fit")
     file.write_text(starter_text("Mine").replace("strength_MPa = 1.2 ", "strength_MPa = 1.4 ", 1), encoding="utf-8")
     made = assumed(load(file))
     assert [one.name for one in made.stated] == ["soil_strength"]
     said = assumed_sentence(made)
     assert " 1 is your own; made up, as the program has them: soil stiffness under the wheels, " in said
     assert "soil.frictional_modulus_kN_per_m_n2" in said
-    assert assumed_sentence(made, short=True).startswith("18 of 19 values of soil and unit are made up")
+    assert assumed_sentence(made, short=True).startswith("18 of 19 values of soil and unit are assumed")
 
 
 def test_values_of_a_users_own_base_are_his_and_those_of_the_library_are_not(tmp_path):
@@ -446,4 +453,5 @@ def test_the_screen_holds_room_assumptions_and_values(rough):
     text = " ".join(window_text(advise(rough, made), rough).split())
     assert "Least room:" in text
     assert "Soil and unit are the library's, made up" in text
-    assert "tried low and high" in text
+    assert " the pick (measure first: " in text or "tried low and high, move" in text
+    assert "made up (your own: rowbench fit): a chance" in text

@@ -6,36 +6,17 @@ from dataclasses import fields, replace
 
 import numpy as np
 import pytest
+from doubted import known_but, uncertain
 
 from scenarios.doubt.belief import RANGE, belief, draws
-from scenarios.doubt.doubtful import BY_NAME, DOUBTFUL, PLUS, TIMES
+from scenarios.doubt.doubtful import BY_NAME, DOUBTFUL, PLUS
 from scenarios.doubt.keys import BY_KEY, allowed, default_of, key_of, value_at
 from scenarios.doubt.prior import Prior
-from scenarios.doubt.uncertain import Uncertain
 from scenarios.doubt.varied import with_values, without_effect
 from scenarios.load import load
 
 STONY = load("stony")  # stones, roughness, strength that varies: every value may matter
 ROUGH = load("rough")
-
-
-def uncertain(*told, correlation=None):
-    """key, centre, spread of each."""
-    keys, centre, spread = zip(*told, strict=True)
-    count = len(keys)
-    square = np.eye(count) if correlation is None else np.asarray(correlation)
-    return Uncertain(
-        keys=keys, centre=centre, spread=spread, correlation=tuple(tuple(row) for row in square.tolist())
-    )  # fmt: skip
-
-
-def known(*but):
-    """A prior that leaves nothing in doubt but some values."""
-    usual = Prior()
-    return Prior(**{
-        one.field: getattr(usual, one.field) if one.name in but else (1.0 if one.way == TIMES else 0.0)
-        for one in DOUBTFUL
-    })  # fmt: skip
 
 
 def test_every_value_in_doubt_has_a_range_of_its_own_and_a_key_of_its_own():
@@ -70,13 +51,16 @@ def test_a_belief_holds_what_the_prior_says_of_all_that_may_matter():
 
 
 def test_what_is_known_or_cannot_matter_is_left_out():
-    assert belief(replace(STONY, prior=known("edge_width", "soil_strength"))).names == ("soil_strength", "edge_width")
-    assert belief(replace(STONY, prior=known())).names == ()
+    assert belief(replace(STONY, prior=known_but("edge_width", "soil_strength"))).names == (
+        "soil_strength",
+        "edge_width",
+    )
+    assert belief(replace(STONY, prior=known_but())).names == ()
     assert "stone_contact" not in belief(ROUGH).names
     assert without_effect(ROUGH, BY_NAME["stone_contact"])
 
 
-def test_uncertain_stands_in_place_of_the_prior_and_what_it_does_not_name_is_known():
+def test_uncertain_stands_in_place_of_the_prior_and_what_it_does_not_name_is_known_but():
     told = uncertain(
         ("unit.disc.edge_width_mm", 5.0, 1.1), ("soil.strength_MPa", 1.2, 1.2), ("soil.sinkage_exponent", 0.6, 0.1),
         correlation=[[1, -0.6, 0.2], [-0.6, 1, 0], [0.2, 0, 1]],
@@ -115,7 +99,7 @@ def test_sets_are_the_same_for_the_same_seed_and_others_for_another():
 
 
 def test_a_value_more_or_less_in_doubt_changes_no_other():
-    whole, part = draws(belief(STONY), 32, 1), draws(belief(replace(STONY, prior=known("edge_width"))), 32, 1)
+    whole, part = draws(belief(STONY), 32, 1), draws(belief(replace(STONY, prior=known_but("edge_width"))), 32, 1)
     assert np.array_equal(whole[:, belief(STONY).names.index("edge_width")], part[:, 0])
 
 

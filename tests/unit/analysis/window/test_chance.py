@@ -1,0 +1,283 @@
+"""The chance that all limits are met, and the pick by it."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import invented
+import numpy as np
+import pytest
+from doubted import known_but, uncertain
+
+from analysis.window.advice import advise
+from analysis.window.advice_document import advice_document
+from analysis.window.cross_grid import search
+from analysis.window.doubt.chance import down_from, needed, whole_grid
+from analysis.window.doubt.pick import choose_sure, in_doubt
+from analysis.window.doubt.words import chance_words
+from analysis.window.limits import meets, without_rule
+from analysis.window.pick import Nearest, Pick, choose
+from analysis.window.sentences import headline
+from analysis.window.told.detail_words import detailed_text
+from analysis.window.words import window_text
+from scenarios.doubt.belief import RANGE, belief
+from scenarios.doubt.doubtful import BY_NAME, TIMES
+from scenarios.doubt.keys import edge_of, key_of
+from scenarios.doubt.varied import with_values
+from scenarios.format.edge_units import to_edge
+from scenarios.spec import Limits
+
+# some sets meet these on 30 m and some do not
+EASED = Limits(depth_tolerance=0.015, on_depth_share_min=0.9, wheel_off_share_max=0.2, gauge_load_max=1300.0)
+P, V = (35.0, 40.0, 45.0), (6.0, 9.0, 12.0)
+
+
+def short(**changes):
+    made = replace(invented.short_scenario("rough", 30.0), limits=EASED, **changes)
+    return replace(made, search=replace(made.search, draws=8))
+
+
+def crossed(scenario, pressures=P, speeds=V, seeds=2):
+    return search(scenario, pressures, speeds, seeds, unchanged=False)
+
+
+def as_fitted(scenario):
+    """[uncertain] that says of every value what the prior says."""
+    held = belief(scenario)
+    told = []
+    for name, centre, sd in zip(held.names, held.centre, held.sd, strict=True):
+        one = BY_NAME[name]
+        edge = edge_of(one)
+        per = 1.0 if edge == "degC" else to_edge(1.0, edge)  # a temperature's amount has no zero
+        spread = float(np.exp(sd * RANGE)) if one.way == TIMES else float(sd * RANGE * per)
+        told.append((key_of(one), to_edge(float(centre), edge), spread))
+    return uncertain(*told, readings=12)
+
+
+@pytest.fixture(scope="module")
+def assumed():
+    return short()
+
+
+@pytest.fixture(scope="module")
+def fitted(assumed):
+    return replace(assumed, uncertain=as_fitted(assumed))
+
+
+@pytest.fixture(scope="module")
+def window(assumed):
+    return crossed(assumed)
+
+
+@pytest.fixture(scope="module")
+def chance(assumed, window):
+    return whole_grid(assumed, window, 1, 2)
+
+
+def test_the_chance_is_the_share_of_plain_windows_that_meet_all_limits(assumed, window, chance):
+    met = []
+    for row in chance.values:
+        other = with_values(assumed, dict(zip(chance.held.names, row.tolist(), strict=True)))
+        plain = crossed(other)
+        met.append(meets(plain, without_rule(plain.limits)))
+    assert np.array_equal(chance.met, np.array(met))
+    assert np.array_equal(chance.grid, np.mean(met, axis=0))
+    assert 0.0 < chance.grid.mean() < 1.0  # else nothing is shown
+
+
+def test_it_is_the_same_for_any_number_of_workers_and_again(assumed, window, chance):
+    again = whole_grid(assumed, window, 1, 1)
+    assert np.array_equal(again.met, chance.met)
+    assert np.array_equal(again.values, chance.values)
+
+
+def test_which_ground_is_crossed_first_does_not_matter(assumed, window, chance):
+    assert np.array_equal(whole_grid(assumed, window, 2, 2).met, chance.met)
+
+
+def test_down_from_the_pick_it_is_the_same_where_it_was_looked_at(assumed, window, chance):
+    pick = choose(window)
+    assert isinstance(pick, Pick)
+    told = []
+    found = down_from(assumed, window, pick, 2, lambda done, of: told.append((done, of)))
+    assert found.looked[:, pick.j].all()
+    assert not found.looked[:, pick.j + 1 :].any()
+    assert np.array_equal(found.grid[found.looked], chance.grid[found.looked])
+    assert np.isnan(found.grid[~found.looked]).all()
+    assert told[-1][0] == told[-1][1] == 8 * (pick.j + 1)
+    assert [done for done, _ in told] == sorted(done for done, _ in told)
+
+
+def test_a_speed_is_given_up_only_where_it_cannot_have_the_chance(assumed, window, chance):
+    for confidence in (0.3, 0.6, 0.9):
+        limits = replace(EASED, confidence=confidence)
+        asked = replace(window, limits=limits)
+        pick = choose(asked)
+        found = down_from(replace(assumed, limits=limits), asked, pick, 2)
+        enough = [j for j in range(pick.j + 1) if (chance.grid[:, j] >= confidence).any()]
+        looked = np.flatnonzero(found.looked.any(axis=0)).tolist()
+        assert looked == sorted({pick.j, *([max(enough)] if enough else [])})
+
+
+def test_measured_doubt_that_says_what_the_prior_says_gives_the_same_pick(assumed, fitted, window, chance):
+    same = whole_grid(fitted, window, 1, 2)
+    assert same.held.names == chance.held.names
+    assert np.allclose(same.values, chance.values, rtol=1e-12)
+    assert np.array_equal(same.met, chance.met)
+    known = choose(window)
+    a, b = (choose_sure(window, found, known) for found in (chance, same))
+    assert (a.i, a.j, type(a)) == (b.i, b.j, type(b))
+
+
+def test_with_nothing_in_doubt_the_pick_is_that_of_the_file_bit_for_bit(window, assumed):
+    known = choose(window)
+    for nothing in (uncertain(), uncertain(("soil.strength_MPa", 1.2, 1.0), ("soil.sinkage_exponent", 0.6, 0.0))):
+        found = in_doubt(replace(assumed, uncertain=nothing), window)
+        assert found.decides
+        assert found.outcome == known
+        assert set(np.unique(found.chance.grid)) <= {0.0, 1.0}
+        assert np.array_equal(found.chance.grid == 1.0, meets(window, window.limits))
+    prior = in_doubt(replace(assumed, prior=known_but()), window)
+    assert (prior.outcome, prior.sure) == (known, known)
+
+
+def test_a_spread_next_to_nothing_gives_the_same_pick(window, assumed):
+    known = choose(window)
+    tiny = uncertain(("soil.strength_MPa", 1.2, 1.0 + 1e-9), ("unit.disc.edge_width_mm", 5.0, 1.0 + 1e-9))
+    found = in_doubt(replace(assumed, uncertain=tiny), window, 2)
+    assert (found.sure.i, found.sure.j) == (known.i, known.j)
+    assert set(np.unique(found.chance.grid)) <= {0.0, 1.0}
+
+
+def test_a_value_without_effect_changes_nothing(assumed, window):
+    told = ("soil.strength_MPa", 1.2, 1.6), ("stones.contact.stiffness_MN_per_m", 5.0, 2.0)
+    with_it, without = (
+        whole_grid(replace(assumed, uncertain=uncertain(*told[:n])), window, 1, 2) for n in (2, 1)
+    )  # fmt: skip
+    assert with_it.held.names == without.held.names == ("soil_strength",)
+    assert np.array_equal(with_it.met, without.met)
+
+
+def test_a_precharge_in_doubt_does_not_pass_or_break_the_rule(assumed):
+    """The rule holds by the file's own precharge: it has its own room for a gauge that is off."""
+    window = crossed(assumed, (30.0, 35.0, 60.0), (6.0,), 1)
+    scenario = replace(assumed, uncertain=uncertain(("settings.precharge_bar", 24.0, 1.3)))
+    rule = meets(replace(window), window.limits).any(axis=1)
+    found = whole_grid(scenario, window, 1, 2)
+    assert (found.grid[~rule] == 0.0).all()
+    assert found.grid[1, 0] > 0.9
+    assert rule.tolist() == [False, True, False]
+
+
+def test_the_pick_by_the_chance(window, chance):
+    """Fastest speed with the chance asked for, there the highest chance; ties: most room with the file's values."""
+    known = choose(window)
+    for share in np.unique(chance.grid):
+        if share == 0.0:
+            continue
+        asked = replace(window, limits=replace(EASED, confidence=float(share)))
+        found = choose_sure(asked, chance, known)
+        enough = chance.grid >= share
+        assert isinstance(found, Pick)
+        assert found.j == np.flatnonzero(enough.any(axis=0)).max()
+        assert chance.grid[found.i, found.j] == chance.grid[:, found.j].max() == found.chance
+    none = choose_sure(replace(window, limits=replace(EASED, confidence=0.999)), _spoilt(chance), known)
+    assert isinstance(none, Nearest)
+    assert none.chance == _spoilt(chance).grid.max()
+
+
+def _spoilt(chance):
+    """The same with a set with which nothing is met."""
+    met = chance.met.copy()
+    met[0] = False
+    return replace(chance, met=met)
+
+
+@pytest.mark.parametrize(("confidence", "sets", "least"), [(0.8, 32, 26), (0.75, 32, 24), (0.999, 8, 8), (0.5, 1, 1)])
+def test_how_many_sets_are_asked_for(confidence, sets, least):
+    assert needed(confidence, sets) == least
+
+
+def test_an_interval_that_a_table_knows(chance):
+    """Clopper and Pearson for 0, 27 and 32 of 32, computed by root finding on the binomial sum here."""
+    from scipy.optimize import brentq  # noqa: PLC0415
+    from scipy.stats import binom  # noqa: PLC0415
+
+    for good in (1, 27, 31):
+        met = np.zeros((32, 1, 1), dtype=bool)
+        met[:good] = True
+        low, high = replace(chance, met=met).interval(0, 0)
+        assert low == pytest.approx(brentq(lambda p: binom.sf(good - 1, 32, p) - 0.025, 1e-9, 1 - 1e-9))  # noqa: B023
+        assert high == pytest.approx(brentq(lambda p: binom.cdf(good, 32, p) - 0.025, 1e-9, 1 - 1e-9))  # noqa: B023
+    none = replace(chance, met=np.zeros((32, 1, 1), dtype=bool))
+    assert none.interval(0, 0) == (0.0, pytest.approx(1.0 - 0.025 ** (1 / 32)))
+
+
+# --- what is told ---------------------------------------------------------------------------------------------------
+
+
+def test_no_chance_is_told_as_certain(chance):
+    def said(good):
+        met = np.zeros((32, 1, 1), dtype=bool)
+        met[:good] = True
+        return chance_words(replace(chance, met=met), 0, 0)
+
+    assert said(32) == "above 89 % (all of 32 sets of values)"
+    assert said(0) == "below 11 % (none of 32 sets of values)"
+    assert said(27) == "84 % (27 of 32 sets of values)"
+
+
+def test_screen_document_and_pick_of_fitted_values(fitted, window):
+    prior = known_but("soil_strength")
+    scenario = replace(fitted, uncertain=fitted.uncertain.only(["soil.strength_MPa"]), prior=prior)
+    for confidence in (0.1, 0.999):
+        asked = replace(scenario, limits=replace(EASED, confidence=confidence))
+        told = advise(asked, replace(window, limits=asked.limits), 2)
+        document = json.loads(json.dumps(advice_document(told), allow_nan=False))
+        text, whole = window_text(told, asked), detailed_text(told, asked)
+        assert max(map(len, text.splitlines())) <= 80
+        assert np.shape(document["chance_all_limits"]) == (3, 3)
+        assert document["doubt"]["decides"]
+        assert [one["key"] for one in document["matters_most"]] in ([], ["soil.strength_MPa"])
+        place = document["pick"] or document["nearest"]
+        i, j = P.index(place["oil_pressure_bar"]), V.index(place["speed_kmh"])
+        assert place["chance"] == document["chance_all_limits"][i][j] == told.outcome.chance
+        assert place["chance_low_95"] <= place["chance"] <= place["chance_high_95"]
+        known = choose(window)
+        assert place["speed_if_known_kmh"] == pytest.approx(known.speed * 3.6)
+        assert "of 8 sets of values)" in text
+        if document["pick"] is not None:
+            assert "\n  chance  " in text
+            assert "left it" in text
+            assert "\n  chance  " in whole
+            assert ("with everything known" in text) == (told.outcome.speed < known.speed)
+        else:
+            flat = " ".join(text.split())
+            assert flat.count("No setting to use") == 1
+            assert "with a chance of 99.9 %, so none is to be set; the highest is" in flat
+            assert headline(told.outcome).startswith("No setting to use: none of those tried meets every limit with a")
+            assert "Measure soil strength (penetrometer at seeding depth)" in flat
+
+
+def test_a_pick_on_assumed_values_is_that_of_the_file_with_its_chance_beside_it(assumed, window):
+    scenario = replace(assumed, prior=known_but("soil_strength", "edge_width"))
+    told = advise(scenario, window, 2)
+    known = choose(window)
+    assert told.outcome == known
+    document = advice_document(told)
+    assert not document["doubt"]["decides"]
+    assert document["pick"]["speed_if_known_kmh"] == pytest.approx(known.speed * 3.6)
+    assert document["pick"]["chance"] == told.doubt.chance.grid[known.i, known.j]
+    flat = " ".join(window_text(told, scenario).split())
+    assert "Soil and unit are the library's, made up (your own: rowbench fit): a chance" in flat
+    assert max(map(len, window_text(told, scenario).splitlines())) <= 80
+
+
+def test_progress_counts_sets_and_changes(assumed, window):
+    scenario = replace(assumed, uncertain=uncertain(("soil.strength_MPa", 1.2, 1.6)))
+    told = []
+    advise(scenario, window, 2, lambda done, of: told.append((done, of)))
+    assert told[0] == (1, 8 + 3)
+    assert told[-1] == (11, 11)
+    assert [done for done, _ in told] == list(range(1, 12))
