@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from scenarios.depth_linkage import linkage_notes
@@ -11,10 +12,13 @@ from scenarios.ground.feature import edge_text
 from scenarios.ground.profile import Profile
 from scenarios.ground.spec_ground import NO_ROUGHNESS
 from scenarios.spec import Ground, Limits, Roughness
-from sim.unit import Settings, Unit
+from sim.unit import Cylinder, PressWheel, Settings, Unit
 
 LEAST_MEASURED = 5.0  # [m]
 LONGEST = 20_000.0  # [m]
+LEAST_TURNING = 1e-9  # moment of inertia of the press arm about its pivot [kg m²]: of a steel ball 5 mm across
+SHORTEST_CYLINDER = 0.01  # between its pins, wherever the arm stands [m]
+BEYOND_STOPS = 0.15  # that the arm is pressed into its stops at the most: a march ends before [rad]
 
 
 def check_together(found: Assembly, unit: Unit, settings: Settings, limits: Limits) -> None:
@@ -44,6 +48,8 @@ def unit_faults(unit: Unit, file: str) -> Iterator[str]:
                 f"up to the length of the link, {links.length:g} m",
                 f"{links.length / 2:g}",
             )
+    yield from _press_arm_faults(unit, file)
+    yield from _cylinder_faults(unit, file)
     if unit.toolbar.axle_front + unit.toolbar.axle_rear < 0.5:
         total = unit.toolbar.axle_front + unit.toolbar.axle_rear
         yield fault(
@@ -51,6 +57,36 @@ def unit_faults(unit: Unit, file: str) -> Iterator[str]:
             f"axles {total:g} m apart",
             "at least 0.5 m apart",
             "2.2 m each (the default)",
+        )
+
+
+def _press_arm_faults(unit: Unit, file: str) -> Iterator[str]:
+    """A press arm that nothing holds back from turning: its equation of motion would have no mass."""
+    press, usual = unit.press_wheel, PressWheel()
+    turning = press.arm_inertia + press.arm_mass * press.arm_centre**2
+    if turning < LEAST_TURNING:
+        yield fault(
+            f"{file}: unit.press_wheel.arm_inertia_kg_m2 and arm_centre_m",
+            f"given {press.arm_inertia:g} and {press.arm_centre:g}, {turning:.2g} kg m² about the pivot",
+            f"at least {LEAST_TURNING:g} kg m² together",
+            f"{usual.arm_inertia:g} and {usual.arm_centre:g} (the defaults)",
+        )
+
+
+def _cylinder_faults(unit: Unit, file: str) -> Iterator[str]:
+    """Pins of the cylinder that come upon each other on the arm's way: it would push in no direction."""
+    links, arm, frame = unit.main_links, unit.cylinder.arm, unit.cylinder.frame
+    low, high = links.stop_down - BEYOND_STOPS, links.stop_up + BEYOND_STOPS
+    towards = math.atan2(frame[1], -frame[0])  # arm angle at which the pins lie nearest
+    angles = (low, high, min(max(towards, low), high))
+    shortest = min(math.dist((-arm * math.cos(angle), arm * math.sin(angle)), frame) for angle in angles)
+    if shortest < SHORTEST_CYLINDER:
+        usual = Cylinder()
+        yield fault(
+            f"{file}: unit.cylinder.frame_m and arm_m",
+            f"pins that come within {shortest * 1e3:.2g} mm of each other",
+            f"at least {SHORTEST_CYLINDER * 1e3:g} mm apart all over the arm's travel",
+            f"[{usual.frame[0]:g}, {usual.frame[1]:g}] and {usual.arm:g} (the defaults)",
         )
 
 

@@ -48,14 +48,15 @@ class Case:
 
     def mass_at(self, by_arm: float, by_press: float) -> float:
         """Mass [kg] (moment of inertia) that a force (couple) moves, whose point goes by so much per angle of either
-        arm [m/rad, or 1].
+        arm [m/rad, or 1]; without end where that point stays in its place.
         """
         press = self.unit.press_wheel
         both = press.arm_mass * press.arm_centre * self.unit.main_links.length
         own = press.arm_inertia + press.arm_mass * press.arm_centre**2
         inertia = np.array([[self.arm_inertia, both], [both, own]])
         by = np.array([by_arm, by_press])
-        return float(1.0 / (by @ np.linalg.solve(inertia, by)))
+        moved = float(by @ np.linalg.solve(inertia, by))
+        return 1.0 / moved if moved > 0.0 else math.inf
 
     @property
     def at_carrier(self) -> float:

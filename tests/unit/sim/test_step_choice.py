@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import fields, replace
 
 import numpy as np
@@ -69,6 +70,13 @@ def test_a_held_valve_counts_where_there_is_one():
     assert chosen(unit).keys == ()
     assert chosen(unit, settings=replace(SETTINGS, oil="held")).keys == ("unit.accumulator.hold_time_s",)
     assert chosen(settings=replace(SETTINGS, oil="held")).keys == ()
+
+
+def test_what_moves_nothing_asks_for_no_step():
+    """Both pins of the cylinder in one line with the main link's pin: its length does not follow the arm."""
+    still = Unit(cylinder=Cylinder(frame=(0.0, 0.0)))
+    assert Case(still, Soil(), Rock(), SETTINGS).mass_at(0.0, 0.0) == math.inf
+    assert chosen(still).seconds == usual_step(SETTINGS.speed)
 
 
 def test_what_is_too_stiff_is_refused_by_key():
