@@ -44,8 +44,8 @@ def fields(draw):
         "humps": draw(st.lists(st.tuples(st.floats(1.0, 5.0), across, st.floats(-60.0, 60.0), st.floats(0.5, 3.0)),
                                min_size=1, max_size=2)),
         "bank": draw(st.tuples(st.floats(0.0, 6.0), across, st.floats(0.0, 6.0), across)),
-        "rut": draw(sixteenths(-1.0, 1.0)), "zone": draw(st.tuples(sixteenths(-1.0, 0.5), sixteenths(0.75, width + 1.0))),
-        "seed": draw(st.integers(0, 99)),
+        "zone": draw(st.tuples(sixteenths(-1.0, 0.5), sixteenths(0.75, width + 1.0))),
+        "rut": draw(sixteenths(-1.0, 1.0)), "seed": draw(st.integers(0, 99)),
     }  # fmt: skip
 
 
@@ -64,12 +64,13 @@ def laid(folder, field, mirrored: bool):
 
     x0, y0, x1, y1 = field["bank"]
     shapes = "".join(
-        f'[[ground.features]]\nkind = "hump"\nat_m = [{x}, {y(at)}]\nheight_mm = {high}\nlength_m = 2\nwidth_m = {wide}\n'
+        f'[[ground.features]]\nkind = "hump"\nat_m = [{x}, {y(at)}]\nheight_mm = {high}\nlength_m = 2\n'
+        f"width_m = {wide}\n"
         for x, at, high, wide in field["humps"]
     )
     shapes += f'[[ground.features]]\nkind = "bank"\nstart_m = [{x0}, {y(y0)}]\nend_m = [{x1}, {y(y1)}]\n'
     shapes += 'height_mm = 40\nbase_m = 1.5\n[[ground.features]]\nkind = "ruts"\ndepth_mm = 20\nwidth_m = 0.5\n'
-    shapes += f'tracks_m = [{off(field["rut"])}]\nstrength_share = 1.5\n[soil]\nvariation_cv = 0\n'
+    shapes += f"tracks_m = [{off(field['rut'])}]\nstrength_share = 1.5\n[soil]\nvariation_cv = 0\n"
     one, other = (value + 1 / 32 for value in field["zone"])  # no row lies on its border, which belongs to one side
     shapes += f'[[zones]]\nname = "z"\nstart_m = [1, {y(one)}]\nend_m = [4, {y(other)}]\nstrength_MPa = 2.0\n'
     tables = {
