@@ -138,6 +138,8 @@ SINGLE = [
         "[unit.cylinder]\nframe_m = [-0.26, 0]",
         ["unit.cylinder.frame_m and arm_m", "within 0 mm", "at least 10 mm apart", "[-0.05, 0.43] and 0.26"],
     ),
+    ("[unit.cylinder]\nframe_m = [0, 0]", ["frame_m and arm_m", "hardly moves the unit", "1% of its force or more"]),
+    ("[unit.cylinder]\nframe_m = [-0.05, -0.43]", ["frame_m and arm_m", "lifts the unit", "[-0.05, 0.43] and 0.26"]),
     ("[settings]\nset_depth_mm = 150\n[unit.disc]\nradius_m = 0.15", ["settings.set_depth_mm", "120 mm"]),
 ]
 

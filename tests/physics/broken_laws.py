@@ -29,12 +29,11 @@ INSTANT, UNIT = physics.INSTANT, "tests/unit/sim"
 DISC, OIL, SOIL = f"{UNIT}/laws/test_stone.py", f"{UNIT}/hydraulics/test_oil.py", f"{UNIT}/laws/test_wheel_soil.py"
 # tests near a file of the sources, all of which run as plain Python
 NEAR = {
-    "sim/mechanism": (INSTANT, "tests/physics/test_symbolic.py"),
-    "sim/model.py": (INSTANT,),
-    "sim/hydraulics": (OIL, INSTANT),
-    "sim/laws/disc.py": (DISC, OIL, INSTANT),
-    "sim/laws/gas.py": (f"{UNIT}/laws/test_gas.py", OIL, INSTANT),
-    "sim/laws/wheel_soil.py": (SOIL, "tests/physics/test_symbolic_wheel.py", INSTANT),
+    "sim/mechanism": (INSTANT,),
+    "sim/hydraulics": (OIL,),
+    "sim/laws/disc.py": (DISC, OIL),
+    "sim/laws/gas.py": (f"{UNIT}/laws/test_gas.py", OIL, physics.NITROGEN),
+    "sim/laws/wheel_soil.py": (SOIL, INSTANT),
     "sim/heeds.py": (measures.HEEDS, measures.CELLS),
 }
 ABOUT = {False: 15.0, True: 60.0}  # time that a law takes, plain and compiled, on a quiet machine [s]
@@ -78,17 +77,10 @@ LAWS: Mapping[str, Fault] = {**physics.FAULTS, **rows.FAULTS, **MORE, **measures
 
 def near(fault: Fault) -> list[str]:
     """Tests to run on a law: the one that must notice, and of plain ones those near its file."""
-    found = (
-        []
-        if fault.compiled
-        else [test for part, tests in NEAR.items() if fault.file.startswith(part) for test in tests]
-    )
-    wider = [fault.notices] if fault.compiled else [fault.notices.split("::")[0]]
-    if fault.notices.split("::")[0] in found:
-        wider = []
-    elif not found and not fault.compiled:
-        wider = [fault.notices]  # the rest of its file may need compiled code
-    return list(dict.fromkeys([*wider, *found]))
+    if fault.compiled:
+        return [fault.notices]
+    found = [test for part, tests in NEAR.items() if fault.file.startswith(part) for test in tests]
+    return found if fault.notices.split("::")[0] in found else [fault.notices, *found]
 
 
 def tried(fault: Fault) -> tuple[list[str], str]:
