@@ -31,7 +31,7 @@ DISC, OIL, SOIL = f"{UNIT}/laws/test_stone.py", f"{UNIT}/hydraulics/test_oil.py"
 NEAR = {
     "sim/mechanism": (INSTANT,),
     "sim/hydraulics": (OIL,),
-    "sim/laws/disc.py": (DISC, OIL),
+    "sim/laws/disc.py": (DISC, OIL, INSTANT),
     "sim/laws/gas.py": (f"{UNIT}/laws/test_gas.py", OIL, physics.NITROGEN),
     "sim/laws/wheel_soil.py": (SOIL, INSTANT),
     "sim/heeds.py": (measures.HEEDS, measures.CELLS),
