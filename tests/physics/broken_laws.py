@@ -26,12 +26,14 @@ import test_broken_rows as rows  # noqa: E402
 from broken import Fault, broken, copied, noticing, run  # noqa: E402
 
 INSTANT, UNIT = physics.INSTANT, "tests/unit/sim"
-DISC, OIL, SOIL = f"{UNIT}/laws/test_stone.py", f"{UNIT}/hydraulics/test_oil.py", f"{UNIT}/laws/test_wheel_soil.py"
+DISC, STONE, OIL, SOIL = (
+    f"{UNIT}/{name}.py" for name in ("laws/test_disc", "laws/test_stone", "hydraulics/test_oil", "laws/test_wheel_soil")
+)
 # tests near a file of the sources, all of which run as plain Python
 NEAR = {
     "sim/mechanism": (INSTANT,),
     "sim/hydraulics": (OIL,),
-    "sim/laws/disc.py": (DISC, OIL, INSTANT),
+    "sim/laws/disc.py": (DISC, STONE, OIL),
     "sim/laws/gas.py": (f"{UNIT}/laws/test_gas.py", OIL, physics.NITROGEN),
     "sim/laws/wheel_soil.py": (SOIL, INSTANT),
     "sim/heeds.py": (measures.HEEDS, measures.CELLS),
