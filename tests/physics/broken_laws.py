@@ -36,7 +36,7 @@ NEAR = {
     "sim/laws/disc.py": (DISC, STONE, OIL),
     "sim/laws/gas.py": (f"{UNIT}/laws/test_gas.py", OIL, physics.NITROGEN),
     "sim/laws/wheel_soil.py": (SOIL, INSTANT),
-    "sim/heeds.py": (measures.HEEDS, measures.CELLS),
+    "sim/heeds.py": (measures.HEEDS,),
 }
 ABOUT = {False: 15.0, True: 60.0}  # time that a law takes, plain and compiled, on a quiet machine [s]
 
