@@ -236,7 +236,7 @@ def _note(limit: Limit, most: float, length: float) -> str:
     return (
         f"{length:.3g} km of row is too little ground to check {most:g} {limit.words} per km: even with none the upper "
         f"end of the {LEVEL * 100:.0f} % interval is {interval(0)[1] / length:.3g} per km; "
-        f"at least {least_exposure(most):.3g} km are needed (more seeds or a longer track)"
+        f"at least {least_exposure(most):.3g} km are needed (more grounds: seeds, or a longer track: length_m)"
     )
 
 
