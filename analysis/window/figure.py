@@ -20,7 +20,7 @@ from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import DRAWN, sentence, setting
 from analysis.window.feature.at_feature import largest_error
 from analysis.window.grid import Window
-from analysis.window.limits import asked_text, given, margins, meets
+from analysis.window.limits import asked_text, given, lifting, margins, meets
 from analysis.window.pick import Nearest, Pick
 from analysis.window.sentences import LEAST, depth_words, edge_notes
 from analysis.window.sentences import headline as headline_words
@@ -115,11 +115,15 @@ def _settings(window: Window, scenario: Scenario) -> str:
 
 def _note(window: Window, choice: Pick | Nearest) -> str:
     ends = "".join(f" {sentence(text)}" for text in edge_notes(choice)) if isinstance(choice, Pick) else ""
+    lifted = ""
+    if lifting(window).any():
+        least = bar(window.pressures[lifting(window)][0])
+        lifted = f" From {least:.4g} bar on all rows together would lift the toolbar."
     missing = "" if not window.problems else " White: could not be crossed."
     numbers = f"Numbers: {_shown(window).over_grounds}."
     return (
         f"{numbers} Limits hold for the worst ground; each coloured line runs just inside the cells that meet its "
-        f"limit.{missing}{ends}"
+        f"limit.{lifted}{missing}{ends}"
     )
 
 
