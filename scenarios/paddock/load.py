@@ -12,6 +12,7 @@ from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.format.library import find
 from scenarios.format.read import read_text, read_toml
+from scenarios.ground.measured.local_plane import maps_module
 from scenarios.ground.measured.record_spectrum import Spectrum
 from scenarios.ground.measured.treat import survey_faults, treatment
 from scenarios.ground.profile import warnings_of
@@ -20,7 +21,6 @@ from scenarios.paddock.origin import origin_note
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_input import LineInput, PlanInput, SurfaceInput, read_grid, read_surface
 from scenarios.paddock.plan_input_csv import MeasuredLine, StrengthPoints, read_line, read_strengths
-from scenarios.paddock.plan_place import maps_module
 from scenarios.paddock.spec import LineFile, Measured, PaddockMachine, Passes
 from scenarios.paddock.strength_places import strength_faults
 from scenarios.paddock.tables import PADDOCK_FILE
