@@ -12,7 +12,7 @@ from analysis.cli.answer import Answer, text_file
 from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import read_workers
-from analysis.cli.parts.output_files import read_output
+from analysis.cli.parts.output_files import overwrite_faults, read_output
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
@@ -73,6 +73,7 @@ def _stored(
     Raises ScenarioError for one that is none or not whole, and for options that do not go with it.
     """
     path, profile = Path(request.source), request.given["profile"]
+    faults += overwrite_faults(request.given, [path])
     found: Summary | Scenario | None = None
     with gathered(faults):
         if kind_of(path) == PADDOCK:
