@@ -61,6 +61,9 @@ def outputs(given: Mapping[str, Any]) -> dict[str, Path]:
 def free_place(name: str, where: str) -> Path:
     """Path of a new NAME.toml for the command `where`. Raises ScenarioError: no place to write, or taken already."""
     given = Path(name)
+    if not given.name or given.name == "..":
+        raise ScenarioError([fault(where, f"given {shown(name)}, which is a folder", "a name for a new file",
+                                   f"{where} my_field")])  # fmt: skip
     path = given if given.suffix == ".toml" else given.with_name(f"{given.name}.toml")
     wrong = output_fault(path, where, (".toml",))
     if wrong is None and path.exists():
