@@ -62,7 +62,7 @@ def read_profile(path: Path) -> Profile:
 def _check_rising(data: list[tuple[int, list[float]]], finds: Finds) -> None:
     """Distances have to rise from line to line, by a millimetre at least."""
     for (_, before), (line, now) in pairwise(data):
-        if now[0] - before[0] < CLOSEST:
+        if now[0] - before[0] < CLOSEST * (1.0 - 1e-6):  # written to the millimetre, read with a rounding
             given = f"distance_m {now[0]:.10g} after {before[0]:.10g}"
             allowed = f"distances that rise by at least {CLOSEST} m from line to line"
             finds.add(line, given, allowed, "sort by distance and keep one point for each distance")
