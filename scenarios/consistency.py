@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from scenarios.depth_linkage import linkage_notes
 from scenarios.format.assembly import Assembly
@@ -11,7 +11,7 @@ from scenarios.format.errors import fault
 from scenarios.ground.feature import edge_text
 from scenarios.ground.profile import Profile
 from scenarios.ground.spec_ground import NO_ROUGHNESS
-from scenarios.spec import Ground, Limits, Roughness
+from scenarios.spec import NOT_ON_FEATURE, Ground, Limits, Roughness
 from sim.unit import Cylinder, PressWheel, Settings, Unit
 
 LEAST_MEASURED = 5.0  # [m]
@@ -182,3 +182,15 @@ def profile_faults(profile: Profile) -> Iterator[str]:
             f"{LEAST_MEASURED:g} to {LONGEST:g} m from the first point to the last",
             "a longer profile" if total < LEAST_MEASURED else "a part of it",
         )
+
+
+def feature_limit_faults(given: Mapping[str, object], file: str) -> Iterator[str]:
+    """Limits of a single feature in a paddock's own [limits], where nothing would be held to them."""
+    for key in given:
+        if key.startswith("feature_"):
+            yield fault(
+                f"{file}: limits.{key}",
+                "given for a paddock, which is judged by shares of the way",
+                f"{' and '.join(NOT_ON_FEATURE)}; {key} holds in a scenario whose ground is one feature",
+                "leave it out, or put the feature into a scenario (rowbench new) and its limit there",
+            )

@@ -14,6 +14,7 @@ from analysis.cli.parts.number_options import number, read_workers
 from analysis.cli.parts.output_files import read_figure, read_output
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
+from analysis.cli.parts.size import tell_explained
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
 from analysis.explain.document import document
@@ -51,6 +52,7 @@ def answer(request: Request) -> Answer:
     figure, workers = read_figure(given, faults), read_workers(given, faults)
     scenario = read_scenario(request, faults, changes)
     check_stretch(scenario, first, last)
+    tell_explained(scenario)
     ready(request)
     told = explain(scenario, first, last, workers, request.meter("changes tried"))
     files: list[tuple[Path, Write]] = []

@@ -12,9 +12,10 @@ from analysis.cli.answer import Answer, text_file
 from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import read_workers
-from analysis.cli.parts.output_files import read_output
+from analysis.cli.parts.output_files import overwrite_faults, read_output
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
+from analysis.cli.parts.size import tell_search
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
 from analysis.paddock.summary import Summary, summarise, to_dict
@@ -59,6 +60,7 @@ def answer(request: Request) -> Answer:
         if isinstance(found, Summary):
             return _of_paddock(found, Path(given["out"]))
         scenario = found
+    tell_search(request, scenario, workers)
     ready(request, rows=True)
     made = make_report(scenario, workers, request.meter, changes)
     page = page_of_report(made, datetime.now(UTC).date())
@@ -73,6 +75,7 @@ def _stored(
     Raises ScenarioError for one that is none or not whole, and for options that do not go with it.
     """
     path, profile = Path(request.source), request.given["profile"]
+    faults += overwrite_faults(request.given, [path])
     found: Summary | Scenario | None = None
     with gathered(faults):
         if kind_of(path) == PADDOCK:

@@ -38,6 +38,7 @@ class Taken(NamedTuple):
     tables: dict[str, Any]
     lenders: dict[str, tuple[Path, ...]]
     chains: dict[str, Chain]  # name and text of all files of a unit and a soil
+    files: tuple[Path, ...]  # those that were read
 
 
 def taken_over(
@@ -63,6 +64,7 @@ def taken_over(
         {name: _over(name, [document, *(b.document for b in below)]) for name, below in tables.items()},
         {name: tuple(b.path for b in below if b.asked and b.document.get(name)) for name, below in lower.items()},
         {name: tuple((b.path.name, b.text) for b in lower[name]) for name in DEFAULTS},
+        tuple(dict.fromkeys(b.path for below in lower.values() for b in below)) if given is None else (),
     )
 
 

@@ -12,6 +12,7 @@ from every import every
 
 from analysis.cli.main import main
 from analysis.storage.safe_write import output_fault, replacing
+from scenarios.format.errors import ScenarioError
 from scenarios.format.library import library
 from scenarios.load import load
 from scenarios.paddock.load import load_paddock
@@ -279,3 +280,29 @@ def test_the_library_itself_has_no_faults():
     assert "length_m = 300 measures" in left_out
     assert "made-up roughness" in made_up
     assert {name: warnings for name, warnings in told.items() if warnings} == {}
+
+
+@every(
+    "words", [["run", "rough", "--pressure=--"], ["window", "rough", "--seeds=--"], ["draw", "rough", "--figure=--"]]
+)
+def test_two_dashes_as_a_value(words, capsys):
+    text = refused(capsys, *words)
+    assert "allowed:" in text
+    assert "try:" in text
+
+
+@every("name", [".", "..", "/", "./", "../.."])
+def test_a_new_file_is_no_folder(name, capsys, empty_folder):
+    for words in (["new", name], ["paddock", "--new", name]):
+        text = refused(capsys, *words)
+        assert "which is a folder; allowed: a name for a new file; try: " in text
+    assert list(empty_folder.iterdir()) == []
+
+
+def test_points_a_millimetre_apart_are_taken(empty_folder):
+    rows = "".join(f"{i / 1000:.3f},0\n" for i in range(8000))
+    (empty_folder / "dense.csv").write_text(f"distance_m,height_m\n{rows}")
+    assert load("hump", profile=empty_folder / "dense.csv").length > 7
+    (empty_folder / "dense.csv").write_text("distance_m,height_m\n0,0\n0.0009,0\n" + rows[10:])
+    with pytest.raises(ScenarioError, match="rise by at least"):
+        load("hump", profile=empty_folder / "dense.csv")

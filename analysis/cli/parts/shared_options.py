@@ -16,7 +16,7 @@ SHARED: dict[str, dict[str, Any]] = {
     "--speeds": {"metavar": "A:B:N", "help": "speeds to try, km/h: first:last:count or a list 6,8,10"},
     "--seeds": {"metavar": "N", "help": "how many grounds to try"},
     "--workers": {"metavar": "N", "help": "how many processor cores to use (default: all)"},
-    "--profile": {"metavar": "CSV", "help": "measured ground: distance_m, height_m"},
+    "--profile": {"metavar": "CSV", "help": "measured ground: distance_m and height_m, or a receiver's log"},
     "--figure": {"metavar": "PNG", "help": "draw it (.png, .svg or .pdf)"},
 }
 

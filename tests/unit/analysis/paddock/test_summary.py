@@ -22,6 +22,7 @@ from analysis.window.pick import Nearest, Pick
 from scenarios.format.errors import ScenarioError
 from scenarios.paddock.spec import PaddockMachine, Zone
 from scenarios.spec import Limits
+from sim.unit import GRAVITY
 
 PASSES, ROWS, SECTIONS = 3, 6, 10
 SHAPE = (4, PASSES, ROWS, SECTIONS)
@@ -66,7 +67,7 @@ def invented(seed: int = 1, **changes) -> PaddockTable:
         events={"breakouts": {n: np.array(v) for n, v in (("setting", [1, 1, 0]), ("pass", [1, 0, 1]),
                                                           ("row", [0, 0, 0]), ("start", [75.0, 5.0, 5.0]))}},
         problems=(), heeds=(), warnings=("a note of the input",), versions={"numpy": "1"},
-        inputs={"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 1}}},
+        inputs={"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 1}, "toolbar": {"mass": 1e6}}},
     )  # fmt: skip
     return replace(table, **changes)
 
@@ -120,6 +121,18 @@ def test_the_pick_for_the_whole_paddock():
     assert "It meets every limit; tightest is on-depth share 92 % against at least 90 %" in text
     assert "(seed" not in text
     assert "(ground" not in text
+
+
+def test_a_pressure_that_lifts_the_toolbar_is_no_pick():
+    """1500 N a row at 45 bar, 2000 N at 60 bar."""
+    light = {"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 1}, "toolbar": {"mass": 1e6}}}
+    light["unit"]["toolbar"]["mass"] = 1900.0 * ROWS / GRAVITY
+    heavy = summarise(invented()).choice
+    assert isinstance(heavy, Pick)
+    assert heavy.oil_pressure == 60e5
+    found = summarise(invented(inputs=light)).choice
+    assert isinstance(found, Nearest)
+    assert found.oil_pressure == 45e5
 
 
 def test_no_setting_that_meets_the_limits():
@@ -203,7 +216,9 @@ def test_notes_say_what_is_approximate():
     assert "rows do not react on it" in text
     assert "A note of the input." in text
     assert "shared by" not in text
-    shared = invented(inputs={"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 6}}})
+    shared = invented(
+        inputs={"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 6}, "toolbar": {"mass": 1e6}}}
+    )
     assert "shared by 6 units" in said_by(shared)
 
 
