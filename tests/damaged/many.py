@@ -20,6 +20,7 @@ from .kinds import make
 from .results import stopped, wholes
 from .texts import PADDOCK, SHORT
 
+FEW = 25  # cases in one child
 # whatever is compiled and imported once is not the cases' time
 WARM = (("run", "a.toml", "--figure", "a.png"), ("run", "a.toml", "--engine", "rigid"), ("window", "a.toml"),
         ("explain", "a.toml"), ("report", "a.toml", "--out", "a.html"), ("pressures", "a.toml", "--json"),
@@ -86,16 +87,20 @@ def try_all(cases: int, seed: int, kinds: list[str], workers: int, keep: Path | 
         return case.kind, attempt(case)
 
     warm()
-    at_work = [Child(number, one) for number in islice(numbers, workers)]
+    at_work = [Child(some, one) for _ in range(workers) if (some := list(islice(numbers, FEW)))]
     while at_work:
         ready, _, _ = select.select([child.pipe for child in at_work], [], [], 0.5)
         for child in [child for child in at_work if child.pipe in ready or child.late]:
-            at_work.remove(child)
-            _count(found, child.ended(), seed, asked, keep)
-            at_work += [Child(number, one) for number in islice(numbers, 1)]
-            if found.counts.total() % 500 == 0:
-                taken = time.monotonic() - begin
-                sys.stderr.write(f"{found.counts.total()} of {cases} in {taken:.0f} s, {len(found.wrong)} wrong\n")
+            told, ended = child.told()
+            for tried in told:
+                _count(found, tried, seed, asked, keep)
+                if found.counts.total() % 500 == 0:
+                    taken = time.monotonic() - begin
+                    sys.stderr.write(f"{found.counts.total()} of {cases} in {taken:.0f} s, {len(found.wrong)} wrong\n")
+            if ended:
+                at_work.remove(child)
+                if some := child.left or list(islice(numbers, FEW)):
+                    at_work.append(Child(some, one))
     found.clock = time.monotonic() - begin
     return found
 

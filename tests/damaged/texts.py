@@ -86,7 +86,7 @@ def good_paddock() -> str:
 
 def scenario_words(rng: Rng, file: str = "a.toml") -> tuple[str, ...]:
     """A command that reads a scenario, seldom one that takes long."""
-    seldom = rng.random() < 0.12
+    seldom = rng.random() < 0.07
     words = list(pick(rng, SELDOM if seldom else OFTEN))
     words.insert(1, file)
     if rng.random() < 0.5:

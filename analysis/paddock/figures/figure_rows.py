@@ -35,8 +35,13 @@ def rows_figure(summary: Summary, setting: int | None = None) -> Figure:
         for track in table.tracks:
             place = 0.5 * (table.machine.rows + 1) - track / spacing
             axes.axvspan(place - 0.3 / spacing, place + 0.3 / spacing, color=PALE, linewidth=0)
-        for wheel in (*table.machine.front_wheels, *table.machine.rear_wheels):
-            place = 0.5 * (table.machine.rows + 1) - wheel / spacing
+        ends = (0.3, table.machine.rows + 0.7)
+        wheels = [0.5 * (table.machine.rows + 1) - wheel / spacing
+                  for wheel in (*table.machine.front_wheels, *table.machine.rear_wheels)]  # fmt: skip
+        beside = [place for place in wheels if not ends[0] <= place <= ends[1]]
+        for place in wheels:
+            if place in beside:  # a sign out there would leave no room for the axes
+                continue
             axes.plot([place], [0.0], marker="|", markersize=12, markeredgewidth=2.0, color=GREY, clip_on=False,
                       transform=axes.get_xaxis_transform())  # fmt: skip
         axes.axhline(0.0, color=BLACK, linewidth=0.8)
@@ -45,21 +50,21 @@ def rows_figure(summary: Summary, setting: int | None = None) -> Figure:
             low, high = (r.mean - r.low) * 1e3, (r.high - r.mean) * 1e3
             axes.errorbar([r.row + 1], [r.mean * 1e3], [[low], [high]], color=colour, marker=mark,
                           markersize=5.0, capsize=2.0, linewidth=1.1)  # fmt: skip
-        axes.set_xlim(0.3, table.machine.rows + 0.7)
+        axes.set_xlim(*ends)
         axes.xaxis.set_major_locator(MaxNLocator(integer=True))
         axes.set_xlabel("row, from the left")
         axes.set_ylabel("mean depth error, mm\n(positive: deeper)")
-        axes.legend(handles=_handles(summary), loc="upper center", bbox_to_anchor=(0.5, -0.2), ncols=2)
+        axes.legend(handles=_handles(summary, len(beside)), loc="upper center", bbox_to_anchor=(0.5, -0.2), ncols=2)
     return figure
 
 
-def _handles(summary: Summary) -> list[Line2D | Patch]:
+def _handles(summary: Summary, beside: int) -> list[Line2D | Patch]:
+    """beside: wheels of the machine that stand beyond its outer rows."""
+    wheel = f"machine's wheel ({beside} more beyond the rows)" if beside else "machine's wheel"
     found: list[Line2D | Patch] = [
         Line2D([], [], color=BLUE, marker="o", label="row, with interval"),
         Line2D([], [], color=VERMILION, marker="s", label="stands out"),
-        Line2D(
-            [], [], color=GREY, marker="|", markersize=12, markeredgewidth=2, linestyle="none", label="machine's wheel"
-        ),
+        Line2D([], [], color=GREY, marker="|", markersize=12, markeredgewidth=2, linestyle="none", label=wheel),
     ]
     if summary.table.tracks:
         found.append(Patch(color=PALE, label="rut behind a wheel track"))
