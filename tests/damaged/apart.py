@@ -1,5 +1,5 @@
 """Cases in children of this process, a handful in each: a hang, a crash or a hunger for memory ends that child alone,
-and what a case leaves in memory reaches few others. A child is a copy, so that it starts with all compiled and imported.
+and what a case leaves in memory reaches few others. A child is a copy: it starts with all compiled and imported.
 """
 
 from __future__ import annotations

@@ -184,6 +184,14 @@ def test_a_run_that_cannot_be_finished_is_told_and_leaves_nothing(capsys, monkey
     assert list(empty_folder.iterdir()) == []
 
 
+@every("words", [["verify", ""], ["verify", "", "--full"], ["explain", "smooth", "--figures", ""]])
+def test_an_empty_name_stands_for_nothing_else(words, capsys, empty_folder):
+    """As from a shell's variable that is not set: neither the whole library nor the folder one stands in is meant."""
+    text = refused(capsys, *words)
+    assert "no FILE" in text or '--figures: given ""' in text
+    assert list(empty_folder.iterdir()) == []
+
+
 # where a command computes
 PLACES = [
     ("run", "analysis.cli.run.simulate"),
