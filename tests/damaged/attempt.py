@@ -50,7 +50,7 @@ def attempt(case: Case) -> Outcome:
         before = listing(folder)
         os.chdir(folder)
         try:
-            with _temporary(beside), _seen(case.seen_here):
+            with _temporary(beside), seen(case.seen_here):
                 outcome = _judged(case, folder, before)
         finally:
             os.chdir(here)
@@ -75,7 +75,8 @@ def _temporary(folder: Path) -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def _seen(here: bool) -> Iterator[None]:
+def seen(here: bool) -> Iterator[None]:
+    """Stored results are looked at in this process, where no process apart is needed."""
     apart = trial._apart
     if here:
         trial._apart = lambda place: structure.unsound(str(place))

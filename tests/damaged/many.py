@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import gc
+import multiprocessing
 import select
 import shlex
 import sys
 import time
 import warnings
 from collections import Counter
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
 
-from .apart import Child, Tried
+from analysis.rows.ready import time_to_compile
+
+from .apart import Child, Tried, Work
 from .attempt import FINE, Outcome, attempt
 from .case import Case
 from .kinds import make
@@ -22,7 +26,7 @@ from .texts import PADDOCK, SHORT
 
 FEW = 25  # cases in one child
 # whatever is compiled and imported once is not the cases' time
-WARM = (("run", "a.toml", "--figure", "a.png"), ("run", "a.toml", "--engine", "rigid"), ("window", "a.toml"),
+WARM = (("run", "a.toml", "--figure", "a.png"), ("window", "a.toml"),
         ("explain", "a.toml"), ("report", "a.toml", "--out", "a.html"), ("pressures", "a.toml", "--json"),
         ("press", "a.toml"), ("disc", "a.toml"), ("draw", "a.toml", "--figure", "a.png"),
         ("paddock", "p.toml", "--out", "r.h5", "--map", "m.png"))  # fmt: skip
@@ -64,6 +68,16 @@ class Found:
         return "\n".join([*told, f"{end}; {self.clock:.0f} s in all"])
 
 
+def compile_apart() -> None:
+    """Have what is not compiled yet compiled in another process: one that compiled it is three times as large, and each
+    child is a copy.
+    """
+    if time_to_compile(one=True, rows=True):
+        made = multiprocessing.get_context("spawn").Process(target=warm)
+        made.start()
+        made.join()
+
+
 def warm() -> None:
     """Have everything imported, compiled and made that the cases share."""
     warnings.simplefilter("error")
@@ -78,31 +92,47 @@ def warm() -> None:
 
 
 def try_all(cases: int, seed: int, kinds: list[str], workers: int, keep: Path | None) -> Found:
-    """Try cases 0 … cases − 1 of a seed."""
-    found, numbers, asked = Found(), iter(range(cases)), tuple(kinds)
+    """Try cases 0 … cases − 1 of a seed; stopped by Ctrl-C, what was tried until then is there."""
+    found, asked = Found(), tuple(kinds)
     begin = time.monotonic()
 
     def one(number: int) -> tuple[str, Outcome]:
         case = make(seed, number, asked)
         return case.kind, attempt(case)
 
+    def told(tried: Tried) -> None:
+        _count(found, tried, seed, asked, keep)
+        if found.counts.total() % 500 == 0:
+            taken = time.monotonic() - begin
+            sys.stderr.write(f"{found.counts.total()} of {cases} in {taken:.0f} s, {len(found.wrong)} wrong\n")
+
+    compile_apart()
     warm()
-    at_work = [Child(some, one) for _ in range(workers) if (some := list(islice(numbers, FEW)))]
-    while at_work:
-        ready, _, _ = select.select([child.pipe for child in at_work], [], [], 0.5)
-        for child in [child for child in at_work if child.pipe in ready or child.late]:
-            told, ended = child.told()
-            for tried in told:
-                _count(found, tried, seed, asked, keep)
-                if found.counts.total() % 500 == 0:
-                    taken = time.monotonic() - begin
-                    sys.stderr.write(f"{found.counts.total()} of {cases} in {taken:.0f} s, {len(found.wrong)} wrong\n")
-            if ended:
-                at_work.remove(child)
-                if some := child.left or list(islice(numbers, FEW)):
-                    at_work.append(Child(some, one))
+    try:
+        _drive(iter(range(cases)), one, workers, told)
+    except KeyboardInterrupt:
+        sys.stderr.write("stopped: the table holds what was tried until then\n")
     found.clock = time.monotonic() - begin
     return found
+
+
+def _drive(numbers: Iterator[int], work: Work, workers: int, told: Callable[[Tried], None]) -> None:
+    """Have all numbers tried, a few by each child, so many children at a time."""
+    at_work = [Child(some, work) for _ in range(workers) if (some := list(islice(numbers, FEW)))]
+    try:
+        while at_work:
+            ready, _, _ = select.select([child.pipe for child in at_work], [], [], 0.5)
+            for child in [child for child in at_work if child.pipe in ready or child.late]:
+                found, ended = child.told()
+                for tried in found:
+                    told(tried)
+                if ended:
+                    at_work.remove(child)
+                    if some := child.left or list(islice(numbers, FEW)):
+                        at_work.append(Child(some, work))
+    finally:
+        for child in at_work:
+            child.end()
 
 
 def _count(found: Found, tried: Tried, seed: int, kinds: tuple[str, ...], keep: Path | None) -> None:

@@ -9,6 +9,8 @@ from __future__ import annotations
 import json
 import random
 import tempfile
+import time
+import traceback
 import zipfile
 from collections.abc import Callable
 from functools import cache, partial
@@ -31,11 +33,13 @@ from scenarios.load import load
 from scenarios.paddock.load import load_paddock
 from sim.run import simulate
 
+from .attempt import FINE, Outcome, seen
 from .case import Case
 from .harm import HARMS, Harm
 from .values import pick
 
 Rng = np.random.Generator
+SLOWEST = 10.0  # [s]
 RUN = """\
 title = "Small"
 [unit]
@@ -157,7 +161,7 @@ def case_of(harm: Harm, number: int, rng: Rng) -> Case:
     whole = wholes()[number]
     data = harmed(whole, harm, random.Random(int(rng.integers(2**62))))
     return Case(f"result, {harm.kind}", result_words(rng, whole.name), {whole.name: data},
-                partial(_same, whole, harm), seen_here=not harm.apart)  # fmt: skip
+                partial(_read_too, whole, harm), seen_here=not harm.apart)  # fmt: skip
 
 
 def result_words(rng: Rng, name: str) -> tuple[str, ...]:
@@ -171,13 +175,28 @@ def result_words(rng: Rng, name: str) -> tuple[str, ...]:
     return (*words, "--json") if rng.random() < 0.6 else words
 
 
-def _same(whole: Whole, harm: Harm, folder: Path) -> str:
-    """What is read of an answered file beside what the whole one says; "" where it is the same, or refused."""
+def ended(whole: Whole, harm: Harm, path: Path) -> Outcome:
+    """How the reading of a damaged copy of a whole file ends."""
+    begin = time.monotonic()
     try:
-        said = whole.read(folder / whole.name)
-    except ScenarioError:
-        return ""
-    return "" if harm.apart or said == whole.said else "other values than the whole file's"
+        with seen(not harm.apart):
+            said = whole.read(path)
+        fine = harm.apart or said == whole.said
+        found = Outcome("answered") if fine else Outcome("OTHER ANSWER", "other values than the whole file's")
+    except ScenarioError as error:
+        told = all("; allowed: " in text and "; try: " in text for text in error.faults)
+        clean = str(error).replace("\n", "").isprintable()
+        found = Outcome("refused", str(error)) if told and clean else Outcome("MESSAGE", str(error))
+    except Exception as error:
+        found = Outcome(f"TRACEBACK {type(error).__name__}", traceback.format_exc()[-3000:])
+    took = time.monotonic() - begin
+    return found if took < SLOWEST else Outcome("HANG", f"took {took:.0f} s")
+
+
+def _read_too(whole: Whole, harm: Harm, folder: Path) -> str:
+    """What is wrong with the reading of a file that a command answered; "" where it is the same, or refused."""
+    found = ended(whole, harm, folder / whole.name)
+    return "" if found.how in FINE else f"{found.how}: {found.shown}"
 
 
 # --- passes of a paddock that was stopped ---------------------------------------------------------------------------

@@ -192,6 +192,28 @@ def test_an_empty_name_stands_for_nothing_else(words, capsys, empty_folder):
     assert list(empty_folder.iterdir()) == []
 
 
+@every("name", [".", "..", "/", "../", "there/", "there/.", "there/..", "../.."])
+@every("words", [["new"], ["paddock", "--new"]])
+def test_a_folder_is_no_name_for_a_new_file(words, name, capsys, empty_folder):
+    (empty_folder / "there").mkdir(exist_ok=True)
+    assert "which is a folder; allowed: a name for a new file" in refused(capsys, words[0], name, *words[1:])
+    assert [path.name for path in empty_folder.iterdir()] == ["there"]
+
+
+@every("words", [
+    ["level", "digs.csv", "--wanted=--"], ["press", "smooth", "--seeds=--"], ["run", "smooth", "--pressure=--"],
+    ["run", "smooth", "--seed=--"], ["run", "smooth", "--save=--"], ["window", "smooth", "--pressures=--"],
+    ["window", "smooth", "--workers=--"], ["paddock", "two_soils", "--out=--"], ["explain", "smooth", "--figures=--/x"],
+    ["run", "smooth", "--profile=--"], ["run", "smooth", "--engine=--"], ["draw", "smooth", "--figure=--"],
+])  # fmt: skip
+def test_two_dashes_are_a_value_like_any_other(words, capsys, empty_folder):
+    """Python 3.11 hands on an empty list for it."""
+    (empty_folder / "digs.csv").write_text("row,depth_mm\n" + "".join(f"{r},4{d}\n" for r in (1, 2) for d in range(4)))
+    text = refused(capsys, *words)
+    assert "--" in text
+    assert [path.name for path in empty_folder.iterdir()] == ["digs.csv"]
+
+
 # where a command computes
 PLACES = [
     ("run", "analysis.cli.run.simulate"),
