@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from analysis.cli.answer import Answer, text_file
+from analysis.cli.answer import Answer, encoded, text_file
 from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import read_workers
@@ -100,7 +100,7 @@ def _of_paddock(summary: Summary, out: Path) -> Answer:
 
 
 def _handed_over(page: str, out: Path, document: Mapping[str, Any], said: str) -> Answer:
-    size = len(page.encode("utf-8"))
+    size = len(encoded(page))
     return Answer(
         f"{out} written: {size / 1e6:.2f} MB, opens from disk, nothing else needed. {said}",
         {**document, "page": str(out), "size_bytes": size},

@@ -87,7 +87,8 @@ def seen(here: bool) -> Iterator[None]:
 
 
 def _judged(case: Case, folder: Path, before: dict[str, object]) -> Outcome:
-    out, err = io.StringIO(), io.StringIO()
+    out = io.TextIOWrapper(io.BytesIO(), encoding="utf-8", newline="", write_through=True)
+    err = io.TextIOWrapper(io.BytesIO(), encoding="utf-8", errors="backslashreplace", newline="", write_through=True)
     try:
         with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
             code = main(list(case.words))
@@ -97,7 +98,7 @@ def _judged(case: Case, folder: Path, before: dict[str, object]) -> Outcome:
         raise
     except BaseException as error:
         return Outcome(f"TRACEBACK {type(error).__name__}", traceback.format_exc()[-3000:])
-    said, complained = out.getvalue(), err.getvalue()
+    said, complained = (stream.buffer.getvalue().decode("utf-8", "replace") for stream in (out, err))
     if "Traceback (most recent" in complained:
         return Outcome("TRACEBACK told", complained[-3000:])
     if found := STEERS.search(said + complained):

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from called import refused
+from called import text as said
 from every import every
 
 from analysis.cli.main import main
@@ -212,6 +213,26 @@ def test_two_dashes_are_a_value_like_any_other(words, capsys, empty_folder):
     text = refused(capsys, *words)
     assert "--" in text
     assert [path.name for path in empty_folder.iterdir()] == ["digs.csv"]
+
+
+BYTES = os.fsdecode(b"bad\xff")  # a file's name that is no text, as an old disk or archive brings along
+SHORT = 'title = "S"\n[ground]\nlength_m = 10\n[search]\npressures_bar = [40]\nspeeds_kmh = [8]\nseeds = 1\n'
+SMALL = 'title = "S"\n[passes]\nlength_m = 12\ncount = 1\n[machine]\nrows = 2\n'
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems keep no such name")
+@every(("words", "text", "written"), [
+    (["new", BYTES], None, f"{BYTES}.toml"), (["paddock", BYTES, "--new"], None, f"{BYTES}.toml"),
+    (["report", f"{BYTES}.toml", "--out", "a.html"], SHORT, "a.html"),
+    (["paddock", f"{BYTES}.toml", "--pass", "1", "--row", "1", "--out", "row.toml"], SMALL, "row.toml"),
+])  # fmt: skip
+def test_a_name_that_is_no_text_is_written_with_question_marks(words, text, written, capsys, empty_folder):
+    place = empty_folder / f"{BYTES}.toml"
+    place.unlink(missing_ok=True)
+    if text is not None:
+        place.write_text(text, encoding="utf-8")
+    said(capsys, *words)
+    assert "bad?" in (empty_folder / written).read_text(encoding="utf-8")
 
 
 # where a command computes
