@@ -52,6 +52,7 @@ count = 1
 [machine]
 rows = 2
 """
+BESIDE = {"pipe|": b"", "folder/": b""}  # what a text may name
 OFTEN = (("run",), ("run",), ("pressures",), ("press",), ("disc",))
 SELDOM = (
     ("window", "--pressures", "40", "--speeds", "8", "--seeds", "1"), ("explain",), ("report", "--out", "page.html"),
@@ -211,10 +212,10 @@ def scenario_case(rng: Rng) -> Case:
     """A damaged scenario file and a command that reads it."""
     text = good_scenario() if rng.random() < 0.7 else SHORT + FEATURES + STONES
     kind, data = damaged(rng, text)
-    return Case(f"scenario, {kind}", scenario_words(rng), {"a.toml": data})
+    return Case(f"scenario, {kind}", scenario_words(rng), {"a.toml": data, **BESIDE})
 
 
 def paddock_case(rng: Rng) -> Case:
     """A damaged paddock file."""
     kind, data = damaged(rng, good_paddock())
-    return Case(f"paddock, {kind}", paddock_words(rng), {"a.toml": data})
+    return Case(f"paddock, {kind}", paddock_words(rng), {"a.toml": data, **BESIDE})

@@ -278,6 +278,31 @@ def test_a_linkage_that_cannot_be_closed_is_told_with_part_and_angle(capsys, emp
     assert "angle" in text
 
 
+UNSET = SHORT.replace("[search]", "[unit.gauge_wheel]\nradius_m = 0.5\nwidth_m = 0.02\n[search]")
+
+
+@every("words", [["run"], ["report", "--out", "a.html"], ["explain"], ["verify"]])
+def test_a_unit_that_cannot_be_set_is_told_by_what_crosses_ground(words, capsys, empty_folder):
+    (empty_folder / "unset.toml").write_text(UNSET, encoding="utf-8")
+    assert main([words[0], "unset.toml", *words[1:]]) == 2
+    out, text = capsys.readouterr()
+    assert out == ""
+    assert "unset.toml: depth 40 mm cannot be set: no crank angle brings the gauge wheel to the ground" in text
+    assert "; allowed: " in text
+    assert "; try: settings.set_depth_mm" in text
+    assert [path.name for path in empty_folder.iterdir()] == ["unset.toml"]
+
+
+@every("friction", ["0", "0.0", "1e-300"])
+@every("more", [[], ["--json"], ["--figure", "d.png"]])
+def test_a_disc_that_nothing_turns_is_told(friction, more, capsys, empty_folder):
+    (empty_folder / "slick.toml").write_text(f"{SHORT}[unit.disc]\nface_friction = {friction}\n", encoding="utf-8")
+    text = refused(capsys, "disc", "slick.toml", *more)
+    assert "slick.toml: unit.disc.face_friction: given" in text
+    assert "try: unit.disc.face_friction = 0.3" in text
+    assert [path.name for path in empty_folder.iterdir()] == ["slick.toml"]
+
+
 def test_ctrl_c_ends_with_130_and_leaves_nothing(capsys, monkeypatch, empty_folder):
     def interrupted(*_args, **_options):
         raise KeyboardInterrupt
