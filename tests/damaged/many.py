@@ -38,7 +38,7 @@ class Found:
 
     counts: Counter[tuple[str, str]] = field(default_factory=Counter)
     wrong: list[tuple[int, Outcome]] = field(default_factory=list)
-    slowest: float = 0.0
+    slowest: tuple[float, int] = (0.0, 0)  # s of computing, and which case that was
     memory: float = 0.0
     clock: float = 0.0
 
@@ -64,7 +64,8 @@ class Found:
         lines.append(("all", str(sum(total)), *map(str, total)))
         widths = [max(len(line[i]) for line in lines) for i in range(len(lines[0]))]
         told = ["  ".join(cell.rjust(width) for cell, width in zip(line, widths, strict=True)) for line in lines]
-        end = f"slowest {self.slowest:.1f} s of computing, largest process {self.memory / 1e6:.0f} MB"
+        taken, number = self.slowest
+        end = f"slowest {taken:.1f} s of computing (case {number}), largest process {self.memory / 1e6:.0f} MB"
         return "\n".join([*told, f"{end}; {self.clock:.0f} s in all"])
 
 
@@ -139,7 +140,8 @@ def _count(found: Found, tried: Tried, seed: int, kinds: tuple[str, ...], keep: 
     """Add a case to what was found; one that went wrong is kept in a folder of its own."""
     kind = tried.kind or make(seed, tried.number, kinds).kind
     found.counts[kind, tried.outcome.how] += 1
-    found.slowest, found.memory = max(found.slowest, tried.taken), max(found.memory, tried.peak)
+    found.slowest = max(found.slowest, (tried.taken, tried.number))
+    found.memory = max(found.memory, tried.peak)
     if tried.outcome.how in FINE:
         return
     found.wrong.append((tried.number, tried.outcome))
