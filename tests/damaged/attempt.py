@@ -113,7 +113,8 @@ def _judged(case: Case, folder: Path, before: dict[str, object]) -> Outcome:
 
 
 def _answer(case: Case, said: str) -> Outcome:
-    if "--json" in case.words and not said.startswith(("usage", "rowbench ")):
+    options = case.words[: case.words.index("--")] if "--" in case.words else case.words  # behind "--" all are names
+    if "--json" in options and not said.startswith(("usage", "rowbench ")):
         try:
             document = json.loads(said, parse_constant=_constant)
         except ValueError as error:

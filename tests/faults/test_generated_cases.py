@@ -72,6 +72,7 @@ def _says(code, out="", err="", **files):
 
 @every(("how", "told", "words"), [
     ("answered", _says(0, "fine"), ()), ("answered", _says(0, '{"a": 1}'), ("--json",)),
+    ("answered", _says(0, "--json.toml written"), ("new", "--", "--json")),
     ("refused", _says(2, err=FAULT), ()), ("refused", _says(2, err="compiling…\n" + FAULT), ()),
     ("TRACEBACK KeyError", _raises, ()), ("TRACEBACK told", _says(0, err="Traceback (most recent call last)"), ()),
     ("EXIT 3", _says(3), ()), ("JSON", _says(0, "no"), ("--json",)), ("JSON", _says(0, '{"a": NaN}'), ("--json",)),
