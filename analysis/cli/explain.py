@@ -105,6 +105,9 @@ def _folder(given: Mapping[str, Any], faults: list[str]) -> Path | None:
     if given["figures"] is None:
         return None
     folder = Path(given["figures"])
+    if not given["figures"]:  # an empty name is a slip, not the folder one stands in
+        faults.append(fault("--figures", 'given ""', "a folder, or a new one in a folder that is there", "figures"))
+        return None
     wrong = folder_fault(folder, "--figures", "causes.png")
     faults += [wrong] if wrong else []
     return folder

@@ -8,7 +8,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from analysis.cli.answer import Answer, text_file
+from analysis.cli.answer import Answer, encoded, text_file
+from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import read_workers
@@ -63,7 +64,8 @@ def answer(request: Request) -> Answer:
     tell_search(request, scenario, workers)
     ready(request, rows=True)
     made = make_report(scenario, workers, request.meter, changes)
-    page = page_of_report(made, datetime.now(UTC).date())
+    with told_as_fault(scenario):  # the page draws the unit: there is none where no setting can be made
+        page = page_of_report(made, datetime.now(UTC).date())
     return _handed_over(page, Path(given["out"]), report_document(made), f"{headline(made.advice.outcome)}.")
 
 
@@ -100,7 +102,7 @@ def _of_paddock(summary: Summary, out: Path) -> Answer:
 
 
 def _handed_over(page: str, out: Path, document: Mapping[str, Any], said: str) -> Answer:
-    size = len(page.encode("utf-8"))
+    size = len(encoded(page))
     return Answer(
         f"{out} written: {size / 1e6:.2f} MB, opens from disk, nothing else needed. {said}",
         {**document, "page": str(out), "size_bytes": size},

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
@@ -61,7 +62,7 @@ def outputs(given: Mapping[str, Any]) -> dict[str, Path]:
 def free_place(name: str, where: str) -> Path:
     """Path of a new NAME.toml for the command `where`. Raises ScenarioError: no place to write, or taken already."""
     given = Path(name)
-    if not given.name or given.name == "..":
+    if given.name in ("", "..") or name.endswith(("/", os.sep, f"{os.sep}.")):
         raise ScenarioError([fault(where, f"given {shown(name)}, which is a folder", "a name for a new file",
                                    f"{where} my_field")])  # fmt: skip
     path = given if given.suffix == ".toml" else given.with_name(f"{given.name}.toml")

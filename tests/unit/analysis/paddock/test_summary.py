@@ -18,6 +18,7 @@ from analysis.paddock.figures.figure_settings import settings_figure
 from analysis.paddock.summary import row_means, summarise, to_dict
 from analysis.paddock.table import PaddockTable
 from analysis.paddock.words import paddock_text
+from analysis.present.figure_style import save
 from analysis.window.pick import Nearest, Pick
 from scenarios.format.errors import ScenarioError
 from scenarios.paddock.spec import PaddockMachine, Zone
@@ -303,6 +304,22 @@ def test_the_rows_figure_shows_every_mean():
     other = rows_figure(summary, 0)
     assert "45 bar" in "".join(text.get_text() for text in other.texts)
     assert "One row stands out; row 3 runs" in "".join(text.get_text() for text in figure.texts).replace("\n", " ")
+
+
+def test_the_rows_figure_has_room_whatever_the_machine(tmp_path):
+    """Wheels beyond the outer rows took all room from the axes, and rows of one section have no interval."""
+    table = invented()
+    narrow = replace(table.machine, front_wheels=(-30.0, 30.0), rear_wheels=(-30.0, 0.0, 30.0))
+    alone = summarise(replace(table, machine=narrow))
+    alone = replace(alone, rows=tuple(replace(r, low=np.nan, high=np.nan) for r in alone.rows))
+    figure = rows_figure(alone)
+    save(figure, tmp_path / "rows.png")  # warnings are errors here
+    axes = figure.axes[0]
+    assert axes.get_position().height > 0.3
+    assert axes.yaxis.get_tightbbox().x0 >= 0.0
+    assert "machine's wheel (4 more beyond the rows)" in [text.get_text() for text in axes.get_legend().get_texts()]
+    beside = rows_figure(summarise(replace(table, machine=replace(narrow, rear_wheels=()))))
+    assert "machine's wheels: all beyond the rows" in [t.get_text() for t in beside.axes[0].get_legend().get_texts()]
 
 
 def test_the_settings_figure_shows_areas():
