@@ -19,6 +19,7 @@ from scenarios.ground.profile import Profile
 
 LARGEST = 20_000_000  # bytes: a million points, half a gigabyte while they are read
 CLOSEST = 0.001  # least distance between points [m]
+JUST_APART = CLOSEST * (1.0 - 1e-6)  # the same, written to the millimetre and read with a rounding
 
 
 def _strength() -> Column:
@@ -62,7 +63,7 @@ def read_profile(path: Path) -> Profile:
 def _check_rising(data: list[tuple[int, list[float]]], finds: Finds) -> None:
     """Distances have to rise from line to line, by a millimetre at least."""
     for (_, before), (line, now) in pairwise(data):
-        if now[0] - before[0] < CLOSEST * (1.0 - 1e-6):  # written to the millimetre, read with a rounding
+        if now[0] - before[0] < JUST_APART:
             given = f"distance_m {now[0]:.10g} after {before[0]:.10g}"
             allowed = f"distances that rise by at least {CLOSEST} m from line to line"
             finds.add(line, given, allowed, "sort by distance and keep one point for each distance")
@@ -71,7 +72,7 @@ def _check_rising(data: list[tuple[int, list[float]]], finds: Finds) -> None:
 def _standing_still(path: Path, lines: list[tuple[int, list[float]]], distance: NDArray[np.float64]) -> list[str]:
     """Faults of places that are those of the line before."""
     finds = Finds(str(path))
-    for i in map(int, np.flatnonzero(np.diff(distance) < CLOSEST)):
+    for i in map(int, np.flatnonzero(np.diff(distance) < JUST_APART)):
         given = f"the place of line {lines[i][0]} again"
         finds.add(
             lines[i + 1][0], given, f"places that go on by {CLOSEST * 1e3:g} mm or more", "keep one line for each place"

@@ -12,7 +12,7 @@ from scenarios.format.csv_table import Form, Sheet, read_sheet
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.ground.measured.along import BY_DISTANCE, BY_POSITION, LATITUDE, LONGITUDE, along, metres
 from scenarios.ground.profile import Profile
-from scenarios.ground.profile_read import CLOSEST, LARGEST, STRENGTH
+from scenarios.ground.profile_read import CLOSEST, JUST_APART, LARGEST, STRENGTH
 
 LEAST = "a header and at least 4 lines of numbers"
 
@@ -73,7 +73,7 @@ def read_line(path: Path) -> MeasuredLine:
     sheet = _read(path, LINE)
     points = along(sheet)
     distance = points.distance
-    back = np.flatnonzero(np.diff(distance) < CLOSEST)
+    back = np.flatnonzero(np.diff(distance) < JUST_APART)
     if back.size:
         least = f"{CLOSEST * 1e3:g} mm"
         given = f"{back.size} points no more than {least} on from the one before, the first is point {back[0] + 2}"
