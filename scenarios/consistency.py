@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Mapping
 
 from scenarios.depth_linkage import linkage_notes
 from scenarios.format.assembly import Assembly
@@ -10,11 +11,15 @@ from scenarios.format.errors import fault
 from scenarios.ground.feature import edge_text
 from scenarios.ground.profile import Profile
 from scenarios.ground.spec_ground import NO_ROUGHNESS
-from scenarios.spec import Ground, Limits, Roughness
-from sim.unit import Settings, Unit
+from scenarios.spec import NOT_ON_FEATURE, Ground, Limits, Roughness
+from sim.unit import Cylinder, PressWheel, Settings, Unit
 
 LEAST_MEASURED = 5.0  # [m]
 LONGEST = 20_000.0  # [m]
+LEAST_TURNING = 1e-9  # moment of inertia of the press arm about its pivot [kg m²]: of a steel ball 5 mm across
+SHORTEST_CYLINDER = 0.01  # between its pins, wherever the arm stands [m]
+LEAST_PUSH = 0.01  # share of the cylinder's force that presses the unit down, at the nominal arm angle
+BEYOND_STOPS = 0.15  # that the arm is pressed into its stops at the most: a march ends before [rad]
 
 
 def check_together(found: Assembly, unit: Unit, settings: Settings, limits: Limits) -> None:
@@ -44,6 +49,8 @@ def unit_faults(unit: Unit, file: str) -> Iterator[str]:
                 f"up to the length of the link, {links.length:g} m",
                 f"{links.length / 2:g}",
             )
+    yield from _press_arm_faults(unit, file)
+    yield from _cylinder_faults(unit, file)
     if unit.toolbar.axle_front + unit.toolbar.axle_rear < 0.5:
         total = unit.toolbar.axle_front + unit.toolbar.axle_rear
         yield fault(
@@ -52,6 +59,45 @@ def unit_faults(unit: Unit, file: str) -> Iterator[str]:
             "at least 0.5 m apart",
             "2.2 m each (the default)",
         )
+
+
+def _press_arm_faults(unit: Unit, file: str) -> Iterator[str]:
+    """A press arm that nothing holds back from turning: its equation of motion would have no mass."""
+    press, usual = unit.press_wheel, PressWheel()
+    turning = press.arm_inertia + press.arm_mass * press.arm_centre**2
+    if turning < LEAST_TURNING:
+        yield fault(
+            f"{file}: unit.press_wheel.arm_inertia_kg_m2 and arm_centre_m",
+            f"given {press.arm_inertia:g} and {press.arm_centre:g}, {turning:.2g} kg m² about the pivot",
+            f"at least {LEAST_TURNING:g} kg m² together",
+            f"{usual.arm_inertia:g} and {usual.arm_centre:g} (the defaults)",
+        )
+
+
+def _cylinder_faults(unit: Unit, file: str) -> Iterator[str]:
+    """Pins of the cylinder that come upon each other on the arm's way, or from which it does not push the unit down."""
+    links, frame = unit.main_links, unit.cylinder.frame
+    where, usual = f"{file}: unit.cylinder.frame_m and arm_m", Cylinder()
+    hint = f"[{usual.frame[0]:g}, {usual.frame[1]:g}] and {usual.arm:g} (the defaults)"
+    low, high = links.stop_down - BEYOND_STOPS, links.stop_up + BEYOND_STOPS
+    towards = math.atan2(frame[1], -frame[0])  # arm angle at which the pins lie nearest
+    shortest = min(math.hypot(*_between_pins(unit, at)) for at in (low, high, min(max(towards, low), high)))
+    if shortest < SHORTEST_CYLINDER:
+        given = f"pins that come within {shortest * 1e3:.2g} mm of each other"
+        yield fault(where, given, f"at least {SHORTEST_CYLINDER * 1e3:g} mm apart all over the arm's travel", hint)
+        return
+    x, z = _between_pins(unit, links.angle_nominal)
+    pull = unit.cylinder.arm * (z + x * math.tan(links.angle_nominal)) / (math.hypot(x, z) * links.length)
+    if -pull < LEAST_PUSH:
+        way = "lifts" if pull > LEAST_PUSH else "hardly moves"
+        allowed = f"pins from which {LEAST_PUSH:.0%} of its force or more press it down (frame_m above the arm's pin)"
+        yield fault(where, f"a cylinder that {way} the unit at the nominal arm angle", allowed, hint)
+
+
+def _between_pins(unit: Unit, angle: float) -> tuple[float, float]:
+    """From the cylinder's pin on the toolbar to the one on the lower link at an arm angle [rad], (x, z) [m]."""
+    (x, z), arm = unit.cylinder.frame, unit.cylinder.arm
+    return -arm * math.cos(angle) - x, arm * math.sin(angle) - z
 
 
 def settings_faults(settings: Settings, unit: Unit, file: str) -> Iterator[str]:
@@ -136,3 +182,15 @@ def profile_faults(profile: Profile) -> Iterator[str]:
             f"{LEAST_MEASURED:g} to {LONGEST:g} m from the first point to the last",
             "a longer profile" if total < LEAST_MEASURED else "a part of it",
         )
+
+
+def feature_limit_faults(given: Mapping[str, object], file: str) -> Iterator[str]:
+    """Limits of a single feature in a paddock's own [limits], where nothing would be held to them."""
+    for key in given:
+        if key.startswith("feature_"):
+            yield fault(
+                f"{file}: limits.{key}",
+                "given for a paddock, which is judged by shares of the way",
+                f"{' and '.join(NOT_ON_FEATURE)}; {key} holds in a scenario whose ground is one feature",
+                "leave it out, or put the feature into a scenario (rowbench new) and its limit there",
+            )

@@ -183,7 +183,8 @@ def _assembled(
     return Scenario(
         name=path.stem, path=path, title=found.said("title"), shows=found.said("shows"), unit=unit, soil=soil,
         variation=variation, x_from=stretch[0], x_to=stretch[1], profile=profile,
-        warnings=(*found.notes, *_pressure_notes(parts)), source=Source("", found.chains), **parts,
+        warnings=(*found.notes, *_pressure_notes(parts)), source=Source("", found.chains),
+        files=(*found.files, *((profile.path,) if profile is not None else ())), **parts,
     )  # fmt: skip
 
 

@@ -56,6 +56,7 @@ class Scenario:
             object.__setattr__(self, "limits", replace(self.limits, on_feature=single))
 
     source: Source | None = field(default=None, compare=False)  # the texts that it was made from
+    files: tuple[Path, ...] = field(default=(), compare=False)  # all files that it was read from, its own first
 
     def __repr__(self) -> str:
         s = self.settings

@@ -1,7 +1,8 @@
 """How fast what a law describes can change: rates that the time step must follow (`sim.step`).
 
 A law gives its rates beside its equations, linearised about a reference: the eigenvalues λ [1/s] of small changes with
-all else held. A real λ is a decay, an imaginary part a swing.
+all else held. A real λ is a decay, an imaginary part a swing. A blow is over sooner than the swing of its contact where
+damping meets it: its own rate says how closely its peak has to be sampled.
 """
 
 from __future__ import annotations
@@ -20,12 +21,13 @@ class Rates(NamedTuple):
 
     lasting: Complex  # of states that a crossing may stay in
     passing: Complex = np.empty(0, dtype=np.complex128)  # of states that end by themselves within a step or a few
+    struck: float = 0.0  # of a blow, `sim.laws.contact.blow_rate`
 
 
 def together(parts: Iterable[Rates]) -> Rates:
     """Rates of one law at several references."""
-    lasting, passing = zip(*parts, strict=True)
-    return Rates(np.concatenate(lasting), np.concatenate(passing))
+    lasting, passing, struck = zip(*parts, strict=True)
+    return Rates(np.concatenate(lasting), np.concatenate(passing), max(struck))
 
 
 def of_matrix(rows: ArrayLike) -> Complex:

@@ -244,7 +244,7 @@ def _check_size(steps: int, travel: float) -> None:
         raise RunError(
             f"a run keeps every step, and {steps * travel / 1e3:.3g} km in steps of {travel * 1e3:.2g} mm would "
             f"take some {steps * STEP_BYTES / 1e9:.2g} GB; allowed: {MOST_STEPS * travel / 1e3:.2g} km; try: a "
-            "smaller ground.length_m (or a shorter profile), or window and paddock, which keep no steps"
+            "smaller ground.length_m (or a shorter profile)"
         )
 
 

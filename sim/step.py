@@ -21,6 +21,7 @@ import numpy as np
 from sim.errors import StepError
 from sim.rates import Rates
 from sim.stiff_laws import LAWS, Case, Law, with_value
+from sim.stone_blow import SHARE
 from sim.toolbar.parts import parts_per_node, toolbar_rates
 from sim.unit import Rock, Settings, Soil, Unit
 
@@ -33,6 +34,7 @@ LONGEST_STEP = 4e-3  # [s]
 # state grows out of it (a clipped load) may be passed in a step or two: at six nothing of it was seen in the results
 # (tests/benchmarks/step_sweep.py), without any bound 0.3 % of a load.
 LASTING, SWING, PASSING = 2.2, 0.6, 6.0
+WORTH_TELLING = 1.1  # times as long a crossing takes, from which on it is told of
 READ = ("speed", "oil", "press_notch", "toolbar")  # settings that the step may depend on: shared by a march's rows
 MOST_SHORTER = 64.0  # a step shorter than the usual one by more is refused: a window would take hours
 
@@ -47,12 +49,12 @@ class Step:
 
     @property
     def note(self) -> str:
-        """What to tell of it; "" where the step is the usual one."""
-        if not self.keys:
+        """What to tell of it; "" where the step is the usual one, or so near it that a crossing hardly takes longer."""
+        if not self.keys or self.shorter < WORTH_TELLING:
             return ""
         return (
-            f"{' and '.join(self.keys)}: stiffer than the usual time step can follow; it is {self.shorter:.2g} times "
-            "shorter, and a crossing takes that much longer"
+            f"{' and '.join(self.keys)}: stiffer than the usual time step can follow; the steps are shorter, and a "
+            f"crossing takes {self.shorter:.2g} times as long"
         )
 
 
@@ -94,6 +96,7 @@ def _longest(rates: Rates) -> float:
         np.abs(rates.lasting).max(initial=0.0) / LASTING,
         np.abs(rates.lasting.imag).max(initial=0.0) / SWING,
         np.abs(rates.passing).max(initial=0.0) / PASSING,
+        rates.struck / SHARE,
     )
     return math.inf if most == 0.0 else float(1.0 / most)
 

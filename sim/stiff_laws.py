@@ -25,7 +25,8 @@ from sim.unit import GRAVITY, Rock, Settings, Soil, Unit
 LOADS = (0.2, 4.0)
 PRESSURE = 100e5  # [Pa]
 BLOW = 600e5  # pressed through the fitting by a blow of some 20 kN on the disc [Pa]
-# speeds at which stops are met: the arms after a fall over a step
+# Speeds at which stops are met: the arms after a fall over a step. Over an edge the end of an arm goes up or down as
+# fast as the unit goes on (0.8 to 1.2 times as fast at 3 to 15 km/h, the library's gully, measured): `fastest`
 ARM_RATE, PRESS_RATE = 2.0, 5.0  # [rad/s]
 
 
@@ -48,14 +49,15 @@ class Case:
 
     def mass_at(self, by_arm: float, by_press: float) -> float:
         """Mass [kg] (moment of inertia) that a force (couple) moves, whose point goes by so much per angle of either
-        arm [m/rad, or 1].
+        arm [m/rad, or 1]; without end where that point stays in its place.
         """
         press = self.unit.press_wheel
         both = press.arm_mass * press.arm_centre * self.unit.main_links.length
         own = press.arm_inertia + press.arm_mass * press.arm_centre**2
         inertia = np.array([[self.arm_inertia, both], [both, own]])
         by = np.array([by_arm, by_press])
-        return float(1.0 / (by @ np.linalg.solve(inertia, by)))
+        moved = float(by @ np.linalg.solve(inertia, by))
+        return 1.0 / moved if moved > 0.0 else math.inf
 
     @property
     def at_carrier(self) -> float:
@@ -100,12 +102,16 @@ def _press_arm(case: Case) -> Rates:
 
 def _main_stops(case: Case) -> Rates:
     links = case.unit.main_links
-    return stop_rates(links.stop_stiffness, links.stop_damping, ARM_RATE, case.mass_at(1.0, 0.0))
+    fastest = max(ARM_RATE, case.settings.speed / links.length)
+    inertia = case.mass_at(1.0, 0.0)
+    return stop_rates(links.stop_stiffness, links.stop_damping, ARM_RATE, fastest, inertia, links.stop_arm)
 
 
 def _press_stops(case: Case) -> Rates:
     wheel = case.unit.press_wheel
-    return stop_rates(wheel.stop_stiffness, wheel.stop_damping, PRESS_RATE, case.mass_at(0.0, 1.0))
+    fastest = max(PRESS_RATE, case.settings.speed / wheel.arm_length)
+    inertia, spacing = case.mass_at(0.0, 1.0), case.unit.main_links.spacing  # the links hold the carrier's couple
+    return stop_rates(wheel.stop_stiffness, wheel.stop_damping, PRESS_RATE, fastest, inertia, spacing)
 
 
 def _stone(case: Case) -> Rates:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-
+from sim.laws.contact import blow_rate
 from sim.unit import Rock, Unit
 
 SHARE = 0.47  # longest step times the rate of the blow: its peak, read between steps, is then held to 2 % (measured)
@@ -27,8 +26,7 @@ def longest_step(unit: Unit, rock: Rock, speed: float) -> float:
 
     The contact swings at √(k(1 + d·v/2)/m): its damping makes it steeper by what the disc is pushed up.
     """
-    rate = math.sqrt(rock.stiffness * (1.0 + rock.damping * STEEP * speed) / struck_mass(unit))
-    return SHARE / rate
+    return SHARE / blow_rate(rock.stiffness, rock.damping, STEEP * speed, struck_mass(unit))
 
 
 def step_warning(unit: Unit, rock: Rock, speed: float, step: float) -> str:

@@ -29,9 +29,14 @@ class Answer:
     passed: bool = True  # False: a check failed, exit code 1
 
 
+def encoded(text: str) -> bytes:
+    """A text as a file holds it; where it names a file by bytes that are no text, "?" stands for each of them."""
+    return text.encode("utf-8", "replace")
+
+
 def text_file(text: str) -> Write:
-    """Writes a text as it is."""
-    return lambda path: path.write_text(text, encoding="utf-8")
+    """Writes a text."""
+    return lambda path: path.write_bytes(encoded(text))
 
 
 class Stopped(Exception):

@@ -132,7 +132,9 @@ def read_request(words: Sequence[str]) -> Request:
         for before, word in zip(["", *strange], strange, strict=False)
         if not before.startswith("--") or word.startswith("-")  # a word after an unknown option is its value
     ]
-    return Request(given.command, vars(given), tuple(faults))
+    # argparse gives an empty list for `--pressure=--`
+    said = {name: "--" if isinstance(value, list) else value for name, value in vars(given).items()}
+    return Request(given.command, said, tuple(faults))
 
 
 def _strange(word: str, name: str, names: Sequence[str]) -> str:

@@ -17,6 +17,7 @@ from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
 from analysis.setting_up.disc_drive import STICKINESS, DiscDrive, disc_drive
 from analysis.setting_up.disc_words import disc_text
+from scenarios.format.errors import fault
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
 from sim.run import simulate
@@ -27,6 +28,9 @@ OPTIONS = {
     "diameters": Option(200.0, 1200.0, "mm", "diameters of the disc to try", "450:700:6", series=True),
     "stickiness": Option(0.01, 1000.0, "", "factors on the drag of bearing and scraper to try", "1:10:4", series=True),
 }
+
+
+LEAST_FRICTION = 1e-3
 
 
 def options(parser: argparse.ArgumentParser) -> None:
@@ -42,7 +46,7 @@ def answer(request: Request) -> Answer:
     changes = read_changes(request.given, faults)
     need_file(request, faults)
     asked, figure = read_numbers(request.given, OPTIONS, faults), read_figure(request.given, faults)
-    scenario = read_scenario(request, faults, changes)
+    scenario = read_scenario(request, faults, changes, _nothing_turns_it)
     with told_as_fault(scenario):
         ready(request)
         found = _driven(scenario, asked)
@@ -59,6 +63,15 @@ def answer(request: Request) -> Answer:
         document,
         figures=() if figure is None else ((figure, draw),),
     )
+
+
+def _nothing_turns_it(scenario: Scenario) -> list[str]:
+    """A fault where soil that slides freely along the face can turn no disc: there is no margin to tell."""
+    friction = scenario.unit.disc.face_friction
+    if friction >= LEAST_FRICTION:
+        return []
+    return [fault(f"{scenario.path}: unit.disc.face_friction", f"given {friction:g}: soil that slides so turns no disc",
+                  f"{LEAST_FRICTION:g} to 1 for this command", "unit.disc.face_friction = 0.3")]  # fmt: skip
 
 
 def _driven(scenario: Scenario, asked: Mapping[str, Any]) -> DiscDrive:

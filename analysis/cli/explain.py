@@ -14,6 +14,7 @@ from analysis.cli.parts.number_options import number, read_workers
 from analysis.cli.parts.output_files import read_figure, read_output
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
+from analysis.cli.parts.size import tell_explained
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
 from analysis.explain.document import document
@@ -51,6 +52,7 @@ def answer(request: Request) -> Answer:
     figure, workers = read_figure(given, faults), read_workers(given, faults)
     scenario = read_scenario(request, faults, changes)
     check_stretch(scenario, first, last)
+    tell_explained(scenario)
     ready(request)
     told = explain(scenario, first, last, workers, request.meter("changes tried"))
     files: list[tuple[Path, Write]] = []
@@ -103,6 +105,9 @@ def _folder(given: Mapping[str, Any], faults: list[str]) -> Path | None:
     if given["figures"] is None:
         return None
     folder = Path(given["figures"])
+    if not given["figures"]:  # an empty name is a slip, not the folder one stands in
+        faults.append(fault("--figures", 'given ""', "a folder, or a new one in a folder that is there", "figures"))
+        return None
     wrong = folder_fault(folder, "--figures", "causes.png")
     faults += [wrong] if wrong else []
     return folder

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from analysis.cli.answer import Answer, Stopped, Write, text_file
 from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.number_options import flag, number, read_workers
-from analysis.cli.parts.output_files import free_place, read_output
+from analysis.cli.parts.output_files import free_place, overwrite_faults, read_output
 from analysis.cli.parts.paddock_row import asks_row, read_row, row_answer
 from analysis.cli.parts.shared_options import SHARED, add_shared
 from analysis.cli.parts.warmup import ready
@@ -98,6 +98,7 @@ def answer(request: Request) -> Answer:
     stored, paddock = source.lower().endswith(RESULTS), None
     asked = Asked(_targets(given, faults), shade, pressure, speed, "" if stored else source, bool(given["details"]))
     if stored:
+        faults += overwrite_faults(given, [Path(source)])
         if asks_row(given):
             faults.append(fault(WHERE, "--pass or --row with a result", "those with a paddock file",
                                 f"{WHERE} FILE --pass 1 --row 1 --out row.toml"))  # fmt: skip
@@ -143,6 +144,7 @@ def _paddock(request: Request, asked: Asked, faults: list[str]) -> Paddock | Non
     with gathered(faults):
         paddock = load_paddock(source)
         pressures, speeds = (np.array(values) for values in (paddock.search.pressures, paddock.search.speeds))
+        faults += overwrite_faults(given, paddock.read_from)
         faults += [] if asks_row(given) else size_faults(paddock)
         if "geojson" in asked.targets and not paddock.placed:
             faults.append(places_fault(paddock.name))

@@ -11,9 +11,10 @@ from analysis.cli.parts.number_options import Option, add_numbers, read_numbers,
 from analysis.cli.parts.output_files import read_figure
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
+from analysis.cli.parts.size import tell_search
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
-from analysis.setting_up.press_wheel import press_wheel
+from analysis.setting_up.press_wheel import notches_to_try, press_wheel, speeds_to_try
 from analysis.setting_up.press_words import press_text
 
 OPTIONS = {
@@ -36,6 +37,9 @@ def answer(request: Request) -> Answer:
     notches = read_numbers(given, OPTIONS, faults).get("notches")
     figure, workers = read_figure(given, faults), read_workers(given, faults)
     scenario = read_scenario(request, faults, changes)
+    speeds = scenario.search.speeds if KEYS["speeds"] in changes else speeds_to_try(scenario)
+    count = len(notches or notches_to_try(scenario.unit, scenario.settings.press_notch))
+    tell_search(request, scenario, workers, settings=count, speeds=speeds, kept=True)
     with told_as_fault(scenario):
         ready(request)
         found = press_wheel(

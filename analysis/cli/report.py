@@ -8,13 +8,15 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from analysis.cli.answer import Answer, text_file
+from analysis.cli.answer import Answer, encoded, text_file
+from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import read_workers
-from analysis.cli.parts.output_files import read_output
+from analysis.cli.parts.output_files import overwrite_faults, read_output
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
+from analysis.cli.parts.size import tell_search
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
 from analysis.paddock.summary import Summary, summarise, to_dict
@@ -59,9 +61,11 @@ def answer(request: Request) -> Answer:
         if isinstance(found, Summary):
             return _of_paddock(found, Path(given["out"]))
         scenario = found
+    tell_search(request, scenario, workers)
     ready(request, rows=True)
     made = make_report(scenario, workers, request.meter, changes)
-    page = page_of_report(made, datetime.now(UTC).date())
+    with told_as_fault(scenario):  # the page draws the unit: there is none where no setting can be made
+        page = page_of_report(made, datetime.now(UTC).date())
     return _handed_over(page, Path(given["out"]), report_document(made), f"{headline(made.advice.outcome)}.")
 
 
@@ -73,6 +77,7 @@ def _stored(
     Raises ScenarioError for one that is none or not whole, and for options that do not go with it.
     """
     path, profile = Path(request.source), request.given["profile"]
+    faults += overwrite_faults(request.given, [path])
     found: Summary | Scenario | None = None
     with gathered(faults):
         if kind_of(path) == PADDOCK:
@@ -97,7 +102,7 @@ def _of_paddock(summary: Summary, out: Path) -> Answer:
 
 
 def _handed_over(page: str, out: Path, document: Mapping[str, Any], said: str) -> Answer:
-    size = len(page.encode("utf-8"))
+    size = len(encoded(page))
     return Answer(
         f"{out} written: {size / 1e6:.2f} MB, opens from disk, nothing else needed. {said}",
         {**document, "page": str(out), "size_bytes": size},

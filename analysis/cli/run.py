@@ -55,7 +55,10 @@ def answer(request: Request) -> Answer:
     stone = stone_part(stone_asked, scenario, settings.oil_pressure, settings.speed, None)
     title, tolerance = scenario_title(scenario), scenario.limits.depth_tolerance
     stones = bool((run.track.stone_id >= 0).any())
-    text = run_text(document, title, tolerance * 1e3, stones, pins=given["pins"], details=given["details"])
+    text = run_text(
+        document, title, tolerance * 1e3, stones,
+        feature=scenario.limits.on_feature, pins=given["pins"], details=given["details"],
+    )  # fmt: skip
 
     def write(path):
         from analysis.storage.run_file import save_run  # noqa: PLC0415 (HDF5: a tenth of a second)

@@ -8,7 +8,7 @@ from analysis.cli.answer import Answer
 from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.faults import refuse
 from analysis.cli.parts.output_files import read_figure
-from analysis.cli.parts.scenario_file import read_scenario
+from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
@@ -34,6 +34,9 @@ def answer(request: Request) -> Answer:
     """The checks of FILE, or of every scenario of the library. Raises ScenarioError with all faults."""
     faults = list(request.faults)
     figure, engines = read_figure(request.given, faults), read_figure(request.given, faults, "engines")
+    if request.given["file"] == "":  # an empty name is a slip, not the whole library
+        need_file(request, faults)
+        refuse(faults)
     if not request.source:
         if figure is not None or engines is not None:
             faults.append(fault("rowbench verify", "a figure without a FILE", "one scenario for a figure",

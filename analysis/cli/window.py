@@ -10,9 +10,10 @@ from analysis.cli.answer import Answer
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import read_workers
 from analysis.cli.parts.output_files import read_figure
-from analysis.cli.parts.precharges_and_depths import add_search, read_search, searched_part
+from analysis.cli.parts.precharges_and_depths import add_search, read_search, searched_part, windows_tried
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
+from analysis.cli.parts.size import tell_search
 from analysis.cli.parts.stone import add_stone, read_stone, stone_faults, stone_part
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
@@ -48,6 +49,7 @@ def answer(request: Request) -> Answer:
     search_asked, stone_asked = read_search(given, faults), read_stone(given, faults)
     figure, workers = read_figure(given, faults), read_workers(given, faults)
     scenario = read_scenario(request, faults, changes, lambda scenario: stone_faults(stone_asked, scenario))
+    tell_search(request, scenario, workers, windows=windows_tried(search_asked))
     compiled = ready(request, rows=True)
     begin = time.perf_counter()
     searched = searched_part(search_asked, scenario, workers, request)

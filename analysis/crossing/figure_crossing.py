@@ -106,7 +106,7 @@ def _settings(run: Run, title: str) -> str:
 def _note(summary: Mapping[str, Any]) -> str:
     return (
         "Depth is that of the slot, not of the seed. Simulated by rowbench "
-        f"{summary['run']['version']}, ground number {summary['run']['seed']}."
+        f"{summary['run']['version']}, ground {summary['run']['seed']}."
     )
 
 

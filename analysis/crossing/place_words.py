@@ -23,7 +23,7 @@ def places_text(d: Mapping[str, Any]) -> str:
     d: the document of a run (`crossing.summary.run_summary`).
 
     >>> places_text({"depth": {"off_depth_at_one_place_m": 3.44}, "gauge_load": {"wheel_off_at_one_place_m": 0.0}})
-    'off depth for 3.4 m at one place, gauge wheel off for 0 m'
+    'off depth for 3.4 m, gauge wheel off for 0 m'
     """
     off, free = d["depth"]["off_depth_at_one_place_m"], d["gauge_load"]["wheel_off_at_one_place_m"]
-    return f"off depth for {metres(off)} at one place, gauge wheel off for {metres(free)}"
+    return f"off depth for {metres(off)}, gauge wheel off for {metres(free)}"

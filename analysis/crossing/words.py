@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from analysis.crossing.place_words import places_text
 from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, closing, warned
 from analysis.present.sentences import joined, spoken
 from analysis.present.texts import labelled, number, paragraph, percent, pin_lines, plural, short, signed, table
@@ -38,16 +39,23 @@ SHORT_CAUTION = (
 
 
 def run_text(
-    d: Document, title: str, tolerance_mm: float, stones: bool, *, pins: bool = False, details: bool = False
-) -> str:
+    d: Document, title: str, tolerance_mm: float, stones: bool, *, feature: bool = False,
+    pins: bool = False, details: bool = False,
+) -> str:  # fmt: skip
     """The report of one crossing.
 
     d: as from `analysis.crossing.summary.run_summary`; stones: whether there are any, else breakouts are left out;
-    pins: with the table of pin loads; details: with everything.
+    feature: whether the ground is one, judged by the metres at one place; pins: with the table of pin loads;
+    details: with everything.
     """
     lines = paragraph(f"{title} ({d['scenario']}), {_length(d['distance_m'])} m, ground {d['run']['seed']}", indent=2)
     lines += [*_settings(d["settings"]), ""]
-    lines += [*_depth(d, tolerance_mm), *_wheels(d, details), *(_breakouts(d, details) if stones else [])]
+    lines += [
+        *_depth(d, tolerance_mm),
+        *(labelled("At one place", places_text(d)) if feature else []),
+        *_wheels(d, details),
+        *(_breakouts(d, details) if stones else []),
+    ]
     lines += [*_most_loaded(d, told=pins or details), *_gas(d["gas"])]
     lines += _energy(d["energy"]) if details else []
     lines += ["", *_causes(d["causes"], details), *warned(d["warnings"])]

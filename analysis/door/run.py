@@ -48,7 +48,11 @@ class Run(record.Run):
         """The screen of `rowbench run`; pins: with the table of pin loads, details: with everything."""
         stones = bool((self.track.stone_id >= 0).any())
         tolerance = mm(self.scenario.limits.depth_tolerance)
-        return run_text(self.summary(), scenario_title(self.scenario), tolerance, stones, pins=pins, details=details)
+        feature = self.scenario.limits.on_feature
+        return run_text(
+            self.summary(), scenario_title(self.scenario), tolerance, stones,
+            feature=feature, pins=pins, details=details,
+        )  # fmt: skip
 
     def figure(self) -> Figure:
         """Ground, depth error with its tolerance, gauge load, and the five causes around the worst place."""

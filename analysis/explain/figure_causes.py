@@ -162,7 +162,7 @@ def _stack(axes: Axes, data: dict[str, NDArray[np.float64]], tolerance: float, p
 
 
 def _label(name: str) -> str:
-    return "wheel off: air under it, squash gone" if name == "lift_off" else PART_NAMES[name]
+    return "wheel off: air under it, tyre and soil back" if name == "lift_off" else PART_NAMES[name]
 
 
 def _load(axes: Axes, data: dict[str, NDArray[np.float64]], when_set: float) -> None:

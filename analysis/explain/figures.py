@@ -13,6 +13,7 @@ from analysis.explain.figure_causes import causes_figure
 from analysis.explain.figure_drift import drift_figure
 from analysis.explain.figure_gas import gas_figure
 from analysis.explain.figure_histograms import depth_figure, gauge_load_figure
+from analysis.explain.figure_names import NAMES
 from analysis.explain.figure_pins import pins_figure
 from analysis.explain.figure_spectrum import spectrum_figure
 from analysis.explain.gas_loop import gas_loop
@@ -28,7 +29,7 @@ Writer = Callable[[Path], object]
 
 
 def figure_makers(told: Explanation) -> dict[str, Callable[[], Figure]]:
-    """Every figure by name, made when called."""
+    """Every figure by name (those of NAMES), made when called."""
     scenario, run = told.scenario, told.run
     tolerance = scenario.limits.depth_tolerance
 
@@ -50,4 +51,4 @@ def figure_makers(told: Explanation) -> dict[str, Callable[[], Figure]]:
 def all_figures(told: Explanation) -> list[tuple[str, Writer]]:
     """(name, writer of a picture file), made only when written."""
     makers = figure_makers(told)
-    return [(name, lambda path, make=make: save(make(), path)) for name, make in makers.items()]  # type: ignore[misc]
+    return [(name, lambda path, make=makers[name]: save(make(), path)) for name in NAMES]  # type: ignore[misc]

@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.paddock.result import middles, section_ends
+from scenarios.ground.measured.local_plane import LocalPlane
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_input import LineInput
-from scenarios.paddock.plan_place import LocalPlane, turned
+from scenarios.paddock.plan_place import turned
 from scenarios.paddock.rows import Lanes
 
 Values = NDArray[np.float64]

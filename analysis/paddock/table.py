@@ -26,6 +26,7 @@ from analysis.storage.paddock_inputs import (
 from analysis.storage.paddock_layout import SERIES, description
 from analysis.storage.stored_values import Unfit
 from analysis.window.grid import Window
+from analysis.window.weight import held_down
 from scenarios.format.errors import refused
 from scenarios.paddock.spec import PaddockMachine, Ruts, Zone
 from scenarios.spec import Limits
@@ -203,6 +204,7 @@ class PaddockTable:
         return Window(
             scenario=self.name, pressures=self.pressures, speeds=self.speeds, seeds=(self.seed,), grids=grids,
             downforce=self.downforce, limits=limits, problems=problems,
+            held_down=held_down(self.machine, float(self.inputs["unit"]["toolbar"]["mass"])),
             set_depth=float(self.inputs["settings"]["set_depth"]),
             heeds={cell: heeds for cell, heeds in by_cell.items() if heeds},
         )  # fmt: skip

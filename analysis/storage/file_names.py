@@ -8,8 +8,9 @@ file. Who is told of it when:
 - A page that is made to be handed on (`formats.HANDED_ON`) has to have a name that every system can keep: it would
   otherwise be lost on somebody else's desk, where nobody can make it again.
 - Whatever else a system or a disk does not take (too long, a character that a memory stick cannot keep) is asked of it.
-- Two outputs of one command that are one file are refused. Whether a folder tells capitals from small letters is tried
-  out in it, since a stick may differ from the disk beside it.
+- Two outputs of one command that are one file are refused, and so is an output that is one of the files that the
+  command reads: it would be gone, or another one at the next call. Whether a folder tells capitals from small letters
+  is tried out in it, since a stick may differ from the disk beside it.
 
 The rules of Windows are from memory; the tests compare them with those in Python's library.
 """
@@ -18,7 +19,7 @@ from __future__ import annotations
 
 import os
 import secrets
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from itertools import combinations
 from pathlib import Path
 
@@ -110,8 +111,29 @@ def clashes(outputs: Mapping[str, Path]) -> list[str]:
     return found
 
 
+def overwritten(outputs: Mapping[str, Path], inputs: Iterable[Path]) -> list[str]:
+    """Faults of outputs, by the option each is asked for with, that would write over a file that is read."""
+    found = []
+    for name, path in outputs.items():
+        for read in inputs:
+            if _one_file(path, read):
+                given = f"given {shown(str(path))}, which would write over {read.name}, a file that is read"
+                hint = f'"{path.with_name(f"{path.stem}_2{path.suffix}")}"'
+                found.append(fault(name, given, "a file that nothing is read from", hint))
+                break
+    return found
+
+
+def led_to(path: Path) -> Path:
+    """Where a link leads; a path that is none, or leads nowhere, as it is."""
+    return Path(os.path.realpath(path)) if path.is_symlink() and path.exists() else path
+
+
 def _one_file(first: Path, second: Path) -> bool:
-    a, b = (path.parent.resolve() / path.name for path in (first, second))
+    try:
+        a, b = (path.parent.resolve() / path.name for path in map(led_to, (first, second)))
+    except (OSError, RuntimeError, ValueError):  # no path of this system: told elsewhere
+        return False
     return a == b or (str(a).casefold() == str(b).casefold() and _ignores_case(a.parent))
 
 

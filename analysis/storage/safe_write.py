@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
-from analysis.storage.file_names import fitting, name_fault, too_long, windows_refuses
+from analysis.storage.file_names import fitting, led_to, name_fault, too_long, windows_refuses
 from scenarios.format.errors import ScenarioError, fault, shown
 
 WAITS = (0.05, 0.1, 0.2, 0.4, 0.8)  # before each next attempt to replace a file that is held open [s]
@@ -130,7 +130,7 @@ def replacing(path: Path, *, keep_existing: bool = False) -> Iterator[Path]:
     Raises ScenarioError where the file that is there cannot be replaced (on Windows: it is open elsewhere); the new
     one then stays beside it.
     """
-    place = _led_to(path)
+    place = led_to(path)
     temporary = _beside(place)
     try:
         _make_alike(temporary, place)
@@ -142,11 +142,6 @@ def replacing(path: Path, *, keep_existing: bool = False) -> Iterator[Path]:
             _replace_or_keep(temporary, place)
     finally:
         discard(temporary)
-
-
-def _led_to(path: Path) -> Path:
-    """Where a link leads; a path that is none, or leads nowhere, as it is."""
-    return Path(os.path.realpath(path)) if path.is_symlink() and path.exists() else path
 
 
 def _make_alike(temporary: Path, place: Path) -> None:

@@ -14,6 +14,7 @@ from analysis.parallel import Progress
 from analysis.rows.cells import Crossing, Laid, lay
 from analysis.rows.crossings import Cell, cross_all
 from analysis.window.grid import Window
+from analysis.window.weight import held_down
 from scenarios.format.errors import ScenarioError
 from scenarios.scenario import Scenario
 from sim.hydraulics.cylinder import downforce
@@ -81,6 +82,7 @@ def assemble(
         notes=(*notes, *gas_notes(unit, s, rule, pressures.tolist())),
         heeds={cell: crossing.heeds for cell, crossing in results.items() if crossing.heeds},
         precharge=s.precharge,
+        held_down=held_down(scenario.machine, unit.toolbar.mass),
         suiting=tuple(suiting_precharges(rule, unit, replace(s, oil_pressure=float(p))) for p in pressures),
     )
 

@@ -20,7 +20,7 @@ from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import DRAWN, sentence, setting
 from analysis.window.feature.at_feature import largest_error
 from analysis.window.grid import Window
-from analysis.window.limits import asked_text, given, margins, meets
+from analysis.window.limits import asked_text, given, lifting, margins, meets
 from analysis.window.pick import Nearest, Pick
 from analysis.window.sentences import LEAST, depth_words, edge_notes
 from analysis.window.sentences import headline as headline_words
@@ -116,11 +116,15 @@ def settings_line(window: Window, scenario: Scenario) -> str:
 
 def _note(window: Window, choice: Pick | Nearest) -> str:
     ends = "".join(f" {sentence(text)}" for text in edge_notes(choice)) if isinstance(choice, Pick) else ""
+    lifted = ""
+    if lifting(window).any():
+        least = bar(window.pressures[lifting(window)][0])
+        lifted = f" From {least:.4g} bar on all rows together would lift the toolbar."
     missing = "" if not window.problems else " White: could not be crossed."
     numbers = f"Numbers: {_shown(window).over_grounds}."
     return (
         f"{numbers} Limits hold for the worst ground; each coloured line runs just inside the cells that meet its "
-        f"limit.{missing}{ends}"
+        f"limit.{lifted}{missing}{ends}"
     )
 
 
@@ -151,22 +155,29 @@ def _shown(window: Window) -> _Shown:
 def _numbers(axes: Axes, shown: _Shown) -> None:
     columns = shown.numbers.shape[1]
     size = 10.0 if columns <= 9 else max(5.5, 90.0 / columns)
+    colours, low, high = mpl.colormaps[shown.colours], shown.low, shown.high
     for (i, j), value in np.ndenumerate(shown.numbers):
         if np.isfinite(value):
-            axes.text(j, i, f"{value:.0f}", ha="center", va="center", fontsize=size,
-                      color="white" if shown.dark[i, j] else "black")  # fmt: skip
+            ground = colours((value - low) / (high - low))  # about the figures: hatching and borders pass behind them
+            axes.text(j, i, f"{value:.0f}", ha="center", va="center", fontsize=size, zorder=4,
+                      color="white" if shown.dark[i, j] else "black",
+                      path_effects=[withStroke(linewidth=3.0, foreground=ground)])  # fmt: skip
 
 
 def _limits(axes: Axes, window: Window) -> list[Any]:
     """Borders of all limits that are given, each a little inside its own side, and their legend."""
     handles: list[Any] = []
     room = margins(window, window.limits)
+    split = [
+        bool(met.any() and not met.all()) for met in (room[limit.name] >= 0.0 for limit, _ in given(window.limits))
+    ]
+    step = min(0.06, 0.18 / max(sum(split), 1))  # so that none reaches the number in the middle
     drawn = 0  # borders so far: only these take room in the cells
     for number, (limit, asked) in enumerate(given(window.limits)):
         colour, dashes = _BORDERS[number % len(_BORDERS)]
         met = room[limit.name] >= 0.0
-        inset = 0.05 + 0.06 * drawn
-        drawn += bool(met.any() and not met.all())
+        inset = 0.05 + step * drawn
+        drawn += split[number]
         look = {"color": colour, "linestyle": dashes, "linewidth": 2.0, "solid_capstyle": "butt"}
         for piece in borders(met, inset):
             axes.plot(piece.x, piece.y, zorder=3, path_effects=[withStroke(linewidth=3.2, foreground=BLACK)], **look)

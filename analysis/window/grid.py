@@ -40,6 +40,7 @@ class Window:
     notes: tuple[str, ...] = ()
     heeds: Mapping[tuple[int, int, int], tuple[Heed, ...]] = field(default_factory=dict)
     precharge: float | None = None  # gauge [Pa]; None: not known
+    held_down: float | None = None  # largest downforce of a row that does not lift the toolbar [N]; None: not known
     suiting: tuple[Span, ...] = ()  # precharges that keep the limits at each pressure; (): not known
 
     def __repr__(self) -> str:

@@ -18,6 +18,7 @@ from analysis.window.limits import (
     differing,
     eased_text,
     ground_notes,
+    lifting,
     margins,
     worst,
 )
@@ -37,11 +38,13 @@ def helps(window: Window, nearest: Nearest) -> tuple[str, ...]:
     """Sentences: neighbouring settings that help the limit that fails worst, edges worth passing, limits to loosen.
 
     Where the nearest setting cannot be chosen for another reason than its limits: of a wheel pressed beyond its law
-    what to look at, else none.
+    what to look at, of a toolbar that would be lifted how much heavier it has to be, else none.
     """
     limits, i, j, failing = window.limits, nearest.i, nearest.j, list(nearest.failing)
     if any(heed.barred and heed.kind.endswith("_lost") for heed in nearest.heeds):
         return (LOOK,)
+    if nearest.hindrance and lifting(window)[i]:
+        return (_heavier(window, i),)
     if nearest.hindrance or not failing:
         return ()
     said = [sentence(note) for note in ground_notes(window, limits)]
@@ -53,6 +56,16 @@ def helps(window: Window, nearest: Nearest) -> tuple[str, ...]:
     if not gas_fails(nearest):  # what a vessel bears is not eased to meet a limit
         said.append(_ease(window, i, j, failing))
     return tuple(text for text in said if text)
+
+
+def _heavier(window: Window, i: int) -> str:
+    """What it takes to hold the rows down at the pressure with number i."""
+    assert window.held_down is not None  # something is lifted
+    share = math.ceil(float(window.downforce[i]) / window.held_down * 100.0) / 100.0
+    return (
+        f"It takes a toolbar {share:g} times as heavy (mass_kg in [unit.toolbar]), fewer rows (rows in [machine]), or "
+        f"less oil pressure than the {bar(window.pressures[i]):g} bar where the search begins."
+    )
 
 
 def _place(window: Window, i: int, j: int) -> str:

@@ -18,12 +18,14 @@ from numpy.typing import NDArray
 
 from analysis.crossing.measures import EDGES, MEASURES, Join
 from analysis.crossing.poisson import LEVEL, interval, least_exposure
-from analysis.present.edge import bar, mm
+from analysis.present.edge import bar, kgf, mm
 from analysis.window.grid import Window
 from scenarios.format.edge_units import file_key
 from scenarios.spec import Limits
 from sim.heeds import KINDS
 from sim.hydraulics.gas_rule import MOST
+
+ROUNDING = 1e-9  # pressures and downforces that differ by less are one, as a share
 
 
 class Limit(NamedTuple):
@@ -145,7 +147,7 @@ def smallest_margin(window: Window, limits: Limits) -> NDArray[np.float64]:
 
 def choosable(window: Window, limits: Limits) -> NDArray[np.bool_]:
     """Cells that may be chosen at all, (pressures, speeds): crossed, depth can be set and is one at which the crop may
-    be sown, numbers to be trusted, oil pressure can be had.
+    be sown, numbers to be trusted, oil pressure can be had, toolbar heavy enough for it.
     """
     crossed = np.isfinite(window.grids["on_depth_share"]) & (window.grids["reached"] > 0.0)
     return np.asarray(crossed.all(axis=2) & window.trusted() & choosable_before(window, limits))
@@ -153,7 +155,7 @@ def choosable(window: Window, limits: Limits) -> NDArray[np.bool_]:
 
 def allowed_cells(window: Window, limits: Limits) -> NDArray[np.bool_]:
     """Cells that may be picked by what is known before any crossing, (pressures, speeds): depths that may be sown, the
-    highest oil pressure, the precharge rule.
+    highest oil pressure, the toolbar's weight, the precharge rule.
     """
     rule = [limit for limit, _ in given(limits) if limit.of_setting]
     room = margins(window, limits)
@@ -164,10 +166,16 @@ def allowed_cells(window: Window, limits: Limits) -> NDArray[np.bool_]:
 
 
 def choosable_before(window: Window, limits: Limits) -> NDArray[np.bool_]:
-    """Cells whose set depth and oil pressure may be had at all, (pressures, speeds)."""
-    highest = math.inf if limits.max_oil_pressure is None else limits.max_oil_pressure * (1.0 + 1e-12)
-    able = (window.pressures <= highest)[:, None] & limits.sows_at(window.set_depth)
+    """Cells whose set depth and oil pressure may be had at all, and that lift no toolbar, (pressures, speeds)."""
+    highest = math.inf if limits.max_oil_pressure is None else limits.max_oil_pressure * (1.0 + ROUNDING)
+    able = ((window.pressures <= highest) & ~lifting(window))[:, None] & limits.sows_at(window.set_depth)
     return np.broadcast_to(able, (window.pressures.size, window.speeds.size))
+
+
+def lifting(window: Window) -> NDArray[np.bool_]:
+    """Pressures at which all rows together would lift the toolbar off its wheels, (pressures,)."""
+    most = math.inf if window.held_down is None else window.held_down * (1.0 + ROUNDING)
+    return np.asarray(window.downforce > most)
 
 
 def meets(window: Window, limits: Limits) -> NDArray[np.bool_]:
@@ -201,8 +209,19 @@ def hindrance(window: Window, limits: Limits, i: int, j: int) -> str:
     barred = [KINDS[heed.kind] for heed in window.heeds_at(i, j) if heed.barred]
     if barred:
         return f"its numbers are not to be trusted ({', '.join(barred)})"
-    if limits.max_oil_pressure is not None and not choosable(window, limits)[i, j]:
-        return f"above the highest oil pressure that may be set, {bar(limits.max_oil_pressure):g} bar"
+    return _pressure_hindrance(window, limits, i)
+
+
+def _pressure_hindrance(window: Window, limits: Limits, i: int) -> str:
+    """Why a pressure may not be set, whatever the speed."""
+    if window.held_down is not None and lifting(window)[i]:
+        return (
+            f"{kgf(window.downforce[i]):.0f} kgf on every row would lift the toolbar off its wheels: its mass holds "
+            f"{kgf(window.held_down):.0f} kgf a row"
+        )
+    highest = limits.max_oil_pressure
+    if highest is not None and window.pressures[i] > highest * (1.0 + ROUNDING):
+        return f"above the highest oil pressure that may be set, {bar(highest):g} bar"
     return ""
 
 
@@ -258,7 +277,7 @@ def _note(limit: Limit, most: float, length: float) -> str:
     return (
         f"{length:.3g} km of row is too little ground to check {most:g} {limit.words} per km: even with none the upper "
         f"end of the {LEVEL * 100:.0f} % interval is {interval(0)[1] / length:.3g} per km; "
-        f"at least {least_exposure(most):.3g} km are needed (more seeds or a longer track)"
+        f"at least {least_exposure(most):.3g} km are needed (more grounds: seeds, or a longer track: length_m)"
     )
 
 

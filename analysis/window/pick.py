@@ -21,6 +21,7 @@ from analysis.window.limits import (
     choosable,
     ground_notes,
     hindrance,
+    lifting,
     meets,
     smallest_margin,
     too_little_ground,
@@ -159,7 +160,10 @@ def _nearest(window: Window, limits: Limits, notes: tuple[str, ...]) -> Nearest:
         i, j = _best(window, decides, met)
     else:
         room = smallest_margin(window, decides)
-        room = np.where(able, room, -np.inf) if able.any() else room
+        if able.any():
+            room = np.where(able, room, -np.inf)
+        elif lifting(window).all():  # the least pressure lifts least
+            room = room[:1]
         cells = np.argwhere(room >= room.max() - SAME) if np.isfinite(room.max()) else np.argwhere(room == room.max())
         i, j = (int(n) for n in max(cells, key=lambda cell: (cell[1], -cell[0])))
     return nearest_at(window, limits, i, j, notes)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from scenarios.scenario import Scenario
+from scenarios.spec import Machine
 from sim.unit import GRAVITY
 
 LEAST_SHARE = 0.20  # share of the weight that should stay on the wheels (assumed)
@@ -33,6 +34,15 @@ class Weight:
     def enough(self) -> bool:
         """Whether at least LEAST_SHARE of the weight stays on the wheels."""
         return self.remaining_share >= LEAST_SHARE - ROUNDING
+
+
+def held_down(machine: Machine, toolbar_mass: float) -> float:
+    """Largest downforce of one row at which all rows together do not lift the toolbar off its wheels [N].
+
+    mass [kg] on the toolbar's wheels × g / rows: beyond it the downforce cannot be reached, so no such pressure is
+    ever to be set (statics; derived).
+    """
+    return toolbar_mass * GRAVITY / machine.rows
 
 
 def weight(scenario: Scenario, downforce: float) -> Weight:

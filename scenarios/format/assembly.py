@@ -25,7 +25,7 @@ class Assembly:
 
     given: the document as its file has it; lenders: the files that lent it values, by table, the nearest first; chains:
     the texts of unit and soil that it takes over (handed in: those of an earlier time, in place of files); lower: the
-    documents of files that it names, by the table that they lend.
+    documents of files that it names, by the table that they lend; files: all that was read, its own first.
     texts: faults so far, in words; broken: top-level tables that have some; notes: what a user should know besides.
     """
 
@@ -40,6 +40,7 @@ class Assembly:
         taken = taken_over(document, path, kind, faults, kept)
         self.path, self.kind, self.document = path, kind, {**document, **taken.tables}
         self.given, self.lenders, self.chains, self.lower = document, taken.lenders, taken.chains, taken.lower
+        self.files = (path, *taken.files)
         self.texts = [item.text for item in faults]
         self.broken = {item.path[0] for item in faults if item.path}
         self.notes: list[str] = []

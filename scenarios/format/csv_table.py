@@ -181,10 +181,11 @@ def _header_faults(header: list[str], file: str, form: Form) -> list[str]:
     if _chosen(header, form) and set(form.said) <= set(header):
         return faults
     given = ", ".join(header)[:80]
-    if len(form.sets) > 1:
+    meant = max(form.sets, key=lambda columns: len(set(_names(columns)) & set(header)))
+    if len(form.sets) > 1 and not set(_names(meant)) & set(header):
         return [*faults, fault(where, f"columns {given}", form.header, f'"{_line(form.sets[0])}"')]
-    spare = [name for name in header if name not in known]
-    for name in (*form.said, *_names(form.sets[0])):
+    spare = [name for name in header if name not in (*_names((*meant, *form.optional)), *form.said, *form.perhaps_said)]
+    for name in (*form.said, *_names(meant)):
         if name not in header:
             near = closest(name, spare)
             hint = f"rename {shown(near)} to {name}{form.unit}" if near else f"add a column {name}"

@@ -39,6 +39,7 @@ class Taken(NamedTuple):
     lenders: dict[str, tuple[Path, ...]]
     chains: dict[str, Chain]  # name and text of all files of a unit and a soil
     lower: dict[str, tuple[Lower, ...]]  # the files that some file names, by table that they lend, nearest first
+    files: tuple[Path, ...]  # those that were read
 
 
 def taken_over(
@@ -65,6 +66,7 @@ def taken_over(
         {name: tuple(b.path for b in below if b.asked and b.document.get(name)) for name, below in lower.items()},
         {name: tuple((b.path.name, b.text) for b in lower[name]) for name in DEFAULTS},
         {name: tuple(b for b in below if b.asked) for name, below in lower.items()},
+        tuple(dict.fromkeys(b.path for below in lower.values() for b in below)) if given is None else (),
     )
 
 

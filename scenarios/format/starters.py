@@ -26,6 +26,7 @@ class Starter:
     order: tuple[str, ...]  # tables and lists of the root in the order in which they are written
     used: Mapping[Path, str]  # keys without default that are switched on, by table and key, as TOML
     off: Collection[str]  # tables that are switched off
+    left_out: str = " "  # keys that begin so are not written: they hold in no file of this kind
     brief: bool = False  # of the root only the title, plain; and no word where a key has no default
 
 
@@ -92,7 +93,8 @@ def _table(
     if tag:
         yield f"{mark}{tag}"
     for key in table.keys.values():
-        yield _key(starter, key, (*path, key.name), off)
+        if not key.name.startswith(starter.left_out):
+            yield _key(starter, key, (*path, key.name), off)
     for name, inner in table.tables.items():
         yield from _table(starter, inner, (*path, name), off=off or name in starter.off)
     for name, variants in table.lists.items():

@@ -190,7 +190,7 @@ def _coarse_notes(profile: Profile) -> list[str]:
     low, high = profile.fine.band
     notes = [
         f"{name}: {held}; made-up roughness ({roughness_name(profile.fine)}, {low:.3g} to {high:.3g} c/m) stands for "
-        f"waves of {1 / low:.3g} m down to {1 / high:.3g} m: another seed draws other waves"
+        f"waves of {1 / low:.3g} m down to {1 / high:.3g} m: each ground drawn has others"
     ]
     if profile.largest_gap > UNEVEN * profile.spacing:
         at = profile.distance[int(np.argmax(np.diff(profile.distance)))]

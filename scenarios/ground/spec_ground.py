@@ -82,7 +82,8 @@ class ProfileFile:
 
     file: str = text(
         MISSING,
-        "CSV with distance_m, height_m and perhaps strength_MPa; path from this file's folder",
+        "CSV with distance_m, height_m or latitude_deg, longitude_deg, elevation_m; perhaps strength_MPa; path from "
+        "this file's folder",
         example="profile.csv",
     )
     roughness_class: str | None = choice(

@@ -8,12 +8,13 @@ from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
-from scenarios.consistency import check_together, flat_note, meant_flat, roughness_faults
+from scenarios.consistency import check_together, feature_limit_faults, flat_note, meant_flat, roughness_faults
 from scenarios.doubt.told import told_doubt
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.format.library import find
 from scenarios.format.read import read_text, read_toml
+from scenarios.ground.measured.local_plane import maps_module
 from scenarios.ground.measured.record_spectrum import Spectrum
 from scenarios.ground.measured.treat import survey_faults, treatment
 from scenarios.ground.profile import warnings_of
@@ -22,7 +23,6 @@ from scenarios.paddock.origin import origin_note
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_input import LineInput, PlanInput, SurfaceInput, read_grid, read_surface
 from scenarios.paddock.plan_input_csv import MeasuredLine, StrengthPoints, read_line, read_strengths
-from scenarios.paddock.plan_place import maps_module
 from scenarios.paddock.spec import LineFile, Measured, PaddockMachine, Passes
 from scenarios.paddock.strength_places import strength_faults
 from scenarios.paddock.tables import PADDOCK_FILE
@@ -54,6 +54,7 @@ def load_paddock(source: str | Path) -> Paddock:
     if meant_flat(parts["ground"].roughness):
         parts["ground"] = replace(parts["ground"], roughness=None)
     check_together(found, unit, parts["settings"], parts["limits"])
+    found.check({"limits"}, lambda: feature_limit_faults(found.given.get("limits", {}), str(path)))
     found.check({"ground"}, lambda: roughness_faults(parts["ground"].roughness, str(path)))
     found.check({"measured"}, lambda: survey_faults(wanted.survey, f"{path}: measured"))
     _check_place(found, parts["passes"])
@@ -78,7 +79,8 @@ def load_paddock(source: str | Path) -> Paddock:
     made = Paddock(
         name=path.stem, path=path, text=read_text(path, "a paddock file (TOML)"), title=found.said("title"),
         shows=found.said("shows"), unit=unit, soil=soil, variation=variation, zones=zones, measured=measured,
-        strengths=strengths, files=inputs.files, origin=origin_note(found), **parts,
+        strengths=strengths, files=inputs.files, origin=origin_note(found),
+        read_from=(*found.files, *(path.parent / name for name in inputs.files)), **parts,
     )  # fmt: skip
     _check_plan(found, made)
     found.finish()

@@ -44,6 +44,7 @@ class Paddock:
     strengths: StrengthPoints | None = None
     files: Mapping[str, str] = field(default_factory=dict)  # input files by name → SHA-256 of their bytes
     warnings: tuple[str, ...] = ()
+    read_from: tuple[Path, ...] = ()  # all files: its own, those that lend values, those named
     origin: str = ""  # where values come from that the file does not give (`scenarios.paddock.origin`)
 
     @property

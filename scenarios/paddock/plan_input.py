@@ -20,11 +20,12 @@ from numpy.typing import NDArray
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.ground.lay import BLEND, SETTLE
 from scenarios.ground.measured.beyond import beyond, end_slopes
+from scenarios.ground.measured.local_plane import LocalPlane, maps_module
 from scenarios.ground.measured.low_pass import low_passed
 from scenarios.ground.measured.record_spectrum import Spectrum, spectrum
 from scenarios.ground.resample import resample
 from scenarios.paddock.plan_input_csv import MeasuredLine
-from scenarios.paddock.plan_place import LocalPlane, maps_module, turned
+from scenarios.paddock.plan_place import turned
 
 Values = NDArray[np.float64]
 AHEAD = BLEND + SETTLE  # from the head of the blend to where the measures begin [m]

@@ -8,22 +8,18 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from scenarios.format.csv_table import Column, Form, Sheet, read_sheet
+from scenarios.format.csv_table import Form, Sheet, read_sheet
 from scenarios.format.errors import ScenarioError, fault
+from scenarios.ground.measured.along import BY_DISTANCE, BY_POSITION, LATITUDE, LONGITUDE, along, metres
 from scenarios.ground.profile import Profile
-from scenarios.ground.profile_read import CLOSEST, LARGEST, STRENGTH, metres
-from scenarios.paddock.fixes import fix_faults
-from scenarios.paddock.plan_place import LocalPlane
+from scenarios.ground.profile_read import CLOSEST, JUST_APART, LARGEST, STRENGTH
 
-LATITUDE = Column("latitude_deg", -84.0, 84.0, "-84 to 84 degrees north", "is it in degrees?")
-LONGITUDE = Column("longitude_deg", -180.0, 180.0, "-180 to 180 degrees east", "is it in degrees?")
-ELEVATION = Column("elevation_m", -1e4, 1e4, "-10000 to 10000 m", "is it in metres?")
 LEAST = "a header and at least 4 lines of numbers"
 
 LINE = Form(
     what="a measured pass",
     again="export the pass again",
-    sets=((metres("distance_m"), metres("height_m")), (LATITUDE, LONGITUDE, ELEVATION)),
+    sets=(BY_DISTANCE, BY_POSITION),
     optional=(STRENGTH,),
     least=LEAST,
     fewest=4,
@@ -71,28 +67,20 @@ class StrengthPoints:
 def read_line(path: Path) -> MeasuredLine:
     """A measured pass: distance_m, height_m or latitude_deg, longitude_deg, elevation_m; perhaps strength_MPa.
 
-    Distances from latitudes and longitudes are those of a local plane through the first point (`plan_place`); places
-    that no machine can have come to from the one before are faults (`fixes`).
+    Distances from latitudes and longitudes: `ground.measured.along`.
     Raises ScenarioError with every fault found.
     """
     sheet = _read(path, LINE)
-    latitude = longitude = None
-    if "distance_m" in sheet.columns:
-        distance, height = sheet.column("distance_m"), sheet.column("height_m")
-    else:
-        latitude, longitude, height = (sheet.column(column.name) for column in LINE.sets[1])
-        if faults := fix_faults(path, [line for line, _ in sheet.lines], latitude, longitude, height):
-            raise ScenarioError(faults)
-        x, y = LocalPlane(float(latitude[0]), float(longitude[0])).to_plane(latitude, longitude)
-        distance = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
-    back = np.flatnonzero(np.diff(distance) < CLOSEST)
+    points = along(sheet)
+    distance = points.distance
+    back = np.flatnonzero(np.diff(distance) < JUST_APART)
     if back.size:
         least = f"{CLOSEST * 1e3:g} mm"
         given = f"{back.size} points no more than {least} on from the one before, the first is point {back[0] + 2}"
         hint = "sort by distance and keep one point for each place"
         raise ScenarioError([fault(str(path), given, "points that go on along the pass", hint)])
     strength = sheet.column(STRENGTH.name) * 1e6 if STRENGTH.name in sheet.columns else None
-    return MeasuredLine(Profile(path, distance, height, strength), latitude, longitude)
+    return MeasuredLine(Profile(path, distance, points.height, strength), points.latitude, points.longitude)
 
 
 def read_strengths(path: Path) -> StrengthPoints:

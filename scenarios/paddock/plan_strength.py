@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scenarios.format.errors import ScenarioError, fault
+from scenarios.ground.measured.local_plane import LocalPlane
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_input import LineInput
 from scenarios.paddock.plan_input_csv import StrengthPoints
-from scenarios.paddock.plan_place import LocalPlane, unturned
+from scenarios.paddock.plan_place import unturned
 
 Values = NDArray[np.float64]
 NODE = 1.0  # distance of the places at which the points are read; straight lines between them [m]

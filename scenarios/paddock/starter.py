@@ -25,6 +25,7 @@ PADDOCK_STARTER = Starter(
     order=(*_FIRST, *(name for name in PADDOCK.tables if name not in _FIRST)),
     used={("passes", "length_m"): "300", ("ground", "roughness", "class"): '"D"'},
     off=("lines", "grid", "surface", "uncertain"),  # measured ground, and what readings left in doubt
+    left_out="feature_",  # limits of a single feature
     brief=True,
 )
 

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from scenarios.format.errors import fault
+from scenarios.ground.measured.local_plane import LocalPlane
 from scenarios.paddock.extent import Extent, points_fault
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_input import LineInput
-from scenarios.paddock.plan_place import LocalPlane, unturned
+from scenarios.paddock.plan_place import unturned
 
 NEAR = 200.0  # points this far from all passes still belong to the paddock [m] (assumed)
 NEAR_DEGREES = 0.002  # about that

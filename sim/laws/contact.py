@@ -266,3 +266,16 @@ def impact_rates(stiffness: float, damping: float, rate: float, mass: float, dee
     penetration = min(rate * math.sqrt(mass / stiffness), deepest)
     damped = of_spring(stiffness, stiffness * damping * penetration, mass)
     return Rates(np.append(of_spring(stiffness, 0.0, mass), damped))
+
+
+def blow_rate(stiffness: float, damping: float, rate: float, mass: float) -> float:
+    """Rate of a blow [1/s] of a mass that meets such a contact at a rate ẋ: √(k(1 + d·ẋ)/m).
+
+    Its force rises to its peak in about one over that, by a sine where d = 0, more steeply where damping meets it.
+    """
+    return math.sqrt(stiffness * (1.0 + damping * rate) / mass)
+
+
+def blow_peak(stiffness: float, damping: float, rate: float, mass: float) -> float:
+    """Peak force [N] of that blow: ẋ√(k m) undamped, 0.56 √(1 + d·ẋ) times it damped (to 8 %, by integrating)."""
+    return rate * math.sqrt(stiffness * mass) * max(1.0, 0.56 * math.sqrt(1.0 + damping * rate))

@@ -3,7 +3,15 @@
     python -m tests.damaged [CASES] [--seed S] [--kinds WORD …] [--workers N] [--keep FOLDER]
 
 Prints a table: kind of case → how many → how they ended. Each case that did not end as it must is kept in FOLDER, with
-its command line and what was said.
+its command line and what was said; Ctrl-C ends it with the table of what was tried until then. Words of --kinds:
+
+    scenario, paddock                   a good file with one or a few things done to it
+    extreme, paddock-extreme            values at the ends of what is allowed
+    sheet, plan                         CSVs: profiles and digs; measured passes and strengths of a paddock
+    line                                command lines
+    result, passes                      stored runs and paddocks; passes of a paddock that was stopped
+
+A case takes some 0.07 s of computing: 20,000 some 25 minutes of one core that is free, half that on two.
 """
 
 from __future__ import annotations
@@ -12,6 +20,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from .kinds import KINDS
 from .many import try_all
 
 
@@ -19,7 +28,7 @@ def main() -> int:
     parser = argparse.ArgumentParser()
     parser.add_argument("cases", nargs="?", type=int, default=2000)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--kinds", nargs="*", default=[])
+    parser.add_argument("--kinds", nargs="*", default=[], choices=list(KINDS))
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--keep", type=Path)
     asked = parser.parse_args()

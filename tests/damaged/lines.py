@@ -10,32 +10,33 @@ import numpy as np
 from analysis.cli.commands import COMMANDS, _Parser, command
 
 from .case import Case
-from .texts import SHORT
+from .results import wholes
+from .texts import PADDOCK, SHORT
 from .values import NAMES, NUMBERS, OUTPUTS, pick
 
 Rng = np.random.Generator
 
-FILES = {
+DIGS = "row,depth_mm\n" + "".join(f"{row},{38 + (3 * row + k) % 6}\n" for row in range(1, 5) for k in range(6))
+PLAIN = {
     "short.toml": SHORT.encode(), "empty.toml": b"", "binary.toml": bytes(range(256)), "binary.h5": bytes(range(256)),
     "ground.csv": b"distance_m,height_m\n" + b"".join(b"%.2f,0.01\n" % (0.2 * i) for i in range(60)), "folder/": b"",
-    "pipe|": b"",
+    "pipe|": b"", "digs.csv": DIGS.encode(), "paddock.toml": PADDOCK.encode(),
 }  # fmt: skip
-WRITES = (
-    "--figure",
-    "--figures",
-    "--save",
-    "--engines",
-    "--movie",
-    "--out",
-    "--map",
-    "--rows",
-    "--settings",
-    "--csv",
-    "--geojson",
-)
-QUICK = ("run", "pressures", "disc", "press", "draw", "level", "library", "new")
+WRITES = ("--figure", "--figures", "--save", "--engines", "--movie", "--out", "--map", "--rows", "--settings", "--csv",
+          "--geojson")  # fmt: skip
+QUICK = ("run", "pressures", "disc", "press", "draw", "level", "library", "new", "words")
 # what a command takes seconds for: tried seldom, and always with little to do
 LITTLE = {"window": ("--pressures", "40", "--speeds", "8", "--seeds", "1")}
+GOOD = {"level": ("digs.csv",), "words": ("rms",), "paddock": ("paddock.h5", "paddock.toml"), "library": (),
+        "report": ("short.toml", "run.h5", "paddock.h5"), "new": ("fresh", "fresh.toml")}  # fmt: skip
+NEEDED = {"level": ("--unit", "demo"), "report": ("--out", "page.html")}
+LONG = ("short.toml", "short", "hump", "short.toml ")  # `verify` of these takes its time, by what it is
+
+
+@cache
+def files() -> dict[str, bytes]:
+    """What lies in the folder."""
+    return {**PLAIN, **{whole.name: whole.data for whole in wholes() if whole.name != "measured.h5"}}
 
 
 @cache
@@ -54,25 +55,30 @@ def _options(name: str) -> dict[str, bool]:
 def line_case(rng: Rng) -> Case:
     """A command line in a folder with a few files."""
     if rng.random() < 0.03:
-        return Case(
-            "line, words", tuple(pick(rng, (*COMMANDS, *NAMES, *NUMBERS)) for _ in range(int(rng.integers(4)))), FILES
-        )
-    name = pick(rng, QUICK if rng.random() < 0.9 else tuple(COMMANDS))
+        known = [*(name for name in COMMANDS if name != "verify"), *NAMES, *NUMBERS]
+        return Case("line, words", tuple(pick(rng, known) for _ in range(int(rng.integers(4)))), files())
+    name = pick(rng, QUICK if rng.random() < 0.85 else tuple(COMMANDS))
     options = _options(name)
-    bad_file = rng.random() < 0.35
-    file = pick(rng, NAMES) if bad_file else "short.toml"
-    if name == "level" and not bad_file:
-        file = "ground.csv"
-    words: list[str] = [name, *([] if rng.random() < 0.03 else [file]), *LITTLE.get(name, ())]
+    bad_file = name == "verify" or rng.random() < 0.35
+    listed = [each for each in NAMES if name != "verify" or each not in LONG]
+    given = [pick(rng, listed)] if bad_file else list(_good(rng, name))
+    words: list[str] = [name, *(given if rng.random() < 0.97 or name == "verify" else []), *LITTLE.get(name, ())]
+    words += NEEDED.get(name, ()) if rng.random() < 0.8 else ()
     for _ in range(int(rng.integers(0, 4))):
         words += _option(rng, options)
-    if name == "paddock" and "--workers" not in words:
+    if name == "paddock" and "--workers" not in words and "paddock.h5" not in words:
         words += ["--workers", "1"]
     if rng.random() < 0.3:
         words.append("--json")
     if rng.random() < 0.05:
         rng.shuffle(words)
-    return Case(f"line, {'file' if bad_file else 'options'}", tuple(words), FILES)
+    return Case(f"line, {'file' if bad_file else 'options'}", tuple(words), files())
+
+
+def _good(rng: Rng, name: str) -> tuple[str, ...]:
+    """A FILE, or a WORD, that fits a command."""
+    known = GOOD.get(name, ("short.toml",))
+    return (pick(rng, known),) if known else ()
 
 
 def _option(rng: Rng, options: dict[str, bool]) -> list[str]:

@@ -1,27 +1,35 @@
-"""Cases by the thousand, in processes of their own: one that hangs or dies is told, and the next goes on."""
+"""Cases by the thousand, each in a process of its own, some at a time."""
 
 from __future__ import annotations
 
+import gc
 import multiprocessing
-import resource
+import select
 import shlex
 import sys
 import time
 import warnings
 from collections import Counter
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from multiprocessing.connection import Connection, wait
+from itertools import islice
 from pathlib import Path
 
+from analysis.rows.ready import time_to_compile
+
+from .apart import Child, Tried, Work
 from .attempt import FINE, Outcome, attempt
 from .case import Case
 from .kinds import make
+from .results import stopped, wholes
 from .texts import PADDOCK, SHORT
 
-LONGEST = 10.0  # s of computing that a case may take
-WAITED = 90.0  # s on the clock: other work may share the machine
-LARGEST = 1e9  # bytes that the process may have come to
-WARM = (("run", "a.toml"), ("window", "a.toml"), ("explain", "a.toml"), ("paddock", "p.toml", "--out", "r.h5"))
+FEW = 25  # cases in one child
+# whatever is compiled and imported once is not the cases' time
+WARM = (("run", "a.toml", "--figure", "a.png"), ("window", "a.toml"),
+        ("explain", "a.toml"), ("report", "a.toml", "--out", "a.html"), ("pressures", "a.toml", "--json"),
+        ("press", "a.toml"), ("disc", "a.toml"), ("draw", "a.toml", "--figure", "a.png"),
+        ("paddock", "p.toml", "--out", "r.h5", "--map", "m.png"))  # fmt: skip
 
 
 @dataclass
@@ -30,8 +38,9 @@ class Found:
 
     counts: Counter[tuple[str, str]] = field(default_factory=Counter)
     wrong: list[tuple[int, Outcome]] = field(default_factory=list)
-    slowest: float = 0.0
+    slowest: tuple[float, int] = (0.0, 0)  # s of computing, and which case that was
     memory: float = 0.0
+    clock: float = 0.0
 
     @property
     def fine(self) -> bool:
@@ -55,109 +64,96 @@ class Found:
         lines.append(("all", str(sum(total)), *map(str, total)))
         widths = [max(len(line[i]) for line in lines) for i in range(len(lines[0]))]
         told = ["  ".join(cell.rjust(width) for cell, width in zip(line, widths, strict=True)) for line in lines]
-        return "\n".join([*told, f"slowest {self.slowest:.1f} s, largest process {self.memory / 1e6:.0f} MB"])
+        taken, number = self.slowest
+        end = f"slowest {taken:.1f} s of computing (case {number}), largest process {self.memory / 1e6:.0f} MB"
+        return "\n".join([*told, f"{end}; {self.clock:.0f} s in all"])
 
 
-def _work(pipe: Connection, seed: int, kinds: tuple[str, ...]) -> None:
-    """Try the cases whose numbers come, until there are none."""
+def compile_apart() -> None:
+    """Have what is not compiled yet compiled in another process: one that compiled it is three times as large, and each
+    child is a copy.
+    """
+    if time_to_compile(one=True, rows=True):
+        made = multiprocessing.get_context("spawn").Process(target=warm)
+        made.start()
+        made.join()
+
+
+def warm() -> None:
+    """Have everything imported, compiled and made that the cases share."""
     warnings.simplefilter("error")
-    for words in WARM:  # whatever is compiled and imported once is not the cases' time
-        attempt(Case("warm", words, {"a.toml": SHORT.encode(), "p.toml": PADDOCK.encode()}))
-    pipe.send(None)
-    while (number := pipe.recv()) is not None:
-        case = make(seed, number, kinds)
-        begin = time.process_time()
-        outcome = attempt(case)
-        taken = time.process_time() - begin
-        if taken > LONGEST:
-            outcome = Outcome("HANG", f"{taken:.0f} s")
-        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
-        if peak > LARGEST:
-            outcome = Outcome("MEMORY", f"{peak / 1e6:.0f} MB")
-        pipe.send((number, case.kind, outcome, taken, peak))
-        if peak > LARGEST:
-            return
-
-
-class _Worker:
-    """One process, what it is at, and since when."""
-
-    def __init__(self, seed: int, kinds: tuple[str, ...]) -> None:
-        self.asked = (seed, kinds)
-        self.start()
-
-    def start(self) -> None:
-        """A new process; it answers once all is compiled."""
-        context = multiprocessing.get_context("spawn")
-        self.pipe, other = context.Pipe()
-        self.process = context.Process(target=_work, args=(other, *self.asked), daemon=True)
-        self.process.start()
-        other.close()
-        self.number: int | None = None
-        self.until = 0.0
-        self.pipe.recv()
-
-    def give(self, number: int | None) -> None:
-        """The next case."""
-        self.number = number
-        self.until = time.monotonic() + WAITED
-        self.pipe.send(number)
-
-    def end(self) -> None:
-        """Stop it at once."""
-        self.process.kill()
-        self.process.join()
-        self.pipe.close()
+    for words in WARM:
+        came = attempt(Case("warm", words, {"a.toml": SHORT.encode(), "p.toml": PADDOCK.encode()}))
+        if came.how != "answered":
+            raise RuntimeError(f"{shlex.join(words)}: {came.how} {came.shown}")
+    wholes()
+    stopped()
+    gc.collect()
+    gc.freeze()  # pages that the collector would write to are not copied for each child
 
 
 def try_all(cases: int, seed: int, kinds: list[str], workers: int, keep: Path | None) -> Found:
-    """Try cases 0 … cases − 1 of a seed."""
-    found, numbers = Found(), iter(range(cases))
-    asked = tuple(kinds)
-    hands = [_Worker(seed, asked) for _ in range(workers)]
-    for hand in hands:
-        hand.give(next(numbers, None))
-    while any(hand.number is not None for hand in hands):
-        busy = [hand for hand in hands if hand.number is not None]
-        ready = wait([hand.pipe for hand in busy], timeout=0.5)
-        for hand in busy:
-            number, outcome = hand.number, None
-            assert number is not None
-            if hand.pipe in ready:
-                try:
-                    number, kind, outcome, taken, peak = hand.pipe.recv()
-                    found.slowest, found.memory = max(found.slowest, taken), max(found.memory, peak)
-                except EOFError:
-                    outcome, kind = (
-                        Outcome("CRASH", f"exit code {hand.process.exitcode}"),
-                        make(seed, number, asked).kind,
-                    )
-            elif time.monotonic() > hand.until:
-                outcome, kind = Outcome("HANG"), make(seed, number, asked).kind
-            if outcome is None:
-                continue
-            found.counts[kind, outcome.how] += 1
-            if outcome.how not in FINE:
-                found.wrong.append((number, outcome))
-                _keep(keep, seed, number, asked, outcome)
-            if outcome.how in ("CRASH", "HANG", "MEMORY"):
-                hand.end()
-                hand.start()
-            hand.give(next(numbers, None))
-            if found.counts.total() % 500 == 0:
-                sys.stderr.write(f"{found.counts.total()} of {cases}, {len(found.wrong)} wrong\n")
+    """Try cases 0 … cases − 1 of a seed; stopped by Ctrl-C, what was tried until then is there."""
+    found, asked = Found(), tuple(kinds)
+    begin = time.monotonic()
+
+    def one(number: int) -> tuple[str, Outcome]:
+        case = make(seed, number, asked)
+        return case.kind, attempt(case)
+
+    def told(tried: Tried) -> None:
+        _count(found, tried, seed, asked, keep)
+        if found.counts.total() % 500 == 0:
+            taken = time.monotonic() - begin
+            sys.stderr.write(f"{found.counts.total()} of {cases} in {taken:.0f} s, {len(found.wrong)} wrong\n")
+
+    compile_apart()
+    warm()
+    try:
+        _drive(iter(range(cases)), one, workers, told)
+    except KeyboardInterrupt:
+        sys.stderr.write("stopped: the table holds what was tried until then\n")
+    found.clock = time.monotonic() - begin
     return found
 
 
-def _keep(keep: Path | None, seed: int, number: int, kinds: tuple[str, ...], outcome: Outcome) -> None:
-    """A case that went wrong, in a folder of its own."""
+def _drive(numbers: Iterator[int], work: Work, workers: int, told: Callable[[Tried], None]) -> None:
+    """Have all numbers tried, a few by each child, so many children at a time."""
+    at_work = [Child(some, work) for _ in range(workers) if (some := list(islice(numbers, FEW)))]
+    try:
+        while at_work:
+            ready, _, _ = select.select([child.pipe for child in at_work], [], [], 0.5)
+            for child in [child for child in at_work if child.pipe in ready or child.late]:
+                found, ended = child.told()
+                for tried in found:
+                    told(tried)
+                if ended:
+                    at_work.remove(child)
+                    if some := child.left or list(islice(numbers, FEW)):
+                        at_work.append(Child(some, work))
+    finally:
+        for child in at_work:
+            child.end()
+
+
+def _count(found: Found, tried: Tried, seed: int, kinds: tuple[str, ...], keep: Path | None) -> None:
+    """Add a case to what was found; one that went wrong is kept in a folder of its own."""
+    kind = tried.kind or make(seed, tried.number, kinds).kind
+    found.counts[kind, tried.outcome.how] += 1
+    found.slowest = max(found.slowest, (tried.taken, tried.number))
+    found.memory = max(found.memory, tried.peak)
+    if tried.outcome.how in FINE:
+        return
+    found.wrong.append((tried.number, tried.outcome))
     if keep is None:
         return
-    case = make(seed, number, kinds)
-    folder = keep / f"{outcome.how.split()[0].lower()}-{seed}-{number}"
+    case = make(seed, tried.number, kinds)
+    folder = keep / f"{tried.outcome.how.split()[0].lower()}-{seed}-{tried.number}"
     folder.mkdir(parents=True, exist_ok=True)
     for name, data in case.files.items():
-        if not name.endswith(("/", "|")):
+        if name.endswith("/"):
+            (folder / name).mkdir(exist_ok=True)
+        elif not name.endswith("|"):
             (folder / name).write_bytes(data)
-    told = f"{case.kind}\nrowbench {shlex.join(case.words)}\n\n{outcome.how}\n{outcome.shown}\n"
+    told = f"{case.kind}\nrowbench {shlex.join(case.words)}\n\n{tried.outcome.how}\n{tried.outcome.shown}\n"
     (folder / "what.txt").write_text(told, encoding="utf-8", errors="backslashreplace")

@@ -1,4 +1,4 @@
-"""Damaged CSV files: profiles, digs, measured passes."""
+"""Damaged CSV files: profiles, digs, a paddock's measured passes and strengths."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from .case import Case
-from .texts import SHORT, _bytes
+from .texts import SHORT, _bytes, paddock_words
 from .values import NUMBERS, pick
 
 Rng = np.random.Generator
@@ -47,16 +47,17 @@ def _rows(rng: Rng, rows: list[list[str]]) -> list[list[str]]:
 
 
 def _heads(rng: Rng, rows: list[list[str]]) -> list[list[str]]:
-    rows[0][int(rng.integers(2))] = pick(rng, (
+    rows[0][int(rng.integers(len(rows[0])))] = pick(rng, (
         "", "distance", "height_mm", "Distance_m", "x", "distance_m", "height_m", "row", "depth_mm", "latitude",
-        "x" * 140000, "distance_m ", "\ufeffdistance_m", "<b>", "\x1b[31m", "depth", "row,row",
+        "x" * 140000, "strength_MPa",
+        "latitude_deg", "elevation_m", "distance_m ", "\ufeffdistance_m", "<b>", "\x1b[31m", "depth", "row,row",
     ))  # fmt: skip
     return rows
 
 
 def _scaled(rng: Rng, rows: list[list[str]]) -> list[list[str]]:
     """All distances or heights in another unit, shifted, backwards, or nearly alike."""
-    column, factor = int(rng.integers(2)), pick(rng, (1e-9, 1e-3, 1e3, 1e9, -1.0, 0.0, 1e300))
+    column, factor = int(rng.integers(len(rows[0]))), pick(rng, (1e-9, 1e-3, 1e3, 1e9, -1.0, 0.0, 1e300))
     shift = pick(rng, (0.0, 0.0, 1e6, -1e12))
     for row in rows[1:]:
         row[column] = repr(float(row[column]) * factor + shift)
@@ -69,18 +70,62 @@ DAMAGE: dict[str, Callable[[Rng, list[list[str]]], list[list[str]]]] = {
 
 
 def sheet_case(rng: Rng) -> Case:
-    """A damaged CSV file and a command that reads it."""
+    """A damaged profile or table of digs, and a command that reads it."""
     digs = rng.random() < 0.4
-    name = pick(rng, tuple(DAMAGE))
-    rows = DAMAGE[name](rng, _digs(rng) if digs else _profile(rng))
-    split, end = pick(rng, (",", ",", ",", ";", "\t")), pick(rng, ("\n", "\n", "\r\n", "\r"))
-    data = end.join(split.join(row) for row in rows).encode("utf-8", "surrogatepass")
-    if name == "bytes" and data:
-        data = _bytes(rng, data)
+    name, data = _harmed(rng, _digs(rng) if digs else _profile(rng))
     if digs:
         words: tuple[str, ...] = ("level", "g.csv")
     else:
-        words = ("run", "a.toml", "--profile", "g.csv")
+        words = (pick(rng, ("run", "run", "run", "explain")), "a.toml", "--profile", "g.csv")
     if rng.random() < 0.5:
         words += ("--json",)
     return Case(f"{'digs' if digs else 'profile'}, {name}", words, {"a.toml": SHORT.encode(), "g.csv": data})
+
+
+def plan_case(rng: Rng) -> Case:
+    """A damaged CSV of a paddock: a measured pass in metres or by fixes, or strengths at points."""
+    what = pick(rng, tuple(PLANS))
+    rows, paddock = PLANS[what]
+    name, data = _harmed(rng, [list(row) for row in rows])
+    return Case(f"{what}, {name}", paddock_words(rng), {"a.toml": paddock.encode(), "g.csv": data})
+
+
+def _harmed(rng: Rng, rows: list[list[str]]) -> tuple[str, bytes]:
+    """One kind of damage done to lines of cells → its name, and the file."""
+    name = pick(rng, tuple(DAMAGE))
+    rows = DAMAGE[name](rng, rows)
+    split, end = pick(rng, (",", ",", ",", ";", "\t")), pick(rng, ("\n", "\n", "\r\n", "\r"))
+    data = end.join(split.join(row) for row in rows).encode("utf-8", "surrogatepass")
+    return name, _bytes(rng, data) if name == "bytes" and data else data
+
+
+LINE = """\
+title = "Measured"
+[machine]
+rows = 2
+[[measured.lines]]
+file = "g.csv"
+"""
+POINTS = """\
+title = "Strengths"
+[machine]
+rows = 2
+[passes]
+length_m = 12
+count = 1
+latitude = -33.1
+longitude = 148.2
+[measured]
+strength_file = "g.csv"
+"""
+_FAR = [(f"{0.5 * k:.2f}", f"{0.02 * np.sin(k):.4f}", f"{1.0 + 0.01 * k:.2f}") for k in range(30)]
+_FIXES = [(f"{-33.1 + 5e-6 * k:.7f}", f"{148.2 + 2e-6 * k:.7f}", f"{300 + 0.02 * np.sin(k):.3f}") for k in range(30)]
+_SPREAD = [(f"{3.0 * (k % 5):.1f}", f"{0.3 * (k // 5):.1f}", f"{1.0 + 0.05 * k:.2f}") for k in range(15)]
+_PLACES = [(f"{-33.1 + 2e-5 * (k % 5):.6f}", f"{148.2 + 2e-5 * (k // 5):.6f}", "1.4") for k in range(15)]
+PLANS: dict[str, tuple[list[tuple[str, ...]], str]] = {
+    "measured pass": ([("distance_m", "height_m", "strength_MPa"), *_FAR], LINE),
+    "fixes": ([("latitude_deg", "longitude_deg", "elevation_m"), *_FIXES], LINE),
+    "strengths": ([("x_m", "y_m", "strength_MPa"), *_SPREAD], POINTS),
+    "strengths by fixes": ([("latitude_deg", "longitude_deg", "strength_MPa"), *_PLACES], POINTS),
+}
+"""What a CSV of a paddock holds, and the paddock that reads it."""

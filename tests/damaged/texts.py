@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from functools import cache
-from typing import Any
 
 import numpy as np
 
-from scenarios.format.keys import Key
 from scenarios.format.starters import starter_text
-from scenarios.format.tables import ROOT, Table
 from scenarios.paddock.starter import paddock_starter
 
 from .case import Case
@@ -55,6 +52,20 @@ count = 1
 [machine]
 rows = 2
 """
+BESIDE = {"pipe|": b"", "folder/": b""}  # what a text may name
+OFTEN = (("run",), ("run",), ("pressures",), ("press",), ("disc",))
+SELDOM = (
+    ("window", "--pressures", "40", "--speeds", "8", "--seeds", "1"), ("explain",), ("report", "--out", "page.html"),
+    ("explain", "--all"), ("explain", "--figures", "figures"), ("draw", "--figure", "a.png"), ("run", "--save", "a.h5"),
+    ("run", "--figure", "a.svg"), ("run", "--pins", "--details"), ("run", "--stone", "60"),
+    ("run", "--engine", "rigid"),
+    ("pressures", "--figure", "a.png"), ("window", "--details", "--workers", "1"),
+)  # fmt: skip
+ROW = ("--pass", "1", "--row", "1", "--out", "row.toml")
+MORE = (
+    ROW, ("--csv", "s.csv"), ("--geojson", "s.geojson"), ("--details",), ("--map", "m.png"), ("--rows", "r.svg"),
+    ("--settings", "s.png"), ("--map", "m.png", "--shade", "worst-pin"),
+)  # fmt: skip
 
 
 @cache
@@ -76,23 +87,21 @@ def good_paddock() -> str:
 
 def scenario_words(rng: Rng, file: str = "a.toml") -> tuple[str, ...]:
     """A command that reads a scenario, seldom one that takes long."""
-    heavy = rng.random() < 0.04
-    name = (
-        pick(rng, ("window", "explain", "report")) if heavy else pick(rng, ("run", "run", "pressures", "press", "disc"))
-    )
-    words = [name, file]
-    if name == "window":
-        words += ["--pressures", "40", "--speeds", "8", "--seeds", "1"]
-    if name == "report":
-        words += ["--out", "page.html"]
-    elif rng.random() < 0.5:
+    seldom = rng.random() < 0.07
+    words = list(pick(rng, SELDOM if seldom else OFTEN))
+    words.insert(1, file)
+    if rng.random() < 0.5:
         words.append("--json")
     return tuple(words)
 
 
 def paddock_words(rng: Rng, file: str = "a.toml") -> tuple[str, ...]:
     """A command that reads a paddock."""
-    return ("paddock", file, "--out", "r.h5", "--workers", "1", *(["--json"] if rng.random() < 0.5 else []))
+    more = pick(rng, MORE) if rng.random() < 0.3 else ()
+    json = ("--json",) if rng.random() < 0.5 else ()
+    if more == ROW:
+        return ("paddock", file, *more, *json)
+    return ("paddock", file, "--out", "r.h5", "--workers", "1", *more, *json)
 
 
 def damaged(rng: Rng, text: str) -> tuple[str, bytes]:
@@ -171,11 +180,7 @@ STRANGE = ("", "\0", "\r", "\x1b[2J", "\ufeff", "\ud800", "é", "\N{NO-BREAK SPA
 def _signs(rng: Rng, text: str) -> str:
     """Signs put in or taken out."""
     i = int(rng.integers(len(text)))
-    new = pick(
-        rng,
-        ("", "\0", "\r", "\x1b[2J", "\ufeff", "\ud800", "é", "\N{NO-BREAK SPACE}", "#", '"', "[", "\t", "\x7f", "−"),
-    )
-    return text[:i] + new + text[i + int(rng.integers(2)) :]
+    return text[:i] + pick(rng, STRANGE) + text[i + int(rng.integers(2)) :]
 
 
 def _none(rng: Rng, text: str) -> str:
@@ -207,75 +212,10 @@ def scenario_case(rng: Rng) -> Case:
     """A damaged scenario file and a command that reads it."""
     text = good_scenario() if rng.random() < 0.7 else SHORT + FEATURES + STONES
     kind, data = damaged(rng, text)
-    return Case(f"scenario, {kind}", scenario_words(rng), {"a.toml": data})
+    return Case(f"scenario, {kind}", scenario_words(rng), {"a.toml": data, **BESIDE})
 
 
 def paddock_case(rng: Rng) -> Case:
     """A damaged paddock file."""
     kind, data = damaged(rng, good_paddock())
-    return Case(f"paddock, {kind}", paddock_words(rng), {"a.toml": data})
-
-
-def extreme_case(rng: Rng) -> Case:
-    """Allowed values at the ends of their ranges and in between, a few keys at a time."""
-    tables: dict[tuple[str, ...], list[str]] = {}
-    for _ in range(int(rng.integers(1, 6))):
-        path, key = pick(rng, _numbers())
-        tables.setdefault(path, []).append(f"{key.name} = {_allowed(rng, key)}")
-    short = {"ground": ["length_m = 10", 'roughness = { class = "D" }'],
-             "search": ["pressures_bar = [40]", "speeds_kmh = [8]", "seeds = 1"]}  # fmt: skip
-    lines = ['title = "Extreme"']
-    for name, always in short.items():
-        own = tables.pop((name,), [])
-        told = {line.split(" =")[0] for line in always}
-        lines += [
-            f"[{name}]",
-            *always,
-            *{line.split(" =")[0]: line for line in own if line.split(" =")[0] not in told}.values(),
-        ]
-    for path, keys in tables.items():
-        lines += [f"[{'.'.join(path)}]", *{line.split(" =")[0]: line for line in keys}.values()]
-    return Case("scenario, extreme", scenario_words(rng), {"a.toml": ("\n".join(lines) + "\n").encode()})
-
-
-def _once(lines: Iterable[str]) -> list[str]:
-    """The last line of each key."""
-    return list({line.split(" =")[0]: line for line in lines}.values())
-
-
-@cache
-def _numbers() -> tuple[tuple[tuple[str, ...], Key], ...]:
-    listed = tuple(_plain(ROOT))
-    return tuple((path, key) for path, key in listed if key.kind in ("number", "whole", "pair", "choice"))
-
-
-def _plain(table: Table, path: tuple[str, ...] = ()) -> Any:
-    """Keys that are not in lists, but for those that say how much is computed."""
-    for key in table.keys.values():
-        if path not in (("search",), ("ground", "profile")) and key.name not in ("length_m", "base"):
-            yield path, key
-    for name, inner in table.tables.items():
-        yield from _plain(inner, (*path, name))
-
-
-def _allowed(rng: Rng, key: Key) -> str:
-    if key.kind == "choice":
-        return f'"{pick(rng, key.choices)}"'
-    if key.kind == "pair":
-        pair = (
-            sorted(float(_number(rng, key)) for _ in range(2)) if key.rising else [_number(rng, key) for _ in range(2)]
-        )
-        return f"[{pair[0]}, {pair[1]}]"
-    return str(round(float(_number(rng, key)))) if key.kind == "whole" else _number(rng, key)
-
-
-def _number(rng: Rng, key: Key) -> str:
-    low, high = key.low, key.high
-    how = rng.random()
-    if how < 0.35:
-        return repr(low)
-    if how < 0.7:
-        return repr(high)
-    if low > 0.0 and high / low > 100.0:
-        return repr(float(np.exp(rng.uniform(np.log(low), np.log(high)))))
-    return repr(float(rng.uniform(low, high)))
+    return Case(f"paddock, {kind}", paddock_words(rng), {"a.toml": data, **BESIDE})

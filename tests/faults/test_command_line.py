@@ -8,10 +8,12 @@ from pathlib import Path
 
 import pytest
 from called import refused
+from called import text as said
 from every import every
 
 from analysis.cli.main import main
 from analysis.storage.safe_write import output_fault, replacing
+from scenarios.format.errors import ScenarioError
 from scenarios.format.library import library
 from scenarios.load import load
 from scenarios.paddock.load import load_paddock
@@ -183,6 +185,56 @@ def test_a_run_that_cannot_be_finished_is_told_and_leaves_nothing(capsys, monkey
     assert list(empty_folder.iterdir()) == []
 
 
+@every("words", [["verify", ""], ["verify", "", "--full"], ["explain", "smooth", "--figures", ""]])
+def test_an_empty_name_stands_for_nothing_else(words, capsys, empty_folder):
+    """As from a shell's variable that is not set: neither the whole library nor the folder one stands in is meant."""
+    text = refused(capsys, *words)
+    assert "no FILE" in text or '--figures: given ""' in text
+    assert list(empty_folder.iterdir()) == []
+
+
+@every("name", [".", "..", "/", "../", "there/", "there/.", "there/..", "../.."])
+@every("words", [["new"], ["paddock", "--new"]])
+def test_a_folder_is_no_name_for_a_new_file(words, name, capsys, empty_folder):
+    (empty_folder / "there").mkdir(exist_ok=True)
+    assert "which is a folder; allowed: a name for a new file" in refused(capsys, words[0], name, *words[1:])
+    assert [path.name for path in empty_folder.iterdir()] == ["there"]
+
+
+@every("words", [
+    ["level", "digs.csv", "--wanted=--"], ["press", "smooth", "--seeds=--"], ["run", "smooth", "--pressure=--"],
+    ["run", "smooth", "--seed=--"], ["run", "smooth", "--save=--"], ["window", "smooth", "--pressures=--"],
+    ["window", "smooth", "--workers=--"], ["paddock", "two_soils", "--out=--"], ["explain", "smooth", "--figures=--/x"],
+    ["run", "smooth", "--profile=--"], ["run", "smooth", "--engine=--"], ["draw", "smooth", "--figure=--"],
+])  # fmt: skip
+def test_two_dashes_are_a_value_like_any_other(words, capsys, empty_folder):
+    """Python 3.11 hands on an empty list for it."""
+    (empty_folder / "digs.csv").write_text("row,depth_mm\n" + "".join(f"{r},4{d}\n" for r in (1, 2) for d in range(4)))
+    text = refused(capsys, *words)
+    assert "--" in text
+    assert [path.name for path in empty_folder.iterdir()] == ["digs.csv"]
+
+
+BYTES = os.fsdecode(b"bad\xff")  # a file's name that is no text, as an old disk or archive brings along
+SHORT = 'title = "S"\n[ground]\nlength_m = 10\n[search]\npressures_bar = [40]\nspeeds_kmh = [8]\nseeds = 1\n'
+SMALL = 'title = "S"\n[passes]\nlength_m = 12\ncount = 1\n[machine]\nrows = 2\n'
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems keep no such name")
+@every(("words", "text", "written"), [
+    (["new", BYTES], None, f"{BYTES}.toml"), (["paddock", BYTES, "--new"], None, f"{BYTES}.toml"),
+    (["report", f"{BYTES}.toml", "--out", "a.html"], SHORT, "a.html"),
+    (["paddock", f"{BYTES}.toml", "--pass", "1", "--row", "1", "--out", "row.toml"], SMALL, "row.toml"),
+])  # fmt: skip
+def test_a_name_that_is_no_text_is_written_with_question_marks(words, text, written, capsys, empty_folder):
+    place = empty_folder / f"{BYTES}.toml"
+    place.unlink(missing_ok=True)
+    if text is not None:
+        place.write_text(text, encoding="utf-8")
+    said(capsys, *words)
+    assert "bad?" in (empty_folder / written).read_text(encoding="utf-8")
+
+
 # where a command computes
 PLACES = [
     ("run", "analysis.cli.run.simulate"),
@@ -224,6 +276,31 @@ def test_a_linkage_that_cannot_be_closed_is_told_with_part_and_angle(capsys, emp
     text = refused(capsys, "run", "open.toml")
     assert "turnbuckle" in text
     assert "angle" in text
+
+
+UNSET = SHORT.replace("[search]", "[unit.gauge_wheel]\nradius_m = 0.5\nwidth_m = 0.02\n[search]")
+
+
+@every("words", [["run"], ["report", "--out", "a.html"], ["explain"], ["verify"]])
+def test_a_unit_that_cannot_be_set_is_told_by_what_crosses_ground(words, capsys, empty_folder):
+    (empty_folder / "unset.toml").write_text(UNSET, encoding="utf-8")
+    assert main([words[0], "unset.toml", *words[1:]]) == 2
+    out, text = capsys.readouterr()
+    assert out == ""
+    assert "unset.toml: depth 40 mm cannot be set: no crank angle brings the gauge wheel to the ground" in text
+    assert "; allowed: " in text
+    assert "; try: settings.set_depth_mm" in text
+    assert [path.name for path in empty_folder.iterdir()] == ["unset.toml"]
+
+
+@every("friction", ["0", "0.0", "1e-300"])
+@every("more", [[], ["--json"], ["--figure", "d.png"]])
+def test_a_disc_that_nothing_turns_is_told(friction, more, capsys, empty_folder):
+    (empty_folder / "slick.toml").write_text(f"{SHORT}[unit.disc]\nface_friction = {friction}\n", encoding="utf-8")
+    text = refused(capsys, "disc", "slick.toml", *more)
+    assert "slick.toml: unit.disc.face_friction: given" in text
+    assert "try: unit.disc.face_friction = 0.3" in text
+    assert [path.name for path in empty_folder.iterdir()] == ["slick.toml"]
 
 
 def test_ctrl_c_ends_with_130_and_leaves_nothing(capsys, monkeypatch, empty_folder):
@@ -279,3 +356,29 @@ def test_the_library_itself_has_no_faults():
     assert "length_m = 300 measures" in left_out
     assert "made-up roughness" in made_up
     assert {name: warnings for name, warnings in told.items() if warnings} == {}
+
+
+@every(
+    "words", [["run", "rough", "--pressure=--"], ["window", "rough", "--seeds=--"], ["draw", "rough", "--figure=--"]]
+)
+def test_two_dashes_as_a_value(words, capsys):
+    text = refused(capsys, *words)
+    assert "allowed:" in text
+    assert "try:" in text
+
+
+@every("name", [".", "..", "/", "./", "../.."])
+def test_a_new_file_is_no_folder(name, capsys, empty_folder):
+    for words in (["new", name], ["paddock", "--new", name]):
+        text = refused(capsys, *words)
+        assert "which is a folder; allowed: a name for a new file; try: " in text
+    assert list(empty_folder.iterdir()) == []
+
+
+def test_points_a_millimetre_apart_are_taken(empty_folder):
+    rows = "".join(f"{i / 1000:.3f},0\n" for i in range(8000))
+    (empty_folder / "dense.csv").write_text(f"distance_m,height_m\n{rows}")
+    assert load("hump", profile=empty_folder / "dense.csv").length > 7
+    (empty_folder / "dense.csv").write_text("distance_m,height_m\n0,0\n0.0009,0\n" + rows[10:])
+    with pytest.raises(ScenarioError, match="rise by at least"):
+        load("hump", profile=empty_folder / "dense.csv")

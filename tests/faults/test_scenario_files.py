@@ -125,6 +125,21 @@ SINGLE = [
     ("[unit.main_links]\nangle_nominal_deg = 28\n", ["angle_nominal_deg", "between the stops, -28 to 28°"]),
     ("[unit.cylinder]\narm_m = 0.7", ["unit.cylinder.arm_m", "given 0.7", "up to the length of the link, 0.55 m"]),
     ("[unit.toolbar]\naxle_front_m = 0\naxle_rear_m = 0.1", ["unit.toolbar", "axles 0.1 m apart"]),
+    (
+        "[unit.press_wheel]\narm_inertia_kg_m2 = 0\narm_centre_m = 0",
+        [
+            "unit.press_wheel.arm_inertia_kg_m2 and arm_centre_m",
+            "given 0 and 0",
+            "at least 1e-09 kg m²",
+            "0.25 and 0.28",
+        ],
+    ),
+    (
+        "[unit.cylinder]\nframe_m = [-0.26, 0]",
+        ["unit.cylinder.frame_m and arm_m", "within 0 mm", "at least 10 mm apart", "[-0.05, 0.43] and 0.26"],
+    ),
+    ("[unit.cylinder]\nframe_m = [0, 0]", ["frame_m and arm_m", "hardly moves the unit", "1% of its force or more"]),
+    ("[unit.cylinder]\nframe_m = [-0.05, -0.43]", ["frame_m and arm_m", "lifts the unit", "[-0.05, 0.43] and 0.26"]),
     ("[settings]\nset_depth_mm = 150\n[unit.disc]\nradius_m = 0.15", ["settings.set_depth_mm", "120 mm"]),
 ]
 

@@ -6,19 +6,12 @@ unbroken copy.
 
 from __future__ import annotations
 
-import os
-import shutil
-import subprocess
-import sys
 from concurrent.futures import ThreadPoolExecutor
-from pathlib import Path
-from typing import NamedTuple
 
 import pytest
+from broken import Fault, check_noticed, copied, on_a_copy, run
 
-ROOT = Path(__file__).parents[2]
 INSTANT = "tests/physics/test_second_engine_instant.py"
-UNITS = "tests/support/crooked.py"
 AGREE = f"{INSTANT}::test_both_agree_at_any_instant"
 NITROGEN = f"{INSTANT}::test_the_gas_spring_of_a_run_is_nitrogen"
 STONE = "tests/unit/sim/laws/test_stone.py::test_a_blow_is_that_of_the_closed_form"
@@ -27,16 +20,6 @@ HARD = "tests/unit/sim/laws/test_hard_profile.py::test_hard_profile_without_ston
 WARM = "tests/unit/sim/test_setting.py::test_the_gas_starts_at_its_working_temperature"
 AXLES = "tests/unit/sim/toolbar/test_path.py::test_the_front_axle_stands_in_front"
 UNION = "tests/physics/test_stones.py::test_wheels_disc_and_depth_feel_a_stone"
-
-
-class Fault(NamedTuple):
-    """A piece of source text, what takes its place, and the test that must notice."""
-
-    file: str
-    text: str
-    broken: str
-    notices: str
-    compiled: bool = False  # the test needs compiled code: of its ground tables alone
 
 
 FAULTS = {
@@ -127,55 +110,27 @@ FAULTS = {
 }
 
 
-def run(folder: Path, *tests: str, compiled: bool = False) -> subprocess.CompletedProcess[str]:
-    """Run tests on a copy, as plain Python or compiled into a cache of its own."""
-    paths = (folder, (folder / UNITS).parent)
-    how = {"XDG_CACHE_HOME": str(folder / "cache")} if compiled else {"NUMBA_DISABLE_JIT": "1"}
-    return subprocess.run(
-        [sys.executable, "-B", "-m", "pytest", "-q", "-x", "--rootdir", str(folder), "-p", "no:cacheprovider", *tests],
-        cwd=folder, capture_output=True, text=True, timeout=200, check=False,
-        env={**os.environ, **how, "PYTHONPATH": os.pathsep.join(map(str, paths))},
-    )  # fmt: skip
-
-
-def on_a_copy(folder: Path, fault: Fault | None) -> subprocess.CompletedProcess[str]:
-    """Copy the sources and the tests, put the fault in, and run the test that must notice it."""
-    rooms = ("sim", "analysis", "scenarios") if fault is not None and fault.compiled else ("sim",)
-    for room in (*rooms, "tests/support"):
-        shutil.copytree(ROOT / room, folder / room, ignore=shutil.ignore_patterns("__pycache__"))
-    for test in {test.split("::")[0] for test in (AGREE, STONE, SINKS, HARD, UNION, WARM, AXLES)}:
-        (folder / test).parent.mkdir(parents=True, exist_ok=True)
-        shutil.copy(ROOT / test, folder / test)
-    if fault is None:
-        return run(folder, AGREE, NITROGEN, STONE, SINKS, HARD, WARM)
-    source = folder / fault.file
-    sound = source.read_text(encoding="utf-8")
-    assert sound.count(fault.text) == 1, f"{fault.file} no longer holds what this test breaks: {fault.text}"
-    source.write_text(sound.replace(fault.text, fault.broken), encoding="utf-8")
-    return run(folder, fault.notices, compiled=fault.compiled)
+UNBROKEN = (AGREE, NITROGEN, STONE, SINKS, HARD, WARM)
 
 
 @pytest.fixture(scope="module")
 def outcomes(tmp_path_factory):
-    """What the tests say of every fault, and of no fault; two at a time."""
+    """What the tests say of every fault; two at a time."""
     folder = tmp_path_factory.mktemp("broken")
     with ThreadPoolExecutor(2) as pool:
-        jobs = {
+        return {
             name: pool.submit(on_a_copy, folder / str(number), fault)
-            for number, (name, fault) in enumerate({"": None, **FAULTS}.items())
+            for number, (name, fault) in enumerate(FAULTS.items())
         }
-    return jobs
 
 
-def test_nothing_is_noticed_in_an_unbroken_copy(outcomes):
-    result = outcomes[""].result()
+def test_nothing_is_noticed_in_an_unbroken_copy(tmp_path):
+    copied(tmp_path, UNBROKEN)
+    result = run(tmp_path, *UNBROKEN, compiled=False)
     assert result.returncode == 0, result.stdout
     assert "16 passed" in result.stdout
 
 
 @pytest.mark.parametrize("name", FAULTS)
 def test_a_fault_is_noticed(outcomes, name):
-    result = outcomes[name].result()
-    assert result.returncode == 1, result.stdout + result.stderr  # tests ran, and one failed
-    assert "AssertionError" in result.stdout
-    assert FAULTS[name].notices.split("::")[1] in result.stdout
+    check_noticed(outcomes[name].result(), FAULTS[name])

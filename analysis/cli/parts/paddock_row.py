@@ -44,16 +44,7 @@ def read_row(given: Mapping[str, Any], paddock: Paddock | None, faults: list[str
     target = read_output(given, "out", (".toml",), faults)
     if target is not None:
         read_output({"out": str(target.with_suffix(".csv"))}, "out", (".csv",), faults)
-        faults += _own_faults(target, paddock)
     return found[0], found[1]
-
-
-def _own_faults(target: Path, paddock: Paddock | None) -> list[str]:
-    """The paddock's own files are not written over."""
-    own = [] if paddock is None else [paddock.path, *(paddock.path.parent / name for name in paddock.files)]
-    taken = {path.resolve() for path in own} & {target.resolve(), target.with_suffix(".csv").resolve()}
-    allowed = "a file that is not the paddock's own"
-    return [fault("--out", f"would write over {path.name}", allowed, "--out row.toml") for path in sorted(taken)]
 
 
 def row_answer(request: Request, paddock: Paddock, number: int, row: int) -> Answer:

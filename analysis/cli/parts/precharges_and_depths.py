@@ -54,6 +54,14 @@ def read_search(given: Mapping[str, Any], faults: list[str]) -> dict[str, Any]:
     return found
 
 
+def windows_tried(asked: Mapping[str, Any]) -> int:
+    """How many windows the options ask for: precharges × depths, the file's own depth among them."""
+    if not asked:
+        return 1
+    depths = len(asked.get("depths") or ()) or 2 * ("depth_range" in asked)
+    return max(1, len(asked.get("precharges") or ())) * (depths + 1 if depths else 1)
+
+
 def searched_part(
     asked: Mapping[str, Any], scenario: Scenario, workers: int | None, request: Request
 ) -> SearchedPart | None:

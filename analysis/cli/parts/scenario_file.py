@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from analysis.cli.parts.faults import gathered, refuse
+from analysis.cli.parts.output_files import overwrite_faults
 from analysis.cli.request import Request
 from scenarios.format.errors import fault
 from scenarios.load import load
@@ -33,8 +34,9 @@ def read_scenario(
     if request.source:
         with gathered(faults):
             scenario = load(request.source, profile=request.given.get("profile"), changes=changes)
-    if scenario is not None and further is not None:
-        faults += further(scenario)
+    if scenario is not None:
+        faults += overwrite_faults(request.given, scenario.files)
+        faults += [] if further is None else further(scenario)
     refuse(faults)
     assert scenario is not None  # without FILE, need_file has added a fault
     return scenario

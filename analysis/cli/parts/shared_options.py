@@ -17,7 +17,7 @@ SHARED: dict[str, dict[str, Any]] = {
     "--seeds": {"metavar": "N", "help": "how many grounds to try"},
     "--draws": {"metavar": "N", "help": "how many sets of values stand for what is in doubt"},
     "--workers": {"metavar": "N", "help": "how many processor cores to use (default: all)"},
-    "--profile": {"metavar": "CSV", "help": "measured ground: distance_m, height_m"},
+    "--profile": {"metavar": "CSV", "help": "measured ground: distance_m and height_m, or a receiver's log"},
     "--figure": {"metavar": "PNG", "help": "draw it (.png, .svg or .pdf)"},
 }
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
@@ -35,31 +36,46 @@ def rows_figure(summary: Summary, setting: int | None = None) -> Figure:
         for track in table.tracks:
             place = 0.5 * (table.machine.rows + 1) - track / spacing
             axes.axvspan(place - 0.3 / spacing, place + 0.3 / spacing, color=PALE, linewidth=0)
-        for wheel in (*table.machine.front_wheels, *table.machine.rear_wheels):
-            place = 0.5 * (table.machine.rows + 1) - wheel / spacing
+        ends = (0.3, table.machine.rows + 0.7)
+        wheels = [0.5 * (table.machine.rows + 1) - wheel / spacing
+                  for wheel in (*table.machine.front_wheels, *table.machine.rear_wheels)]  # fmt: skip
+        among = [place for place in wheels if ends[0] <= place <= ends[1]]  # further out no room were left for the axes
+        for place in among:
             axes.plot([place], [0.0], marker="|", markersize=12, markeredgewidth=2.0, color=GREY, clip_on=False,
                       transform=axes.get_xaxis_transform())  # fmt: skip
         axes.axhline(0.0, color=BLACK, linewidth=0.8)
         for r in rows:
-            colour, mark = (VERMILION, "s") if r.stands_out else (BLUE, "o")
-            low, high = (r.mean - r.low) * 1e3, (r.high - r.mean) * 1e3
-            axes.errorbar([r.row + 1], [r.mean * 1e3], [[low], [high]], color=colour, marker=mark,
-                          markersize=5.0, capsize=2.0, linewidth=1.1)  # fmt: skip
-        axes.set_xlim(0.3, table.machine.rows + 0.7)
+            _mark(axes, r)
+        axes.set_xlim(*ends)
         axes.xaxis.set_major_locator(MaxNLocator(integer=True))
         axes.set_xlabel("row, from the left")
         axes.set_ylabel("mean depth error, mm\n(positive: deeper)")
-        axes.legend(handles=_handles(summary), loc="upper center", bbox_to_anchor=(0.5, -0.2), ncols=2)
+        axes.legend(
+            handles=_handles(summary, len(among), len(wheels) - len(among)),
+            loc="upper center",
+            bbox_to_anchor=(0.5, -0.2),
+            ncols=2,
+        )
     return figure
 
 
-def _handles(summary: Summary) -> list[Line2D | Patch]:
+def _mark(axes: Axes, r: RowMean) -> None:
+    """A row's mean with its interval, where it has one: a single section gives none."""
+    colour, mark = (VERMILION, "s") if r.stands_out else (BLUE, "o")
+    low, high = (r.mean - r.low) * 1e3, (r.high - r.mean) * 1e3
+    interval = [[low], [high]] if np.isfinite([low, high]).all() else None
+    axes.errorbar([r.row + 1], [r.mean * 1e3], interval, color=colour, marker=mark, markersize=5.0, capsize=2.0,
+                  linewidth=1.1)  # fmt: skip
+
+
+def _handles(summary: Summary, among: int, beside: int) -> list[Line2D | Patch]:
+    """among, beside: wheels of the machine that stand between its outer rows, and beyond them."""
+    more = (f" ({beside} more beyond the rows)" if among else "s: all beyond the rows") if beside else ""
+    wheel = f"machine's wheel{more}"
     found: list[Line2D | Patch] = [
         Line2D([], [], color=BLUE, marker="o", label="row, with interval"),
         Line2D([], [], color=VERMILION, marker="s", label="stands out"),
-        Line2D(
-            [], [], color=GREY, marker="|", markersize=12, markeredgewidth=2, linestyle="none", label="machine's wheel"
-        ),
+        Line2D([], [], color=GREY, marker="|", markersize=12, markeredgewidth=2, linestyle="none", label=wheel),
     ]
     if summary.table.tracks:
         found.append(Patch(color=PALE, label="rut behind a wheel track"))

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import fields, replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
+from every import every
 
 from scenarios.format.edge_units import file_key
 from scenarios.format.library import library
@@ -14,7 +17,7 @@ from sim.errors import SimulationError, StepError
 from sim.laws.wheel_soil import soil_constants, wheel_on_soil, wheel_rates
 from sim.march.rows import SHARED
 from sim.rates import of_spring
-from sim.step import READ, choose_step, usual_step
+from sim.step import READ, Step, choose_step, usual_step
 from sim.stiff_laws import LAWS, Case, place_of, with_value
 from sim.toolbar.parts import parts_per_node, toolbar_rates
 from sim.unit import Accumulator, Cylinder, GaugeWheel, MainLinks, PressWheel, Rock, Settings, Soil, Toolbar, Unit
@@ -64,11 +67,35 @@ def test_a_stiff_value_asks_for_a_shorter_step_by_its_key(key, unit, soil, rock)
     assert key in step.note
 
 
+@every(
+    ("shorter", "told"),
+    [(1.0, None), (1.04, None), (1.0999, None), (1.1, "1.1 times as long"), (1.37, "1.4"), (12.6, "13 times as long")],
+)
+def test_a_step_is_told_of_where_it_costs_something(shorter, told):
+    note = Step(1e-3, shorter, ("unit.carrier.mass_kg",)).note
+    assert (told in note) if told else note == ""
+    assert " 1 times" not in note
+
+
+def test_a_hard_stop_is_followed_as_closely_as_the_unit_can_strike_it():
+    """The faster the unit goes the faster its arms meet a stop."""
+    hard = Unit(main_links=MainLinks(stop_stiffness=1e6))
+    steps = [chosen(hard, settings=replace(SETTINGS, speed=v * KMH)).seconds for v in (4, 8, 12, 20)]
+    assert all(slower > faster for slower, faster in pairwise(steps))
+
+
 def test_a_held_valve_counts_where_there_is_one():
     unit = Unit(accumulator=Accumulator(hold_time=0.05))
     assert chosen(unit).keys == ()
     assert chosen(unit, settings=replace(SETTINGS, oil="held")).keys == ("unit.accumulator.hold_time_s",)
     assert chosen(settings=replace(SETTINGS, oil="held")).keys == ()
+
+
+def test_what_moves_nothing_asks_for_no_step():
+    """Both pins of the cylinder in one line with the main link's pin: its length does not follow the arm."""
+    still = Unit(cylinder=Cylinder(frame=(0.0, 0.0)))
+    assert Case(still, Soil(), Rock(), SETTINGS).mass_at(0.0, 0.0) == math.inf
+    assert chosen(still).seconds == usual_step(SETTINGS.speed)
 
 
 def test_what_is_too_stiff_is_refused_by_key():

@@ -124,3 +124,15 @@ def test_a_file_that_begins_a_sentence_keeps_its_name(crossed):
     text = run_text(told, replace(scenario, title="x").title, 10.0, True)
     assert "Warning           log.csv: points" in text
     assert "Warning           Points are" in text
+
+
+def test_a_feature_tells_what_its_window_judges_it_by(screen, capsys):
+    """A share of 40 m hides what one hump costs; over ground without end one place says nothing."""
+    assert main(["run", "hump", "--speed", "20"]) == 0
+    told = next(line for line in capsys.readouterr().out.split("\n") if line.startswith("At one place"))
+    metres = float(told.split("off depth for ")[1].split(" m")[0])
+    scenario = load("hump", changes={"settings.speed_kmh": 20})
+    run = simulate(scenario.unit, scenario.soil, scenario.track(), scenario.settings)
+    assert metres == pytest.approx(run_summary(run, scenario)["depth"]["off_depth_at_one_place_m"], abs=0.051)
+    assert main(["run", "rough"]) == 0
+    assert "At one place" not in capsys.readouterr().out

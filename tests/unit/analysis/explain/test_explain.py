@@ -191,6 +191,8 @@ def test_changes_stay_within_what_may_be_set():
     scenario = load("hump", changes={"limits.max_oil_pressure_bar": 55, "settings.speed_kmh": 2.5})
     found = changes(scenario)
     assert [c.value for c in found if c.knob == PRESSURE] == [30e5, 50e5]  # 20 bar would leave the gas no cushion
+    heavy = load("hump", changes={"machine.rows": 20, "settings.speed_kmh": 2.5})  # 43.0 bar lift its 3000 kg
+    assert [c.value for c in changes(heavy) if c.knob == PRESSURE] == [30e5]
     assert [round(c.value * 3.6, 9) for c in found if c.knob == SPEED] == [1.5, 2.0, 3.0]
     assert [c.edge()[0] for c in found if c.knob == DEPTH] == [30.0, 35.0, 45.0, 50.0]
 

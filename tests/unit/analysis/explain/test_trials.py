@@ -23,7 +23,7 @@ from sim.run import prepare, simulate
 
 @pytest.fixture(scope="module")
 def hard_pressed():
-    return explain(load("hump", changes={"settings.oil_pressure_bar": 90}), workers=1)
+    return explain(load("hump", changes={"settings.oil_pressure_bar": 90, "machine.rows": 4}), workers=1)
 
 
 @pytest.fixture(scope="module")

@@ -17,7 +17,8 @@ from analysis.paddock.fingerprint import fingerprint, versions
 from analysis.paddock.store_parts import from_bytes, to_bytes
 from analysis.paddock.table import load_table
 from analysis.storage.paddock_layout import BREAKOUT, EPISODE, FORMAT, FORMAT_VERSION
-from scenarios.paddock.plan_place import LocalPlane, unturned
+from scenarios.ground.measured.local_plane import LocalPlane
+from scenarios.paddock.plan_place import unturned
 from sim.record import PINS
 
 MORE = '[stones]\nstones_per_ha = 30000\n[[zones]]\nname = "low"\nstart_m = [0, 0]\nend_m = [10, 1.25]'

@@ -18,10 +18,12 @@ from analysis.paddock.figures.figure_settings import settings_figure
 from analysis.paddock.summary import row_means, summarise, to_dict
 from analysis.paddock.table import PaddockTable
 from analysis.paddock.words import paddock_text
+from analysis.present.figure_style import save
 from analysis.window.pick import Nearest, Pick
 from scenarios.format.errors import ScenarioError
 from scenarios.paddock.spec import PaddockMachine, Zone
 from scenarios.spec import Limits
+from sim.unit import GRAVITY
 
 PASSES, ROWS, SECTIONS = 3, 6, 10
 SHAPE = (4, PASSES, ROWS, SECTIONS)
@@ -66,7 +68,7 @@ def invented(seed: int = 1, **changes) -> PaddockTable:
         events={"breakouts": {n: np.array(v) for n, v in (("setting", [1, 1, 0]), ("pass", [1, 0, 1]),
                                                           ("row", [0, 0, 0]), ("start", [75.0, 5.0, 5.0]))}},
         problems=(), heeds=(), warnings=("a note of the input",), versions={"numpy": "1"},
-        inputs={"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 1}}},
+        inputs={"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 1}, "toolbar": {"mass": 1e6}}},
     )  # fmt: skip
     return replace(table, **changes)
 
@@ -120,6 +122,18 @@ def test_the_pick_for_the_whole_paddock():
     assert "It meets every limit; tightest is on-depth share 92 % against at least 90 %" in text
     assert "(seed" not in text
     assert "(ground" not in text
+
+
+def test_a_pressure_that_lifts_the_toolbar_is_no_pick():
+    """1500 N a row at 45 bar, 2000 N at 60 bar."""
+    light = {"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 1}, "toolbar": {"mass": 1e6}}}
+    light["unit"]["toolbar"]["mass"] = 1900.0 * ROWS / GRAVITY
+    heavy = summarise(invented()).choice
+    assert isinstance(heavy, Pick)
+    assert heavy.oil_pressure == 60e5
+    found = summarise(invented(inputs=light)).choice
+    assert isinstance(found, Nearest)
+    assert found.oil_pressure == 45e5
 
 
 def test_no_setting_that_meets_the_limits():
@@ -203,7 +217,9 @@ def test_notes_say_what_is_approximate():
     assert "rows do not react on it" in text
     assert "A note of the input." in text
     assert "shared by" not in text
-    shared = invented(inputs={"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 6}}})
+    shared = invented(
+        inputs={"settings": {"set_depth": 0.04}, "unit": {"accumulator": {"shared_by": 6}, "toolbar": {"mass": 1e6}}}
+    )
     assert "shared by 6 units" in said_by(shared)
 
 
@@ -288,6 +304,22 @@ def test_the_rows_figure_shows_every_mean():
     other = rows_figure(summary, 0)
     assert "45 bar" in "".join(text.get_text() for text in other.texts)
     assert "One row stands out; row 3 runs" in "".join(text.get_text() for text in figure.texts).replace("\n", " ")
+
+
+def test_the_rows_figure_has_room_whatever_the_machine(tmp_path):
+    """Wheels beyond the outer rows took all room from the axes, and rows of one section have no interval."""
+    table = invented()
+    narrow = replace(table.machine, front_wheels=(-30.0, 30.0), rear_wheels=(-30.0, 0.0, 30.0))
+    alone = summarise(replace(table, machine=narrow))
+    alone = replace(alone, rows=tuple(replace(r, low=np.nan, high=np.nan) for r in alone.rows))
+    figure = rows_figure(alone)
+    save(figure, tmp_path / "rows.png")  # warnings are errors here
+    axes = figure.axes[0]
+    assert axes.get_position().height > 0.3
+    assert axes.yaxis.get_tightbbox().x0 >= 0.0
+    assert "machine's wheel (4 more beyond the rows)" in [text.get_text() for text in axes.get_legend().get_texts()]
+    beside = rows_figure(summarise(replace(table, machine=replace(narrow, rear_wheels=()))))
+    assert "machine's wheels: all beyond the rows" in [t.get_text() for t in beside.axes[0].get_legend().get_texts()]
 
 
 def test_the_settings_figure_shows_areas():

@@ -17,13 +17,14 @@ from analysis.window.advice import advise
 from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
 from analysis.window.gain import gain, present_use
+from analysis.window.help_words import helps
 from analysis.window.limits import meets
 from analysis.window.pick import Nearest, Pick, choose
 from analysis.window.robustness import robustness, spread
 from analysis.window.sentences import nearest_sentence, weight_sentence, weight_warning
 from analysis.window.sure.document import robustness_document
 from analysis.window.sure.words import end_sentence, spread_sentence
-from analysis.window.weight import Weight, weight
+from analysis.window.weight import Weight, held_down, weight
 from scenarios.spec import Limits
 from sim.run import simulate
 from sim.unit import GRAVITY
@@ -286,3 +287,22 @@ def test_the_document_without_a_pick(scenario, made):
 def test_invented_windows_are_broadcast_as_named():
     made = window((2, 3, 1), wheel_off_share=by_pressure(0.0, 0.01) + by_speed(0.0, 0.001, 0.002))
     assert made.grids["wheel_off_share"][1, 2, 0] == pytest.approx(0.012)
+
+
+def test_a_pressure_that_lifts_the_toolbar_is_never_picked(scenario):
+    """A row holds mass × g / rows against its downforce, and 1e-9 of it decides."""
+    room = {"on_depth_share": by_pressure(0.91, 0.92, 0.93)}
+    open_ = window((3, 2, 1), **room)  # 30, 40 and 50 bar: 1020, 1360 and 1700 N a row
+    assert choose(open_).oil_pressure == 50e5
+    assert choose(replace(open_, held_down=1700.0)).oil_pressure == 50e5
+    assert choose(replace(open_, held_down=1699.9)).oil_pressure == 40e5
+    lifted = choose(replace(open_, held_down=1000.0))
+    assert isinstance(lifted, Nearest)
+    assert lifted.oil_pressure == 30e5
+    assert (
+        "104 kgf on every row would lift the toolbar off its wheels: its mass holds 102 kgf a row" in lifted.hindrance
+    )
+    (said,) = helps(replace(open_, held_down=1000.0), lifted)
+    assert "It takes a toolbar 1.02 times as heavy" in said
+    assert held_down(scenario.machine, scenario.unit.toolbar.mass) == pytest.approx(3000.0 * GRAVITY / 8.0)
+    assert search(scenario, [40], [8], 1, 1).held_down == held_down(scenario.machine, scenario.unit.toolbar.mass)

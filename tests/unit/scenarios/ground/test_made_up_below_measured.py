@@ -89,7 +89,7 @@ def test_what_is_told(tmp_path):
     with_class = load(scenario(tmp_path)).warnings
     assert with_class == (
         "p.csv: points are up to 3 m apart, so no wave shorter than 6 m is in it; made-up roughness (class C, 0.167 "
-        "to 10 c/m) stands for waves of 6 m down to 0.1 m: another seed draws other waves",
+        "to 10 c/m) stands for waves of 6 m down to 0.1 m: each ground drawn has others",
     )
     without = load(scenario(tmp_path, text="")).warnings
     assert len(without) == 1

@@ -8,6 +8,7 @@ from every import every
 from scipy.interpolate import Akima1DInterpolator
 
 from scenarios.format.errors import ScenarioError
+from scenarios.ground.measured.local_plane import LocalPlane
 from scenarios.ground.profile_read import read_profile
 from scenarios.ground.resample import akima_slopes, resample
 from scenarios.load import load
@@ -265,3 +266,52 @@ def test_what_a_length_leaves_out_is_told(tmp_path):
     assert told == (
         "p.csv: length_m = 20 measures 100 to 120 m of the file; the 40 m behind that, to 160 m, are left out"
     )
+
+
+# --- a receiver's log -------------------------------------------------------------------------------------------
+
+
+def write_log(folder, east, north, height, places=9):
+    """Places about 33° south, 148° east, as a receiver logs them."""
+    latitude, longitude = LocalPlane(-33.0, 148.0).to_degrees(np.asarray(east), np.asarray(north))
+    rows = [f"{a:.{places}f},{b:.{places}f},{h:.4f}" for a, b, h in zip(latitude, longitude, height, strict=True)]
+    path = folder / "log.csv"
+    path.write_text("\n".join(["latitude_deg,longitude_deg,elevation_m", *rows]) + "\n", encoding="utf-8")
+    return path
+
+
+def test_a_log_of_places_is_the_same_ground_as_its_distances(tmp_path):
+    """Along a bent line north-east; nine decimals of a degree are 0.1 mm."""
+    x, height = wavy(spacing=0.5)
+    heading = 0.6 + 0.004 * x
+    steps = np.diff(x)
+    east = np.concatenate([[0.0], np.cumsum(steps * np.sin(heading[1:]))])
+    north = np.concatenate([[0.0], np.cumsum(steps * np.cos(heading[1:]))])
+    logged = read_profile(write_log(tmp_path, east, north, height))
+    given = read_profile(write_csv(tmp_path, x, height))
+    np.testing.assert_allclose(logged.distance, given.distance, atol=0.01)
+    np.testing.assert_allclose(logged.height, given.height, atol=1e-4)
+    a, b = (load("rough", profile=tmp_path / name) for name in ("log.csv", "p.csv"))
+    assert (a.x_from, a.x_to) == pytest.approx((b.x_from, b.x_to), abs=0.01)
+
+
+def test_a_log_that_stands_still_or_loses_its_place_is_told_by_line(tmp_path):
+    x, height = wavy(spacing=0.5)
+    path = write_log(tmp_path, np.where(np.arange(x.size) == 5, x[4], x), np.zeros_like(x), height)
+    with pytest.raises(ScenarioError) as caught:
+        load("rough", profile=path)
+    assert "line 7: the place of line 6 again" in caught.value.faults[0]
+    lines = path.read_text().splitlines()
+    lines[20] = "0,0,105"
+    path.write_text("\n".join(lines) + "\n")
+    with pytest.raises(ScenarioError) as caught:
+        load("rough", profile=path)
+    assert "line 21: latitude 0, longitude 0" in caught.value.faults[0]
+
+
+def test_a_log_with_a_column_by_another_name_is_told_which(tmp_path):
+    path = tmp_path / "log.csv"
+    path.write_text("latitude_deg,longitude_deg,elevation\n-33,148,105\n" * 5, encoding="utf-8")
+    with pytest.raises(ScenarioError) as caught:
+        read_profile(path)
+    assert 'rename "elevation" to elevation_m' in caught.value.faults[0]

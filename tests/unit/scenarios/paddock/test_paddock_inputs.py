@@ -17,8 +17,9 @@ from every import every
 
 from analysis.paddock.positions import positions
 from scenarios.format.errors import ScenarioError
+from scenarios.ground.measured.local_plane import LocalPlane
 from scenarios.paddock.load import load_paddock
-from scenarios.paddock.plan_place import LocalPlane, turned, unturned
+from scenarios.paddock.plan_place import turned, unturned
 from scenarios.paddock.rows import Lanes
 
 BARE = {"ground": "seed = 5", "soil": "variation_cv = 0"}

@@ -30,6 +30,10 @@ def test_beside_stones_the_hard_profile_falls_away_and_stays_there():
         beyond = off > 0.0051
         assert (hard[beyond] <= np.maximum(ends - 10.0 * (off[beyond] - 0.005), ground.min() - 1.28) + 1e-9).all()
         assert hard[off > 0.2].max() < ground.min() - 1.0
+        # ... and stays: it falls no further than a disc's radius and a metre below the lowest ground
+        lowest = min(ground.min(), track.stone_top[track.stone_id >= 0].min()) - 1.28
+        assert hard.min() == pytest.approx(lowest, abs=1e-12)
+        assert hard[off > 1.0] == pytest.approx(lowest, abs=1e-12)
         fine = np.linspace(3.3, 4.7, 2801)
         table = np.repeat(hard[:, None], 7, axis=1)
         read = np.array([read_table(table, 2, track.x0, 1.0 / track.dx, x)[0] for x in fine])

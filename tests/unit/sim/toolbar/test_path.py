@@ -101,3 +101,17 @@ def test_the_front_axle_stands_in_front():
     got = path(replace(unit, toolbar=bar), surface, 0.0, 0.005, start, speed, node, nodes, True)[-1]
     assert got[0] == pytest.approx(height * behind / (ahead + behind), rel=2e-3)
     assert got[3] == pytest.approx(height / (ahead + behind), rel=2e-3)
+
+
+@pytest.mark.parametrize(("ahead", "behind", "met"), [(3.0, 1.0, "front"), (1.0, 3.0, "rear")])
+def test_a_push_on_an_axle_turns_the_bar_by_that_axles_own_arm(ahead, behind, met):
+    """The first push of a bump on one axle, the other still on flat ground: p″/z″ = a m/I, with its arm and sign."""
+    bar = replace(Unit().toolbar, axle_front=ahead, axle_rear=behind, wheel_radius=1e-3)
+    at = 10.0 + (ahead if met == "front" else -behind) + 0.1  # the bump begins 0.1 m ahead of that axle
+    x = 0.005 * np.arange(4000)
+    surface = 0.02 * np.clip(np.minimum(x - at, at + 0.4 - x) / 0.2, 0.0, 1.0)
+    got = path(replace(Unit(), toolbar=bar), surface, 0.0, 0.005, 10.0, 2.0, 1e-3, 60, True)
+    first = int(np.argmax(np.abs(got[:, 2]) > 1e-3))
+    arm = ahead if met == "front" else -behind
+    assert first > 0
+    assert got[first, 5] / got[first, 2] == pytest.approx(arm * bar.mass / bar.inertia, rel=1e-3)

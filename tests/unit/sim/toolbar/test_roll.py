@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -33,6 +34,15 @@ def test_one_ground_for_all_wheels_gives_heave_and_pitch_as_before_and_no_roll()
     nodes = bar().nodes(np.stack([line] * 4), X0, DX, 6000)
     assert nodes[:, :6] == pytest.approx(plain, abs=1e-10)
     assert np.abs(nodes[:, 6:]).max() < 1e-12
+
+
+def test_the_front_axle_of_a_machine_stands_in_front():
+    """Axles at unlike distances: heave and pitch of the plain toolbar on the same ground."""
+    unit = replace(UNIT, toolbar=replace(UNIT.toolbar, axle_front=3.0, axle_rear=1.0))
+    line = rough(1)[0]
+    rolling = RollingBar(unit, (-1.5, 1.5), (-3.0, 3.0), 2e4, SPEED, NODE, 0.0)
+    plain = path(unit, line, X0, DX, 0.0, SPEED, NODE, 6000, True)
+    assert rolling.nodes(np.stack([line] * 4), X0, DX, 6000)[:, :6] == pytest.approx(plain, abs=1e-10)
 
 
 def test_pieces_give_the_same_bits_as_the_whole():

@@ -1,27 +1,14 @@
-"""Damages whole stored results, seeded: what disks, other programs and ill will make of them, and what is said of it.
+"""What disks, other programs and ill will make of a whole stored result, done to a copy of it, seeded.
 
-As a program it prints a table of kinds of damage, how many were tried and how each ended; what should not have been is
-kept in FOLDER:
-
-    python tests/support/damaged_results.py CASES SEED FOLDER
-
-A case is one damage to one whole file. It may end refused (ScenarioError, with where, given, allowed and try), or read
-to the same values as the whole file; anything else is wrong: another exception, another answer, over 10 s, a file left
-behind. Bits changed in a number and sealed again make another whole file, which may say something else.
-
-Sealed cases are sealed again after the damage, as a forger would, so that the checks behind the seal meet them; those
-that can crash the HDF5 library go through the process apart, as in the program, the others are looked at here.
+Sealed cases are sealed again after the damage, as a forger would, so that the checks behind the seal meet them. Bits
+changed in a number and sealed again make another whole file, which may say something else.
 """
 
 from __future__ import annotations
 
 import json
 import random
-import shutil
 import sys
-import tempfile
-import time
-from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -29,30 +16,17 @@ from typing import Any, NamedTuple
 import h5py
 import numpy as np
 
-from analysis.paddock.table import load_table
-from analysis.storage import structure, trial
-from analysis.storage.run_table import load_run_table
 from analysis.storage.sealed import LENGTH, seal
-from analysis.storage.stored_scenario import stored_scenario
-from scenarios.format.errors import ScenarioError
 
-SLOWEST = 10.0  # [s]
 HOSTILE = ("<script>alert(1)</script>", "../../x", "/etc/passwd", "a\x1b[2J", "a\x00b", "x" * 5000, "", "\ud800", "NaN")
 
 
-class Case(NamedTuple):
+class Harm(NamedTuple):
     """A kind of damage and how it is done to the copy of a whole file."""
 
     kind: str
     damage: Callable[[Path, random.Random], None]
-    apart: bool = False  # looked at in a process apart
-
-
-class Ended(NamedTuple):
-    """How a case ended: `refused`, `same`, `other` (another whole file) or `wrong`, and why."""
-
-    how: str
-    why: str
+    apart: bool = False  # may crash the HDF5 library, and may say something else: looked at in a process apart
 
 
 # --- damage to bytes ------------------------------------------------------------------------------------------------
@@ -306,14 +280,14 @@ def _names_changed(file: h5py.File, rng: random.Random) -> None:
     file["inputs"].attrs[key] = text.encode("utf-8", "surrogatepass") if "\ud800" in text else text.replace("\x00", "?")
 
 
-CASES = (
-    Case("one bit of the file flipped", _flipped),
-    Case("cut off", _cut),
-    Case("bytes put behind it", _longer),
-    Case("bits flipped, sealed again", _flipped_and_sealed, apart=True),
-    Case("a block zeroed or random, sealed again", _zeroed, apart=True),
-    Case("cut off, sealed again", _cut_and_sealed),
-    *(Case(kind, _edited(edit)) for kind, edit in (
+HARMS = (
+    Harm("one bit of the file flipped", _flipped),
+    Harm("cut off", _cut),
+    Harm("bytes put behind it", _longer),
+    Harm("bits flipped, sealed again", _flipped_and_sealed, apart=True),
+    Harm("a block zeroed or random, sealed again", _zeroed, apart=True),
+    Harm("cut off, sealed again", _cut_and_sealed),
+    *(Harm(kind, _edited(edit)) for kind, edit in (
         ("a dataset dropped", _dropped), ("a dataset renamed", _renamed), ("an object added", _added),
         ("a dataset of another shape", _reshaped), ("numbers of another type", _retyped),
         ("compounds, references, enums, empty", _strange_types), ("infinite or absurd numbers", _not_finite),
@@ -326,132 +300,3 @@ CASES = (
     )),
 )  # fmt: skip
 """Every kind of damage."""
-
-
-# --- what is said of it ---------------------------------------------------------------------------------------------
-
-
-def read_run(path: Path) -> str:
-    """Everything that is read of a run, as a text to compare; what it was named is left out."""
-    table, scenario = load_run_table(path), stored_scenario(path, {})
-    arrays = [*table.series.values(), table.pins, table.actuator, *table.track.values(), scenario.track().ground]
-    said = [table.unit, table.soil, table.settings, table.rock, table.changes, table.x_from, table.x_to,
-            table.seed, table.step, table.engine, scenario.limits, scenario.search]  # fmt: skip
-    return _digest(arrays) + repr(said)
-
-
-def read_paddock(path: Path) -> str:
-    """Everything that is read of a paddock."""
-    t = load_table(path)
-    arrays = [t.pressures, t.speeds, t.downforce, *t.by_setting.values(), t.section_x, t.section_length, t.row_y,
-              t.zone,
-              *t.sections.values(), *t.totals.values(), t.error_count,
-              *(v for e in t.events.values() for v in e.values())]  # fmt: skip
-    arrays += [v for v in (t.latitude, t.longitude) if v is not None]
-    said = [t.title, t.seed, t.machine, t.zones, t.tracks, t.limits, t.problems, t.heeds, t.warnings, t.inputs]
-    return _digest(arrays) + repr(said)
-
-
-def _digest(arrays: list[Any]) -> str:
-    return " ".join(str(hash(np.ascontiguousarray(a).tobytes())) for a in arrays)
-
-
-def ended(path: Path, read: Callable[[Path], str], whole: str, apart: bool) -> Ended:
-    """How the reading of one file ends. whole: what the undamaged file says."""
-    here = trial._apart
-    begin = time.monotonic()
-    try:
-        if not apart:
-            trial._apart = lambda place: structure.unsound(str(place))
-        said = read(path)
-        found = Ended("same", "") if said == whole else Ended("other" if apart else "wrong", "another answer")
-    except ScenarioError as error:
-        told = all("; allowed: " in text and "; try: " in text for text in error.faults)
-        clean = str(error).replace("\n", "").isprintable()
-        found = Ended("refused", str(error)) if told and clean else Ended("wrong", f"not in the form: {error}")
-    except Exception as error:
-        found = Ended("wrong", f"{type(error).__name__}: {error}")
-    finally:
-        trial._apart = here
-    took = time.monotonic() - begin
-    return found if took < SLOWEST else Ended("wrong", f"took {took:.0f} s")
-
-
-class Whole(NamedTuple):
-    """A whole file, its reader, and what that says of it."""
-
-    path: Path
-    read: Callable[[Path], str]
-    said: str
-
-
-def tried(wholes: list[Whole], case: Case, number: int, seed: int, folder: Path) -> tuple[Path, Ended]:
-    """One case in a folder of its own → the damaged file, how it ended."""
-    rng = random.Random(f"{case.kind} {number} {seed}")
-    whole = wholes[number % len(wholes)]
-    path = folder / f"case_{number}{whole.path.suffix}"
-    shutil.copyfile(whole.path, path)
-    case.damage(path, rng)
-    found = ended(path, whole.read, whole.said, case.apart)
-    left = [p.name for p in folder.iterdir() if p != path]
-    return path, Ended("wrong", f"left behind: {left}") if left else found
-
-
-def made(folder: Path) -> list[Whole]:
-    """Small whole files to damage: a run on made-up ground, one on measured ground, a paddock."""
-    import paddocks  # noqa: PLC0415
-
-    from analysis.crossing.summary import run_summary  # noqa: PLC0415
-    from analysis.paddock.batch import run_batch  # noqa: PLC0415
-    from analysis.storage.run_file import save_run  # noqa: PLC0415
-    from scenarios.load import load  # noqa: PLC0415
-    from sim.run import simulate  # noqa: PLC0415
-
-    (folder / "unit.toml").write_text('[unit]\nbase = "demo"\n[unit.carrier]\nmass_kg = 97\n', encoding="utf-8")
-    text = 'title = "Small"\n[unit]\nbase = "unit.toml"\n[ground]\nlength_m = 10\nseed = 5\n'
-    (folder / "small.toml").write_text(text + 'roughness = { class = "D" }\n', encoding="utf-8")
-    lines = "".join(f"{0.1 * k:.2f},{0.01 * (k % 7):.5f}\n" for k in range(120))
-    (folder / "line.csv").write_text("distance_m,height_m\n" + lines, encoding="utf-8")
-    wholes = []
-    for name, profile in (("run", None), ("measured", folder / "line.csv")):
-        changes = {"settings.oil_pressure_bar": 45.0}
-        scenario = load(folder / "small.toml", profile=profile, changes=changes)
-        run = simulate(scenario.unit, scenario.soil, scenario.track(), scenario.settings)
-        path = folder / f"{name}.h5"
-        save_run(path, run, scenario, run_summary(run, scenario), changes)
-        wholes.append(Whole(path, read_run, read_run(path)))
-    tables = {"passes": "count = 2\nlength_m = 10\nsection_m = 5\nlatitude = -33\nlongitude = 148",
-              "keep": "series_every_m = 1"}  # fmt: skip
-    more = '[stones]\nstones_per_ha = 30000\n[[zones]]\nname = "low"\nstart_m = [0, 0]\nend_m = [10, 1.25]'
-    paddock = paddocks.small(folder, tables, more)
-    run_batch(paddock, folder / "paddock.h5", workers=1)
-    wholes.append(Whole(folder / "paddock.h5", read_paddock, read_paddock(folder / "paddock.h5")))
-    return wholes
-
-
-def main(count: int, seed: int, kept: Path) -> int:
-    """Try so many cases, print the table → number of cases that ended wrongly."""
-    outcomes: dict[str, Counter[str]] = {case.kind: Counter() for case in CASES}
-    wrong = 0
-    with tempfile.TemporaryDirectory() as place:
-        wholes = made(Path(place))
-        for number in range(count):
-            case = CASES[number % len(CASES)]
-            with tempfile.TemporaryDirectory() as folder:
-                path, found = tried(wholes, case, number // len(CASES), seed, Path(folder))
-                outcomes[case.kind][found.how] += 1
-                if found.how == "wrong":
-                    wrong += 1
-                    kept.mkdir(parents=True, exist_ok=True)
-                    shutil.copyfile(path, kept / f"{number}_{path.name}")
-                    sys.stderr.write(f"{number} {case.kind}: {found.why}\n")
-    every: Counter[str] = sum(outcomes.values(), Counter())
-    sys.stdout.write(f"| kind of damage | cases | refused | same | other | wrong |\n|{' --- |' * 6}\n")
-    for kind, ends in {**outcomes, "all": every}.items():
-        said = " | ".join(str(ends[how]) for how in ("refused", "same", "other", "wrong"))
-        sys.stdout.write(f"| {kind} | {ends.total()} | {said} |\n")
-    return wrong
-
-
-if __name__ == "__main__":
-    sys.exit(1 if main(int(sys.argv[1]), int(sys.argv[2]), Path(sys.argv[3])) else 0)

@@ -7,7 +7,7 @@ import pytest
 from every import every
 
 from scenarios.format.errors import ScenarioError
-from scenarios.paddock.fixes import apart
+from scenarios.ground.measured.fixes import apart
 from scenarios.paddock.plan_input_csv import read_line
 
 STEP = 2.0 / 111_195.0  # 2 m north [degrees]
