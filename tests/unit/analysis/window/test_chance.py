@@ -281,3 +281,39 @@ def test_progress_counts_sets_and_changes(assumed, window):
     assert told[0] == (1, 8 + 3)
     assert told[-1] == (11, 11)
     assert [done for done, _ in told] == list(range(1, 12))
+
+
+def test_the_map_by_chance_holds_every_number_and_its_finding(fitted, window):
+    from analysis.window.doubt.figure_chance import chance_figure  # noqa: PLC0415
+
+    scenario = replace(fitted, limits=replace(EASED, confidence=0.4))
+    asked = replace(window, limits=scenario.limits)
+    doubt = in_doubt(scenario, asked, 2)
+    figure = chance_figure(asked, doubt, scenario)
+    numbers = sorted(int(text.get_text()) for text in figure.axes[0].texts)
+    assert numbers == sorted(round(share * 100.0) for share in doubt.chance.grid.ravel())
+    said = " ".join(" ".join(text.get_text() for text in figure.texts).split())
+    assert headline(doubt.outcome).split(" (")[0] in said
+    assert "share of 8 sets of values with which all limits are met on every ground" in said
+    if isinstance(doubt.outcome, Pick):
+        assert "the fastest tried with a chance of 40 %" in said
+
+
+def test_python_users_get_the_pick_by_chance_and_say_what_is_in_doubt(tmp_path):
+    import rowbench as rb  # noqa: PLC0415
+
+    told = {"keys": ["soil.strength_MPa"], "centre": [1.2], "spread": [1.5], "correlation": [[1.0]]}
+    small = {"ground": {"length_m": 30}, "search": {"draws": 6, "seeds": 1}}
+    made = rb.load("rough", uncertain=told, prior={"soil_strength_times": 1.1}, limits={"confidence": 0.3}, **small)
+    assert made.prior.soil_strength_times == 1.1
+    assert made.uncertain.keys == ("soil.strength_MPa",)
+    found = rb.window(made, pressures_bar=[35, 40, 45], speeds_kmh=[6, 9], workers=2)
+    outcome = found.pick or found.nearest
+    assert outcome.chance == found.chance.grid[outcome.i, outcome.j]
+    assert found.chance.sets == 6
+    assert found.summary()["doubt"]["decides"]
+    assert found.advice.outcome == outcome
+    with pytest.raises(rb.ScenarioError, match=r"while \[uncertain\] is about 1.2 MPa"):
+        made.changed(soil={"strength_MPa": 1.3})
+    plain = rb.window(rb.load("rough", **small), pressures_bar=[35, 40, 45], speeds_kmh=[6, 9], workers=2)
+    assert (plain.pick or plain.nearest) == choose(plain)
