@@ -14,12 +14,14 @@ from analysis.window.advice import advise
 from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
 from analysis.window.doubt.chance import down_from, needed, whole_grid
-from analysis.window.doubt.pick import choose_sure, in_doubt
-from analysis.window.doubt.words import chance_words
+from analysis.window.doubt.pick import Doubt, choose_sure, in_doubt
+from analysis.window.doubt.words import assumed_words, chance_words, reasons
 from analysis.window.limits import meets, without_rule
-from analysis.window.pick import Nearest, Pick, choose
+from analysis.window.pick import Nearest, Pick, choose, nearest_at, pick_at
 from analysis.window.sentences import headline
+from analysis.window.sure.assumed import Assumed
 from analysis.window.told.detail_words import detailed_text
+from analysis.window.why_words import why
 from analysis.window.words import window_text
 from scenarios.doubt.belief import RANGE, belief
 from scenarios.doubt.doubtful import BY_NAME, TIMES
@@ -317,3 +319,41 @@ def test_python_users_get_the_pick_by_chance_and_say_what_is_in_doubt(tmp_path):
         made.changed(soil={"strength_MPa": 1.3})
     plain = rb.window(rb.load("rough", **small), pressures_bar=[35, 40, 45], speeds_kmh=[6, 9], workers=2)
     assert (plain.pick or plain.nearest) == choose(plain)
+
+
+def test_beside_assumed_values_stands_a_safer_setting_or_that_there_is_none(assumed, window, chance):
+    known, none = choose(window), Assumed(True, (), (), ())
+    doubt = Doubt(chance, 0.8, known, known, decides=False)
+    here = chance_words(chance, known.i, known.j, "sets")
+    lead = "soil and unit are the library's, made up (your own: rowbench fit): a chance"
+    assert assumed_words(doubt, none) == f"{lead} of {here} that every limit is met"
+    slower = replace(known, i=0, j=0, oil_pressure=35e5, speed=6.0 / 3.6)
+    at = chance_words(chance, 0, 0, "sets")
+    assert assumed_words(replace(doubt, sure=slower), none).endswith(f"met; safer: 35 bar at 6 km/h, {at}")
+    nothing = nearest_at(window, window.limits, 0, 0)
+    assert assumed_words(replace(doubt, sure=nothing), none).endswith("met; no slower speed has 80 %")
+    slowest = replace(doubt, known=replace(known, j=0), sure=nothing)
+    assert assumed_words(slowest, none).endswith("met; 80 % is asked")
+    own = Assumed(False, (BY_NAME["edge_width"],), (BY_NAME["soil_strength"],), ("soil.strength_MPa",))
+    assert assumed_words(doubt, own).startswith(
+        "1 of 2 values of soil and unit are assumed (your own: rowbench fit): a"
+    )
+    stated = replace(own, left=(), keys=())
+    assert assumed_words(doubt, stated).startswith("soil and unit are your values, not fitted yet (rowbench fit)")
+
+
+def test_reasons_by_chance_name_the_next_speed_and_the_pressures_beside(window, chance):
+    pick = replace(pick_at(window, window.limits, 1, 1), chance=float(chance.grid[1, 1]))
+    doubt = Doubt(chance, 0.8, pick, pick, decides=True)
+    faster, lower, higher = reasons(window, pick, doubt)
+    best = int(chance.met[:, :, 2].sum(axis=0).argmax())
+    assert faster == (
+        f"Faster: 12 km/h has at most {chance_words(chance, best, 2)}, at {P[best]:g} bar; 80 % is asked."
+    )  # fmt: skip
+    assert lower.startswith("Lower: 35 bar has ") or lower.startswith("Lower: at 35 bar none of 8 sets")
+    assert higher.startswith("Higher: 45 bar has ") or higher.startswith("Higher: at 45 bar none of 8 sets")
+    first = replace(pick_at(window, window.limits, 0, 2), chance=0.5)
+    faster, lower, _ = reasons(window, first, doubt)
+    assert faster == "Faster: 12 km/h is the fastest speed tried; faster was not looked at."
+    assert lower == "Lower: 35 bar is the lowest pressure tried; lower was not looked at."
+    assert reasons(window, pick, replace(doubt, decides=False)) == why(window, pick)
