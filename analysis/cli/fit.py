@@ -9,7 +9,7 @@ from pathlib import Path
 from analysis.cli.answer import Answer, Write, text_file
 from analysis.cli.parts.faults import gathered
 from analysis.cli.parts.number_options import read_workers
-from analysis.cli.parts.output_files import read_figure, read_output
+from analysis.cli.parts.output_files import overwrite_faults, read_figure, read_output
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
@@ -25,8 +25,7 @@ from analysis.fit.words import fit_text, sheet_text
 from analysis.present.scenario_words import scenario_title
 from analysis.version import VERSION
 from scenarios.doubt.belief import belief
-from scenarios.format.errors import fault, shown
-from scenarios.format.library import library
+from scenarios.format.errors import fault
 from scenarios.scenario import Scenario
 
 WHERE = "rowbench fit"
@@ -53,7 +52,8 @@ def answer(request: Request) -> Answer:
     measured = _measured(given["measured"], faults)
     out, sheet = _out(request, faults), read_output(given, "sheet", PAGES, faults)
     figure, workers = read_figure(given, faults), read_workers(given, faults)
-    scenario = read_scenario(request, faults, None, lambda found: _over(out, found, request, faults=[]))
+    read = [Path(given["measured"])] if given["measured"] else []
+    scenario = read_scenario(request, faults, None, lambda _: overwrite_faults(given, read))
     assert measured is not None and out is not None  # noqa: PT018 (each had its fault)
     compiled = ready(request, rows=True)
     begin = time.perf_counter()
@@ -120,22 +120,6 @@ def _out(request: Request, faults: list[str]) -> Path | None:
         faults.append(fault(WHERE, "no --out", "a file to write the fitted scenario to", EXAMPLE))
         return None
     return read_output(request.given, "out", (".toml",), faults)
-
-
-def _over(out: Path | None, scenario: Scenario, request: Request, faults: list[str]) -> list[str]:
-    """A fault where the fitted file would stand in the place of a file that it is made from."""
-    sources = [scenario.path, *(entry.path for kind in ("scenario", "unit", "soil") for entry in library(kind))]
-    for name in ("measured", "profile"):
-        if request.given[name]:
-            sources.append(Path(request.given[name]))
-    if out is not None and any(_same(out, source) for source in sources):
-        given = f"given {shown(str(out))}, which is read here"
-        faults.append(fault("--out", given, "another file than those that are read", f"{out.stem}_fitted.toml"))
-    return faults
-
-
-def _same(a: Path, b: Path) -> bool:
-    return a.exists() and b.exists() and a.samefile(b)
 
 
 def _trials(scenario: Scenario) -> int:

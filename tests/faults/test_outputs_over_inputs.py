@@ -126,10 +126,11 @@ def test_every_option_that_names_a_file_to_write_is_known():
         files = {
             action.dest
             for action in parser._actions
-            if action.metavar in {"PNG", "GIF", "H5", "CSV", "PAGE.html", "RESULT.h5", "DIR"}
+            if action.metavar
+            in {"PNG", "GIF", "H5", "CSV", "PAGE.html", "RESULT.h5", "DIR", "FITTED.toml", "SHEET.html"}
             or (action.metavar == "FILE" and action.dest == "geojson")
         }
-        assert files - {"profile"} <= {*OUTPUTS, "figures"}, name
+        assert files - {"profile", "measured"} <= {*OUTPUTS, "figures"}, name
 
 
 def test_the_names_of_all_figures_are_those_drawn():

@@ -14,7 +14,7 @@ from analysis.storage.safe_write import output_fault
 from scenarios.format.errors import ScenarioError, fault, shown
 
 # options that name a file to write
-OUTPUTS = ("figure", "save", "engines", "movie", "out", "map", "rows", "settings", "csv", "geojson")
+OUTPUTS = ("figure", "save", "engines", "movie", "out", "map", "rows", "settings", "csv", "geojson", "sheet")
 
 
 def read_output(given: Mapping[str, Any], name: str, endings: tuple[str, ...], faults: list[str]) -> Path | None:
