@@ -118,6 +118,9 @@ def test_a_folder_of_figures_that_holds_what_is_read(desk, capsys):
     assert "d/causes.png" in refused(capsys, "explain", "rough", "--profile", "d/causes.png", "--figures", "d")
 
 
+WRITTEN = {"PNG", "GIF", "H5", "CSV", "PAGE.html", "RESULT.h5", "DIR", "FITTED.toml", "SHEET.html"}
+
+
 def test_every_option_that_names_a_file_to_write_is_known():
     """Help that says what to write or draw, on any command, stands beside a name that is checked."""
     for name in COMMANDS:
@@ -126,9 +129,7 @@ def test_every_option_that_names_a_file_to_write_is_known():
         files = {
             action.dest
             for action in parser._actions
-            if action.metavar
-            in {"PNG", "GIF", "H5", "CSV", "PAGE.html", "RESULT.h5", "DIR", "FITTED.toml", "SHEET.html"}
-            or (action.metavar == "FILE" and action.dest == "geojson")
+            if action.metavar in WRITTEN or (action.metavar == "FILE" and action.dest == "geojson")
         }
         assert files - {"profile", "measured"} <= {*OUTPUTS, "figures"}, name
 
