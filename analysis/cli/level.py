@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from analysis.cli.answer import Answer
 from analysis.cli.parts.crossing_failures import told_as_fault
@@ -12,7 +14,7 @@ from analysis.cli.parts.number_options import number
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.request import Request
 from analysis.levelling.advice import level
-from analysis.levelling.digs import Digs, read_digs
+from analysis.levelling.digs import PRESSURE, SPEED, Condition, Digs, read_digs
 from analysis.levelling.turns import turnbuckle
 from analysis.levelling.words import level_text
 from scenarios.format.errors import fault, shown
@@ -29,10 +31,15 @@ DEFAULT_DIFFERENCE = 3.0  # [mm]
 def options(parser: argparse.ArgumentParser) -> None:
     """Add the options of the command."""
     add_shared(parser, "--json")
-    parser.add_argument("file", nargs="?", metavar="DIGS.csv", help="columns row and depth_mm, a line for each dig")
+    parser.add_argument(
+        "file", nargs="?", metavar="DIGS.csv", help="row,depth_mm and a line for each dig, or readings as for fit"
+    )
     parser.add_argument(
         "--unit", metavar="FILE", help="scenario or unit whose linkage and thread turn millimetres into turns"
     )
+    parser.add_argument("--pressure", metavar="BAR", help="only digs made at this oil pressure")
+    parser.add_argument("--speed", metavar="KMH", help="only digs made at this speed")
+    parser.add_argument("--setting", metavar="NAME", help="only digs made at the depth setting of this name")
     parser.add_argument("--wanted", metavar="MM", help="depth to level to (default: the mean of the rows)")
     parser.add_argument("--tracks", metavar="ROWS", help="rows behind wheel tracks, as 3,4,9 (default: looked for)")
     parser.add_argument("--difference", metavar="MM", help=f"offset that matters (default {DEFAULT_DIFFERENCE:g})")
@@ -45,7 +52,9 @@ def answer(request: Request) -> Answer:
     faults: list[str] = []
     wanted = _millimetres("--wanted", given["wanted"], WANTED, faults)
     difference = _millimetres("--difference", given["difference"], DIFFERENCES, faults)
-    digs, scenario = _digs(request.source, faults), _unit(given["unit"], faults)
+    pressure, speed = _asked("pressure", given, faults), _asked("speed", given, faults)
+    asked = Condition(pressure, speed, given["setting"] or "")
+    digs, scenario = _digs(request.source, asked, faults), _unit(given["unit"], faults)
     tracks = _tracks(given["tracks"], digs, faults)
     buckle = None
     if scenario is not None:
@@ -67,14 +76,24 @@ def answer(request: Request) -> Answer:
     )
 
 
-def _digs(source: str, faults: list[str]) -> Digs | None:
+def _asked(name: str, given: Mapping[str, Any], faults: list[str]) -> float | None:
+    """A pressure [bar] or a speed [km/h] that is asked for, None where none is."""
+    text = given[name]
+    value = None if text is None else number(text)
+    if text is not None and value is None:
+        column, example = (PRESSURE, 40) if name == "pressure" else (SPEED, 8)
+        faults.append(fault(f"--{name}", f"given {shown(text)}", column.allowed, f"--{name} {example}"))
+    return value
+
+
+def _digs(source: str, asked: Condition, faults: list[str]) -> Digs | None:
     if not source:
         faults.append(
             fault(WHERE, "no DIGS.csv", "a CSV file with columns row and depth_mm", f"{WHERE} digs.csv --unit demo")
         )
         return None
     with gathered(faults):
-        return read_digs(Path(source))
+        return read_digs(Path(source), asked)
     return None
 
 

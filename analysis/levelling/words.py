@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 
 from analysis.levelling.advice import DIG, LEAST_DIGS, LEAST_FREEDOM, TURN, Levelling, RowAdvice
+from analysis.levelling.digs import ANY
 from analysis.levelling.spread import CONFIDENCE, MOST_DIGS, POWER
 from analysis.levelling.tracks import CHANCE, Tracks
 from analysis.levelling.turns import QUARTER, Turnbuckle
@@ -41,6 +42,8 @@ def heading(found: Levelling) -> str:
     names = {"wanted": "the wanted", "machine_mean": "the mean of its rows,"}
     to = f"{names.get(found.target, 'the mean of its rows outside wheel tracks,')} {target}"
     digs = plural(int(sum(found.digs.counts)), "dig")
+    if found.digs.at != ANY:
+        digs += f" at {found.digs.at.told}"
     return f"Machine of {plural(len(found.rows), 'row')} levelled to {to} ({found.digs.path.name}, {digs})"
 
 
@@ -197,6 +200,8 @@ def notes(found: Levelling) -> list[str]:
         )
     if found.spread.sd == 0.0:
         said.append("all digs of each row are the same: were they measured or copied?")
+    if found.digs.left_out:
+        said.append(f"{plural(found.digs.left_out, 'dig')} made otherwise left out.")
     if found.digs.ignored:
         said.append(f"columns not used: {', '.join(found.digs.ignored)}.")
     if found.needed == LEAST_DIGS and any(row.advice == DIG for row in found.rows):

@@ -150,6 +150,13 @@ def read_sheet(path: Path, form: Form, *, largest: int) -> Sheet:
     return Sheet(path, form, names, ignored, len(rows) - 1, lines, finds, said)
 
 
+def header_of(path: Path, form: Form, *, largest: int) -> tuple[str, ...]:
+    """The names in a file's first line that holds any; () where there is none. Raises ScenarioError as `read_sheet`."""
+    rows = _rows(read_text(path, f"{form.what} (CSV)", largest=largest), path, form)
+    first = next((row for _, row in rows if any(cell.strip() for cell in row)), [])
+    return tuple(cell.strip() for cell in first)
+
+
 def _chosen(header: list[str], form: Form) -> tuple[Column, ...]:
     """The first set of columns that is there whole; none if there is none."""
     return next((columns for columns in form.sets if set(_names(columns)) <= set(header)), ())
