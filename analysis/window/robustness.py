@@ -1,5 +1,5 @@
 """How sure a pick is: its spread over the grounds, its room, and the pick again with every doubtful value at both ends
-of its range (`analysis.window.sure.doubtful`), on the window's own pressures, speeds and grounds.
+of its range (`scenarios.doubt.doubtful`), on the window's own pressures, speeds and grounds.
 """
 
 from __future__ import annotations

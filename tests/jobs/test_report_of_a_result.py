@@ -73,3 +73,19 @@ def test_the_page_of_a_result(place, capsys):
     assert "damaged" in capsys.readouterr().err
     assert not (place / "none.html").exists()
     assert main(["report", "small.h5", "--profile", "a.csv", "--out", "none.html"]) == 2
+
+
+def test_what_is_in_doubt_is_in_the_result(place):
+    told = (
+        '[uncertain]\nkeys = ["soil.strength_MPa"]\ncentre = [1.4]\nspread = [1.2]\ncorrelation = [[1]]\nreadings = 9\n'
+    )
+    (place / "soil.toml").write_text(f"[soil]\nstrength_MPa = 1.4\n[prior]\nsinkage_moduli_times = 1.9\n{told}")
+    (place / "doubt.toml").write_text(f'{TEXT}[soil]\nbase = "soil.toml"\n[prior]\nboot_force_times = 4\n')
+    first = load("doubt.toml")
+    assert main(["run", "doubt.toml", "--save", "doubt.h5"]) == 0
+    for name in ("doubt.toml", "soil.toml"):
+        (place / name).unlink()
+    again = stored_scenario(place / "doubt.h5", {})
+    assert (again.prior, again.uncertain) == (first.prior, first.uncertain)
+    assert first.uncertain.readings == 9
+    assert (first.prior.sinkage_moduli_times, first.prior.boot_force_times) == (1.9, 4.0)

@@ -93,7 +93,7 @@ def assumed_words(doubt: Doubt, found: Assumed) -> str:
     """Of a pick whose values are assumed: that they are, its chance, which slower speed has that asked for."""
     known, sure = doubt.known, doubt.sure
     here, asked = chance_words(doubt.chance, known.i, known.j, "sets"), asked_chance(doubt.confidence)
-    said = f"{_lead(found)} (your own: rowbench fit): a chance {_of(here)} that every limit is met"
+    said = f"{_lead(found)}: a chance {_of(here)} that every limit is met"
     if not isinstance(sure, Pick):
         return f"{said}; no slower speed has {asked}" if known.j else f"{said}; {asked} is asked"
     if (sure.i, sure.j) == (known.i, known.j):
@@ -106,8 +106,10 @@ def _lead(found: Assumed) -> str:
     """Whose the values of soil and unit are."""
     count, left = len(found.left) + len(found.stated), len(found.left)
     if found.made_up and not found.stated:
-        return "soil and unit are the library's, made up"
-    return f"{left} of {count} values of soil and unit are assumed" if left else "no value has been fitted"
+        return "soil and unit are the library's, made up (your own: rowbench fit)"
+    if not left:
+        return "soil and unit are your values, not fitted yet (rowbench fit)"
+    return f"{left} of {count} values of soil and unit are assumed (your own: rowbench fit)"
 
 
 def fitted_words(doubt: Doubt) -> str:

@@ -101,7 +101,9 @@ def _kind(one: Tried, best: bool) -> str:
         return "fails"
     if not one.wanted:
         return "not wanted"
-    return "pick" if best else ""
+    if not best:
+        return ""
+    return "pick" if one.scenario.uncertain is None else "best"  # what to set in it is picked by the chance
 
 
 def _room(one: Tried, hindered: str = "cannot be chosen") -> str:

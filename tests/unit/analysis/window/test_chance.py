@@ -14,12 +14,14 @@ from analysis.window.advice import advise
 from analysis.window.advice_document import advice_document
 from analysis.window.cross_grid import search
 from analysis.window.doubt.chance import down_from, needed, whole_grid
-from analysis.window.doubt.pick import choose_sure, in_doubt
-from analysis.window.doubt.words import chance_words
+from analysis.window.doubt.pick import Doubt, choose_sure, in_doubt
+from analysis.window.doubt.words import assumed_words, chance_words, reasons
 from analysis.window.limits import meets, without_rule
-from analysis.window.pick import Nearest, Pick, choose
+from analysis.window.pick import Nearest, Pick, choose, nearest_at, pick_at
 from analysis.window.sentences import headline
+from analysis.window.sure.assumed import Assumed
 from analysis.window.told.detail_words import detailed_text
+from analysis.window.why_words import why
 from analysis.window.words import window_text
 from scenarios.doubt.belief import RANGE, belief
 from scenarios.doubt.doubtful import BY_NAME, TIMES
@@ -281,3 +283,77 @@ def test_progress_counts_sets_and_changes(assumed, window):
     assert told[0] == (1, 8 + 3)
     assert told[-1] == (11, 11)
     assert [done for done, _ in told] == list(range(1, 12))
+
+
+def test_the_map_by_chance_holds_every_number_and_its_finding(fitted, window):
+    from analysis.window.doubt.figure_chance import chance_figure  # noqa: PLC0415
+
+    scenario = replace(fitted, limits=replace(EASED, confidence=0.4))
+    asked = replace(window, limits=scenario.limits)
+    doubt = in_doubt(scenario, asked, 2)
+    figure = chance_figure(asked, doubt, scenario)
+    numbers = sorted(int(text.get_text()) for text in figure.axes[0].texts)
+    assert numbers == sorted(round(share * 100.0) for share in doubt.chance.grid.ravel())
+    said = " ".join(" ".join(text.get_text() for text in figure.texts).split())
+    assert headline(doubt.outcome).split(" (")[0] in said
+    assert "share of 8 sets of values with which all limits are met on every ground" in said
+    if isinstance(doubt.outcome, Pick):
+        assert "the fastest tried with a chance of 40 %" in said
+
+
+def test_python_users_get_the_pick_by_chance_and_say_what_is_in_doubt(tmp_path):
+    import rowbench as rb  # noqa: PLC0415
+
+    told = {"keys": ["soil.strength_MPa"], "centre": [1.2], "spread": [1.5], "correlation": [[1.0]]}
+    small = {"ground": {"length_m": 30}, "search": {"draws": 6, "seeds": 1}}
+    made = rb.load("rough", uncertain=told, prior={"soil_strength_times": 1.1}, limits={"confidence": 0.3}, **small)
+    assert made.prior.soil_strength_times == 1.1
+    assert made.uncertain.keys == ("soil.strength_MPa",)
+    found = rb.window(made, pressures_bar=[35, 40, 45], speeds_kmh=[6, 9], workers=2)
+    outcome = found.pick or found.nearest
+    assert outcome.chance == found.chance.grid[outcome.i, outcome.j]
+    assert found.chance.sets == 6
+    assert found.summary()["doubt"]["decides"]
+    assert found.advice.outcome == outcome
+    with pytest.raises(rb.ScenarioError, match=r"while \[uncertain\] is about 1.2 MPa"):
+        made.changed(soil={"strength_MPa": 1.3})
+    plain = rb.window(rb.load("rough", **small), pressures_bar=[35, 40, 45], speeds_kmh=[6, 9], workers=2)
+    assert (plain.pick or plain.nearest) == choose(plain)
+
+
+def test_beside_assumed_values_stands_a_safer_setting_or_that_there_is_none(assumed, window, chance):
+    known, none = choose(window), Assumed(True, (), (), ())
+    doubt = Doubt(chance, 0.8, known, known, decides=False)
+    here = chance_words(chance, known.i, known.j, "sets")
+    lead = "soil and unit are the library's, made up (your own: rowbench fit): a chance"
+    assert assumed_words(doubt, none) == f"{lead} of {here} that every limit is met"
+    slower = replace(known, i=0, j=0, oil_pressure=35e5, speed=6.0 / 3.6)
+    at = chance_words(chance, 0, 0, "sets")
+    assert assumed_words(replace(doubt, sure=slower), none).endswith(f"met; safer: 35 bar at 6 km/h, {at}")
+    nothing = nearest_at(window, window.limits, 0, 0)
+    assert assumed_words(replace(doubt, sure=nothing), none).endswith("met; no slower speed has 80 %")
+    slowest = replace(doubt, known=replace(known, j=0), sure=nothing)
+    assert assumed_words(slowest, none).endswith("met; 80 % is asked")
+    own = Assumed(False, (BY_NAME["edge_width"],), (BY_NAME["soil_strength"],), ("soil.strength_MPa",))
+    assert assumed_words(doubt, own).startswith(
+        "1 of 2 values of soil and unit are assumed (your own: rowbench fit): a"
+    )
+    stated = replace(own, left=(), keys=())
+    assert assumed_words(doubt, stated).startswith("soil and unit are your values, not fitted yet (rowbench fit)")
+
+
+def test_reasons_by_chance_name_the_next_speed_and_the_pressures_beside(window, chance):
+    pick = replace(pick_at(window, window.limits, 1, 1), chance=float(chance.grid[1, 1]))
+    doubt = Doubt(chance, 0.8, pick, pick, decides=True)
+    faster, lower, higher = reasons(window, pick, doubt)
+    best = int(chance.met[:, :, 2].sum(axis=0).argmax())
+    assert faster == (
+        f"Faster: 12 km/h has at most {chance_words(chance, best, 2)}, at {P[best]:g} bar; 80 % is asked."
+    )  # fmt: skip
+    assert lower.startswith("Lower: 35 bar has ") or lower.startswith("Lower: at 35 bar none of 8 sets")
+    assert higher.startswith("Higher: 45 bar has ") or higher.startswith("Higher: at 45 bar none of 8 sets")
+    first = replace(pick_at(window, window.limits, 0, 2), chance=0.5)
+    faster, lower, _ = reasons(window, first, doubt)
+    assert faster == "Faster: 12 km/h is the fastest speed tried; faster was not looked at."
+    assert lower == "Lower: 35 bar is the lowest pressure tried; lower was not looked at."
+    assert reasons(window, pick, replace(doubt, decides=False)) == why(window, pick)

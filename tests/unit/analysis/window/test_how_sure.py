@@ -8,7 +8,7 @@ from dataclasses import replace
 import invented
 import numpy as np
 import pytest
-from doubted import known_but
+from doubted import known_but, uncertain
 
 from analysis.rows.cells import Crossing, lay
 from analysis.window import robustness as searched
@@ -30,7 +30,7 @@ from analysis.window.sure.words import (
     short_sentence,
 )
 from analysis.window.words import window_text
-from scenarios.doubt.belief import RANGE, belief
+from scenarios.doubt.belief import RANGE, belief, draws
 from scenarios.doubt.doubtful import BY_NAME, DOUBTFUL, PLUS
 from scenarios.doubt.keys import allowed, edge_of, key_of, value_at
 from scenarios.doubt.varied import lie_alike, without_effect
@@ -69,6 +69,26 @@ def test_ranges_lie_about_the_default_and_within_what_the_key_may_hold(one):
     by = EVERYWHERE.prior.of(one)
     by = by if one.way == PLUS else by ** (1.0 / one.power)
     assert [low.value, high.value] == pytest.approx([now - by, now + by] if one.way == PLUS else [now / by, now * by])
+
+
+def test_what_goes_together_goes_along_by_its_mean():
+    """Mean of many sets whose strength lies at its end, against the value that is taken along."""
+    told = uncertain(
+        ("soil.strength_MPa", 1.2, 1.5), ("unit.disc.edge_width_mm", 5.0, 1.3), ("soil.variation_cv", 0.25, 1.2),
+        correlation=[[1, -0.6, 0], [-0.6, 1, 0.3], [0, 0.3, 1]],
+    )  # fmt: skip
+    scenario = replace(EVERYWHERE, uncertain=told)
+    held = belief(scenario)
+    z = held.to_z(draws(held, 40_000, 1))
+    k, edge = held.names.index("soil_strength"), held.names.index("edge_width")
+    near = np.abs(z[:, k] - RANGE) < 0.15
+    high = ends(scenario, held, "soil_strength")[1]
+    assert high.value == pytest.approx(1.5 * 1.2e6)
+    assert high.scenario.soil.strength == high.value
+    along = np.log(high.scenario.unit.disc.edge_width / 0.005) / held.sd[edge]
+    assert along == pytest.approx(-0.6 * RANGE)
+    assert along == pytest.approx(z[near, edge].mean(), abs=0.06)
+    assert high.scenario.variation == scenario.variation
 
 
 @pytest.mark.parametrize("one", ONE_NUMBER, ids=lambda one: one.name)
