@@ -40,6 +40,7 @@ def fit_document(found: Fit, following: Next | None) -> dict[str, Any]:
         },
         "posterior": "normal" if found.posterior.normal else "drawn",
         "next": next_document(following),
+        "doubt_rests_on": largest_document(following),
         "notes": list(found.measured.notes),
     }
 
@@ -82,6 +83,12 @@ def _residual(one: Residual) -> dict[str, Any]:
 def next_document(following: Next | None) -> list[dict[str, Any]]:
     """JSON form of what to measure next, the best first; empty where nothing could be crossed to find out."""
     return [] if following is None else [_next(one) for one in following.suggestions]
+
+
+def largest_document(following: Next | None) -> dict[str, Any] | None:
+    """JSON form of the value that the doubt about the pick rests on most; None where nothing is in doubt."""
+    most = None if following is None else following.largest
+    return None if most is None else {"key": key_of(most.doubtful), "share": most.share}
 
 
 def _next(one: Suggestion) -> dict[str, Any]:

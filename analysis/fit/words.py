@@ -7,7 +7,7 @@ from pathlib import Path
 
 from analysis.fit.fitted import Fit, Fitted, Residual
 from analysis.fit.following.measure_next import Next
-from analysis.fit.following.next_words import job_sentence, lead_sentence, next_sentences
+from analysis.fit.following.next_words import job_sentence, largest_sentence, lead_sentence, next_sentences
 from analysis.present.cautions import closing
 from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import SCREEN, capital, items, joined, sentence, setting
@@ -47,6 +47,7 @@ def fit_text(found: Fit, following: Next | None, out: Path, warnings: tuple[str,
 def sheet_text(found: Fit, following: Next | None, sheet: Path, warnings: tuple[str, ...] = ()) -> str:
     """The screen of a sheet made before anything was read."""
     jobs = [] if following is None else [job_sentence(one) for one in following.suggestions]
+    jobs += [] if following is None or not largest_sentence(following) else [largest_sentence(following)]
     first = "nothing could be crossed to find out" if following is None else lead_sentence(following)
     lines = paragraph(f"{scenario_title(found.scenario)} ({found.scenario.name}): what to measure first", indent=2)
     lines += ["", *items(capital(first)), *items(*map(sentence, jobs), first="  - ")]

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from analysis.fit.fitted import Fit
 from analysis.fit.following.candidates import NEW, Candidate, candidates
+from analysis.fit.following.largest import Largest, largest
 from analysis.fit.following.target import Target, rooms, target
 from analysis.fit.likelihood import Likelihood, likelihood
 from analysis.fit.model import Model, statistics_of
@@ -49,6 +50,7 @@ class Next:
     target: Target
     doubt: float  # standard deviation of the pick's room as it is
     suggestions: tuple[Suggestion, ...]
+    largest: Largest | None = None  # the value that the doubt rests on most
 
 
 def measure_next(
@@ -75,7 +77,7 @@ def measure_next(
                                           fields, true))
             for one in best
         ]  # fmt: skip
-    return Next(aim, doubt, tuple(best))
+    return Next(aim, doubt, tuple(best), largest(wanted, aim, covariance))
 
 
 def trials_of(found: Fit) -> int:

@@ -9,15 +9,29 @@ from analysis.present.sentences import SCREEN, setting
 from analysis.present.texts import plural
 from analysis.window.pick import Pick
 
+LARGE = 0.3  # share of the doubt from which one value is named
 LITTLE = 0.05  # share of the doubt below which a job is not worth an afternoon
 
 
 def next_sentences(found: Next) -> list[str]:
     """What the doubt is about, and the jobs that take most off it; the best first."""
     worth = [one for one in found.suggestions if share_of(one) >= LITTLE]
+    rests = largest_sentence(found)
     if not worth:
-        return [f"nothing that could be read in an afternoon takes a twentieth off the doubt about {aim(found)}"]
-    return [lead_sentence(found), *(job_sentence(one) for one in worth)]
+        nothing = f"nothing that could be read in an afternoon takes a twentieth off the doubt about {aim(found)}"
+        return [f"{nothing}{f'; {rests}' if rests else ''}"]
+    return [lead_sentence(found), *(job_sentence(one) for one in worth), *([rests] if rests else [])]
+
+
+def largest_sentence(found: Next) -> str:
+    """What the doubt rests on most, where it is a good part of it, and with what it can be learned."""
+    most = found.largest
+    if most is None or most.share < LARGE:
+        return ""
+    how = most.doubtful.measured
+    by = f": {how}" if how else ", which is not easily measured"
+    given = ", given as --profile" if most.doubtful.name == "roughness" else ""
+    return f"{most.share * 100:.0f} % of that doubt is {most.doubtful.words}{by}{given}"
 
 
 def lead_sentence(found: Next) -> str:
