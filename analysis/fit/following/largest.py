@@ -26,7 +26,7 @@ def shares(unknowns: Unknowns, aim: Target, covariance: Vector) -> dict[str, flo
     """Share of every value in the variance gᵀCg of the pick's room, by its name; together they are 1.
 
     With z = R u, C_z = R C Rᵀ and g_z from Rᵀ g_z = g: share k is g_z,k (C_z g_z)_k / gᵀCg, what goes with others
-    split evenly between them (covariance shares; derived). covariance: of x, (size, size). {} where nothing is in doubt.
+    split between them (covariance shares; derived). covariance: of x, (size, size). {} where nothing is in doubt.
     """
     n, root = unknowns.values, unknowns.root
     slopes = np.linalg.pinv(root.T) @ aim.slopes[:n]
