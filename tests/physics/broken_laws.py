@@ -74,7 +74,7 @@ MORE = {
     "soil that stores another work": Fault(SOIL_LAW, "(exponent + 1.5)", "(exponent + 1.0)", SOIL),
     "tyres that lose nothing": Fault(SOIL_LAW, "tyre_c * tyre_rate * tyre_rate)", "0.0 * tyre_rate * tyre_rate)", SOIL),
 }
-LAWS: Mapping[str, Fault] = {**physics.FAULTS, **rows.FAULTS, **MORE, **measures.FAULTS}
+LAWS: Mapping[str, Fault] = {**physics.FAULTS, **rows.FAULTS, **rows.BY_HAND, **MORE, **measures.FAULTS}
 
 
 def near(fault: Fault) -> list[str]:

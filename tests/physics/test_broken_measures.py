@@ -74,7 +74,10 @@ FAULTS = {
         "analysis/window/document.py", "sorted(window.heeds.items())", "sorted({}.items())", PLACES
     ),
     "place of the largest squash of another section": Fault(
-        "analysis/rows/reduced.py", "self.values[WITH_HIGHEST[name]].argmax(axis=0)", "value.argmin(axis=0)", SUMS
+        "analysis/rows/reduced.py",
+        "self.values[WITH_HIGHEST[name]].argmax(axis=0)",
+        "value.argmin(axis=0)",
+        f"{SUMS}::test_the_place_of_the_worst_section_goes_with_its_squash",
     ),
     "rows of a paddock that warn are not counted": Fault(
         "analysis/paddock/heeds.py", "rows=old.rows + new.rows", "rows=new.rows", ROWS
