@@ -14,7 +14,7 @@ from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
 from analysis.cli.request import Request
-from analysis.fit.document import fit_document, next_document
+from analysis.fit.document import fit_document, largest_document, next_document
 from analysis.fit.fit import fit
 from analysis.fit.fitted import Fit
 from analysis.fit.fitted_file import file_text
@@ -85,7 +85,12 @@ def _sheet_alone(request: Request, faults: list[str]) -> Answer:
     following = measure_next(found, workers, _told(request, "what to measure first: trials", about), best_of=MOST_JOBS)
     return Answer(
         sheet_text(found, following, sheet, scenario.warnings),
-        {"next": next_document(following), "written": str(sheet), "scenario_warnings": list(scenario.warnings)},
+        {
+            "next": next_document(following),
+            "doubt_rests_on": largest_document(following),
+            "written": str(sheet),
+            "scenario_warnings": list(scenario.warnings),
+        },
         files=_sheet(sheet, found, following),
     )
 

@@ -1,4 +1,4 @@
-"""Which value the doubt about the pick's room rests on most."""
+"""Which value the doubt about the pick's room goes with most, in fields drawn from what is believed."""
 
 from __future__ import annotations
 
@@ -7,8 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.fit.following.target import Target
-from analysis.fit.unknowns import Unknowns
 from scenarios.doubt.doubtful import DOUBTFUL, Doubtful
 
 Vector = NDArray[np.float64]
@@ -16,29 +14,31 @@ Vector = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Largest:
-    """A value in doubt, and its share of the variance of the pick's room."""
+    """A value in doubt, and the share of the room's variance (of ranks) that goes with it."""
 
     doubtful: Doubtful
     share: float
 
 
-def shares(unknowns: Unknowns, aim: Target, covariance: Vector) -> dict[str, float]:
-    """Share of every value in the variance gᵀCg of the pick's room, by its name; together they are 1.
+def shares(values: Vector, room: Vector) -> Vector:
+    """Share of the room's variance that goes with each value, (names,): the squared rank correlation (Spearman).
 
-    With z = R u, C_z = R C Rᵀ and g_z from Rᵀ g_z = g: share k is g_z,k (C_z g_z)_k / gᵀCg, what goes with others
-    split between them (covariance shares; derived). covariance: of x, (size, size). {} where nothing is in doubt.
+    values (fields, names), room (fields,). Of ranks, since a room falls without end where a limit is left behind. By
+    chance alone a share comes to about 1/fields. Values that go together share what is common, so that the sum may
+    pass 1.
     """
-    n, root = unknowns.values, unknowns.root
-    slopes = np.linalg.pinv(root.T) @ aim.slopes[:n]
-    parts = slopes * (root @ covariance[:n, :n] @ root.T @ slopes)
-    total = float(parts.sum())
-    return dict(zip(unknowns.doubt.names, (parts / total).tolist(), strict=True)) if total > 0.0 else {}
+    if len(room) < 3 or np.ptp(room) == 0.0:
+        return np.zeros(values.shape[1])
+    ranks = np.argsort(np.argsort(np.column_stack([room, values]), axis=0), axis=0).astype(np.float64)
+    ranks -= ranks.mean(axis=0)
+    return np.asarray((ranks[:, 1:].T @ ranks[:, 0]) ** 2 / np.sum(ranks**2, axis=0)[1:] / np.sum(ranks[:, 0] ** 2))
 
 
-def largest(unknowns: Unknowns, aim: Target, covariance: Vector) -> Largest | None:
-    """The value with the largest share; None where nothing is in doubt."""
-    found = shares(unknowns, aim, covariance)
-    if not found:
+def largest(names: tuple[str, ...], values: Vector, room: Vector) -> Largest | None:
+    """The value with the largest share among those whose room is known (finite); None where there is none."""
+    known = np.isfinite(room)
+    if not names or known.sum() < 3:
         return None
-    name = max(found, key=lambda one: found[one])
-    return Largest(next(one for one in DOUBTFUL if one.name == name), found[name])
+    found = shares(values[known], room[known])
+    k = int(found.argmax())
+    return Largest(next(one for one in DOUBTFUL if one.name == names[k]), float(found[k]))

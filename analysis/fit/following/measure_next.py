@@ -3,8 +3,8 @@
 With predictions linear about the fit (slopes J of a candidate's numbers, their covariance V) and the posterior's C,
 the covariance after the candidate's readings is (C⁻¹ + JᵀV⁻¹J)⁻¹ whatever they will be; the doubt about the pick's
 room is gᵀ…g under it (`analysis.fit.following.target`). The best few are then held against the model itself: fields
-are drawn from the posterior, their readings made with errors, the room estimated from each, and the error's root mean
-square compared with that without.
+are drawn from the posterior, their readings made with errors, the room estimated from each (`told_apart`), and the
+error's root mean square compared with that without.
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ class Next:
     target: Target
     doubt: float  # standard deviation of the pick's room as it is
     suggestions: tuple[Suggestion, ...]
-    largest: Largest | None = None  # the value that the doubt rests on most
+    largest: Largest | None = None  # the value that the doubt goes with most
 
 
 def measure_next(
@@ -68,16 +68,15 @@ def measure_next(
         return None
     slopes = Slopes(like).at(x)
     best = _different(_ranked(jobs, like, slopes, covariance, aim))[:best_of]
-    doubt = aim.doubt(covariance)
-    if doubt > 0.0:
-        fields = _fields(wanted, x, covariance)
-        true = rooms(wanted, fields, aim.outcome, workers, told)
-        best = [
-            replace(one, checked=_checked(_model(found, wanted, (one.candidate,), workers, told), x, covariance, aim,
-                                          fields, true))
-            for one in best
-        ]  # fmt: skip
-    return Next(aim, doubt, tuple(best), largest(wanted, aim, covariance))
+    fields = _fields(wanted, x, covariance)
+    true = rooms(wanted, fields, aim.outcome, workers, told)
+    best = [
+        replace(one, checked=_checked(_model(found, wanted, (one.candidate,), workers, told), x, fields, true))
+        for one in best
+    ]
+    best.sort(key=lambda one: one.narrows if one.checked is None else one.checked, reverse=True)
+    most = largest(wanted.doubt.names, wanted.z(np.array(fields)), true)
+    return Next(aim, aim.doubt(covariance), tuple(best), most)
 
 
 def trials_of(found: Fit) -> int:
@@ -160,20 +159,31 @@ def _fields(wanted: Unknowns, x: Vector, covariance: Vector) -> list[Vector]:
     return list(np.clip(drawn, *wanted.bounds))
 
 
-def _checked(
-    model: Model, x: Vector, covariance: Vector, aim: Target, fields: list[Vector], true: Vector
-) -> float | None:
+def _checked(model: Model, x: Vector, fields: list[Vector], true: Vector) -> float | None:
     """The share of the doubt that a job's readings take away in fields whose room is `true`; None: too few crossed."""
     like = likelihood(model, x)
-    slopes = Slopes(like).at(x)
     read = model.predict_all(fields, like.like)
-    here = model.predict_all([x], like.like)[0]
     able = [k for k, y in enumerate(read) if y is not None and np.isfinite(true[k])]
-    if here is None or len(able) < FIELDS // 2:
+    if len(able) < FIELDS // 2:
         return None
-    gain = aim.slopes @ _gain(slopes, like.covariance, covariance)
-    noise = np.random.default_rng(SEED + 1).standard_normal((AGAIN, len(able), like.size)) @ like.root.T
-    surprise = np.array([read[k] for k in able]) - here + noise
-    without = true[able] - true[able].mean()
-    left = without - (surprise @ gain - (surprise @ gain).mean())
-    return max(1.0 - float(np.sqrt(np.mean(left**2) / np.mean(without**2))), 0.0)
+    return told_apart(np.array([read[k] for k in able]), true[able], like.root)
+
+
+def told_apart(read: Vector, true: Vector, root: Vector) -> float:
+    """By which share readings shrink the error of the room, 0 to 1.
+
+    read (fields, m): what is read in each field but for its error, whose covariance is root rootᵀ (m, m); true
+    (fields,): its room. Of every field AGAIN readings are made; the room is then estimated from all *other* fields,
+    each weighed by how likely it makes the reading (Bayes' rule over a sample, no slope needed: a room may have its top
+    at the fit), against their plain mean. Root mean squares of the errors are compared.
+    """
+    rng, count = np.random.default_rng(SEED + 1), len(true)
+    noise = rng.standard_normal((AGAIN, count, read.shape[1])) @ root.T
+    white = np.linalg.solve(root, (read[None, :, None, :] + noise[:, :, None, :] - read).reshape(-1, read.shape[1]).T)
+    likely = -0.5 * np.sum(white**2, axis=0).reshape(AGAIN, count, count)
+    likely[:, np.arange(count), np.arange(count)] = -np.inf
+    weights = np.exp(likely - likely.max(axis=2, keepdims=True))
+    estimate = (weights @ true) / weights.sum(axis=2)
+    others = (true.sum() - true) / (count - 1)
+    left, without = np.mean((estimate - true) ** 2), np.mean((others - true) ** 2)
+    return max(1.0 - float(np.sqrt(left / without)), 0.0) if without > 0.0 else 0.0

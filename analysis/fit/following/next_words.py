@@ -9,7 +9,7 @@ from analysis.present.sentences import SCREEN, setting
 from analysis.present.texts import plural
 from analysis.window.pick import Pick
 
-LARGE = 0.3  # share of the doubt from which one value is named
+LARGE = 0.2  # share of the doubt from which one value is named
 LITTLE = 0.05  # share of the doubt below which a job is not worth an afternoon
 
 
@@ -31,7 +31,7 @@ def largest_sentence(found: Next) -> str:
     how = most.doubtful.measured
     by = f": {how}" if how else ", which is not easily measured"
     given = ", given as --profile" if most.doubtful.name == "roughness" else ""
-    return f"{most.share * 100:.0f} % of that doubt is {most.doubtful.words}{by}{given}"
+    return f"that doubt goes most of all with the {most.doubtful.words}{by}{given}"
 
 
 def lead_sentence(found: Next) -> str:
@@ -52,7 +52,7 @@ def aim(found: Next) -> str:
 
 def share_of(one: Suggestion) -> float:
     """The share of the doubt that a job takes away: as simulated, where that was done, else as reckoned."""
-    return one.narrows if one.checked is None else min(one.narrows, one.checked)
+    return one.narrows if one.checked is None else one.checked
 
 
 def job_sentence(one: Suggestion) -> str:

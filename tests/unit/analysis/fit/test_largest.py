@@ -1,44 +1,48 @@
-"""Shares of the doubt about the pick's room by value, against plain variances of sampled fields."""
+"""What the doubt about the pick's room goes with, and what readings take off it: against cases with a known answer."""
 
 from __future__ import annotations
 
-from types import SimpleNamespace
-
 import numpy as np
 import pytest
+from scipy.stats import spearmanr
 
 from analysis.fit.following.largest import largest, shares
+from analysis.fit.following.measure_next import told_apart
+
+RNG = np.random.default_rng(4)
 
 
-def unknowns(names, root):
-    return SimpleNamespace(values=root.shape[1], root=root, doubt=SimpleNamespace(names=names))
+def test_shares_are_squared_rank_correlations():
+    values = RNG.standard_normal((60, 3))
+    room = np.exp(values[:, 0]) - 0.5 * values[:, 2] + 0.1 * RNG.standard_normal(60)
+    wanted = [spearmanr(values[:, k], room).statistic ** 2 for k in range(3)]
+    np.testing.assert_allclose(shares(values, room), wanted, rtol=1e-12)
 
 
-def aim(slopes):
-    return SimpleNamespace(slopes=np.asarray(slopes, dtype=float))
+def test_the_largest_is_named_and_fields_that_could_not_be_crossed_are_left_out():
+    values = RNG.standard_normal((48, 2))
+    room = -values[:, 1] + 0.2 * values[:, 0]
+    room[:5] = -np.inf
+    most = largest(("soil_strength", "roughness"), values, room)
+    assert most.doubtful.name == "roughness"
+    assert most.share > 0.8
+    assert largest((), np.zeros((48, 0)), room) is None
+    assert shares(values, np.ones(48)).tolist() == [0.0, 0.0]
 
 
-def test_values_that_do_not_go_together_share_by_their_variance():
-    made = unknowns(("soil_strength", "roughness"), np.eye(2))
-    found = shares(made, aim([3.0, 2.0, 99.0]), np.diag([1.0, 4.0, 1.0]))  # the third: a depth setting
-    assert found == pytest.approx({"soil_strength": 9.0 / 25.0, "roughness": 16.0 / 25.0})
-    most = largest(made, aim([3.0, 2.0, 0.0]), np.diag([1.0, 4.0, 1.0]))
-    assert (most.doubtful.name, most.share) == ("roughness", pytest.approx(0.64))
+def test_readings_of_the_room_itself_take_off_what_theory_says():
+    """Room N(0, 1) read with an error of 0.5: what is left is 0.5/√1.25; 400 fields stand for the whole."""
+    true = RNG.standard_normal(400)
+    told = told_apart(true[:, None], true, np.array([[0.5]]))
+    assert told == pytest.approx(1.0 - 0.5 / np.sqrt(1.25), abs=0.03)
 
 
-def test_values_that_go_together_share_what_is_common():
-    """Covariances of each value's own part with the whole, of a hundred thousand fields."""
-    correlation = np.array([[1.0, 0.6], [0.6, 1.0]])
-    root = np.linalg.cholesky(correlation)
-    slopes_z = np.array([2.0, -0.5])
-    u = np.random.default_rng(1).standard_normal((100_000, 2))
-    parts = (u @ root.T) * slopes_z
-    whole = parts.sum(axis=1)
-    wanted = [float(np.cov(parts[:, k], whole)[0, 1] / whole.var()) for k in range(2)]
-    found = shares(unknowns(("a", "b"), root), aim(root.T @ slopes_z), np.eye(2))
-    assert list(found.values()) == pytest.approx(wanted, abs=0.01)
-    assert sum(found.values()) == pytest.approx(1.0)
+def test_a_room_with_its_top_at_the_fit_is_learned_too():
+    """Both ways from the middle the room falls: a slope there is 0, yet the reading tells nearly all."""
+    x = RNG.standard_normal(400)
+    assert told_apart(x[:, None], -np.abs(x), np.array([[0.05]])) > 0.8
 
 
-def test_nothing_in_doubt():
-    assert largest(unknowns(("a",), np.eye(1)), aim([0.0]), np.eye(1)) is None
+def test_readings_that_have_nothing_to_do_with_it_take_nothing_off():
+    told = told_apart(RNG.standard_normal((200, 1)), RNG.standard_normal(200), np.array([[1.0]]))
+    assert told < 0.03
