@@ -23,6 +23,7 @@ from analysis.fit.reading.read_measured import read_measured
 from analysis.fit.reading.readings import Measured
 from analysis.fit.words import fit_text, sheet_text
 from analysis.present.scenario_words import scenario_title
+from analysis.report.field_sheet import field_sheet
 from analysis.version import VERSION
 from scenarios.doubt.belief import belief
 from scenarios.format.errors import fault
@@ -99,8 +100,6 @@ def _sheet(sheet: Path | None, found: Fit, following: Next | None) -> tuple[tupl
     """The page to print, where it is asked for."""
     if sheet is None:
         return ()
-    from analysis.report.field_sheet import field_sheet  # noqa: PLC0415 (templates: a tenth of a second)
-
     scenario = found.scenario
     return ((sheet, text_file(field_sheet(scenario_title(scenario), str(scenario.path), following, VERSION))),)
 

@@ -174,8 +174,9 @@ def choosable_before(window: Window, limits: Limits) -> NDArray[np.bool_]:
 
 def lifting(window: Window) -> NDArray[np.bool_]:
     """Pressures at which all rows together would lift the toolbar off its wheels, (pressures,)."""
-    most = math.inf if window.held_down is None else window.held_down * (1.0 + ROUNDING)
-    return np.asarray(window.downforce > most)
+    if window.held_down is None:
+        return np.zeros(window.pressures.size, dtype=np.bool_)
+    return np.asarray(window.downforce > window.held_down * (1.0 + ROUNDING))
 
 
 def meets(window: Window, limits: Limits) -> NDArray[np.bool_]:

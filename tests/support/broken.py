@@ -53,7 +53,7 @@ def run(folder: Path, *tests: str, compiled: bool, to_the_end: bool = False) -> 
     return subprocess.run(
         [sys.executable, "-B", "-m", "pytest", "-q", *(() if to_the_end else ("-x",)), "-rfE", "--rootdir", str(folder),
          "-p", "no:cacheprovider", *tests],
-        cwd=folder, capture_output=True, text=True, timeout=LIMIT, check=False,
+        cwd=folder, capture_output=True, encoding="utf-8", timeout=LIMIT, check=False,
         env={**os.environ, **how, "XDG_CACHE_HOME": str(folder / "cache"), "PYTHONPATH": paths},
     )  # fmt: skip
 

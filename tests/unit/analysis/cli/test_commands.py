@@ -20,7 +20,7 @@ CLI = Path(__file__).parents[4] / "analysis" / "cli"
 COMMON = {"__init__", "answer", "command_line", "commands", "main", "request"}  # modules that are no command
 WRITES = {"write_text", "write_bytes", "savefig", "unlink", "rename", "replacing", "save", "mkdir", "touch"}
 # calls that write, or hand on what writes, in a function that `main` is given for a path
-WRITERS = {("answer", "write_text")}
+WRITERS = {("answer", "write_bytes")}
 
 
 def modules() -> list[Path]:

@@ -34,6 +34,7 @@ NO_MEASURE = {
     "max_oil_pressure": "bounds a setting, not what comes of it",
     "set_depth_min": "bounds a setting, not what comes of it",
     "set_depth_max": "bounds a setting, not what comes of it",
+    "confidence": "bounds the chance that the others are met",
     "on_feature": "says which limits hold; no key of a file",
 }
 JOINED_IN_A_PADDOCK = (Join.MEAN, Join.SCATTER, Join.HIGHEST, Join.LOWEST, Join.SUM)
