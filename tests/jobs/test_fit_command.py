@@ -10,6 +10,7 @@ import pytest
 from invented_readings import Job, Pass, as_csv, brought_home
 
 from analysis.cli.main import main
+from analysis.fit.reading.read_measured import read_measured
 from scenarios.doubt.varied import with_values
 from scenarios.load import load
 
@@ -29,8 +30,8 @@ seeds = 1
 """
 KEYS = {
     "scenario", "measured", "readings", "fitted", "correlation", "together", "settings", "settings_low_95",
-    "settings_high_95", "cone_factor", "residuals", "fit_check", "posterior", "next", "notes", "written",
-    "scenario_warnings", "run",
+    "settings_high_95", "cone_factor", "residuals", "fit_check", "posterior", "next", "doubt_rests_on", "notes",
+    "written", "scenario_warnings", "run",
 }  # fmt: skip
 IN_DOUBT = ("soil_strength", "roughness", "unit_mass")
 
@@ -108,10 +109,31 @@ def test_the_screen_tells_what_was_learned_first(here, capsys):
     assert "oil pressure" in text.split("Before anyone", 1)[1]
 
 
+def test_a_sheet_to_print_before_anything_was_read(here, capsys):
+    """Every kind of job once, each with boxes and a line for the file of readings that `fit` then reads."""
+    assert called("corner.toml", "--sheet", "sheet.html", "--json") == 0
+    found = json.loads(capsys.readouterr().out)
+    assert set(found) == {"next", "doubt_rests_on", "written", "scenario_warnings"}
+    page = Path("sheet.html").read_text(encoding="utf-8")
+    assert page.count('<ul class="boxes">') >= len(found["next"]) >= 3
+    assert "machine lowered, engine stopped, key out, oil pressure relieved" in page
+    assert "rowbench fit corner.toml --measured measured.csv" in page
+    assert "<script" not in page
+    header = "what,value,oil_pressure_bar,speed_kmh,setting,length_m,at_m,where"
+    lines = page.split(header, 1)[1].split("</pre>", 1)[0].split()
+    assert {line.split(",")[0] for line in lines} == {one["what"] for one in found["next"]}
+    typed = "\n".join([header, *(line.replace("…", "0.5" if "share" in line else "1.5") for line in lines)])
+    Path("typed.csv").write_text(typed + "\n", encoding="utf-8")
+    assert len(read_measured(Path("typed.csv")).readings) == len(lines)
+    Path("typed.csv").unlink()
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [
         ((), "no FILE"),
+        (("corner.toml", "--sheet", "x.pdf"), "ending in .html"),
+        (("corner.toml", "--sheet", "x.html", "--out", "x.toml"), "given without --measured"),
         (("corner.toml",), "no --measured"),
         (("corner.toml", "--measured", "measured.csv"), "no --out"),
         (("corner.toml", "--measured", "none.csv", "--out", "x.toml"), "there is no such file"),
