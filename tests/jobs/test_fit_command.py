@@ -137,7 +137,7 @@ def test_a_sheet_to_print_before_anything_was_read(here, capsys):
         (("corner.toml",), "no --measured"),
         (("corner.toml", "--measured", "measured.csv"), "no --out"),
         (("corner.toml", "--measured", "none.csv", "--out", "x.toml"), "there is no such file"),
-        (("corner.toml", "--measured", "measured.csv", "--out", "corner.toml"), "which is read here"),
+        (("corner.toml", "--measured", "measured.csv", "--out", "corner.toml"), "a file that is read"),
         (("corner.toml", "--measured", "measured.csv", "--out", "x.csv"), "ending in .toml"),
         (("corner.toml", "--measured", "measured.csv", "--out", "no/x.toml"), "no folder"),
         (("corner.toml", "--measured", "measured.csv", "--out", "x.toml", "--figure", "x.txt"), "ending in .png"),
