@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
+from analysis.fit.reading.positions import Place, along_the_way, sound_place
 from analysis.fit.reading.readings import KINDS, Kind, Measured, Reading, uncrossed
 from scenarios.format.csv_table import Column, Finds, Form, Sheet, read_sheet
 from scenarios.format.errors import ScenarioError, closest, fault, shown
@@ -31,6 +32,8 @@ FORM = Form(
         _optional("speed_kmh", 1.0, 30.0, " km/h", "is it in km/h?"),
         _optional("length_m", 1.0, 10_000.0, " m", "the length over which it was measured, in metres"),
         _optional("at_m", -1e6, 1e6, " m", "place along the row, in metres"),
+        _optional("latitude_deg", -84.0, 84.0, " degrees north", "is it in degrees?"),
+        _optional("longitude_deg", -180.0, 180.0, " degrees east", "is it in degrees?"),
         _optional("row", 1, 200, "", "count rows from 1, left to right in travel", whole=True),
         _optional("slot_deeper_mm", -100.0, 100.0, " mm", "how much deeper the slot is than the seed lies"),
     ),
@@ -46,12 +49,15 @@ def read_measured(path: Path) -> Measured:
     that are no numbers, unknown kinds, values that cannot be, what has to be said beside a value and is not.
     """
     sheet = read_sheet(path, FORM, largest=LARGEST)
-    readings = []
+    placed = []
     for number, words in enumerate(sheet.words):
         made = _reading(sheet, number, words)
-        if made is not None:
-            readings.append(made)
+        place = _place(sheet, number)
+        if made is not None and sound_place(sheet.finds, made.line, place, made.at):
+            placed.append((made, place))
     faults = sheet.faults()
+    ways = along_the_way(placed)
+    readings = [replace(made, at=at) for (made, _), at in zip(placed, ways, strict=True)]
     if not faults and not readings:
         faults.append(fault(str(path), "a header and no reading", FORM.least, "write a line for each reading"))
     if faults:
@@ -87,6 +93,12 @@ def _reading(sheet: Sheet, number: int, words: dict[str, str]) -> Reading | None
     if kind.name == "seed_depth_mm":
         return replace(made, what="depth_mm", value=made.value + given["slot_deeper_mm"] / 1e3)
     return made
+
+
+def _place(sheet: Sheet, number: int) -> Place:
+    """Latitude and longitude of a line [degrees], NaN where not said."""
+    given = dict(zip(sheet.columns, sheet.lines[number][1], strict=True))
+    return _or(given, "latitude_deg"), _or(given, "longitude_deg")
 
 
 def _or(given: dict[str, float], name: str, otherwise: float = math.nan) -> float:

@@ -115,3 +115,32 @@ def test_lines_of_one_group_make_one_mean_and_scatter(tmp_path):
     assert group.mean == pytest.approx(0.042)
     assert group.variance == pytest.approx((25e-6 + (12**2 + 2**2 + 8**2 + 2 * 3**2) * 1e-6) / 4)
     assert group.places is None
+
+
+LOG = "what,value,latitude_deg,longitude_deg,at_m"
+NORTH = 1.0 / 111_195.0  # a metre north on a sphere of 6371 km [degrees]
+
+
+def test_a_log_of_pushes_stands_along_its_way(tmp_path):
+    """Ten metres north, then ten back: what counts is how far one is from the next."""
+    steps = (0.0, 10.0, 25.0, 15.0)
+    lines = [f"penetrometer_MPa,1.2,{-33.0 + step * NORTH:.9f},148.0," for step in steps]
+    found = read_measured(written(tmp_path, *lines, head=LOG)).readings
+    assert [reading.at for reading in found] == pytest.approx([0.0, 10.0, 25.0, 35.0], abs=0.01)
+    plain = read_measured(written(tmp_path, *[f"penetrometer_MPa,1.2,,,{at}" for at in (0, 10, 25, 35)], head=LOG))
+    a, b = (groups_of(made)[0] for made in (found, plain.readings))
+    assert len(a.readings) == len(b.readings) == 4
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("penetrometer_MPa,1.2,-33,,", "one of latitude_deg and longitude_deg"),
+        ("penetrometer_MPa,1.2,0,0,", "latitude 0, longitude 0"),
+        ("penetrometer_MPa,1.2,-33,148,4", "at_m beside a latitude"),
+        ("penetrometer_MPa,1.2,-99,148,", "-84 to 84 degrees north"),
+    ],
+)
+def test_a_place_that_cannot_be_is_told_by_line(tmp_path, line, told):
+    assert "line 2" in (said := faults(tmp_path, line, head=LOG))
+    assert told in said
