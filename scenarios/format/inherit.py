@@ -144,7 +144,7 @@ def _bases(document: dict[str, Any], name: str, path: Path, faults: list[Fault])
     seen = [path.resolve()]
     base: Any = table.get("base", DEFAULTS[name])
     asked = "base" in table  # else it is the default, which the default's own file does not take over
-    while isinstance(base, str):
+    while isinstance(base, str) and "\0" not in base:  # that no name of a file holds, and the schema tells
         where = f"{path}: {name}.base"
         try:
             found = find(base, name, where=where, folder=path.parent)

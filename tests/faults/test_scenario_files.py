@@ -278,6 +278,13 @@ def test_names_that_the_library_does_not_hold(name, part):
     assert part in str(caught.value)
 
 
+@every("table", ['unit = { base = "a\\u0000b.toml" }', 'soil = { base = "a\\u0000" }'])
+def test_a_base_whose_name_no_file_can_have(table, faults):
+    (said,) = faults(f'title = "t"\n{table}\n[ground]\nlength_m = 20\n')
+    assert ".base: given" in said
+    assert "it holds control characters" in said
+
+
 def test_the_error_survives_pickling():
     error = ScenarioError(["one", "two"])
     back = pickle.loads(pickle.dumps(error))
