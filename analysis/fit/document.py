@@ -101,6 +101,6 @@ def _next(one: Suggestion) -> dict[str, Any]:
         "where": job.where or None,
         "n": job.n,
         "narrows": one.narrows,
-        "narrows_checked": one.checked,
+        "narrows_reckoned": one.reckoned,
         "says": job_sentence(one),
     }

@@ -1,16 +1,16 @@
 """What to measure next: which reading takes most off the doubt about the pick.
 
-With predictions linear about the fit (slopes J of a candidate's numbers, their covariance V) and the posterior's C,
-the covariance after the candidate's readings is (C⁻¹ + JᵀV⁻¹J)⁻¹ whatever they will be; the doubt about the pick's
-room is gᵀ…g under it (`analysis.fit.following.target`). The best few are then held against the model itself: fields
-are drawn from the posterior, their readings made with errors, the room estimated from each (`told_apart`), and the
-error's root mean square compared with that without.
+Fields are drawn from the posterior; each job's readings are made in them with their errors, and the pick's room
+(`analysis.fit.following.target`) is estimated from each (`told_apart`): what that takes off the error counts. The same
+is reckoned with all linear about the fit: slopes J of a job's numbers, their covariance V and the posterior's C leave
+(C⁻¹ + JᵀV⁻¹J)⁻¹, and of the room gᵀ…g. Where the room has its top near the fit, its slopes say little (soil too soft
+and too hard both fail); so the fields decide, and the other figure stands beside it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -24,13 +24,13 @@ from analysis.fit.likelihood import Likelihood, likelihood
 from analysis.fit.model import Model, statistics_of
 from analysis.fit.reading.groups import groups_of
 from analysis.fit.slopes import Slopes
-from analysis.fit.unknowns import Unknowns, unknowns
+from analysis.fit.unknowns import STROKE, Unknowns, unknowns
 from sim.errors import SimulationError
 
 Vector = NDArray[np.float64]
 
-BEST = 3  # told, and checked
-FIELDS, AGAIN = 48, 50  # drawn for the check, and readings of each
+BEST = 3  # told
+FIELDS, AGAIN = 64, 40  # drawn, and readings of each
 SEED = 7
 
 
@@ -39,8 +39,8 @@ class Suggestion:
     """A job, and the share of the doubt about the pick's room that it takes away."""
 
     candidate: Candidate
-    narrows: float
-    checked: float | None = None  # the same, found by simulation
+    narrows: float  # over fields (`told_apart`)
+    reckoned: float  # with all linear about the fit
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,26 +63,32 @@ def measure_next(
     jobs = candidates(found.scenario, found.measured.readings)
     try:
         aim = target(wanted, x, workers, told)
-        like = likelihood(_model(found, wanted, jobs, workers, told), x)
+        model = _model(found, wanted, jobs, workers, told)
+        like = likelihood(model, x)
     except SimulationError:
         return None
     slopes = Slopes(like).at(x)
-    best = _different(_ranked(jobs, like, slopes, covariance, aim))[:best_of]
-    fields = _fields(wanted, x, covariance)
+    new = _unread(found, wanted)
+    fields = _fields(wanted, x, covariance, new)
     true = rooms(wanted, fields, aim.outcome, workers, told)
-    best = [
-        replace(one, checked=_checked(_model(found, wanted, (one.candidate,), workers, told), x, fields, true))
-        for one in best
-    ]
-    best.sort(key=lambda one: one.narrows if one.checked is None else one.checked, reverse=True)
+    read = model.predict_all(fields, like.like)
+    able = np.array([k for k, y in enumerate(read) if y is not None and np.isfinite(true[k])], dtype=np.int64)
+    if len(able) < FIELDS // 2:
+        return None
+    seen, known = np.array([read[k] for k in able]), true[able]
+    ranked = []
+    for job, part, reckoned in zip(jobs, _parts(jobs), _reckoned(jobs, like, slopes, covariance, aim), strict=True):
+        errors = like.covariance[part, part] + _of_setting(slopes[part], wanted, new)
+        checked = told_apart(seen[:, part], known, np.asarray(np.linalg.cholesky(errors), dtype=np.float64))
+        ranked.append(Suggestion(job, checked, reckoned))
     most = largest(wanted.doubt.names, wanted.z(np.array(fields)), true)
-    return Next(aim, aim.doubt(covariance), tuple(best), most)
+    return Next(aim, aim.doubt(covariance), tuple(_different(ranked)[:best_of]), most)
 
 
 def trials_of(found: Fit) -> int:
     """About how many trials it takes."""
     n = found.posterior.maximum.likelihood.model.unknowns.size
-    return 2 * n + (1 + BEST) * FIELDS + BEST * n + 10
+    return 2 * n + 2 * FIELDS + n + 10
 
 
 def _wanted(found: Fit) -> Unknowns:
@@ -125,17 +131,29 @@ def _parts(jobs: tuple[Candidate, ...]) -> list[slice]:
     return [slice(int(a), int(b)) for a, b in pairwise(ends)]
 
 
-def _ranked(
+def _unread(found: Fit, wanted: Unknowns) -> list[int]:
+    """Where in x the positions of depth settings stand of which nothing was read."""
+    had = found.posterior.maximum.likelihood.model.unknowns.held
+    first = wanted.values + wanted.cone
+    return [first + k for k, name in enumerate(wanted.held) if name not in had]
+
+
+def _of_setting(slopes: Vector, wanted: Unknowns, new: list[int]) -> Vector:
+    """What a depth setting of which nothing is known adds to the errors of readings, (m, m): anywhere in the range."""
+    mine = slopes[:, new] * (wanted.stroke.range / STROKE)
+    return np.asarray(mine @ mine.T)
+
+
+def _reckoned(
     jobs: tuple[Candidate, ...], like: Likelihood, slopes: Vector, covariance: Vector, aim: Target
-) -> list[Suggestion]:
-    before = aim.doubt(covariance)
-    ranked = []
-    for job, part in zip(jobs, _parts(jobs), strict=True):
+) -> list[float]:
+    """The share of the doubt that each job takes away with all linear about the fit."""
+    before, found = aim.doubt(covariance), []
+    for part in _parts(jobs):
         gain = _gain(slopes[part], like.covariance[part, part], covariance)
         after = covariance - gain @ slopes[part] @ covariance
-        narrows = 1.0 - aim.doubt(after) / before if before > 0.0 else 0.0
-        ranked.append(Suggestion(job, max(narrows, 0.0)))
-    return sorted(ranked, key=lambda one: -one.narrows)
+        found.append(max(1.0 - aim.doubt(after) / before, 0.0) if before > 0.0 else 0.0)
+    return found
 
 
 def _gain(slopes: Vector, variance: Vector, covariance: Vector) -> Vector:
@@ -147,26 +165,19 @@ def _gain(slopes: Vector, variance: Vector, covariance: Vector) -> Vector:
 def _different(ranked: list[Suggestion]) -> list[Suggestion]:
     """The best of each kind, the best first: three places to dig are no choice."""
     best: dict[tuple[str, str], Suggestion] = {}
-    for one in ranked:
+    for one in sorted(ranked, key=lambda one: -one.narrows):
         best.setdefault((one.candidate.what, one.candidate.where), one)
-    return sorted(best.values(), key=lambda one: -one.narrows)
+    return list(best.values())
 
 
-def _fields(wanted: Unknowns, x: Vector, covariance: Vector) -> list[Vector]:
-    """Fields drawn from the posterior."""
+def _fields(wanted: Unknowns, x: Vector, covariance: Vector, new: list[int]) -> list[Vector]:
+    """Fields drawn from the posterior; depth settings of which nothing was read stay where they are in x, for their
+    range counts among the errors (`_of_setting`).
+    """
     rng = np.random.default_rng(SEED)
     drawn = x + rng.standard_normal((FIELDS, x.size)) @ np.linalg.cholesky(covariance).T
+    drawn[:, new] = x[new]
     return list(np.clip(drawn, *wanted.bounds))
-
-
-def _checked(model: Model, x: Vector, fields: list[Vector], true: Vector) -> float | None:
-    """The share of the doubt that a job's readings take away in fields whose room is `true`; None: too few crossed."""
-    like = likelihood(model, x)
-    read = model.predict_all(fields, like.like)
-    able = [k for k, y in enumerate(read) if y is not None and np.isfinite(true[k])]
-    if len(able) < FIELDS // 2:
-        return None
-    return told_apart(np.array([read[k] for k in able]), true[able], like.root)
 
 
 def told_apart(read: Vector, true: Vector, root: Vector) -> float:

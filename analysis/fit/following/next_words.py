@@ -51,8 +51,8 @@ def aim(found: Next) -> str:
 
 
 def share_of(one: Suggestion) -> float:
-    """The share of the doubt that a job takes away: as simulated, where that was done, else as reckoned."""
-    return one.narrows if one.checked is None else one.checked
+    """The share of the doubt that a job takes away."""
+    return one.narrows
 
 
 def job_sentence(one: Suggestion) -> str:
