@@ -129,7 +129,7 @@ def sure_short(made: Report) -> list[str]:
     found = made.advice.robustness
     if found is None:
         return []
-    moving = [short_sentence(found, one) for one in found.moving[:2]]
+    moving = [short_sentence(found, one) for one in found.moving[:1]]  # room for the rest: one sheet
     return [sentence(text) for text in (room_sentence(found.room), *_rests(made, found), *moving)]
 
 
