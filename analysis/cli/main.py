@@ -21,7 +21,7 @@ from analysis.present.progress import Meter
 from analysis.present.texts import paragraph
 from analysis.storage.safe_write import write_all
 from analysis.version import VERSION
-from scenarios.format.errors import ScenarioError, plain
+from scenarios.format.errors import ScenarioError, plain, steady
 from sim.arithmetic.compiling import watched
 
 OK, FAILED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130  # BAD_INPUT also where the machine fails: full, closed, no memory
@@ -101,7 +101,7 @@ def _done(words: list[str], output: Output) -> int:
     request = replace(request, say=say, meter=_meter, show=show, compiling=told.spell)
     with watched(told):
         found = command(request.command).answer(request)
-    text = _json(found.document) if request.json else found.text
+    text = _json(found.document) if request.json else steady(found.text)
     _write(found)
     output.put(text)
     return OK if found.passed else FAILED

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import math
+import unicodedata
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
@@ -88,6 +89,19 @@ def plain(text: str) -> str:
     True
     """
     return "".join(mark if mark.isprintable() else ascii(mark)[1:-1] for mark in text)
+
+
+def steady(text: str) -> str:
+    """A text of many lines in which nothing steers a terminal, whatever names and titles it holds; spaces stay.
+
+    >>> steady("a" + chr(27) + "[2J\\nb") == "a" + chr(92) + "x1b[2J\\nb"
+    True
+    """
+    kept = "\n\t"
+    return "".join(
+        mark if mark.isprintable() or mark in kept or unicodedata.category(mark) == "Zs" else ascii(mark)[1:-1]
+        for mark in text
+    )
 
 
 def shown(value: object) -> str:

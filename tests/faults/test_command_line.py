@@ -1,5 +1,6 @@
 """Bad input at the command line: exit 2, one message with every fault, no traceback, nothing left behind."""
 
+import json
 import os
 import subprocess
 import sys
@@ -382,3 +383,15 @@ def test_points_a_millimetre_apart_are_taken(empty_folder):
     (empty_folder / "dense.csv").write_text("distance_m,height_m\n0,0\n0.0009,0\n" + rows[10:])
     with pytest.raises(ScenarioError, match="rise by at least"):
         load("hump", profile=empty_folder / "dense.csv")
+
+
+def test_a_name_that_would_steer_a_terminal_is_shown_by_its_signs(empty_folder, capsys):
+    """The file is written as it was asked for; what is told of it holds no escape."""
+    name = "\x1b[31mred.toml"
+    assert main(["new", name]) == 0
+    told = capsys.readouterr().out
+    assert "\x1b" not in told
+    assert "\\x1b[31mred.toml written" in told
+    assert (empty_folder / name).exists()
+    assert main(["library", "--json"]) == 0
+    json.loads(capsys.readouterr().out)
