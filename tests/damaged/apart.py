@@ -100,6 +100,8 @@ def _alone(numbers: list[int], work: Work, pipe: int) -> None:
         os.dup2(os.open(os.devnull, os.O_RDONLY), 0)
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
         for number in numbers:
+            end = int(_used() + LONGEST) + 3  # of computing, after which the system ends it
+            resource.setrlimit(resource.RLIMIT_CPU, (end, resource.RLIM_INFINITY))
             said = pickle.dumps(_one(number, work))
             message = struct.pack("<I", len(said)) + said
             while message:
@@ -113,7 +115,6 @@ def _alone(numbers: list[int], work: Work, pipe: int) -> None:
 
 def _one(number: int, work: Work) -> Tried:
     before = _used()
-    resource.setrlimit(resource.RLIMIT_CPU, (int(before + LONGEST) + 3, resource.RLIM_INFINITY))
     kind, outcome = work(number)
     taken = _used() - before
     peak = 1024.0 * max(resource.getrusage(who).ru_maxrss for who in _WHO)
