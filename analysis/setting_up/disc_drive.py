@@ -145,7 +145,8 @@ def along(run: Run) -> Along:
     edge = run.series["disc_vertical"] / disc.blades - face * math.sin(disc.tilt) * math.cos(disc.sweep)
     torque = disc.face_friction * (edge + face) * disc.radius
     dug = run.series["depth"] > 0.0
-    margin = torque / disc.drag_torque if disc.drag_torque > 0.0 else np.full(torque.size, np.inf)
+    with np.errstate(over="ignore"):  # next to no drag is none: inf
+        margin = torque / disc.drag_torque if disc.drag_torque > 0.0 else np.full(torque.size, np.inf)
     low = float(np.quantile(margin[dug], 0.05, method="lower")) if dug.any() else 0.0
     held = (run.series["disc_slip"] > 0.0) | ~dug
     return Along(low, float(np.mean(held)), float(np.mean(~dug)))

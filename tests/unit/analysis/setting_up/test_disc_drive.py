@@ -112,6 +112,13 @@ def test_along_the_ground_as_the_run_has_it(scenario):
     assert f"margin under {found.margin_low:.3g} on a twentieth of the way" in text_of(heavy, run)
 
 
+def test_next_to_no_drag_is_no_drag(scenario):
+    """5e-324 N m, the smallest number there is: its margin is endless, as without any; nothing overflows."""
+    run = simulate(scenario.unit, scenario.soil, scenario.track(length=10.0), scenario.settings)
+    for drag in (5e-324, 0.0):
+        assert along(replace(run, unit=with_disc(scenario, drag_torque=drag).unit)).margin_low == math.inf
+
+
 def test_a_level_run_has_the_margin_of_the_closed_form():
     flat = load("smooth", changes={"soil.variation_cv": 0.0})
     flat = replace(flat, ground=replace(flat.ground, roughness=None, features=()))
