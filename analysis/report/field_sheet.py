@@ -6,12 +6,14 @@ One page after another on A4, of one file, without a script; what is written in 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from analysis.fit.following.candidates import WALK, Candidate
 from analysis.fit.following.measure_next import Next, Suggestion
 from analysis.fit.following.next_words import aim, job, less, share_of
+from analysis.fit.reading.readings import KINDS
 from analysis.present.cautions import PRESSURE_NOTE, SLOT_NOTE
 from analysis.present.edge import bar, kmh
 from analysis.present.sentences import capital
@@ -47,7 +49,7 @@ def field_sheet(title: str, file: str, found: Next | None, version: str) -> str:
 
     title, file: of the scenario; found: what to measure next, None where nothing could be crossed to find out.
     """
-    jobs = [] if found is None else [_job(one) for one in found.suggestions]
+    jobs = [] if found is None else _jobs(found.suggestions)
     words: dict[str, Any] = {
         "title": title,
         "file": file,
@@ -62,10 +64,24 @@ def field_sheet(title: str, file: str, found: Next | None, version: str) -> str:
     return rendered("field_sheet.html.j2", words)
 
 
-def _job(one: Suggestion) -> Job:
-    of = one.candidate
-    steps, boxes, lines = _KINDS[of.what](of)
-    return Job(capital(job(of)), capital(less(share_of(one))), tuple(steps), tuple(boxes), tuple(lines))
+def _jobs(suggestions: Sequence[Suggestion]) -> list[Job]:
+    """The jobs in words; a new depth setting is made in the first that needs one, and left for the others."""
+    made, jobs = False, []
+    for one in suggestions:
+        of = one.candidate
+        steps, boxes, lines = _KINDS[of.what](of)
+        if KINDS[of.what].crosses:
+            steps.insert(0, _setting(of.held, made))
+            made = True
+        jobs.append(Job(capital(job(of)), capital(less(share_of(one))), tuple(steps), tuple(boxes), tuple(lines)))
+    return jobs
+
+
+def _setting(held: str, made: bool) -> str:
+    """What to do with the depth setting. made: whether an earlier job of the sheet set it."""
+    if held or made:
+        return f"Leave the depth setting as it was for {held or NAME}."
+    return f"Set the depth as you would to sow and call it {NAME}. Do not touch it until the last job of this sheet."
 
 
 Parts = tuple[list[str], list[Boxes], list[str]]
@@ -74,13 +90,7 @@ Parts = tuple[list[str], list[Boxes], list[str]]
 def _digs(of: Candidate) -> Parts:
     held = of.held or NAME
     places = [(of.oil_pressure, of.speed)] if of.beside is None else [of.beside, (of.oil_pressure, of.speed)]
-    first = (
-        f"Leave the depth setting as it was for {held}."
-        if of.held
-        else f"Set the depth as you would to sow and call it {held}. Do not touch it until the last dig of this job."
-    )
     steps = [
-        first,
         f"Drive 30 m or more {'at each of the settings below, ' if len(places) > 1 else ''}{GROUND}.",
         "Before anyone goes near: machine down, engine off, key out, oil pressure relieved.",
         f"Dig at {of.n} places along one row, a metre or more apart. Measure from the surface beside the slot "
@@ -93,13 +103,10 @@ def _digs(of: Candidate) -> Parts:
 
 
 def _walk(of: Candidate) -> Parts:
-    held, metres = of.held or NAME, f"{WALK:g} m"
+    metres = f"{WALK:g} m"
     off = of.what == "wheel_off_share"
     what = {"gauge_load_N": "mean load on the gauge wheel", "draught_N": "mean pull of the row"}.get(of.what, "")
     steps = [
-        f"Leave the depth setting as it was for {held}."
-        if of.held
-        else f"Set the depth as you would to sow, call it {held} and leave it.",
         f"Drive {metres} at {_at(of.oil_pressure, of.speed)}, {GROUND}.",
         f"Machine down, engine off, key out. Walk the {metres}: how many of them have no track of the gauge wheel? "
         f"The value is those metres over {WALK:g}."
@@ -107,7 +114,7 @@ def _walk(of: Candidate) -> Parts:
         else f"The value is the {what} over the {metres}, in N.",
     ]
     boxes = [Boxes("metres without a track" if off else what, "m" if off else "N", 1)]
-    line = f"{of.what},…,{bar(of.oil_pressure):.4g},{kmh(of.speed):.4g},{held},{WALK:g},,"
+    line = f"{of.what},…,{bar(of.oil_pressure):.4g},{kmh(of.speed):.4g},{of.held or NAME},{WALK:g},,"
     return steps, boxes, [line]
 
 

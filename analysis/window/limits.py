@@ -20,12 +20,11 @@ from analysis.crossing.measures import EDGES, MEASURES, Join
 from analysis.crossing.poisson import LEVEL, interval, least_exposure
 from analysis.present.edge import bar, kgf, mm
 from analysis.window.grid import Window
+from analysis.window.weight import ROUNDING
 from scenarios.format.edge_units import file_key
 from scenarios.spec import Limits
 from sim.heeds import KINDS
 from sim.hydraulics.gas_rule import MOST
-
-ROUNDING = 1e-9  # pressures and downforces that differ by less are one, as a share
 
 
 class Limit(NamedTuple):

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 from scenarios.scenario import Scenario
 from scenarios.spec import Machine
+from sim.hydraulics.cylinder import downforce
 from sim.unit import GRAVITY
 
 LEAST_SHARE = 0.20  # share of the weight that should stay on the wheels (assumed)
-ROUNDING = 1e-9
+ROUNDING = 1e-9  # pressures and forces that differ by less are one, as a share
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,13 @@ def held_down(machine: Machine, toolbar_mass: float) -> float:
     return toolbar_mass * GRAVITY / machine.rows
 
 
-def weight(scenario: Scenario, downforce: float) -> Weight:
+def may_be_set(scenario: Scenario, oil_pressure: float) -> bool:
+    """Whether an oil pressure [Pa] is within the highest that may be set and does not lift the toolbar."""
+    most, over = scenario.limits.max_oil_pressure, 1.0 + ROUNDING
+    held = held_down(scenario.machine, scenario.unit.toolbar.mass)
+    return (most is None or oil_pressure <= most * over) and downforce(scenario.unit, oil_pressure) <= held * over
+
+
+def weight(scenario: Scenario, force: float) -> Weight:
     """Weight check of a scenario's machine at a downforce of one row [N]."""
-    return Weight(scenario.machine.rows, downforce, scenario.unit.toolbar.mass * GRAVITY)
+    return Weight(scenario.machine.rows, force, scenario.unit.toolbar.mass * GRAVITY)

@@ -118,6 +118,8 @@ def test_a_sheet_to_print_before_anything_was_read(here, capsys):
     assert page.count('<ul class="boxes">') >= len(found["next"]) >= 3
     assert "machine lowered, engine stopped, key out, oil pressure relieved" in page
     assert "rowbench fit corner.toml --measured measured.csv" in page
+    assert page.count("Set the depth as you would to sow and call it A") == 1  # one name, one setting
+    assert page.count("Leave the depth setting as it was for A") == 1
     assert "<script" not in page
     header = "what,value,oil_pressure_bar,speed_kmh,setting,length_m,at_m,where"
     lines = page.split(header, 1)[1].split("</pre>", 1)[0].split()

@@ -12,13 +12,11 @@ from dataclasses import dataclass, replace
 from itertools import islice
 
 from analysis.present.edge import bar, kmh, mm
-from analysis.window.limits import ROUNDING
-from analysis.window.weight import held_down
+from analysis.window.weight import may_be_set
 from scenarios.format.errors import ScenarioError
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
 from sim.hydraulics.accumulator import with_accumulator
-from sim.hydraulics.cylinder import downforce
 from sim.hydraulics.working import keeps, suiting_precharges
 from sim.run import Prepared, prepare
 
@@ -116,7 +114,7 @@ def _round(value: float, to: float) -> float:
 
 
 def _can_be_set(scenario: Scenario, change: Change) -> bool:
-    if change.knob == PRESSURE and not _may_be_set(scenario, change.value):
+    if change.knob == PRESSURE and not may_be_set(scenario, change.value):
         return False
     try:
         other = changed(scenario, change)
@@ -126,14 +124,6 @@ def _can_be_set(scenario: Scenario, change: Change) -> bool:
     if not made.setting.reached or (now.gas.cushion and not made.gas.cushion):
         return False
     return change.knob != PRECHARGE or keeps(other.limits.gas_rule, other.unit, other.settings)
-
-
-def _may_be_set(scenario: Scenario, pressure: float) -> bool:
-    """Whether an oil pressure [Pa] is within what may be set and does not lift the toolbar."""
-    most = scenario.limits.max_oil_pressure
-    held = held_down(scenario.machine, scenario.unit.toolbar.mass)
-    over = 1.0 + ROUNDING
-    return (most is None or pressure <= most * over) and downforce(scenario.unit, pressure) <= held * over
 
 
 def _prepared(scenario: Scenario) -> Prepared:

@@ -10,7 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from analysis.fit.reading.readings import Reading
+from analysis.window.weight import may_be_set
 from scenarios.scenario import Scenario
+from sim.hydraulics.working import keeps
 
 DIGS, PUSHES, WEIGHINGS, WALK = 20, 20, 3, 100.0  # of one candidate; length walked [m]
 NEW = "the same depth setting"  # where none was read yet
@@ -37,10 +39,10 @@ def candidates(scenario: Scenario, readings: Sequence[Reading]) -> tuple[Candida
     held = next((r.held for r in readings if r.kind.crosses), "")
     owned = {r.what for r in readings}
     found = [_pushes()]
-    middle = scenario.settings.oil_pressure
-    found += [_weighing("gauge", p) for p in sorted({0.0, middle, max(scenario.search.pressures)})]
+    middle, pressures = scenario.settings.oil_pressure, _may_be_driven(scenario)
+    found += [_weighing("gauge", p) for p in sorted({0.0, middle, max(pressures)})]
     found.append(_weighing("press", middle))
-    for p in _spread(scenario.search.pressures):
+    for p in _spread(pressures):
         for v in _spread(scenario.search.speeds):
             found.append(_digs(scenario, p, v, held))
             found.append(_walk(p, v, held or NEW, "wheel_off_share", 0.02))
@@ -49,6 +51,15 @@ def candidates(scenario: Scenario, readings: Sequence[Reading]) -> tuple[Candida
             if "draught_N" in owned:
                 found.append(_walk(p, v, held or NEW, "draught_N", 600.0))
     return tuple(found)
+
+
+def _may_be_driven(scenario: Scenario) -> list[float]:
+    """Pressures of the file's search that may be set: within the highest, the toolbar stays down, the precharge suits;
+    the file's own where none may.
+    """
+    rule, unit, settings = scenario.limits.gas_rule, scenario.unit, scenario.settings
+    found = [p for p in scenario.search.pressures if may_be_set(scenario, p)]
+    return [p for p in found if keeps(rule, unit, replace(settings, oil_pressure=p))] or [settings.oil_pressure]
 
 
 def _spread(values: Sequence[float]) -> list[float]:

@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 from scipy.stats import spearmanr
 
+from analysis.fit.following.candidates import candidates
 from analysis.fit.following.largest import largest, shares
 from analysis.fit.following.measure_next import told_apart
+from scenarios.load import load
 
 RNG = np.random.default_rng(4)
 
@@ -46,3 +48,18 @@ def test_a_room_with_its_top_at_the_fit_is_learned_too():
 def test_readings_that_have_nothing_to_do_with_it_take_nothing_off():
     told = told_apart(RNG.standard_normal((200, 1)), RNG.standard_normal(200), np.array([[1.0]]))
     assert told < 0.03
+
+
+def test_no_job_asks_for_a_pressure_that_no_search_may_pick():
+    """24 bar of nitrogen suits 32.7 to 50.9 bar of oil; 12 rows of 3000 kg hold 250 kgf each, 71.8 bar."""
+    rough = load("rough", changes={"search.pressures_bar": [30, 35, 50, 55, 80]})
+    asked = {p / 1e5 for one in candidates(rough, ()) for p, _ in driven(one)}
+    assert asked == {35.0, 40.0, 50.0}  # 40: the file's own, dug beside another
+    free = {"limits.precharge_share_max": 100, "limits.gas_squeeze_max": 100}
+    heavy = load("rough", changes={"search.pressures_bar": [30, 70, 80], "machine.rows": 12, **free})
+    assert {p / 1e5 for one in candidates(heavy, ()) for p, _ in driven(one)} == {30.0, 40.0, 70.0}
+
+
+def driven(one):
+    """Pressures and speeds of a job that is driven."""
+    return [(r.oil_pressure, r.speed) for r in one.readings if r.kind.crosses]
