@@ -76,28 +76,23 @@ def _press_arm_faults(unit: Unit, file: str) -> Iterator[str]:
 
 def _cylinder_faults(unit: Unit, file: str) -> Iterator[str]:
     """Pins of the cylinder that come upon each other on the arm's way, or from which it does not push the unit down."""
+    from sim.hydraulics.cylinder import cylinder_length, lever  # noqa: PLC0415 (the compiler: half a second)
+
     links, frame = unit.main_links, unit.cylinder.frame
     where, usual = f"{file}: unit.cylinder.frame_m and arm_m", Cylinder()
     hint = f"[{usual.frame[0]:g}, {usual.frame[1]:g}] and {usual.arm:g} (the defaults)"
     low, high = links.stop_down - BEYOND_STOPS, links.stop_up + BEYOND_STOPS
     towards = math.atan2(frame[1], -frame[0])  # arm angle at which the pins lie nearest
-    shortest = min(math.hypot(*_between_pins(unit, at)) for at in (low, high, min(max(towards, low), high)))
+    shortest = min(cylinder_length(unit, at) for at in (low, high, min(max(towards, low), high)))
     if shortest < SHORTEST_CYLINDER:
         given = f"pins that come within {shortest * 1e3:.2g} mm of each other"
         yield fault(where, given, f"at least {SHORTEST_CYLINDER * 1e3:g} mm apart all over the arm's travel", hint)
         return
-    x, z = _between_pins(unit, links.angle_nominal)
-    pull = unit.cylinder.arm * (z + x * math.tan(links.angle_nominal)) / (math.hypot(x, z) * links.length)
-    if -pull < LEAST_PUSH:
-        way = "lifts" if pull > LEAST_PUSH else "hardly moves"
+    push = lever(unit, links.angle_nominal).ratio
+    if push < LEAST_PUSH:
+        way = "lifts" if push < -LEAST_PUSH else "hardly moves"
         allowed = f"pins from which {LEAST_PUSH:.0%} of its force or more press it down (frame_m above the arm's pin)"
         yield fault(where, f"a cylinder that {way} the unit at the nominal arm angle", allowed, hint)
-
-
-def _between_pins(unit: Unit, angle: float) -> tuple[float, float]:
-    """From the cylinder's pin on the toolbar to the one on the lower link at an arm angle [rad], (x, z) [m]."""
-    (x, z), arm = unit.cylinder.frame, unit.cylinder.arm
-    return -arm * math.cos(angle) - x, arm * math.sin(angle) - z
 
 
 def settings_faults(settings: Settings, unit: Unit, file: str) -> Iterator[str]:

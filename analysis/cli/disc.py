@@ -11,10 +11,10 @@ from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import Option, add_numbers, read_numbers
 from analysis.cli.parts.output_files import read_figure
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
-from analysis.cli.request import Request
 from analysis.setting_up.disc_drive import STICKINESS, DiscDrive, disc_drive
 from analysis.setting_up.disc_words import disc_text
 from scenarios.format.errors import fault

@@ -7,9 +7,9 @@ import argparse
 from analysis.cli.answer import Answer
 from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.output_files import read_figure
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
-from analysis.cli.request import Request
 from analysis.present.library_words import points_text
 from analysis.present.unit_points import unit_points
 from sim.run import prepare

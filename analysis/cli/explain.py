@@ -12,11 +12,11 @@ from analysis.cli.answer import Answer, Write
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import number, read_workers
 from analysis.cli.parts.output_files import read_figure, read_output
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.size import tell_explained
 from analysis.cli.parts.warmup import ready
-from analysis.cli.request import Request
 from analysis.explain.document import document
 from analysis.explain.explain import Explanation, check_stretch, explain
 from analysis.explain.words import explain_text

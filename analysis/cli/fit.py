@@ -10,10 +10,10 @@ from analysis.cli.answer import Answer, Write, text_file
 from analysis.cli.parts.faults import gathered
 from analysis.cli.parts.number_options import read_workers
 from analysis.cli.parts.output_files import overwrite_faults, read_figure, read_output
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
-from analysis.cli.request import Request
 from analysis.fit.document import fit_document, largest_document, next_document
 from analysis.fit.fit import fit
 from analysis.fit.fitted import Fit

@@ -11,8 +11,8 @@ from analysis.cli.answer import Answer
 from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.number_options import number
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.shared_options import add_shared
-from analysis.cli.request import Request
 from analysis.levelling.advice import level
 from analysis.levelling.digs import PRESSURE, SPEED, Condition, Digs, read_digs
 from analysis.levelling.turns import turnbuckle

@@ -6,8 +6,8 @@ import argparse
 
 from analysis.cli.answer import Answer
 from analysis.cli.parts.faults import refuse
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.shared_options import add_shared
-from analysis.cli.request import Request
 from analysis.present.library_words import library_text
 from scenarios.format.library import KINDS, library
 

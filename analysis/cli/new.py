@@ -7,8 +7,8 @@ import argparse
 from analysis.cli.answer import Answer, text_file
 from analysis.cli.parts.faults import refuse
 from analysis.cli.parts.output_files import free_place
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.shared_options import add_shared
-from analysis.cli.request import Request
 from scenarios.format.errors import fault
 from scenarios.format.starters import starter_text
 

@@ -19,9 +19,9 @@ from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.number_options import flag, number, read_workers
 from analysis.cli.parts.output_files import free_place, overwrite_faults, read_output
 from analysis.cli.parts.paddock_row import asks_row, read_row, row_answer
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.shared_options import SHARED, add_shared
 from analysis.cli.parts.warmup import ready
-from analysis.cli.request import Request
 from analysis.paddock.batch import run_batch
 from analysis.paddock.export import places_fault, write_csv, write_geojson
 from analysis.paddock.size import size_faults, size_of, size_text

@@ -9,11 +9,11 @@ from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.file_keys import KEYS, read_changes
 from analysis.cli.parts.number_options import Option, add_numbers, read_numbers, read_workers
 from analysis.cli.parts.output_files import read_figure
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.size import tell_search
 from analysis.cli.parts.warmup import ready
-from analysis.cli.request import Request
 from analysis.setting_up.press_wheel import notches_to_try, press_wheel, speeds_to_try
 from analysis.setting_up.press_words import press_text
 

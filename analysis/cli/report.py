@@ -14,11 +14,11 @@ from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import read_workers
 from analysis.cli.parts.output_files import overwrite_faults, read_output
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.size import tell_search
 from analysis.cli.parts.warmup import ready
-from analysis.cli.request import Request
 from analysis.paddock.summary import Summary, summarise, to_dict
 from analysis.paddock.table import load_table
 from analysis.report.document import report_document

@@ -11,11 +11,11 @@ from analysis.cli.answer import Answer
 from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.output_files import read_figure, read_output
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.stone import add_stone, read_stone, stone_faults, stone_part
 from analysis.cli.parts.warmup import ready
-from analysis.cli.request import Request
 from analysis.crossing.summary import run_summary
 from analysis.crossing.words import run_text
 from analysis.present.scenario_words import scenario_title

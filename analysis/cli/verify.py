@@ -8,10 +8,10 @@ from analysis.cli.answer import Answer
 from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.faults import refuse
 from analysis.cli.parts.output_files import read_figure
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
-from analysis.cli.request import Request
 from analysis.present.texts import paragraph
 from analysis.verify.checks import VerifyResult, verify_scenario
 from analysis.verify.engines import compare_engines

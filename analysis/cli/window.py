@@ -11,12 +11,12 @@ from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import read_workers
 from analysis.cli.parts.output_files import read_figure
 from analysis.cli.parts.precharges_and_depths import add_search, read_search, searched_part, windows_tried
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.size import tell_search
 from analysis.cli.parts.stone import add_stone, read_stone, stone_faults, stone_part
 from analysis.cli.parts.warmup import ready
-from analysis.cli.request import Request
 from analysis.crossing.loads import pin_table
 from analysis.version import VERSION
 from analysis.window.advice import advise

@@ -16,9 +16,10 @@ from analysis.fit.fitted_file import file_text
 from analysis.fit.following.measure_next import Next, measure_next
 from analysis.fit.reading.read_measured import read_measured
 from analysis.fit.words import fit_text, heading
+from analysis.storage.file_names import overwritten
 from analysis.storage.safe_write import write_all
 from scenarios import scenario as plain
-from scenarios.format.errors import ScenarioError, fault
+from scenarios.format.errors import ScenarioError
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -53,10 +54,10 @@ class Fit(fitted.Fit):
     def save(self, out: str | Path) -> Path:
         """Write the scenario with the fitted values and [uncertain]; raises ScenarioError where it cannot be."""
         path = Path(out)
-        if path.exists() and any(path.samefile(p) for p in (self.scenario.path, self.measured.path) if p.exists()):
-            raise ScenarioError([fault(str(path), "a file that was read", "another file", f"{path.stem}_fitted.toml")])
+        if wrong := overwritten({"save": path}, (*self.scenario.files, self.measured.path)):
+            raise ScenarioError(wrong)
         text = file_text(self, path)
-        write_all([(path, lambda place: place.write_text(text, encoding="utf-8"))])
+        write_all([(path, lambda place: place.write_text(text, encoding="utf-8", errors="replace"))])
         return path
 
     def figure(self) -> Figure:

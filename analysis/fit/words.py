@@ -8,7 +8,7 @@ from pathlib import Path
 from analysis.fit.fitted import Fit, Fitted, Residual
 from analysis.fit.following.measure_next import Next
 from analysis.fit.following.next_words import job_sentence, largest_sentence, lead_sentence, next_sentences
-from analysis.present.cautions import closing
+from analysis.present.cautions import READING_NOTE, closing
 from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import SCREEN, capital, items, joined, sentence, setting
 from analysis.present.texts import labelled, paragraph, plural, table
@@ -17,10 +17,6 @@ from scenarios.format.edge_units import number_text, to_edge, unit_text
 
 SMALL = 0.01  # values in the unit of their key that are less are told as a share
 STRANGE = 2.5  # standardised residual from which the worst reading is told even where all fits
-CAUTION = (
-    "Before anyone digs beside or reaches under the unit: machine lowered, tractor stopped, key out, oil pressure "
-    "relieved. Weigh on level ground, nobody under raised parts. Work on oil and nitrogen is for licensed people."
-)
 
 
 def fit_text(found: Fit, following: Next | None, out: Path, warnings: tuple[str, ...] = ()) -> str:
@@ -41,13 +37,14 @@ def fit_text(found: Fit, following: Next | None, out: Path, warnings: tuple[str,
         lines += ["", "Note", *items(*map(sentence, notes))]
     lines += ["", *labelled("Written", f"{out}: the values above, with their doubt")]
     lines += labelled("Now", _now(found, out))
-    return "\n".join([*lines, *closing(CAUTION)])
+    return "\n".join([*lines, *closing(READING_NOTE)])
 
 
 def sheet_text(found: Fit, following: Next | None, sheet: Path, warnings: tuple[str, ...] = ()) -> str:
     """The screen of a sheet made before anything was read."""
     jobs = [] if following is None else [job_sentence(one) for one in following.suggestions]
-    jobs += [] if following is None or not largest_sentence(following) else [largest_sentence(following)]
+    rests = "" if following is None else largest_sentence(following)
+    jobs += [rests] if rests else []
     first = "nothing could be crossed to find out" if following is None else lead_sentence(following)
     lines = paragraph(f"{scenario_title(found.scenario)} ({found.scenario.name}): what to measure first", indent=2)
     lines += ["", *items(capital(first)), *items(*map(sentence, jobs), first="  - ")]
@@ -55,7 +52,7 @@ def sheet_text(found: Fit, following: Next | None, sheet: Path, warnings: tuple[
         lines += ["", "Note", *items(*map(sentence, warnings))]
     lines += ["", *labelled("Written", f"{sheet}: to print (A4), with boxes to write in")]
     lines += labelled("Then", f"rowbench fit {found.scenario.path} --measured measured.csv --out fitted.toml")
-    return "\n".join([*lines, *closing(CAUTION)])
+    return "\n".join([*lines, *closing(READING_NOTE)])
 
 
 def _now(found: Fit, out: Path) -> str:

@@ -22,6 +22,10 @@ VESSEL_NOTE = "Never fill or set above the pressure on the plate of accumulator,
 STORED_NOTE = (  # under a figure
     "Stored gas and oil under pressure can kill: work on them is for licensed people."
 )
+READING_NOTE = (
+    "Before anyone digs beside or reaches under the unit: machine lowered, tractor stopped, key out, oil pressure "
+    "relieved. Weigh on level ground, nobody under raised parts. Work on oil and nitrogen is for licensed people."
+)
 TURNBUCKLE_NOTE = (
     "Before anyone works at a turnbuckle: machine lowered onto stands or locked, tractor stopped, key out, oil "
     "pressure relieved. Nobody stands under raised parts. Count the turns from a mark and tighten the lock nuts again."

@@ -108,6 +108,15 @@ def bound_to_edge(value: float, edge: str, toward: float) -> float:
     return float(f"{step(exact / place) * place:.4g}")
 
 
+def distance_text(metres: float) -> str:
+    """A distance in words.
+
+    >>> distance_text(12.34), distance_text(111195.0)
+    ('12.3 m', '111 km')
+    """
+    return f"{metres:.3g} m" if metres < 1000.0 else f"{metres / 1e3:.3g} km"
+
+
 def number_text(value: float) -> str:
     """A figure as short as it goes without loss: 8.0 → 8, 0.00069 stays.
 

@@ -97,11 +97,7 @@ def steady(text: str) -> str:
     >>> steady("a" + chr(27) + "[2J\\nb") == "a" + chr(92) + "x1b[2J\\nb"
     True
     """
-    kept = "\n\t"
-    return "".join(
-        mark if mark.isprintable() or mark in kept or unicodedata.category(mark) == "Zs" else ascii(mark)[1:-1]
-        for mark in text
-    )
+    return "".join(mark if mark in "\n\t" or unicodedata.category(mark) == "Zs" else plain(mark) for mark in text)
 
 
 def shown(value: object) -> str:

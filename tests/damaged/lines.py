@@ -7,7 +7,8 @@ from functools import cache
 
 import numpy as np
 
-from analysis.cli.commands import COMMANDS, _Parser, command
+from analysis.cli.command_line import _Parser
+from analysis.cli.commands import COMMANDS, command
 
 from .case import Case
 from .results import wholes

@@ -11,7 +11,7 @@ from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analysis.cli.commands import read_request
+from analysis.cli.command_line import read_request
 from analysis.cli.level import answer
 from analysis.cli.main import main
 from analysis.levelling.digs import read_digs

@@ -13,7 +13,7 @@ import pytest
 from called import refused
 
 from analysis.cli.parts import size
-from analysis.cli.request import Request
+from analysis.cli.parts.request import Request
 from scenarios.load import load
 
 ROOT = Path(__file__).parents[2]

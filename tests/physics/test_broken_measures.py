@@ -6,10 +6,8 @@ Python.
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
-
 import pytest
-from broken import Fault, check_noticed, copied, on_a_copy, run
+from broken import Fault, check_noticed, copied, outcomes_of, run
 
 EXACT = "tests/unit/analysis/crossing/test_exact_bounds.py"
 SUMS = "tests/unit/analysis/rows/test_sums.py"
@@ -88,12 +86,7 @@ FAULTS = {
 @pytest.fixture(scope="module")
 def outcomes(tmp_path_factory):
     """What the tests say of every fault; two at a time."""
-    folder = tmp_path_factory.mktemp("broken")
-    with ThreadPoolExecutor(2) as pool:
-        return {
-            name: pool.submit(on_a_copy, folder / str(number), fault)
-            for number, (name, fault) in enumerate(FAULTS.items())
-        }
+    return outcomes_of(FAULTS, tmp_path_factory.mktemp("broken"))
 
 
 def test_nothing_is_noticed_in_an_unbroken_copy(tmp_path):

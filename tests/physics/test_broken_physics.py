@@ -6,10 +6,8 @@ unbroken copy.
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
-
 import pytest
-from broken import Fault, check_noticed, copied, on_a_copy, run
+from broken import Fault, check_noticed, copied, outcomes_of, run
 
 INSTANT = "tests/physics/test_second_engine_instant.py"
 AGREE = f"{INSTANT}::test_both_agree_at_any_instant"
@@ -116,12 +114,7 @@ UNBROKEN = (AGREE, NITROGEN, STONE, SINKS, HARD, WARM)
 @pytest.fixture(scope="module")
 def outcomes(tmp_path_factory):
     """What the tests say of every fault; two at a time."""
-    folder = tmp_path_factory.mktemp("broken")
-    with ThreadPoolExecutor(2) as pool:
-        return {
-            name: pool.submit(on_a_copy, folder / str(number), fault)
-            for number, (name, fault) in enumerate(FAULTS.items())
-        }
+    return outcomes_of(FAULTS, tmp_path_factory.mktemp("broken"))
 
 
 def test_nothing_is_noticed_in_an_unbroken_copy(tmp_path):

@@ -5,10 +5,8 @@ As `test_broken_physics` does for the rest of the physics; each copy is compiled
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
-
 import pytest
-from broken import Fault, check_noticed, on_a_copy
+from broken import Fault, check_noticed, outcomes_of
 
 MET = "tests/unit/sim/march/test_stones_met.py"
 ALONE = f"{MET}::test_a_row_alone_meets_each_stone_with_its_disc"
@@ -77,12 +75,7 @@ BY_HAND = {
 @pytest.fixture(scope="module")
 def outcomes(tmp_path_factory):
     """What the tests say of every fault; two at a time."""
-    folder = tmp_path_factory.mktemp("broken")
-    with ThreadPoolExecutor(2) as pool:
-        return {
-            name: pool.submit(on_a_copy, folder / str(number), fault)
-            for number, (name, fault) in enumerate(FAULTS.items())
-        }
+    return outcomes_of(FAULTS, tmp_path_factory.mktemp("broken"))
 
 
 @pytest.mark.parametrize("name", FAULTS)

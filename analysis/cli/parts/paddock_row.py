@@ -9,8 +9,8 @@ from typing import Any
 
 from analysis.cli.answer import Answer, text_file
 from analysis.cli.parts.output_files import read_output
+from analysis.cli.parts.request import Request
 from analysis.cli.parts.warmup import ready
-from analysis.cli.request import Request
 from analysis.paddock.row_alone import RowAlone, row_alone
 from analysis.present.texts import number, paragraph, percent, short, signed, table
 from scenarios.format.errors import fault, shown

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from analysis.cli.parts.number_options import Option, add_numbers, number, read_numbers
-from analysis.cli.request import Request
+from analysis.cli.parts.request import Request
 from analysis.window.advice import Advice
 from analysis.window.advice_document import searched_document
 from analysis.window.search import advise_searched, search_settings

@@ -7,7 +7,7 @@ from typing import Any
 
 from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.output_files import overwrite_faults
-from analysis.cli.request import Request
+from analysis.cli.parts.request import Request
 from scenarios.format.errors import fault
 from scenarios.load import load
 from scenarios.scenario import Scenario

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from analysis.cli.parts.faults import refuse
-from analysis.cli.request import Request
+from analysis.cli.parts.request import Request
 from analysis.parallel import usable_cores
 from analysis.present.progress import duration
 from analysis.rows.size import BASE, MOST_MEMORY, search_size, steps_of
+from scenarios.format.edge_units import distance_text
 from scenarios.format.errors import fault
 from scenarios.scenario import Scenario
 from sim.run import STEP_BYTES
@@ -38,7 +39,7 @@ def tell_search(
     cores = usable_cores() if workers is None else workers
     memory = size.memory + (cores * STEP_BYTES * max(steps_of(scenario, v) for v in tried) if kept else 0.0)
     long = f"about {duration(size.work / cores)} on {cores} core{'s' if cores > 1 else ''}"
-    made = f"{size.crossings} crossings of {_length(size.length)}"
+    made = f"{size.crossings} crossings of {distance_text(size.length)}"
     if memory > MOST_MEMORY:
         where, given = f"{scenario.path}: rowbench {request.command}", f"{made} would take about {_gb(memory)}"
         refuse([fault(where, given, f"up to {_gb(MOST_MEMORY)}", _hint(size.results > 0.5 * memory, grounds))])
@@ -59,15 +60,11 @@ def tell_explained(scenario: Scenario) -> None:
     memory = BASE + EXPLAINED * steps
     if memory > MOST_MEMORY:
         most = scenario.length * (MOST_MEMORY - BASE) / (memory - BASE)
-        given = f"{_length(scenario.length)} in {steps} steps would take about {_gb(memory)}"
-        allowed = f"up to {_gb(MOST_MEMORY)}: some {_length(most)} at this speed"
+        given = f"{distance_text(scenario.length)} in {steps} steps would take about {_gb(memory)}"
+        allowed = f"up to {_gb(MOST_MEMORY)}: some {distance_text(most)} at this speed"
         hint = "a smaller ground.length_m (or a shorter profile), or more settings.speed_kmh"
         refuse([fault(f"{scenario.path}: rowbench explain", given, allowed, hint)])
 
 
 def _gb(size: float) -> str:
     return f"{size / 1e9:.2g} GB"
-
-
-def _length(length: float) -> str:
-    return f"{length:.3g} m" if length < 1000.0 else f"{length / 1e3:.3g} km"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from analysis.cli.request import Request
+from analysis.cli.parts.request import Request
 from analysis.rows.ready import time_to_compile, warm_up, warm_up_rows
 
 

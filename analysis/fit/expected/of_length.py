@@ -8,6 +8,7 @@ trials, c = s²/(p (1 − p)): its arcsine has variance 1/(4 ℓ/c + 2) (Anscomb
 from __future__ import annotations
 
 import math
+from abc import abstractmethod
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,39 +84,49 @@ def _slope(p: float, n: float) -> float:
     return n / (n + 0.75) / (2.0 * math.sqrt(share * (1.0 - share)))
 
 
-class MeanLoad(OfLength, Logarithmic):
-    """Logarithm of the mean gauge load."""
+class LogarithmicOfLength(OfLength, Logarithmic):
+    """Those whose scale is the logarithm of the mean of their readings."""
 
     @property
     def observed(self) -> float:
-        """log [N]"""
+        """Logarithm of the SI value."""
         return math.log(self.group.mean)
+
+
+class MeanForce(LogarithmicOfLength):
+    """Logarithm of the mean of a force along the way."""
+
+    @abstractmethod
+    def force(self, made: Crossed) -> Floats:
+        """Its mean on every ground, (grounds,) [N]."""
 
     def predict(self, view: View) -> float:
         """log [N]"""
-        return math.log(max(float(self.made(view).load.mean()), 1.0))
+        return math.log(max(float(self.force(self.made(view)).mean()), 1.0))
 
     def variance(self, view: View) -> float:
         """Of the logarithm."""
-        load = self.made(view).load
-        along = view.per_metre(load / max(load.mean(), 1.0), LEAST) / self.length
-        return along + self.group.kind.share**2
+        force = self.force(self.made(view))
+        return view.per_metre(force / max(force.mean(), 1.0), LEAST) / self.length + self.group.kind.share**2
 
     def by_ground(self, view: View) -> Floats | None:
         """Of the logarithm."""
-        load = self.made(view).load
-        return about(load) / max(load.mean(), 1.0)
+        force = self.force(self.made(view))
+        return about(force) / max(force.mean(), 1.0)
 
 
-class ScatterOfLoad(OfLength, Logarithmic):
+class MeanLoad(MeanForce):
+    """Logarithm of the mean gauge load."""
+
+    def force(self, made: Crossed) -> Floats:
+        """[N]"""
+        return made.load
+
+
+class ScatterOfLoad(LogarithmicOfLength):
     """Logarithm of the gauge load's standard deviation over its mean."""
 
     part = "scatter"
-
-    @property
-    def observed(self) -> float:
-        """log [1]"""
-        return math.log(self.group.mean)
 
     def _each(self, view: View) -> Floats:
         made = self.made(view)
@@ -136,24 +147,9 @@ class ScatterOfLoad(OfLength, Logarithmic):
         return about(self._each(view))
 
 
-class Pull(OfLength, Logarithmic):
+class Pull(MeanForce):
     """Logarithm of the mean pull of the row."""
 
-    @property
-    def observed(self) -> float:
-        """log [N]"""
-        return math.log(self.group.mean)
-
-    def predict(self, view: View) -> float:
-        """log [N]"""
-        return math.log(max(float(self.made(view).draught.mean()), 1.0))
-
-    def variance(self, view: View) -> float:
-        """Of the logarithm."""
-        pull = self.made(view).draught
-        return view.per_metre(pull / pull.mean(), LEAST) / self.length + self.group.kind.share**2
-
-    def by_ground(self, view: View) -> Floats | None:
-        """Of the logarithm."""
-        pull = self.made(view).draught
-        return about(pull) / max(pull.mean(), 1.0)
+    def force(self, made: Crossed) -> Floats:
+        """[N]"""
+        return made.draught

@@ -79,8 +79,8 @@ def measure_next(
     ranked = []
     for job, part, reckoned in zip(jobs, _parts(jobs), _reckoned(jobs, like, slopes, covariance, aim), strict=True):
         errors = like.covariance[part, part] + _of_setting(slopes[part], wanted, new)
-        checked = told_apart(seen[:, part], known, np.asarray(np.linalg.cholesky(errors), dtype=np.float64))
-        ranked.append(Suggestion(job, checked, reckoned))
+        narrows = told_apart(seen[:, part], known, np.asarray(np.linalg.cholesky(errors), dtype=np.float64))
+        ranked.append(Suggestion(job, narrows, reckoned))
     most = largest(wanted.doubt.names, wanted.z(np.array(fields)), true)
     return Next(aim, aim.doubt(covariance), tuple(_different(ranked)[:best_of]), most)
 

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-import matplotlib as mpl
-import numpy as np
 from matplotlib.figure import Figure
 
 from analysis.present.figure_style import blank, headline, style
 from analysis.present.sentences import DRAWN, setting
 from analysis.present.texts import percent, plural
 from analysis.window.doubt.pick import Doubt
-from analysis.window.figure import mark_choice, present_setting, settings_line, ticks
+from analysis.window.figure_map import (
+    Shown,
+    coloured,
+    hatched,
+    legend,
+    mark_choice,
+    present_setting,
+    settings_line,
+    ticks,
+)
 from analysis.window.grid import Window
 from analysis.window.pick import Nearest, Pick
 from analysis.window.sentences import asked_chance, depth_words
@@ -26,33 +31,19 @@ def chance_figure(window: Window, doubt: Doubt, scenario: Scenario) -> Figure:
     """Map of a window under doubt: one cell for each pressure and speed, numbers the chance in per cent; a cell that
     was not looked at is left white.
     """
-    chance, found = doubt.chance, doubt.outcome
-    rows, columns = chance.grid.shape
+    share, found = doubt.chance.grid, doubt.outcome
+    shown = Shown(share * 100.0, "chance that all limits are met, %", "cividis", 0.0, 100.0, share < DARK)
     with style():
-        figure = blank(2.6 + min(max(0.42 * rows, 1.6), 5.0))
+        figure = blank(2.6 + min(max(0.42 * window.pressures.size, 1.6), 5.0))
         headline(figure, _finding(doubt, found), settings_line(window, scenario), _note(doubt))
         axes = figure.add_subplot()
-        x, y = np.arange(columns + 1) - 0.5, np.arange(rows + 1) - 0.5
-        cells = axes.pcolormesh(x, y, chance.grid * 100.0, cmap="cividis", vmin=0.0, vmax=100.0, edgecolors="face",
-                                linewidth=0.2)  # fmt: skip
-        size = 10.0 if columns <= 9 else max(5.5, 90.0 / columns)
-        handles: list[Any] = []
-        for (i, j), share in np.ndenumerate(chance.grid):
-            if not np.isfinite(share):
-                continue
-            axes.text(j, i, f"{share * 100.0:.0f}", ha="center", va="center", fontsize=size,
-                      color="white" if share < DARK else "black")  # fmt: skip
-            if share < doubt.confidence - 1e-9:
-                axes.fill_between([j - 0.5, j + 0.5], i - 0.5, i + 0.5, facecolor="none", hatch="////",
-                                  edgecolor="#00000055", linewidth=0.0, zorder=2)  # fmt: skip
+        coloured(axes, shown)
         less = f"less than {asked_chance(doubt.confidence)}"
-        handles.append(mpl.patches.Patch(facecolor="none", hatch="////", edgecolor="#00000088", label=less))
+        handles = [hatched(axes, share < doubt.confidence - 1e-9, shown, less)]
         mark_choice(axes, found, isinstance(found, Pick), handles)
         present_setting(axes, window, scenario, handles)
         ticks(axes, window)
-        figure.colorbar(cells, ax=axes, pad=0.02, aspect=28).set_label("chance that all limits are met, %")
-        axes.legend(handles=handles, loc="upper center", bbox_to_anchor=(0.5, -0.2), ncols=1, handlelength=3.0,
-                    labelspacing=0.35)  # fmt: skip
+        legend(axes, handles)
     return figure
 
 

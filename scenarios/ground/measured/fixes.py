@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scenarios.format.csv_table import Finds
+from scenarios.format.edge_units import distance_text
 
 EARTH = 6_371_009.0  # mean radius [m], IUGG
 FARTHEST = 100.0  # from one fix to the next along a pass [m] (assumed)
@@ -39,12 +40,12 @@ def fix_faults(path: Path, lines: Sequence[int], latitude: Values, longitude: Va
         if far[k] and off[k]:  # the way back from a fix that is told already
             continue
         i = int(there[k + 1])
-        given = f"{_length(step[k])} from the place before ({latitude[i]:.6f}, {longitude[i]:.6f})"
+        given = f"{distance_text(step[k])} from the place before ({latitude[i]:.6f}, {longitude[i]:.6f})"
         finds.add(lines[i], given, f"steps of up to {FARTHEST:g} m along the pass, and no place far off to a side",
                   "drop the line, or begin a new pass behind a gap")  # fmt: skip
     climb = np.abs(np.diff(height[there]))
     for k in np.flatnonzero((climb > STEEPEST + step) & ~far):
-        given = f"elevation_m {height[there[k + 1]]:g} after {height[there[k]]:g}, {_length(step[k])} on"
+        given = f"elevation_m {height[there[k + 1]]:g} after {height[there[k]]:g}, {distance_text(step[k])} on"
         finds.add(lines[int(there[k + 1])], given, f"a change of up to {STEEPEST:g} m more than the step",
                   "no height there: drop the line")  # fmt: skip
     return finds.texts()
@@ -66,12 +67,3 @@ def _off(latitude: Values, longitude: Values, step: Values) -> NDArray[np.bool_]
     straight = apart(latitude[:-2], longitude[:-2], latitude[2:], longitude[2:])
     off[1:-1] = step[:-1] + step[1:] - straight > max(ASIDE, ASIDE * float(np.median(step)))
     return off
-
-
-def _length(metres: float) -> str:
-    """A distance in words.
-
-    >>> _length(12.34), _length(111195.0)
-    ('12.3 m', '111 km')
-    """
-    return f"{metres:.3g} m" if metres < 1000.0 else f"{metres / 1e3:.3g} km"

@@ -13,7 +13,8 @@ from pathlib import Path
 import pytest
 
 from analysis.cli.answer import Answer
-from analysis.cli.commands import COMMANDS, command, read_request
+from analysis.cli.command_line import read_request
+from analysis.cli.commands import COMMANDS, command
 from analysis.cli.main import main
 
 CLI = Path(__file__).parents[4] / "analysis" / "cli"
