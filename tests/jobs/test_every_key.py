@@ -381,7 +381,7 @@ def test_every_key_of_a_paddock_changes_an_answer(tmp_path):
     assert not nothing, nothing
 
 
-@pytest.mark.parametrize("path", [*NO_EFFECT, *OTHER_FILES], ids=".".join)
+@pytest.mark.parametrize("path", sorted([*NO_EFFECT, *OTHER_FILES]), ids=".".join)
 def test_the_list_of_exceptions_names_keys_that_are_there(path):
     known = {(*at, key.name) for table in (ROOT, PADDOCK) for at, key in walk(table)}
     assert path in known
