@@ -12,6 +12,7 @@ from scenarios.ground.feature import edge_text
 from scenarios.ground.profile import Profile
 from scenarios.ground.spec_ground import NO_ROUGHNESS
 from scenarios.spec import NOT_ON_FEATURE, Ground, Limits, Roughness
+from sim.bushes import GROUPS
 from sim.unit import Cylinder, PressWheel, Settings, Unit
 
 LEAST_MEASURED = 5.0  # [m]
@@ -51,6 +52,7 @@ def unit_faults(unit: Unit, file: str) -> Iterator[str]:
             )
     yield from _press_arm_faults(unit, file)
     yield from _cylinder_faults(unit, file)
+    yield from _pin_faults(unit, file)
     if unit.toolbar.axle_front + unit.toolbar.axle_rear < 0.5:
         total = unit.toolbar.axle_front + unit.toolbar.axle_rear
         yield fault(
@@ -72,6 +74,20 @@ def _press_arm_faults(unit: Unit, file: str) -> Iterator[str]:
             f"at least {LEAST_TURNING:g} kg m² together",
             f"{usual.arm_inertia:g} and {usual.arm_centre:g} (the defaults)",
         )
+
+
+def _pin_faults(unit: Unit, file: str) -> Iterator[str]:
+    """Bushes of one pin that would overlap, and a pin that is described twice."""
+    where, named = f"{file}: unit.pins", [own.pin for own in unit.pins.own]
+    for again in sorted({pin for pin in named if named.count(pin) > 1}):
+        yield fault(f"{where}.own", f'"{again}" {named.count(again)} times', "each pin once", "one table for it")
+    at = {f"{group}.span_mm and length_mm": getattr(unit.pins, group) for group in GROUPS}
+    at |= {f'own, pin = "{pin}": span_mm and length_mm': unit.pins.of(pin) for pin in dict.fromkeys(named)}
+    for key, pin in at.items():
+        if 0.0 < pin.span < pin.length:
+            given = f"two bushes of {edge_text(pin.length, 'mm')} mm with middles {edge_text(pin.span, 'mm')} mm apart"
+            allowed = "middles as far apart as the bushes are long, or more; span_mm = 0 for one bush alone"
+            yield fault(f"{where}.{key}", given, allowed, f"span_mm = {edge_text(3.0 * pin.length, 'mm')}")
 
 
 def _cylinder_faults(unit: Unit, file: str) -> Iterator[str]:

@@ -15,24 +15,14 @@ import math
 from dataclasses import dataclass, field, fields
 from typing import Any
 
+from sim.bushes import Pins
+from sim.described import beside, quantity, word
+
+__all__ = ["quantity"]
+
 GRAVITY = 9.80665  # standard acceleration of free fall [m/s²], ISO 80000-3
 ATMOSPHERE = 101325.0  # standard atmosphere [Pa], ISO 2533
 KELVIN = 273.15  # 0 °C [K]
-
-
-def quantity(
-    default: float,
-    unit: str,
-    low: float,
-    high: float,
-    doc: str,
-    *,
-    edge: str = "",
-    source: str = "assumed",
-) -> Any:
-    """A dataclass field with unit [SI], allowed range (SI), meaning, edge unit and source."""
-    meta = {"unit": unit, "low": low, "high": high, "doc": doc, "edge": edge or unit, "source": source}
-    return field(default=default, metadata=meta)
 
 
 # what points are counted from, toolbar level and arms at angle zero
@@ -114,6 +104,8 @@ class Disc:
         3000.0, "N/m", 0.0, 5e4, "rearward boot force per depth at the reference strength", edge="N/mm"
     )
     drag_torque: float = quantity(8.0, "N m", 0.0, 200.0, "drag of bearing and scraper on each blade")
+    lateral: float = beside(0.04, "the disc where it cuts, with the boot in its slot")
+    pushed: str = word("left", ("left", "right"), "side to which soil on its face pushes a single blade")
 
 
 @dataclass(frozen=True)
@@ -132,6 +124,8 @@ class GaugeWheel:
     arm_mass: float = quantity(14.0, "kg", 0.1, 200.0, "mass of gauge arm and wheel")
     arm_centre: float = quantity(0.25, "m", 0.0, 1.0, "distance of their centre of mass from the pivot")
     arm_inertia: float = quantity(0.25, "kg m2", 0.0, 50.0, "moment of inertia about that centre")
+    lateral: float = beside(-0.035, "middle of the wheel")
+    arm_lateral: float = beside(-0.11, "middle between the bushes of the gauge arm's pivot")
 
 
 @dataclass(frozen=True)
@@ -177,6 +171,7 @@ class DepthLinkage:
         "change of the turnbuckle's length per turn (both threads together)",
         edge="mm",
     )
+    lateral: float = beside(-0.11, "plane of crank, rod, bell crank, turnbuckle and actuator")
 
 
 @dataclass(frozen=True)
@@ -204,6 +199,8 @@ class PressWheel:
     stop_up: float = quantity(math.radians(20), "rad", 0.0, 1.2, "arm angle of the upper stop", edge="deg")
     stop_stiffness: float = quantity(20e3, "N m/rad", 1e2, 1e6, "couple of a stop per angle", edge="kN m/rad")
     stop_damping: float = quantity(0.5, "s/rad", 0.0, 5.0, "damping of a stop (factor 1 + d·rate)")
+    lateral: float = beside(0.04, "middle of the wheel")
+    arm_lateral: float = beside(-0.02, "middle between the bushes of the press arm's pivot")
 
 
 @dataclass(frozen=True)
@@ -222,6 +219,7 @@ class Cylinder:
     seal_force: float = quantity(40.0, "N", 0.0, 5000.0, "friction of the seals without pressure")
     seal_factor: float = quantity(0.03, "1", 0.0, 0.5, "friction of the seals as a share of the pressure force")
     seal_speed: float = quantity(0.005, "m/s", 1e-4, 0.1, "speed over which the friction reverses", edge="mm/s")
+    lateral: float = beside(0.0, "plane of the cylinder")
 
 
 @dataclass(frozen=True)
@@ -273,6 +271,7 @@ class Unit:
     cylinder: Cylinder = field(default_factory=Cylinder)
     accumulator: Accumulator = field(default_factory=Accumulator)
     toolbar: Toolbar = field(default_factory=Toolbar)
+    pins: Pins = field(default_factory=Pins)
 
 
 @dataclass(frozen=True)

@@ -45,7 +45,9 @@ def made(shape: Any, values: Any, where: str) -> Any:
 
 
 def one_of(shapes: tuple[Any, ...], values: Any, where: str) -> Any:
-    """The one of several dataclasses whose `kind` the values name."""
+    """The one of several dataclasses whose `kind` the values name; the only one where it has none."""
+    if len(shapes) == 1 and not hasattr(shapes[0], "kind"):
+        return made(shapes[0], values, where)
     kind = values.get("kind") if isinstance(values, Mapping) else None
     for shape in shapes:
         if shape.kind == kind:

@@ -33,6 +33,7 @@ EDGE_UNITS: dict[str, EdgeUnit] = {
     "l": EdgeUnit("l", divisor=1000.0),
     "deg": EdgeUnit("deg", factor=math.pi / 180.0),
     "s": EdgeUnit("s"),
+    "h": EdgeUnit("h", factor=3600.0),
     "m/s": EdgeUnit("m_per_s"),
     "mm/s": EdgeUnit("mm_per_s", divisor=1000.0),
     "km/h": EdgeUnit("kmh", divisor=3.6),

@@ -13,17 +13,21 @@ from scenarios.format.keys import keys_of, read_series
 from scenarios.format.tables import ROOT, walk
 from scenarios.load import load
 from scenarios.spec import Limits, Machine, Search, Stones
+from sim.bushes import OwnPin, Pin, Pins
 from sim.unit import Rock, Settings, Soil, Unit
 
 HEAD = 'title = "t"\n[ground]\nlength_m = 50\n'
-GROUPS = [*(type(getattr(Unit(), f.name)) for f in fields(Unit)), Soil, Rock, Settings, Stones, Machine, Limits, Search]
+PIN_GROUPS = [type(getattr(Unit().pins, f.name)) for f in fields(Pins) if is_dataclass(getattr(Unit().pins, f.name))]
+GROUPS = [*(type(getattr(Unit(), f.name)) for f in fields(Unit)), *PIN_GROUPS, OwnPin, Soil, Rock, Settings, Stones, Machine, Limits, Search]
 
 
 @every("group", GROUPS, ids=lambda group: group.__name__)
 def test_every_field_has_a_key_with_the_suffix_of_its_unit(group):
     keys = {key.field: key for key in keys_of(group).values()}
     for item in fields(group):
-        if item.name in ("contact", "placed", "on_feature"):
+        if item.name in ("contact", "placed", "on_feature") or "kinds" in item.metadata or group is Pins and (
+            is_dataclass(getattr(Pins(), item.name))
+        ):
             continue  # a table, a list of tables, and what is found from the ground
         key = keys.pop(item.name)
         edge = item.metadata.get("edge", "1")
@@ -83,6 +87,7 @@ UNIT_KEYS = [
     (path, key)
     for path, key in walk()
     if path and path[0] in ("unit", "settings", "machine", "limits", "search") and key.name != "base"
+    and path != ("unit", "pins", "own")
 ]
 
 
@@ -99,9 +104,24 @@ def test_a_key_sets_its_parameter_and_no_other(path, key, tmp_path):
         assert group == replace(default, **{key.field: expected})
         assert group != default
         return
-    inner = replace(getattr(default, path[1]), **{key.field: expected})
-    assert group == replace(default, **{path[1]: inner})
+    assert group == _with(default, path[1:], key.field, expected)
     assert group != default
+
+
+def _with(group: Any, path: tuple[str, ...], name: str, value: Any) -> Any:
+    """A copy of nested dataclasses with one value changed."""
+    inner = {name: value} if not path else {path[0]: _with(getattr(group, path[0]), path[1:], name, value)}
+    return replace(group, **inner)
+
+
+def test_a_pin_of_its_own_differs_from_its_group_only_where_it_says_so(tmp_path):
+    file = tmp_path / "own.toml"
+    own = '[unit.pins.main]\nspan_mm = 150\n[[unit.pins.own]]\npin = "main_lower_front"\nlength_mm = 40\n'
+    file.write_text(HEAD + own + 'material = "lined"\nlubrication = "dry"\n', encoding="utf-8")
+    pins = load(file).unit.pins
+    assert pins.of("main_lower_front") == Pin(0.03, 0.15, 0.04, "lined", "dry")
+    assert pins.of("main_lower_rear") == Pin(0.03, 0.15, 0.03, "cast_bronze", "greased")
+    assert pins.of("crank") == Unit().pins.of("crank")
 
 
 def test_soil_keys_reach_soil_and_variation(tmp_path):
