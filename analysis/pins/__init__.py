@@ -1,0 +1,1 @@
+"""Pins and bushes: what a setting costs the machine."""

@@ -1,0 +1,1 @@
+"""What a crossing does to each pin, in the plane of travel: size, direction, cycles, sliding."""
