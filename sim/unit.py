@@ -104,7 +104,7 @@ class Disc:
         3000.0, "N/m", 0.0, 5e4, "rearward boot force per depth at the reference strength", edge="N/mm"
     )
     drag_torque: float = quantity(8.0, "N m", 0.0, 200.0, "drag of bearing and scraper on each blade")
-    lateral: float = beside(0.04, "the disc where it cuts, with the boot in its slot")
+    lateral: float = beside(0.03, "the disc where it cuts, with the boot in its slot")
     pushed: str = word("left", ("left", "right"), "side to which soil on its face pushes a single blade")
 
 
@@ -124,8 +124,8 @@ class GaugeWheel:
     arm_mass: float = quantity(14.0, "kg", 0.1, 200.0, "mass of gauge arm and wheel")
     arm_centre: float = quantity(0.25, "m", 0.0, 1.0, "distance of their centre of mass from the pivot")
     arm_inertia: float = quantity(0.25, "kg m2", 0.0, 50.0, "moment of inertia about that centre")
-    lateral: float = beside(-0.035, "middle of the wheel")
-    arm_lateral: float = beside(-0.11, "middle between the bushes of the gauge arm's pivot")
+    lateral: float = beside(-0.045, "middle of the wheel")
+    arm_lateral: float = beside(-0.065, "middle between the bushes of the gauge arm's pivot")
 
 
 @dataclass(frozen=True)
@@ -171,7 +171,7 @@ class DepthLinkage:
         "change of the turnbuckle's length per turn (both threads together)",
         edge="mm",
     )
-    lateral: float = beside(-0.11, "plane of crank, rod, bell crank, turnbuckle and actuator")
+    lateral: float = beside(-0.065, "plane of crank, rod, bell crank, turnbuckle and actuator")
 
 
 @dataclass(frozen=True)
@@ -199,8 +199,8 @@ class PressWheel:
     stop_up: float = quantity(math.radians(20), "rad", 0.0, 1.2, "arm angle of the upper stop", edge="deg")
     stop_stiffness: float = quantity(20e3, "N m/rad", 1e2, 1e6, "couple of a stop per angle", edge="kN m/rad")
     stop_damping: float = quantity(0.5, "s/rad", 0.0, 5.0, "damping of a stop (factor 1 + d·rate)")
-    lateral: float = beside(0.04, "middle of the wheel")
-    arm_lateral: float = beside(-0.02, "middle between the bushes of the press arm's pivot")
+    lateral: float = beside(0.03, "middle of the wheel")
+    arm_lateral: float = beside(0.0, "middle between the bushes of the press arm's pivot")
 
 
 @dataclass(frozen=True)

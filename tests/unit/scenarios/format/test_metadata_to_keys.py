@@ -18,16 +18,26 @@ from sim.unit import Rock, Settings, Soil, Unit
 
 HEAD = 'title = "t"\n[ground]\nlength_m = 50\n'
 PIN_GROUPS = [type(getattr(Unit().pins, f.name)) for f in fields(Pins) if is_dataclass(getattr(Unit().pins, f.name))]
-GROUPS = [*(type(getattr(Unit(), f.name)) for f in fields(Unit)), *PIN_GROUPS, OwnPin, Soil, Rock, Settings, Stones, Machine, Limits, Search]
+GROUPS = [
+    *(type(getattr(Unit(), f.name)) for f in fields(Unit)),
+    *PIN_GROUPS,
+    OwnPin,
+    Soil,
+    Rock,
+    Settings,
+    Stones,
+    Machine,
+    Limits,
+    Search,
+]
 
 
 @every("group", GROUPS, ids=lambda group: group.__name__)
 def test_every_field_has_a_key_with_the_suffix_of_its_unit(group):
     keys = {key.field: key for key in keys_of(group).values()}
     for item in fields(group):
-        if item.name in ("contact", "placed", "on_feature") or "kinds" in item.metadata or group is Pins and (
-            is_dataclass(getattr(Pins(), item.name))
-        ):
+        table = group is Pins and is_dataclass(getattr(Pins(), item.name))
+        if table or "kinds" in item.metadata or item.name in ("contact", "placed", "on_feature"):
             continue  # a table, a list of tables, and what is found from the ground
         key = keys.pop(item.name)
         edge = item.metadata.get("edge", "1")
@@ -86,7 +96,9 @@ def _toml(value: Any) -> str:
 UNIT_KEYS = [
     (path, key)
     for path, key in walk()
-    if path and path[0] in ("unit", "settings", "machine", "limits", "search") and key.name != "base"
+    if path
+    and path[0] in ("unit", "settings", "machine", "limits", "search")
+    and key.name != "base"
     and path != ("unit", "pins", "own")
 ]
 

@@ -1,0 +1,1 @@
+"""Wear and strength of pins and bushes, and how long they last."""
