@@ -2,12 +2,12 @@
 
 Taken part by part from the ground to the toolbar: gauge arm and press arm each pass the offset of their wheel to the
 carrier as a couple of their pivot; the carrier passes all to the rear pins of the main links, which share side force
-and couples by `unit.pins.upper_share`; each link passes its own on to its front pin, with the side force times its length.
-Stated assumptions: middles of the main pins' bushes lie in the plane of the main links; the carrier's centre of mass
-too; those of gauge arm and press arm lie in their wheel's plane; crank, rod, bell crank, turnbuckle and actuator lie in
-one plane of their own, so that their pins carry no couple; no side force at the wheels (none is held from drifting by
-them), all of it goes to the toolbar; spinning wheels add nothing. On a side slope every part's weight has its share
-down the slope.
+and couples by `unit.pins.upper_share`; each link passes its own on to its front pin, with the side force times its
+length. Stated assumptions: middles of the main pins' bushes lie in the plane of the main links; the carrier's centre of
+mass too; those of gauge arm and press arm lie in their wheel's plane; crank, rod, bell crank, turnbuckle and actuator
+lie in one plane of their own, so that their pins carry no couple; no side force at the wheels (none is held from
+drifting by them), all of it goes to the toolbar; spinning wheels add nothing. On a side slope every part's weight has
+its share down the slope.
 """
 
 from __future__ import annotations
