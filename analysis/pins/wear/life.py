@@ -1,0 +1,201 @@
+"""How long bushes last at a farm's hectares a year, and what would give them longer."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from analysis.pins.bush.bushes import BushDuty, bush_duties
+from analysis.pins.wear.law import COSINE, factors, lubricated_share, middle, mixing
+from analysis.pins.wear.limits import Asked, asked
+from analysis.pins.wear.materials import MATERIALS, Span
+from scenarios.spec import Machine
+from sim.record import PINS, Run
+from sim.unit import Unit
+
+HECTARES_PER_METRE = 250.0  # of working width a year, where nobody says: assumed, of the order of a broadacre farm
+PRACTICE = (7.0, 10.0)  # years that well-built, greased main pins last on a broadacre farm: common practice
+MAIN = PINS[:4]
+STILL = 1e-6  # turning on a metre of travel below which a pin does not turn: rounding [rad/m]
+SPANS = (1.0, 40.0)  # of a pin, in lengths of its bush, within which a span is looked for
+
+
+@dataclass(frozen=True)
+class Farm:
+    """A year's work of one row."""
+
+    hectares: float  # of the whole machine
+    travel: float  # [m]
+    hours: float  # in the ground [h]
+    lubricated: float  # share of them in which a greased bush has grease
+    given: bool  # the user said how many hectares
+
+    @property
+    def per_hectare(self) -> float:
+        """Travel of a row for each hectare that the machine does [m]."""
+        return self.travel / self.hectares
+
+
+def farm(machine: Machine, unit: Unit, speed: float, hectares: float | None) -> Farm:
+    """A year of so many hectares, by default `HECTARES_PER_METRE` of working width, at a speed [m/s]."""
+    given = hectares is not None
+    area = HECTARES_PER_METRE * machine.width if hectares is None else hectares
+    travel = area * 1e4 / machine.width
+    hours = travel / speed / 3600.0
+    pins = unit.pins
+    return Farm(area, travel, hours, lubricated_share(hours, pins.greasings_a_year, pins.grease_lasts / 3600.0), given)
+
+
+@dataclass(frozen=True)
+class PinLife:
+    """One pin: what its worse bush bears, what that asks, how it wears. Ranges as lowest and highest.
+
+    The range of wear holds that of the wear factor and, for the main pins, that of who takes the couples: all upper,
+    equal, all lower. A pin that does not turn has no wear here: None.
+    """
+
+    duty: BushDuty
+    asked: tuple[Asked, ...]
+    factor: Span  # [m²/N]
+    worn: Span  # ∫ F |dθ| of the worse bush per travel [N rad/m]: range of the sharing
+    wear_per_hectare: Span | None  # [m]
+    years: Span | None  # to the worn-out play
+
+    @property
+    def name(self) -> str:
+        """As in `sim.record.PINS`."""
+        return self.duty.name
+
+    @property
+    def limit(self) -> str:
+        """What limits it: the first thing asked that is passed, else wear, or the nearest where it does not wear."""
+        if self.asked[0].share > 1.0 or self.years is None:
+            return self.asked[0].name
+        return "wear"
+
+    @property
+    def middle_years(self) -> float:
+        """Middle of the range, by ratio; infinite where it does not wear."""
+        return math.inf if self.years is None else middle(self.years)
+
+
+@dataclass(frozen=True)
+class Pins:
+    """All pins of a crossing over a year's work, in the order of PINS."""
+
+    unit: Unit
+    speed: float  # [m/s]
+    farm: Farm
+    lives: tuple[PinLife, ...]
+
+    @property
+    def first(self) -> PinLife:
+        """The pin that wears out first, by the middle of its range."""
+        return min(self.lives, key=lambda life: life.middle_years)
+
+    @property
+    def first_main(self) -> PinLife:
+        """Of the main pins."""
+        return min(self.lives[: len(MAIN)], key=lambda life: life.middle_years)
+
+    @property
+    def passed(self) -> tuple[PinLife, ...]:
+        """Pins that are asked for more than they bear."""
+        return tuple(life for life in self.lives if life.asked[0].share > 1.0)
+
+    def named(self, name: str) -> PinLife:
+        """The life of one pin."""
+        return self.lives[PINS.index(name)]
+
+
+def pin_lives(run: Run, machine: Machine, hectares: float | None = None) -> Pins:
+    """Pins of a crossing over a year's work of so many hectares (`farm`)."""
+    year = farm(machine, run.unit, run.settings.speed, hectares)
+    duties = bush_duties(run)
+    ends = [bush_duties(run, MAIN, upper_share=share) for share in (0.0, 1.0)]
+    lives = []
+    for i, duty in enumerate(duties):
+        worn = [duty.worn, *(end[i].worn for end in ends if i < len(MAIN))]
+        lives.append(life_of(duty, (min(worn), max(worn)), year, run))
+    return Pins(run.unit, run.settings.speed, year, tuple(lives))
+
+
+def life_of(duty: BushDuty, worn: Span, year: Farm, run: Run) -> PinLife:
+    """Life of one pin; worn: range of ∫ F |dθ| of its worse bush per travel [N rad/m]."""
+    pins = run.unit.pins
+    factor = factors(duty.pin, year.lubricated)
+    wear: Span | None = None
+    years: Span | None = None
+    if duty.sliding > STILL:
+        # w = k (4/π) F/(dL) s with s = d/2 θ: the diameter falls out
+        wear = tuple(
+            k * COSINE * each / (2.0 * duty.pin.length) * year.per_hectare for k, each in zip(factor, worn, strict=True)
+        )  # type: ignore[assignment]
+        assert wear is not None
+        years = tuple(pins.worn_out_play / (each * year.hectares) for each in reversed(wear))  # type: ignore[assignment]
+    return PinLife(duty, asked(duty, run.settings.speed, pins.pin_strength), factor, worn, wear, years)
+
+
+@dataclass(frozen=True)
+class Needed:
+    """What a life in years would need of one pin, one thing changed at a time; None: cannot be had that way."""
+
+    years: float
+    factor: float  # wear factor [m²/N]
+    length: Span  # bush length with the middle and with the highest wear factor [m]
+    span: tuple[float | None, float | None]  # the same for the span [m]
+    lubricated: float | None  # share of the time, with the middle factors
+    greasings: float | None  # a year
+
+
+def needed(run: Run, life: PinLife, year: Farm, years: float) -> Needed | None:
+    """What a pin's bushes would need to last so many years; None for a pin that does not wear.
+
+    The diameter does not matter to wear: what it takes off the pressure it adds to the way slid.
+    """
+    if life.years is None:
+        return None
+    worn, pin = life.duty.worn, life.duty.pin
+    allowed = run.unit.pins.worn_out_play / (years * year.travel) * 2.0 * pin.length / (COSINE * worn)
+    tried = (middle(life.factor), life.factor[1])
+    # length: in inverse proportion
+    length = tuple(pin.length * k / allowed for k in tried)
+    spans = tuple(_span_for(run, life, worn * allowed / k) for k in tried)
+    wet, bare = (middle(span) for span in (MATERIALS[pin.material].lubricated, MATERIALS[pin.material].starved))
+    share = (bare - allowed) / (bare - wet) if bare > wet else None
+    if share is not None and not 0.0 <= share <= 1.0:
+        share = None
+    lasts = run.unit.pins.grease_lasts / 3600.0
+    greasings = share * year.hours / lasts if share is not None and lasts > 0.0 and mixing(pin, 0.5) == 0.5 else None
+    return Needed(years, allowed, length, spans, share, greasings)  # type: ignore[arg-type]
+
+
+def _span_for(run: Run, life: PinLife, worn: float) -> float | None:
+    """Span [m] at which the worse bush has only `worn` [N rad/m]; None where no span gives it, or none is there."""
+    pin = life.duty.pin
+    if pin.bushes == 1 or life.duty.couple_part == 0.0:
+        return None
+
+    def at(span: float) -> float:
+        return bush_duties(run, (life.name,), pins={life.name: replace(pin, span=span)})[0].worn
+
+    low, high = (pin.length * share for share in SPANS)
+    if at(high) > worn:
+        return None
+    if at(low) <= worn:
+        return low
+    for _ in range(30):
+        between = math.sqrt(low * high)
+        low, high = (low, between) if at(between) <= worn else (between, high)
+        if high / low < 1.005:
+            break
+    return high
+
+
+def clearance(life: PinLife, year: Farm, seasons: Sequence[float]) -> list[Span | None]:
+    """Play that wear has added after so many seasons, lowest and highest [m]."""
+    wear = life.wear_per_hectare
+    if wear is None:
+        return [None for _ in seasons]
+    return [(wear[0] * year.hectares * n, wear[1] * year.hectares * n) for n in seasons]
