@@ -18,6 +18,7 @@ COMMANDS = {
     "pressures": "oil pressure → downforce over the travel, spring rate, cushion, precharge and accumulator",
     "disc": "what turns the disc against scraper and bearing, and what a larger one gains and costs",
     "press": "notch of the press wheel → load on the closing zone, and off the gauge wheel",
+    "pins": "pins and bushes: loads, pressure, wear, and how long they last",
     "level": "depths dug across the machine → which rows to turn, which way and how far",
     "explain": "why the depth moves: worst places, wheel-off episodes, breakouts, and what helps",
     "report": "one page to hand over: what to set and why, with every pressure and speed to try on it",

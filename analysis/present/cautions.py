@@ -31,6 +31,12 @@ TURNBUCKLE_NOTE = (
     "pressure relieved. Nobody stands under raised parts. Count the turns from a mark and tighten the lock nuts again."
 )
 
+PIN_NOTE = (
+    "No design loads, and no substitute for calculation and test: whoever sizes a pin does both. Before anyone works "
+    "at a pin or bush: machine lowered onto stands or locked, tractor stopped, key out, oil pressure relieved, the "
+    "part held by something other than the pin; nobody under raised parts."
+)
+
 
 def warned(warnings: Iterable[str]) -> list[str]:
     """Lines of what a scenario or a crossing warns of, each a sentence without its full stop."""

@@ -63,8 +63,8 @@ def short(value: float) -> str:
     return f"{value:.10g}" if value >= 1000 else f"{value:.4g}"
 
 
-def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, indent: int = 2) -> list[str]:
-    """Lines of a table: the first column to the left, the others to the right.
+def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, indent: int = 2, gap: int = 3) -> list[str]:
+    """Lines of a table: the first column to the left, the others to the right, `gap` signs between them.
 
     On a screen that is too narrow for it every row becomes lines of its own, one for each column.
     """
@@ -74,7 +74,7 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], *, indent: int = 2
     for line in lines:
         numbers = [cell.rjust(width) for cell, width in zip(line[1:], widths[1:], strict=True)]
         cells = [line[0].ljust(widths[0]), *numbers]
-        made.append((" " * indent + "   ".join(cells)).rstrip())
+        made.append((" " * indent + (" " * gap).join(cells)).rstrip())
     return made if max(map(len, made)) <= screen_width() else _stacked(lines, indent)
 
 

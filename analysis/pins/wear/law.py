@@ -28,13 +28,13 @@ def time_to_wear(factor: float, load: float, diameter: float, length: float, spe
     return math.pi * diameter * length * depth / (4.0 * factor * speed * load)
 
 
-def lubricated_share(hours: float, greasings: float, lasts: float) -> float:
-    """Share of a year's work that a bush runs lubricated: greasings × what one lasts, over the hours worked.
+def lubricated_share(travel: float, greasings: float, lasts: float) -> float:
+    """Share of a year's travel that a bush runs lubricated: greasings × the travel that one lasts, over the year's.
 
-    An assumed law: each greasing serves in full for `lasts` [same unit as hours], then the bush is starved until the
-    next; greasings are spread evenly.
+    An assumed law: each greasing serves in full for `lasts` [same unit as travel], then the bush is starved until the
+    next; greasings are spread evenly. By travel and not by time, so that driving faster makes no grease last longer.
     """
-    return min(1.0, greasings * lasts / hours) if hours > 0.0 else 1.0
+    return min(1.0, greasings * lasts / travel) if travel > 0.0 else 1.0
 
 
 def factors(pin: Pin, lubricated: float) -> Span:

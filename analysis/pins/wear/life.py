@@ -10,9 +10,8 @@ from analysis.pins.bush.bushes import BushDuty, bush_duties
 from analysis.pins.wear.law import COSINE, factors, lubricated_share, middle, mixing
 from analysis.pins.wear.limits import Asked, asked
 from analysis.pins.wear.materials import MATERIALS, Span
-from scenarios.spec import Machine
 from sim.record import PINS, Run
-from sim.unit import Unit
+from sim.unit import Settings, Unit
 
 HECTARES_PER_METRE = 250.0  # of working width a year, where nobody says: assumed, of the order of a broadacre farm
 PRACTICE = (7.0, 10.0)  # years that well-built, greased main pins last on a broadacre farm: common practice
@@ -26,9 +25,11 @@ class Farm:
     """A year's work of one row."""
 
     hectares: float  # of the whole machine
+    width: float  # it works [m]
     travel: float  # [m]
     hours: float  # in the ground [h]
-    lubricated: float  # share of them in which a greased bush has grease
+    lubricated: float  # share of the travel in which a greased bush has grease
+    grease_lasts: float  # travel that one greasing lasts [m]
     given: bool  # the user said how many hectares
 
     @property
@@ -37,14 +38,14 @@ class Farm:
         return self.travel / self.hectares
 
 
-def farm(machine: Machine, unit: Unit, speed: float, hectares: float | None) -> Farm:
-    """A year of so many hectares, by default `HECTARES_PER_METRE` of working width, at a speed [m/s]."""
+def farm(width: float, unit: Unit, settings: Settings, hectares: float | None) -> Farm:
+    """A year of so many hectares (None: `HECTARES_PER_METRE` of working width [m]) with these settings."""
     given = hectares is not None
-    area = HECTARES_PER_METRE * machine.width if hectares is None else hectares
-    travel = area * 1e4 / machine.width
-    hours = travel / speed / 3600.0
-    pins = unit.pins
-    return Farm(area, travel, hours, lubricated_share(hours, pins.greasings_a_year, pins.grease_lasts / 3600.0), given)
+    area = HECTARES_PER_METRE * width if hectares is None else hectares
+    travel = area * 1e4 / width
+    lasts = unit.pins.grease_lasts * settings.reference_speed
+    share = lubricated_share(travel, unit.pins.greasings_a_year, lasts)
+    return Farm(area, width, travel, travel / settings.speed / 3600.0, share, lasts, given)
 
 
 @dataclass(frozen=True)
@@ -109,9 +110,9 @@ class Pins:
         return self.lives[PINS.index(name)]
 
 
-def pin_lives(run: Run, machine: Machine, hectares: float | None = None) -> Pins:
+def pin_lives(run: Run, width: float, hectares: float | None = None) -> Pins:
     """Pins of a crossing over a year's work of so many hectares (`farm`)."""
-    year = farm(machine, run.unit, run.settings.speed, hectares)
+    year = farm(width, run.unit, run.settings, hectares)
     duties = bush_duties(run)
     ends = [bush_duties(run, MAIN, upper_share=share) for share in (0.0, 1.0)]
     lives = []
@@ -149,8 +150,9 @@ class Needed:
     greasings: float | None  # a year
 
 
-def needed(run: Run, life: PinLife, year: Farm, years: float) -> Needed | None:
-    """What a pin's bushes would need to last so many years; None for a pin that does not wear.
+def needed(run: Run, life: PinLife, year: Farm, years: float, *, spans: bool = True) -> Needed | None:
+    """What a pin's bushes would need to last so many years; None for a pin that does not wear. spans: look for
+    one too.
 
     The diameter does not matter to wear: what it takes off the pressure it adds to the way slid.
     """
@@ -161,14 +163,14 @@ def needed(run: Run, life: PinLife, year: Farm, years: float) -> Needed | None:
     tried = (middle(life.factor), life.factor[1])
     # length: in inverse proportion
     length = tuple(pin.length * k / allowed for k in tried)
-    spans = tuple(_span_for(run, life, worn * allowed / k) for k in tried)
+    found = tuple(_span_for(run, life, worn * allowed / k) if spans else None for k in tried)
     wet, bare = (middle(span) for span in (MATERIALS[pin.material].lubricated, MATERIALS[pin.material].starved))
     share = (bare - allowed) / (bare - wet) if bare > wet else None
     if share is not None and not 0.0 <= share <= 1.0:
         share = None
-    lasts = run.unit.pins.grease_lasts / 3600.0
-    greasings = share * year.hours / lasts if share is not None and lasts > 0.0 and mixing(pin, 0.5) == 0.5 else None
-    return Needed(years, allowed, length, spans, share, greasings)  # type: ignore[arg-type]
+    lasts = year.grease_lasts
+    greasings = share * year.travel / lasts if share is not None and lasts > 0.0 and mixing(pin, 0.5) == 0.5 else None
+    return Needed(years, allowed, length, found, share, greasings)  # type: ignore[arg-type]
 
 
 def _span_for(run: Run, life: PinLife, worn: float) -> float | None:

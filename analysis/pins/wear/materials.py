@@ -1,9 +1,9 @@
 """What bushes are made of: limits of pressure and sliding, and wear factors, each a range with its source and status.
 
 Limits: typical makers' values, common practice; the DIN designations are those of DIN 30910. Wear factors: specific
-wear rates k in w = k·P·s (Archard 1953), from memory of the orders of magnitude that handbooks of tribology give; nobody
-has measured them on a seeding machine, and dust, water and what grease is left move them by a factor of ten and more.
-They are not fitted to any life. A value from memory says so.
+wear rates k in w = k·P·s (Archard 1953), from memory of the orders of magnitude that handbooks of tribology give;
+nobody has measured them on a seeding machine; dust, water and what grease is left move them by a factor of ten and
+more. They are not fitted to any life. A value from memory says so.
 """
 
 from __future__ import annotations

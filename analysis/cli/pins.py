@@ -1,0 +1,121 @@
+"""`rowbench pins FILE|RESULT`: what pins and bushes bear, how they wear, how long they last."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from analysis.cli.answer import Answer
+from analysis.cli.parts.crossing_failures import told_as_fault
+from analysis.cli.parts.faults import gathered, refuse
+from analysis.cli.parts.file_keys import read_changes
+from analysis.cli.parts.number_options import Option, add_numbers, read_numbers, read_workers
+from analysis.cli.parts.output_files import overwrite_faults, read_figure
+from analysis.cli.parts.request import Request
+from analysis.cli.parts.scenario_file import need_file, read_scenario
+from analysis.cli.parts.shared_options import add_shared
+from analysis.cli.parts.warmup import ready
+from analysis.pins.wear.at_settings import LifeGrid, SpanLine, life_grid, span_line
+from analysis.pins.wear.document import pins_document
+from analysis.pins.wear.told import Told, told_pins
+from analysis.pins.wear.words import pins_text
+from analysis.present.scenario_words import scenario_title
+from analysis.storage.formats import RESULTS
+from scenarios.format.errors import ScenarioError, closest, fault, shown
+from scenarios.scenario import Scenario
+from sim.record import PINS, Run
+from sim.run import simulate
+
+OPTIONS = {
+    "hectares_a_year": Option(1.0, 100_000.0, "ha", "hectares that the machine does in a year", "3000"),
+    "width": Option(0.25, 60.0, "m", "working width of the machine, in place of its rows × row spacing", "12"),
+}
+
+
+def options(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
+    parser.add_argument("file", nargs="?", metavar="FILE", help="a scenario, or a result of run --save")
+    parser.add_argument("--pin", metavar="NAME", help="tell this pin in full, not the one that wears out first")
+    add_numbers(parser, OPTIONS)
+    add_shared(parser, "--json", "--pressure", "--speed", "--seed", "--profile", "--workers")
+    parser.add_argument(
+        "--figure", metavar="PNG", help="bush pressure against pin span, and life against pressure and speed"
+    )
+
+
+def answer(request: Request) -> Answer:
+    """Pins and bushes of one crossing over a year's work. Raises ScenarioError with all faults."""
+    faults, given = list(request.faults), request.given
+    changes = read_changes(given, faults)
+    need_file(request, faults)
+    pin, asked = _pin(given, faults), read_numbers(given, OPTIONS, faults)
+    figure, workers = read_figure(given, faults), read_workers(given, faults)
+    if request.source.lower().endswith(RESULTS):
+        scenario = _stored(request, changes, faults)
+    else:
+        scenario = read_scenario(request, faults, changes)
+    hectares, width = asked.get("hectares_a_year"), asked.get("width")
+    with told_as_fault(scenario):
+        ready(request)
+        run = simulate(scenario.unit, scenario.soil, scenario.track(), scenario.settings)
+    told = told_pins(scenario, run, hectares, pin, width)
+
+    shown_in = None if figure is None else _for_figure(request, told, run, hectares, workers)
+
+    def draw():
+        from analysis.pins.wear.figure_life import life_figure  # noqa: PLC0415 (matplotlib: half a second)
+
+        assert shown_in is not None  # asked for with --figure alone
+        return life_figure(told, *shown_in, scenario_title(scenario))
+
+    return Answer(
+        pins_text(told, scenario_title(scenario)),
+        pins_document(told),
+        figures=() if figure is None else ((figure, draw),),
+    )
+
+
+def _for_figure(
+    request: Request, told: Told, run: Run, hectares: float | None, workers: int | None
+) -> tuple[SpanLine, LifeGrid]:
+    """What the figure shows: pressures over spans, and lives over settings, which are crossed for it."""
+    name = told.of.name
+    grid = life_grid(told.scenario, name, told.pins.farm.width, hectares, workers, request.meter("crossings"))
+    return span_line(run, name), grid
+
+
+def _pin(given: Mapping[str, Any], faults: list[str]) -> str | None:
+    """The pin asked for: its name as it stands in files or as it is spoken."""
+    text = given["pin"]
+    if text is None:
+        return None
+    name = str(text).strip().lower().replace(" ", "_").replace("-", "_")
+    if name in PINS:
+        return name
+    faults.append(fault("--pin", f"given {shown(text)}", ", ".join(PINS), f"--pin {closest(name, PINS) or PINS[2]}"))
+    return None
+
+
+def _stored(request: Request, changes: Mapping[str, Any], faults: list[str]) -> Scenario:
+    """The scenario of a stored run. Raises ScenarioError for a paddock's result, and one that is not whole."""
+    # HDF5: a tenth of a second
+    from analysis.report.kind import PADDOCK, kind_of  # noqa: PLC0415
+    from analysis.storage.stored_scenario import stored_scenario  # noqa: PLC0415
+
+    path = Path(request.source)
+    faults += overwrite_faults(request.given, [path])
+    if request.given["profile"] is not None:
+        faults.append(
+            fault("--profile", "given with a stored result", "the ground stored in it", "leave --profile out")
+        )
+    found: Scenario | None = None
+    with gathered(faults):
+        if kind_of(path) == PADDOCK:
+            raise ScenarioError([fault(str(path), "a stored paddock", "a scenario, or a result of rowbench run --save",
+                                       "rowbench pins with the scenario of one row")])  # fmt: skip
+        found = stored_scenario(path, changes)
+    refuse(faults)
+    assert found is not None
+    return found
