@@ -22,7 +22,9 @@ from analysis.pins.wear.document import pins_document
 from analysis.pins.wear.told import Told, told_pins
 from analysis.pins.wear.words import pins_text
 from analysis.present.scenario_words import scenario_title
+from analysis.report.kind import PADDOCK, kind_of
 from analysis.storage.formats import RESULTS
+from analysis.storage.stored_scenario import stored_scenario
 from scenarios.format.errors import ScenarioError, closest, fault, shown
 from scenarios.scenario import Scenario
 from sim.record import PINS, Run
@@ -100,10 +102,6 @@ def _pin(given: Mapping[str, Any], faults: list[str]) -> str | None:
 
 def _stored(request: Request, changes: Mapping[str, Any], faults: list[str]) -> Scenario:
     """The scenario of a stored run. Raises ScenarioError for a paddock's result, and one that is not whole."""
-    # HDF5: a tenth of a second
-    from analysis.report.kind import PADDOCK, kind_of  # noqa: PLC0415
-    from analysis.storage.stored_scenario import stored_scenario  # noqa: PLC0415
-
     path = Path(request.source)
     faults += overwrite_faults(request.given, [path])
     if request.given["profile"] is not None:

@@ -13,12 +13,12 @@ from pathlib import Path
 import pytest
 
 from analysis.cli.answer import Answer
-from analysis.cli.command_line import read_request
 from analysis.cli.commands import COMMANDS, command
 from analysis.cli.main import main
+from analysis.cli.parts.command_line import read_request
 
 CLI = Path(__file__).parents[4] / "analysis" / "cli"
-COMMON = {"__init__", "answer", "command_line", "commands", "main", "request"}  # modules that are no command
+COMMON = {"__init__", "answer", "commands", "main", "request"}  # modules that are no command
 WRITES = {"write_text", "write_bytes", "savefig", "unlink", "rename", "replacing", "save", "mkdir", "touch"}
 # calls that write, or hand on what writes, in a function that `main` is given for a path
 WRITERS = {("answer", "write_bytes")}
@@ -144,7 +144,7 @@ def test_no_private_part_of_argparse():
 def test_imports_inside_functions_have_a_reason():
     """Only what is heavy and asked for by an option: figures, HDF5, the second engine, stones, the march of rows."""
     heavy = re.compile(
-        r"analysis\.\w+(\.figures)?\.(figure\w*|movie|run_file|figures)$|analysis\.(stones|rows)\.|analysis\.present\.texts$"
+        r"analysis\.\w+(\.\w+)?\.(figure\w*|movie|run_file|figures)$|analysis\.(stones|rows)\.|analysis\.present\.texts$"
         r"|sim\.rigid\.|sim\.march\.rows$"
     )
     found = []
