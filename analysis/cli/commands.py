@@ -6,7 +6,7 @@ import argparse
 from importlib import import_module
 from typing import Protocol, cast
 
-from analysis.cli.answer import Answer
+from analysis.cli.parts.answer import Answer
 from analysis.cli.parts.request import Request
 
 # in the order of `rowbench --help`; each is a module of this folder

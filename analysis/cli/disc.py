@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Mapping
 from typing import Any
 
-from analysis.cli.answer import Answer
+from analysis.cli.parts.answer import Answer
 from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import Option, add_numbers, read_numbers

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from analysis.cli.answer import Answer, Write
+from analysis.cli.parts.answer import Answer, Write
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import number, read_workers
 from analysis.cli.parts.output_files import read_figure, read_output

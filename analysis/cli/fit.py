@@ -6,7 +6,7 @@ import argparse
 import time
 from pathlib import Path
 
-from analysis.cli.answer import Answer, Write, text_file
+from analysis.cli.parts.answer import Answer, Write, text_file
 from analysis.cli.parts.faults import gathered
 from analysis.cli.parts.number_options import read_workers
 from analysis.cli.parts.output_files import overwrite_faults, read_figure, read_output

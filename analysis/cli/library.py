@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from analysis.cli.answer import Answer
+from analysis.cli.parts.answer import Answer
 from analysis.cli.parts.faults import refuse
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.shared_options import add_shared

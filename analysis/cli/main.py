@@ -11,9 +11,9 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from analysis.cli.answer import Answer, Stopped, Write
+from analysis.cli.command_line import VERSION_ASKED, help_text, read_request
 from analysis.cli.commands import command
-from analysis.cli.parts.command_line import VERSION_ASKED, help_text, read_request
+from analysis.cli.parts.answer import Answer, Stopped, Write
 from analysis.cli.parts.machine import Ended, ends_in_order, machine_fault
 from analysis.cli.parts.output_files import clash_faults
 from analysis.cli.parts.streams import Output, say

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from analysis.cli.answer import Answer, text_file
+from analysis.cli.parts.answer import Answer, text_file
 from analysis.cli.parts.faults import refuse
 from analysis.cli.parts.output_files import free_place
 from analysis.cli.parts.request import Request

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.cli.answer import Answer, Stopped, Write, text_file
+from analysis.cli.parts.answer import Answer, Stopped, Write, text_file
 from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.number_options import flag, number, read_workers
 from analysis.cli.parts.output_files import free_place, overwrite_faults, read_output

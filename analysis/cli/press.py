@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from analysis.cli.answer import Answer
+from analysis.cli.parts.answer import Answer
 from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.file_keys import KEYS, read_changes
 from analysis.cli.parts.number_options import Option, add_numbers, read_numbers, read_workers

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from analysis.cli.answer import Answer
+from analysis.cli.parts.answer import Answer
 from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.output_files import read_figure, read_output

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from analysis.cli.answer import Answer
+from analysis.cli.parts.answer import Answer
 from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.faults import refuse
 from analysis.cli.parts.output_files import read_figure

@@ -6,7 +6,7 @@ import argparse
 import time
 from typing import Any
 
-from analysis.cli.answer import Answer
+from analysis.cli.parts.answer import Answer
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import read_workers
 from analysis.cli.parts.output_files import read_figure

@@ -7,8 +7,8 @@ from functools import cache
 
 import numpy as np
 
+from analysis.cli.command_line import _Parser
 from analysis.cli.commands import COMMANDS, command
-from analysis.cli.parts.command_line import _Parser
 
 from .case import Case
 from .results import wholes

@@ -11,9 +11,9 @@ from every import every
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from analysis.cli.command_line import read_request
 from analysis.cli.level import answer
 from analysis.cli.main import main
-from analysis.cli.parts.command_line import read_request
 from analysis.levelling.digs import read_digs
 from scenarios.format.errors import ScenarioError
 

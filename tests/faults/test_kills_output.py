@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from analysis.cli.answer import Answer
 from analysis.cli.commands import COMMANDS
 from analysis.cli.main import main
+from analysis.cli.parts.answer import Answer
 
 ROOT = Path(__file__).parents[2]
 NO_ROOM = OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))

@@ -240,7 +240,7 @@ SLOW = """
 import sys, time
 from pathlib import Path
 from analysis.cli import library
-from analysis.cli.answer import Answer
+from analysis.cli.parts.answer import Answer
 from analysis.cli.main import main
 def write(path):
     path.write_text("half")

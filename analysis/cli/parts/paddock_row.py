@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from analysis.cli.answer import Answer, text_file
+from analysis.cli.parts.answer import Answer, text_file
 from analysis.cli.parts.output_files import read_output
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.warmup import ready

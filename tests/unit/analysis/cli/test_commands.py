@@ -12,13 +12,13 @@ from pathlib import Path
 
 import pytest
 
-from analysis.cli.answer import Answer
+from analysis.cli.command_line import read_request
 from analysis.cli.commands import COMMANDS, command
 from analysis.cli.main import main
-from analysis.cli.parts.command_line import read_request
+from analysis.cli.parts.answer import Answer
 
 CLI = Path(__file__).parents[4] / "analysis" / "cli"
-COMMON = {"__init__", "answer", "commands", "main", "request"}  # modules that are no command
+COMMON = {"__init__", "command_line", "commands", "main", "request"}  # modules that are no command
 WRITES = {"write_text", "write_bytes", "savefig", "unlink", "rename", "replacing", "save", "mkdir", "touch"}
 # calls that write, or hand on what writes, in a function that `main` is given for a path
 WRITERS = {("answer", "write_bytes")}
