@@ -1,0 +1,204 @@
+"""One pass over a run's steps that gathers everything of its pins: sums, peaks, roses, cycles. Compiled.
+
+Steps are taken in blocks that stay in the nearest cache, eight at once where nothing hangs on the step before.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from analysis.crossing.peaks import refined
+from analysis.pins.duty.rainflow_loop import BATCH, BINS, RANGES, follow, push, put_away
+from analysis.pins.duty.stand_loop import CARRIER, CRANK, N_PARTS, TOOLBAR, stand_eight
+from sim.arithmetic.compiled import kernel, part
+from sim.arithmetic.simd import WIDTH, any_lane, as_lanes, lane, load, magnitude, root, select, store
+
+N_PINS = 14
+SECTORS = 36  # of a rose, 10° each
+DIRECTIONS = 3  # in which cycles are counted: 0, 60 and 120° from the second-named part's own line
+N_HISTORIES = N_PINS * DIRECTIONS
+BLOCK = 128  # steps that are looked at together
+HALO = 8  # room on either side: a peak between steps needs two more, eight keep loads in line
+ROW = BLOCK + 2 * HALO
+SQUARE, SIZE, TURNED, TURNED_SQUARE, WORN = range(5)  # sums over steps: F², F, |ω|, ω², F|ω|
+N_SUMS = 5
+EVERY = 4  # steps of which the roses take one: some 30 mm of travel
+_HIGH = math.sqrt(0.75)
+_C1, _C2, _C3, _C4 = (math.cos(math.radians(angle)) for angle in (10, 20, 30, 40))
+_S1, _S2, _S3, _S4 = (math.sin(math.radians(angle)) for angle in (10, 20, 30, 40))
+
+
+class Scratch(NamedTuple):
+    """What a block needs, flat."""
+
+    steps: Any  # θ, θ′, ψ, ψ′: (4 × BLOCK)
+    line_x: Any  # (N_PARTS × BLOCK)
+    line_z: Any
+    rate: Any
+    x: Any  # force on the second-named part, (N_PINS × ROW) [N]
+    z: Any
+    square: Any  # of one pin, (ROW)
+    worn: Any  # (BLOCK)
+    component: Any  # (DIRECTIONS × ROW)
+    sector: Any  # (2 × BLOCK)
+
+
+@part
+def _scratch(cos_crank, sin_crank):
+    line_x, line_z = np.zeros(N_PARTS * BLOCK), np.zeros(N_PARTS * BLOCK)
+    line_x[TOOLBAR * BLOCK : (TOOLBAR + 1) * BLOCK] = 1.0
+    line_x[CARRIER * BLOCK : (CARRIER + 1) * BLOCK] = 1.0
+    line_x[CRANK * BLOCK : (CRANK + 1) * BLOCK] = cos_crank
+    line_z[CRANK * BLOCK : (CRANK + 1) * BLOCK] = sin_crank
+    return Scratch(
+        np.zeros(4 * BLOCK), line_x, line_z, np.zeros(N_PARTS * BLOCK), np.zeros(N_PINS * ROW), np.zeros(N_PINS * ROW),
+        np.zeros(ROW), np.zeros(BLOCK), np.zeros(DIRECTIONS * ROW), np.zeros(2 * BLOCK),
+    )  # fmt: skip
+
+
+@part
+def _read_block(m, theta, omega, psi, psi_rate, pins, begin, size, w):
+    """Steps begin … begin + size into the scratch, the rest of the block at rest and without load."""
+    n = theta.size
+    steps, stop = w.steps, begin + size
+    steps[BLOCK : BLOCK + BLOCK] = 0.0
+    steps[3 * BLOCK : 4 * BLOCK] = 0.0
+    steps[0:BLOCK] = theta[stop - 1]
+    steps[2 * BLOCK : 3 * BLOCK] = psi[stop - 1]
+    steps[0:size] = theta[begin:stop]
+    steps[BLOCK : BLOCK + size] = omega[begin:stop]
+    steps[2 * BLOCK : 2 * BLOCK + size] = psi[begin:stop]
+    steps[3 * BLOCK : 3 * BLOCK + size] = psi_rate[begin:stop]
+    for at in range(0, BLOCK, WIDTH):
+        stand_eight(
+            m, steps[0:BLOCK], steps[BLOCK : 2 * BLOCK], steps[2 * BLOCK : 3 * BLOCK], steps[3 * BLOCK :], at, BLOCK,
+            w.line_x, w.line_z, w.rate,
+        )  # fmt: skip
+    low, high = max(begin - HALO, 0), min(stop + HALO, n)
+    w.x[:] = 0.0
+    w.z[:] = 0.0
+    for i in range(low, high):
+        for p in range(N_PINS):
+            w.x[p * ROW + HALO + i - begin] = pins[(i * N_PINS + p) * 2]
+            w.z[p * ROW + HALO + i - begin] = pins[(i * N_PINS + p) * 2 + 1]
+    return HALO - (begin - low), HALO + high - begin
+
+
+@part
+def sector(x, z):
+    """Sector of a rose that (x, z) points into, 0 from 0 to 10° and so on counter-clockwise, as Lanes."""
+    a, b = magnitude(x), magnitude(z)
+    k = select(b * _C1 > a * _S1, 1.0, 0.0) + select(b * _C2 > a * _S2, 1.0, 0.0)
+    k = k + select(b * _C3 > a * _S3, 1.0, 0.0) + select(b * _C4 > a * _S4, 1.0, 0.0)
+    k = k + select(b * _S4 > a * _C4, 1.0, 0.0) + select(b * _S3 > a * _C3, 1.0, 0.0)
+    k = k + select(b * _S2 > a * _C2, 1.0, 0.0) + select(b * _S1 > a * _C1, 1.0, 0.0)
+    k = select(x < 0.0, SECTORS // 2 - 1 - k, k)
+    return select(z < 0.0, SECTORS - 1 - k, k)
+
+
+@part
+def _total(x):
+    total = 0.0
+    for j in range(WIDTH):
+        total += lane(x, j)
+    return total
+
+
+@part
+def _loads(w, p, f, g, sums):
+    """Size, direction and turning of one pin over the block."""
+    zero = as_lanes(0.0)
+    s0, s1, s2, s3, s4 = zero, zero, zero, zero, zero
+    for at in range(0, BLOCK, WIDTH):
+        x, z = load(w.x, p * ROW + HALO + at), load(w.z, p * ROW + HALO + at)
+        square = x * x + z * z
+        size = root(square)
+        turn = magnitude(load(w.rate, g * BLOCK + at) - load(w.rate, f * BLOCK + at))
+        worn = size * turn
+        store(w.square, HALO + at, square)
+        store(w.worn, at, worn)
+        s0, s1, s2, s3, s4 = s0 + square, s1 + size, s2 + turn, s3 + turn * turn, s4 + worn
+        c, s = load(w.line_x, g * BLOCK + at), load(w.line_z, g * BLOCK + at)
+        along, across = x * c + z * s, z * c - x * s
+        store(w.component, HALO + at, along)
+        store(w.component, ROW + HALO + at, 0.5 * along + _HIGH * across)
+        store(w.component, 2 * ROW + HALO + at, _HIGH * across - 0.5 * along)
+        store(w.sector, BLOCK + at, sector(along, across))
+        c, s = load(w.line_x, f * BLOCK + at), load(w.line_z, f * BLOCK + at)
+        store(w.sector, at, sector(-(x * c + z * s), x * s - z * c))
+    sums[p, SQUARE] += _total(s0)
+    sums[p, SIZE] += _total(s1)
+    sums[p, TURNED] += _total(s2)
+    sums[p, TURNED_SQUARE] += _total(s3)
+    sums[p, WORN] += _total(s4)
+
+
+@part
+def _peak(w, p, first, last, most):
+    """Largest F² of one pin in the block, between steps too; first … last: places in a row that hold steps."""
+    for i in range(first, HALO):
+        x, z = w.x[p * ROW + i], w.z[p * ROW + i]
+        w.square[i] = x * x + z * z
+    for i in range(HALO + BLOCK, last):
+        x, z = w.x[p * ROW + i], w.z[p * ROW + i]
+        w.square[i] = x * x + z * z
+    for at in range(HALO, HALO + BLOCK, WIDTH):
+        if any_lane(1.125 * load(w.square, at) > most):
+            for i in range(at, min(at + WIDTH, last)):
+                most = max(most, refined(w.square, i, 1, i - first, last - 1 - i))
+    return most
+
+
+@part
+def _roses(w, p, begin, size, steps, worn):
+    for j in range((-begin) % EVERY, size, EVERY):
+        for side in range(2):
+            k = int(w.sector[side * BLOCK + j])
+            steps[p, side, k] += 1
+            worn[p, side, k] += w.worn[j]
+
+
+@kernel
+def gather(
+    m, theta, omega, psi, psi_rate, cos_crank, sin_crank, pins, first, second,
+    sums, peaks, rose_steps, rose_worn, closed, numbers, sizes, stack, room, depth,
+):  # fmt: skip
+    """All steps of a run; series (n,), pins flat (n × 14 × 2) [N], first and second: part of every pin (14,).
+
+    sums (14, N_SUMS), peaks (14) of F² and roses (14, 2, SECTORS) grow, so do the cycles, flat by pin, direction and
+    bin; stack: flat, `room` turning points for every pin and direction, depth (14 × DIRECTIONS): how many are on it.
+    Returns False where the room was too small.
+    """
+    n = theta.size
+    w = _scratch(cos_crank, sin_crank)
+    component = w.component
+    full = BATCH + (room + BLOCK) // 2 + WIDTH  # cycles that may wait
+    size, mean = np.zeros(N_HISTORIES * full), np.zeros(N_HISTORIES * full)
+    behind = np.arange(N_HISTORIES) * full
+    last, way = np.zeros(N_HISTORIES), np.zeros(N_HISTORIES)
+    for begin in range(0, n, BLOCK):
+        steps = min(BLOCK, n - begin)
+        low, high = _read_block(m, theta, omega, psi, psi_rate, pins, begin, steps, w)
+        for p in range(N_PINS):
+            _loads(w, p, first[p], second[p], sums)
+            peaks[p] = _peak(w, p, low, high, peaks[p])
+            _roses(w, p, begin, steps, rose_steps, rose_worn)
+            for d in range(DIRECTIONS):
+                q = p * DIRECTIONS + d
+                if depth[q] + BLOCK >= room:
+                    return False
+                last[q], way[q], depth[q], behind[q] = follow(
+                    component, d * ROW + HALO, steps, begin == 0, last[q], way[q], stack, q * room, depth[q], size,
+                    mean, behind[q],
+                )  # fmt: skip
+                if behind[q] - q * full >= BATCH:
+                    put_away(behind[q] - q * full, size, mean, q * full, closed, q * BINS, numbers, sizes, q * RANGES)
+                    behind[q] = q * full
+    for q in range(N_HISTORIES):
+        if way[q] != 0.0:
+            depth[q], behind[q] = push(last[q], stack, q * room, depth[q], size, mean, behind[q])
+        put_away(behind[q] - q * full, size, mean, q * full, closed, q * BINS, numbers, sizes, q * RANGES)
+    return True

@@ -1,0 +1,77 @@
+"""The worst direction of a load in the axes of a part, between the three that are counted, and its cycles."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.pins.duty.cycles import damage, ranges_of, reached
+from analysis.pins.duty.gathered import Gathered
+from analysis.pins.duty.rainflow_loop import LEAST_RANGE
+from sim.record import PINS
+
+DIRECTIONS = np.array([0.0, math.pi / 3.0, 2.0 * math.pi / 3.0])
+"""Counted directions, from the second-named part's own line counter-clockwise [rad]."""
+NEXT_TO_PI = 1e-6  # a direction this close to π is told as 0 [rad]
+
+
+class Worst(NamedTuple):
+    """The component of a pin's load that does most damage."""
+
+    direction: float  # from the second-named part's own line, 0 ≤ … < π counter-clockwise [rad]
+    equivalent: float  # range that once per metre of travel does the damage of all its cycles [N]
+    cycles_per_m: float  # cycles of at least 10 N, in the counted direction that does most [1/m]
+
+
+class Spectrum(NamedTuple):
+    """Ranges of the load's component in one direction, and how often each is reached or passed, each (n,)."""
+
+    ranges: NDArray[np.float64]  # falling [N]
+    per_metre: NDArray[np.float64]  # [1/m of travel]
+
+
+def quadratic_form(sizes: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...]:
+    """a, b, c of size² = a + b cos 2φ + c sin 2φ through sizes in the three directions, (3, …)."""
+    square = np.square(sizes)
+    first, second, third = square
+    return square.mean(axis=0), (2.0 * first - second - third) / 3.0, (second - third) / math.sqrt(3.0)
+
+
+def largest(sizes: NDArray[np.float64]) -> tuple[float, float]:
+    """Direction [rad] in which a size is largest, and its size there, from sizes in the three directions, (3,).
+
+    Where a counted one is larger than the form's largest, that one.
+    """
+    a, b, c = (float(number) for number in quadratic_form(sizes))
+    most = math.sqrt(max(a + math.hypot(b, c), 0.0))
+    if sizes.max() > most:
+        return float(DIRECTIONS[int(sizes.argmax())]), float(sizes.max())
+    direction = 0.5 * math.atan2(c, b) % math.pi
+    return (0.0 if math.pi - direction < NEXT_TO_PI else direction), most
+
+
+def worst(over: Gathered, pin: str, slope: float) -> Worst:
+    """What does most damage to a pin by n·R^m, m the slope [1]."""
+    of_pin = [ranges_of(count) for count in over.counted[PINS.index(pin)]]
+    sizes = np.array([(damage(cycles, slope) / over.distance) ** (1.0 / slope) for cycles in of_pin])
+    direction, equivalent = largest(sizes)
+    counted = of_pin[int(sizes.argmax())]
+    many = float(counted.counts[counted.ranges >= LEAST_RANGE].sum())
+    return Worst(direction, equivalent, many / over.distance)
+
+
+def spectrum(over: Gathered, pin: str, direction: float) -> Spectrum:
+    """Ranges in a direction [rad]: level by level from those that are reached as often in the three counted ones."""
+    cycles = [ranges_of(count) for count in over.counted[PINS.index(pin)]]
+    most = max(float(c.counts.sum()) for c in cycles)
+    if most < 0.5:
+        return Spectrum(np.zeros(0), np.zeros(0))
+    times = np.geomspace(0.5, most, 121)
+    a, b, c = quadratic_form(np.array([reached(one, times) for one in cycles]))
+    square = a + b * math.cos(2.0 * direction) + c * math.sin(2.0 * direction)
+    ranges = np.minimum.accumulate(np.sqrt(np.maximum(square, 0.0)))
+    told = ranges > 0.0
+    return Spectrum(ranges[told], times[told] / over.distance)
