@@ -124,7 +124,12 @@ class Pins:
 
     greasings_a_year: float = quantity(3.0, "1", 0.0, 1000.0, "greasings, evenly spread over the year's work")
     grease_lasts: float = quantity(
-        50.0 * 3600.0, "s", 0.0, 3.6e7, "work at the reference speed over which one greasing keeps its bush lubricated", edge="h"
+        50.0 * 3600.0,
+        "s",
+        0.0,
+        3.6e7,
+        "work at the reference speed over which one greasing lubricates its bush",
+        edge="h",
     )
     worn_out_play: float = quantity(
         0.001, "m", 1e-5, 0.02, "play added by wear at which a bush counts as worn out", edge="mm"

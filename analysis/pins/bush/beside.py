@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.pins.bush.beside_loop import Carried, disc_loads
 from sim.record import PINS, Run
 from sim.unit import GRAVITY, Unit
 
@@ -25,7 +26,8 @@ class Side:
     force: Vector  # to the left positive, (n,) [N]
     x: Vector  # from the lower link's rear pin, (n,) [m]
     z: Vector
-    drag: Vector  # couple of soil that turns the disc against its drag, about its own leaning axle, (2, n) [N m]
+    drag: Vector  # couple of soil that turns the disc against its drag, about its own leaning axle, (2,) [N m]
+    cuts: Vector  # above 0 where the disc is in the soil, (n,)
 
 
 def turning(beside: float, force: Vector) -> Vector:
@@ -43,37 +45,23 @@ def pin_force(run: Run, name: str) -> Vector:
     return np.ascontiguousarray(run.pins[:, PINS.index(name), :].T)
 
 
-def carrier_load(run: Run) -> Vector:
-    """Mass of the carrier times its acceleration, gravity folded in, (2, n) [N].
-
-    Up: the recorded acceleration of the hub; along and what pitch adds: second differences of the recorded angles.
-    """
-    links, carrier, hub = run.unit.main_links, run.unit.carrier, run.unit.disc.hub
-    pitch, arm = run.series["pitch"], run.series["arm_angle"]
-    upper_x, upper_z = run.unit.toolbar.upper_pin
-    s, c = np.sin(pitch), np.cos(pitch)
-    x = upper_x - links.length * np.cos(arm) + carrier.centre[0]
-    z = upper_z + links.length * np.sin(arm) + carrier.centre[1]
-    along = _second(c * x - s * z, run.step)
-    from_hub = _second(s * (carrier.centre[0] - hub[0]) + c * (carrier.centre[1] - hub[1]), run.step)
-    up = run.series["carrier_acceleration"] + GRAVITY + from_hub
-    return carrier.mass * np.stack([c * along + s * up, c * up - s * along])
-
-
-def _second(values: Vector, step: float) -> Vector:
-    """Second derivative by differences; that next to them at both ends."""
-    found = np.zeros_like(values)
-    if values.size > 2:
-        found[1:-1] = (values[2:] - 2.0 * values[1:-1] + values[:-2]) / (step * step)
-        found[0], found[-1] = found[1], found[-2]
-    return found
+AHEAD = tuple(PINS.index(name) for name in ("main_upper_rear", "main_lower_rear"))  # on the carrier
+BEHIND = tuple(PINS.index(name) for name in ("bell_crank", "gauge_arm", "press_arm"))  # of the carrier on the others
 
 
 def disc_load(run: Run) -> Vector:
     """All that soil and stones do to disc and boot in plane, (2, n) [N]: what the carrier's own balance asks for."""
-    ahead = pin_force(run, "main_upper_rear") + pin_force(run, "main_lower_rear")
-    behind = pin_force(run, "bell_crank") + pin_force(run, "gauge_arm") + pin_force(run, "press_arm")
-    return carrier_load(run) + behind - ahead
+    carrier, hub, (upper_x, upper_z) = run.unit.carrier, run.unit.disc.hub, run.unit.toolbar.upper_pin
+    carried = Carried(
+        carrier.mass, *carrier.centre, carrier.centre[0] - hub[0], carrier.centre[1] - hub[1], upper_x, upper_z,
+        run.unit.main_links.length, GRAVITY, run.step,
+    )  # fmt: skip
+    found, series = np.empty((2, run.pins.shape[0])), run.series
+    disc_loads(
+        Carried(*map(float, carried)), series["pitch"], series["arm_angle"], series["carrier_acceleration"],
+        run.pins.reshape(-1), len(PINS), AHEAD, BEHIND, found.reshape(-1),
+    )  # fmt: skip
+    return found
 
 
 def side_of(run: Run) -> Side:
@@ -88,7 +76,8 @@ def side_of(run: Run) -> Side:
         force=way * run.series["side_load"],
         x=disc.hub[0] + x + pitch * z,
         z=disc.hub[1] + spacing + z - pitch * x,
-        drag=np.outer(drag_axis(run.unit), run.series["disc_vertical"] > 0.0),
+        drag=drag_axis(run.unit),
+        cuts=run.series["disc_vertical"],
     )
 
 

@@ -4,49 +4,89 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from analysis.crossing.peaks import refined
 from sim.arithmetic.compiled import kernel
 
 (SIZE, SQUARE, WORN, PEAK) = range(4)  # sums over steps of F, F² and F·|ω|, and the largest F² between steps
 N_SUMS = 4
 NEARLY = 1.2  # a sample this much below the largest square can be no peak that lies between samples
+BLOCK = 512  # steps that are looked at together: what they need stays in the nearest cache
 
 
 @kernel
-def reduce_pin(pins, pin, columns, couple, per_span, bushes, rate, squares, sums, shared):
-    """Bushes of one pin of a run, pins flat (n × columns × 2) [N], couple (2, n) [N m] or (2, 0).
+def reduce_pin(pins, pin, columns, couple, per_span, rate, squares, sums, shared):
+    """Bushes of one pin that carries a couple, pins flat (n × columns × 2) [N], couple flat (2 × n) [N m].
 
-    per_span: 1/span, of two bushes; rate (n,) [rad/s]; squares (3, n): work. sums (3, N_SUMS): left, right bush (a
-    single one: left), the pin itself. shared: size of the couple [N m], |ω| and ω² summed, step of the worst bush.
+    per_span: 1/span, 0 for a single bush; rate: |ω| (n,) [rad/s]; squares: flat (3 × n), work. sums (3, N_SUMS): left,
+    right bush (a single one: the pin itself), the pin itself. shared: size of the couple [N m] summed, step of the
+    worst bush.
     """
     n = rate.size
-    half = 0.5 if bushes > 1 else 1.0
-    worst = -1.0
-    for i in range(n):
-        at = (i * columns + pin) * 2
-        x, z = pins[at], pins[at + 1]
-        squares[2, i] = x * x + z * z
-        more_x, more_z = 0.0, 0.0
-        if couple.shape[1] > 0:
-            shared[0] += math.sqrt(couple[0, i] * couple[0, i] + couple[1, i] * couple[1, i])
-            if bushes > 1:  # about x: y·Fz, about z: −y·Fx, with y = ± span/2
-                more_x, more_z = -couple[1, i] * per_span, couple[0, i] * per_span
-        x, z = half * x, half * z
-        squares[0, i] = (x + more_x) * (x + more_x) + (z + more_z) * (z + more_z)
-        squares[1, i] = (x - more_x) * (x - more_x) + (z - more_z) * (z - more_z)
-        turned = abs(rate[i])
-        shared[1] += turned
-        shared[2] += turned * turned
+    half = 0.5 if per_span > 0.0 else 1.0
+    sizes = np.empty(BLOCK)
+    turned = np.empty(BLOCK)
+    for begin in range(0, n, BLOCK):
+        size = min(BLOCK, n - begin)
+        for j in range(size):
+            i = begin + j
+            at = (i * columns + pin) * 2
+            x, z = pins[at], pins[at + 1]
+            about_x, about_z = couple[i], couple[n + i]
+            turned[j] = math.sqrt(about_x * about_x + about_z * about_z)
+            # about x: y·Fz, about z: −y·Fx, with y = ± span/2
+            left_x, left_z = half * x - about_z * per_span, half * z + about_x * per_span
+            right_x, right_z = half * x + about_z * per_span, half * z - about_x * per_span
+            squares[i] = left_x * left_x + left_z * left_z
+            squares[n + i] = right_x * right_x + right_z * right_z
+            squares[2 * n + i] = x * x + z * z
+        for j in range(size):
+            shared[0] += turned[j]
         for k in range(3):
-            square = squares[k, i]
-            size = math.sqrt(square)
-            sums[k, SIZE] += size
-            sums[k, SQUARE] += square
-            sums[k, WORN] += size * turned
-            if k < bushes and square > worst:
-                worst, shared[3] = square, i
+            base = k * n + begin
+            for j in range(size):
+                sizes[j] = math.sqrt(squares[base + j])
+            a, b, c = 0.0, 0.0, 0.0
+            for j in range(size):
+                a += sizes[j]
+                b += squares[base + j]
+                c += sizes[j] * rate[begin + j]
+            sums[k, SIZE] += a
+            sums[k, SQUARE] += b
+            sums[k, WORN] += c
+    worst = -1.0
     for k in range(3):
-        row = squares[k]
+        row = squares[k * n : (k + 1) * n]
+        most, high = 0.0, 0.0
         for i in range(n):
-            if row[i] * NEARLY > sums[k, PEAK]:
-                sums[k, PEAK] = max(sums[k, PEAK], refined(row, i, 1, i, n - 1 - i))
+            if row[i] * NEARLY > most:
+                most = max(most, refined(row, i, 1, i, n - 1 - i))
+                if k < 2 and row[i] > high:
+                    high = row[i]
+                    if high > worst:
+                        worst, shared[1] = high, i
+        sums[k, PEAK] = most
+
+
+@kernel
+def worn_bushes(pins, pin, columns, couple, per_span, rate, out):
+    """Of both bushes of a pin ∑ F·|ω| over the steps → out (2,); arguments as `reduce_pin`."""
+    n = rate.size
+    half = 0.5 if per_span > 0.0 else 1.0
+    left, right = np.empty(BLOCK), np.empty(BLOCK)
+    for begin in range(0, n, BLOCK):
+        size = min(BLOCK, n - begin)
+        for j in range(size):
+            i = begin + j
+            at = (i * columns + pin) * 2
+            x, z = half * pins[at], half * pins[at + 1]
+            more_x, more_z = -couple[n + i] * per_span, couple[i] * per_span
+            left[j] = math.sqrt((x + more_x) * (x + more_x) + (z + more_z) * (z + more_z))
+            right[j] = math.sqrt((x - more_x) * (x - more_x) + (z - more_z) * (z - more_z))
+        a, b = 0.0, 0.0
+        for j in range(size):
+            a += left[j] * rate[begin + j]
+            b += right[j] * rate[begin + j]
+        out[0] += a
+        out[1] += b

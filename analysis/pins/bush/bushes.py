@@ -10,14 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.pins.bush.beside import pin_force
-from analysis.pins.bush.bush_loop import N_SUMS, PEAK, SIZE, SQUARE, WORN, reduce_pin
-from analysis.pins.bush.couples import Couples, couples
+from analysis.pins.bush.bush_loop import N_SUMS, PEAK, SIZE, SQUARE, WORN, reduce_pin, worn_bushes
+from analysis.pins.bush.couples import COUPLED, Balance, Couples, balance, share_out
 from analysis.pins.bush.pressure import edge_pressure, mean_pressure, pin_stress
+from analysis.pins.duty.duty import Duty, duty
+from analysis.pins.duty.gathered import STILL
 from analysis.pins.duty.rotation import relative_rates
 from sim.bushes import Pin
 from sim.record import PINS, Run
 
 SIDES = ("left", "right")
+MAIN = PINS[:4]
 
 
 @dataclass(frozen=True)
@@ -85,45 +88,96 @@ def bush_duties(
     *,
     upper_share: float | None = None,
     pins: dict[str, Pin] | None = None,
+    duties: tuple[Duty, ...] | None = None,
+    held: Sequence[Balance] | None = None,
 ) -> tuple[BushDuty, ...]:
-    """Bushes of the pins named, in that order. pins: in place of the unit's own, by name.
+    """Bushes of the pins named, in that order. pins: in place of the unit's own, by name; duties and held (`balances`):
+    those of the run, where they are there already.
 
     On a side slope (`unit.pins.side_slope`) whichever side is down, each pin where it is worse.
     """
+    chosen = {name: (pins or {}).get(name) or run.unit.pins.of(name) for name in names}
+    coupled = [name for name in names if name in COUPLED]
+    found = [share_out(run, one, upper_share) for one in held or balances(run)] if coupled else []
+    rates = rates_of(run, coupled)
+    if duties is None and len(coupled) < len(names):
+        duties = duty(run)
+    return tuple(
+        max((_coupled(run, one, name, pin, rates[name]) for one in found), key=lambda told: told.worn)
+        if name in coupled
+        else _plain((duties or ())[PINS.index(name)], pin, run.settings.speed)
+        for name, pin in chosen.items()
+    )
+
+
+def balances(run: Run) -> list[Balance]:
+    """What the main links have to hold; on a side slope twice, with either side down."""
     slope = run.unit.pins.side_slope
-    rates = relative_rates(run)
-    found = [couples(run, upper_share, angle) for angle in ((slope, -slope) if slope else (0.0,))]
-    told = []
+    return [balance(run, angle) for angle in ((slope, -slope) if slope else (0.0,))]
+
+
+def rates_of(run: Run, names: Sequence[str]) -> dict[str, NDArray[np.float64]]:
+    """Sizes of the turning rates of pins, (n,) each [rad/s]."""
+    rates = relative_rates(run) if any(not name.startswith("main") for name in names) else np.empty((0, 0))
+    arm = np.abs(run.series["arm_rate"])
+    return {
+        name: arm if name.startswith("main") else np.abs(np.ascontiguousarray(rates[:, PINS.index(name)]))
+        for name in names
+    }
+
+
+def worn_ends(run: Run, held: Balance, names: Sequence[str]) -> dict[str, tuple[float, float]]:
+    """∫ F |dθ| of the worse bush of main pins per travel [N rad/m] with all couples on the lower and on the upper."""
+    ends, rate, flat = [share_out(run, held, share) for share in (0.0, 1.0)], rates_of(run, MAIN), run.pins.reshape(-1)
+    told: dict[str, tuple[float, float]] = {}
     for name in names:
-        pin = (pins or {}).get(name) or run.unit.pins.of(name)
-        rate = np.ascontiguousarray(rates[:, PINS.index(name)])
-        told.append(max((_duty(run, one, name, pin, rate) for one in found), key=lambda duty: duty.worn))
-    return tuple(told)
+        sums = np.zeros((2, 2))
+        for end, out in zip(ends, sums, strict=True):
+            couple = end.couple[name].reshape(-1)
+            per_span = _per_span(run.unit.pins.of(name))
+            worn_bushes(flat, PINS.index(name), len(PINS), couple, per_span, rate[name], out)
+        lower, upper = sums.max(axis=1) / rate[name].size / run.settings.speed
+        told[name] = float(lower), float(upper)
+    return told
 
 
-def _duty(run: Run, found: Couples, name: str, pin: Pin, rate: NDArray[np.float64]) -> BushDuty:
-    couple, n, speed = found.couple.get(name), rate.size, run.settings.speed
-    sums, shared = np.zeros((3, N_SUMS)), np.zeros(4)
+def _per_span(pin: Pin) -> float:
+    return 1.0 / pin.span if pin.bushes > 1 else 0.0
+
+
+def _plain(told: Duty, pin: Pin, speed: float) -> BushDuty:
+    """A pin without a couple: its bushes share its load evenly."""
+    part = 1.0 / pin.bushes
+    return BushDuty(
+        name=told.name, pin=pin, side="", pin_peak=told.peak, peak=part * told.peak, rms=part * told.rms,
+        mean=part * told.mean, in_plane=part * told.mean, couple_part=0.0, worn=part * told.mean_load_times_sliding,
+        sliding=told.sliding, rate_mean=told.sliding * speed, rate_rms=told.rate_rms,
+        stress=pin_stress(told.peak, 0.0, part * told.peak, pin),
+        edge=float(mean_pressure(part * told.peak, pin.diameter, pin.length)),
+    )  # fmt: skip
+
+
+def _coupled(run: Run, found: Couples, name: str, pin: Pin, rate: NDArray[np.float64]) -> BushDuty:
+    couple, n, speed = found.couple[name], rate.size, run.settings.speed
+    sums, shared = np.zeros((3, N_SUMS)), np.zeros(2)
     reduce_pin(
-        run.pins.reshape(-1), PINS.index(name), len(PINS), np.zeros((2, 0)) if couple is None else couple,
-        1.0 / pin.span if pin.bushes > 1 else 0.0, pin.bushes, rate, np.empty((3, n)), sums, shared,
+        run.pins.reshape(-1), PINS.index(name), len(PINS), couple.reshape(-1), _per_span(pin), rate, np.empty(3 * n),
+        sums, shared,
     )  # fmt: skip
     bushes = sums[: pin.bushes]
-    worse, at = int(bushes[:, WORN].argmax()), int(shared[3])
-    load = bushes[worse]
-    peak = math.sqrt(float(bushes[:, PEAK].max()))
-    turn = 0.0 if couple is None else float(np.hypot(*couple[:, at]))
-    size = float(np.hypot(*run.pins[at, PINS.index(name)]))
-    edge = float(mean_pressure(peak, pin.diameter, pin.length))
-    if pin.bushes == 1 and couple is not None:
-        edge = _edge(run, name, couple, pin)
+    worse, at = int(bushes[:, WORN].argmax()), int(shared[1])
+    load, peak = bushes[worse], math.sqrt(float(bushes[:, PEAK].max()))
+    turn, size = float(np.hypot(*couple[:, at])), float(np.hypot(*run.pins[at, PINS.index(name)]))
+    edge = float(mean_pressure(peak, pin.diameter, pin.length)) if pin.bushes > 1 else _edge(run, name, couple, pin)
+    sliding = float(rate.mean()) / speed
+    turns = float(sliding > STILL)
     return BushDuty(
-        name=name, pin=pin, side=SIDES[worse] if pin.bushes > 1 and couple is not None else "",
+        name=name, pin=pin, side=SIDES[worse] if pin.bushes > 1 else "",
         pin_peak=math.sqrt(float(sums[2, PEAK])), peak=peak, rms=math.sqrt(float(load[SQUARE]) / n),
         mean=float(load[SIZE]) / n, in_plane=float(sums[2, SIZE]) / n / pin.bushes,
-        couple_part=float(shared[0]) / n / pin.span if pin.bushes > 1 else 0.0, worn=float(load[WORN]) / n / speed,
-        sliding=float(shared[1]) / n / speed, rate_mean=float(shared[1]) / n,
-        rate_rms=math.sqrt(float(shared[2]) / n), stress=pin_stress(size, turn, peak, pin), edge=edge,
+        couple_part=float(shared[0]) / n / pin.span if pin.bushes > 1 else 0.0,
+        worn=turns * float(load[WORN]) / n / speed, sliding=turns * sliding, rate_mean=turns * sliding * speed,
+        rate_rms=turns * math.sqrt(float(np.square(rate).mean())), stress=pin_stress(size, turn, peak, pin), edge=edge,
     )  # fmt: skip
 
 

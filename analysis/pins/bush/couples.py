@@ -17,15 +17,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.pins.bush.beside import Side, Vector, disc_load, pin_force, side_of, sideways, turning
-from analysis.pins.duty.rotation import PARTS, part_lines
-from sim.record import Run
+from analysis.pins.bush.beside import Vector, disc_load, pin_force, side_of, sideways, turning
+from analysis.pins.bush.beside_loop import carrier_moments
+from analysis.pins.duty.rotation import standing
+from analysis.pins.duty.stand_loop import PARTS
+from sim.record import PINS, Run
 from sim.unit import GRAVITY
 
 COUPLED = (
     "main_upper_front", "main_upper_rear", "main_lower_front", "main_lower_rear", "gauge_arm", "press_arm",
 )  # fmt: skip
 """Pins that carry couples; those of the cylinder and of the depth linkage lie in the plane of what they join."""
+ARMS = ("gauge_arm", "press_arm")
+PASSED = ("gauge_arm", "turnbuckle_rear", "bell_crank", "press_arm")  # pins that the carrier's couples hang on
 
 
 @dataclass(frozen=True)
@@ -58,7 +62,7 @@ def slope_of(run: Run, angle: float) -> Slope:
         return Slope()
     unit, pull = run.unit, GRAVITY * math.sin(angle)
     link = unit.depth_linkage
-    line = part_lines(run)
+    line = standing(run).lines
     arm, press = (line[:, PARTS.index(name)] for name in ("gauge_arm", "press_arm"))
     arm, press = unit.gauge_wheel.arm_centre * arm, unit.press_wheel.arm_centre * press
     return Slope(
@@ -72,75 +76,84 @@ def slope_of(run: Run, angle: float) -> Slope:
     )
 
 
+@dataclass(frozen=True)
+class Balance:
+    """What the main links have to hold at every step, whoever of them holds it."""
+
+    force: Vector  # side force on the carrier, (n,) [N]
+    moment: Vector  # couple on it about the lower link's rear pin, (2, n) [N m]
+    arms: Couples  # of gauge arm and press arm
+    slope: Slope
+    to_front: tuple[Vector, Vector]  # of both links, rear from front pin, (n,) each [m]
+
+
+def balance(run: Run, side_slope: float = 0.0) -> Balance:
+    """Side force and couples from all that is not a main link; side_slope [rad]: downhill to the left positive."""
+    slope, links, arm = slope_of(run, side_slope), run.unit.main_links, run.series["arm_angle"]
+    side, unit = side_of(run), run.unit
+    moment, pivots = np.empty((2, arm.size)), np.empty((2, 2, arm.size))
+    gauge, press = unit.gauge_wheel, unit.press_wheel
+    carrier_moments(
+        run.pins.reshape(-1), len(PINS), *(PINS.index(name) for name in PASSED), disc_load(run).reshape(-1),
+        unit.disc.lateral, gauge.lateral, unit.depth_linkage.lateral, press.lateral, side.force, side.x, side.z,
+        *side.drag.tolist(), side.cuts, gauge.arm_lateral, press.arm_lateral, moment.reshape(-1), pivots.reshape(-1),
+    )  # fmt: skip
+    arms, none = dict(zip(ARMS, pivots, strict=True)), np.zeros(arm.size)
+    force, sides = side.force, dict.fromkeys(ARMS, none)
+    if side_slope:
+        force = force + _weights(run, slope, moment, arms)
+        sides = {"gauge_arm": none - slope.gauge, "press_arm": none - slope.press}
+    x, z = -links.length * np.cos(arm), links.length * np.sin(arm)
+    return Balance(force, moment, Couples(arms, sides), slope, (x, z))
+
+
+def _weights(run: Run, slope: Slope, moment: Vector, arms: dict[str, Vector]) -> float:
+    """Add what all weights do down a side slope to the carrier's and the arms' couples → their side force [N]."""
+    unit, spacing = run.unit, run.unit.main_links.spacing
+    for name, weight, at, (x, z) in (
+        ("gauge_arm", slope.gauge, slope.gauge_at, unit.gauge_wheel.arm_pivot),
+        ("press_arm", slope.press, slope.press_at, unit.press_wheel.pivot),
+    ):
+        pull = np.full(moment.shape[1], weight)
+        arms[name] = arms[name] - sideways(pull, *at)
+        moment += sideways(pull, *at) + sideways(pull, x, z + spacing)
+    for weight, (x, z) in ((slope.carrier, unit.carrier.centre), (slope.linkage, unit.depth_linkage.bell_pivot)):
+        moment += np.array([[-(z + spacing) * weight], [x * weight]])
+    return slope.carrier + slope.linkage + slope.gauge + slope.press
+
+
 def couples(run: Run, upper_share: float | None = None, side_slope: float = 0.0) -> Couples:
     """Couples and side forces of `COUPLED` over a run.
 
     upper_share: in place of the unit's own; side_slope [rad]: of the ground, downhill to the left positive.
     """
+    return share_out(run, balance(run, side_slope), upper_share)
+
+
+def share_out(run: Run, held: Balance, upper_share: float | None = None) -> Couples:
+    """What each pin of the main links takes of a balance; upper_share: in place of the unit's own."""
     share = run.unit.pins.upper_share if upper_share is None else upper_share
-    slope = slope_of(run, side_slope)
-    arms = _arms(run, slope)
-    force, moment = _on_carrier(run, side_of(run), slope, arms)
     spacing = run.unit.main_links.spacing
     # both rear pins hold the side force; that of the upper one, `spacing` over the lower, turns about x too
-    held = -moment + sideways(share * force, 0.0, spacing)
-    rear = {"upper": (share * held, -share * force), "lower": ((1.0 - share) * held, (share - 1.0) * force)}
-    found, sides = dict(arms.couple), dict(arms.side)
-    for name, (couple, side) in rear.items():
-        found[f"main_{name}_rear"], sides[f"main_{name}_rear"] = couple, side
-        front = _front(run, couple, side, slope.link, lower=name == "lower")
+    couple = -held.moment
+    couple[0] -= spacing * share * held.force
+    found, sides = dict(held.arms.couple), dict(held.arms.side)
+    for name, part in (("upper", share), ("lower", 1.0 - share)):
+        rear, side = part * couple, -part * held.force
+        found[f"main_{name}_rear"], sides[f"main_{name}_rear"] = rear, side
+        front = _front(run, rear, side, held, lower=name == "lower")
         found[f"main_{name}_front"], sides[f"main_{name}_front"] = front
     return Couples({name: found[name] for name in COUPLED}, {name: sides[name] for name in COUPLED})
 
 
-def _arms(run: Run, slope: Slope) -> Couples:
-    """What the carrier does to gauge arm and press arm at their pivots."""
-    unit = run.unit
-    gauge, press = unit.gauge_wheel, unit.press_wheel
-    arm, lug = pin_force(run, "gauge_arm"), pin_force(run, "turnbuckle_rear")
-    # the wheel's load less the arm's inertia is −(arm + lug), in the wheel's plane
-    couple = turning(gauge.lateral - gauge.arm_lateral, arm + lug)
-    couple -= turning(unit.depth_linkage.lateral - gauge.arm_lateral, lug)
-    pivot = turning(press.lateral - press.arm_lateral, pin_force(run, "press_arm"))
-    ones = np.ones(arm.shape[1])
-    return Couples(
-        {
-            "gauge_arm": couple - sideways(slope.gauge * ones, *slope.gauge_at),
-            "press_arm": pivot - sideways(slope.press * ones, *slope.press_at),
-        },
-        {"gauge_arm": -slope.gauge * ones, "press_arm": -slope.press * ones},
-    )
-
-
-def _on_carrier(run: Run, side: Side, slope: Slope, arms: Couples) -> tuple[Vector, Vector]:
-    """Side force (n,) and couple (2, n) about the lower link's rear pin of all but the main links on the carrier."""
-    unit, spacing = run.unit, run.unit.main_links.spacing
-    moment = turning(unit.disc.lateral, disc_load(run)) + sideways(side.force, side.x, side.z) + side.drag
-    moment -= turning(unit.depth_linkage.lateral, pin_force(run, "bell_crank"))
-    force = side.force + slope.carrier + slope.linkage
-    pivots = {
-        "gauge_arm": (unit.gauge_wheel.arm_lateral, unit.gauge_wheel.arm_pivot),
-        "press_arm": (unit.press_wheel.arm_lateral, unit.press_wheel.pivot),
-    }
-    for name, (beside, (x, z)) in pivots.items():
-        moment -= turning(beside, pin_force(run, name)) + arms.couple[name]
-        moment -= sideways(arms.side[name], x, z + spacing)
-        force = force - arms.side[name]
-    for weight, (x, z) in ((slope.carrier, unit.carrier.centre), (slope.linkage, unit.depth_linkage.bell_pivot)):
-        if weight:
-            moment += np.array([[-(z + spacing) * weight], [x * weight]])
-    return force, moment
-
-
-def _front(run: Run, couple: Vector, side: Vector, weight: float, *, lower: bool) -> tuple[Vector, Vector]:
-    """What the toolbar does to a link's front pin: couple and side force; `weight`: the link's down the slope."""
-    links, arm = run.unit.main_links, run.series["arm_angle"]
-    x, z = -links.length * np.cos(arm), links.length * np.sin(arm)
-    found = couple + sideways(side, x, z)
+def _front(run: Run, couple: Vector, side: Vector, held: Balance, *, lower: bool) -> tuple[Vector, Vector]:
+    """What the toolbar does to a link's front pin: couple and side force."""
+    x, z = held.to_front
+    found, weight = couple + sideways(side, x, z), held.slope.link
     if weight:
-        found = found - sideways(np.full(arm.size, weight), 0.5 * x, 0.5 * z)
+        found -= sideways(np.full(x.size, weight), 0.5 * x, 0.5 * z)
     if lower and run.unit.cylinder.lateral:
-        found = found - turning(run.unit.cylinder.lateral, pin_force(run, "cylinder_arm"))
+        found -= turning(run.unit.cylinder.lateral, pin_force(run, "cylinder_arm"))
     return found, side - weight
 
 
@@ -170,7 +183,7 @@ def left_over(run: Run, found: Couples, side_slope: float = 0.0) -> Vector:
         (found.side["main_lower_front"], 0.0 * ones, 0.0 * ones),
         (found.side["main_upper_front"], 0.0 * ones, spacing * ones),
     ]  # fmt: skip
-    turned = side.drag + found.couple["main_lower_front"] + found.couple["main_upper_front"]
+    turned = np.outer(side.drag, side.cuts > 0.0) + found.couple["main_lower_front"] + found.couple["main_upper_front"]
     turned = turned + turning(unit.disc.lateral, disc_load(run)) - turning(unit.gauge_wheel.lateral, gauge + lug)
     # of the depth linkage's plane: toolbar's forces less inertia are −(what bell crank and turnbuckle pass on)
     turned += turning(unit.depth_linkage.lateral, lug - bell) - turning(unit.press_wheel.lateral, press)

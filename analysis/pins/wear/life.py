@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from analysis.pins.bush.bushes import BushDuty, bush_duties
+from analysis.pins.bush.bushes import MAIN, BushDuty, balances, bush_duties, worn_ends
+from analysis.pins.duty.duty import Duty
 from analysis.pins.wear.law import COSINE, factors, lubricated_share, middle, mixing
 from analysis.pins.wear.limits import Asked, asked
 from analysis.pins.wear.materials import MATERIALS, Span
@@ -15,8 +16,6 @@ from sim.unit import Settings, Unit
 
 HECTARES_PER_METRE = 250.0  # of working width a year, where nobody says: assumed, of the order of a broadacre farm
 PRACTICE = (7.0, 10.0)  # years that well-built, greased main pins last on a broadacre farm: common practice
-MAIN = PINS[:4]
-STILL = 1e-6  # turning on a metre of travel below which a pin does not turn: rounding [rad/m]
 SPANS = (1.0, 40.0)  # of a pin, in lengths of its bush, within which a span is looked for
 
 
@@ -110,15 +109,15 @@ class Pins:
         return self.lives[PINS.index(name)]
 
 
-def pin_lives(run: Run, width: float, hectares: float | None = None) -> Pins:
-    """Pins of a crossing over a year's work of so many hectares (`farm`)."""
+def pin_lives(run: Run, width: float, hectares: float | None = None, duties: tuple[Duty, ...] | None = None) -> Pins:
+    """Pins of a crossing over a year's work of so many hectares (`farm`); duties: the run's, where they are there."""
     year = farm(width, run.unit, run.settings, hectares)
-    duties = bush_duties(run)
-    ends = [bush_duties(run, MAIN, upper_share=share) for share in (0.0, 1.0)]
+    held = balances(run)
+    ends = [worn_ends(run, one, MAIN) for one in held]
     lives = []
-    for i, duty in enumerate(duties):
-        worn = [duty.worn, *(end[i].worn for end in ends if i < len(MAIN))]
-        lives.append(life_of(duty, (min(worn), max(worn)), year, run))
+    for told in bush_duties(run, duties=duties, held=held):
+        worn = [told.worn, *(worn for end in ends for worn in end.get(told.name, ()))]
+        lives.append(life_of(told, (min(worn), max(worn)), year, run))
     return Pins(run.unit, run.settings.speed, year, tuple(lives))
 
 
@@ -128,7 +127,7 @@ def life_of(duty: BushDuty, worn: Span, year: Farm, run: Run) -> PinLife:
     factor = factors(duty.pin, year.lubricated)
     wear: Span | None = None
     years: Span | None = None
-    if duty.sliding > STILL:
+    if duty.sliding > 0.0:
         # w = k (4/π) F/(dL) s with s = d/2 θ: the diameter falls out
         wear = tuple(
             k * COSINE * each / (2.0 * duty.pin.length) * year.per_hectare for k, each in zip(factor, worn, strict=True)

@@ -35,11 +35,12 @@ def told_pins(
 
     width: the machine's [m], in place of the file's rows × row spacing.
     """
-    found = pin_lives(run, scenario.machine.width if width is None else width, hectares)
+    duties = duty(run)
+    found = pin_lives(run, scenario.machine.width if width is None else width, hectares, duties)
     of = found.first if pin is None else found.named(pin)
     main = found.first_main
     practice = [needed(run, main, found.farm, years, spans=False) for years in PRACTICE]
     return Told(
-        scenario, found, duty(run), of, pin is not None, needed(run, of, found.farm, TEN),
+        scenario, found, duties, of, pin is not None, needed(run, of, found.farm, TEN),
         tuple(need for need in practice if need is not None), costs(scenario, of),
     )  # fmt: skip

@@ -74,7 +74,7 @@ def test_the_whole_unit_is_in_balance_out_of_plane_by_what_ground_and_weights_do
     x = -links.length * math.cos(arm) + hub[0] + 0.375 * math.sqrt(2 * radius * depth - depth**2)
     z = links.length * math.sin(arm) + hub[1] + links.spacing - radius + 0.6 * depth  # from the lower front pin
     force = flat.series["side_load"][-1]
-    drag = side.drag[:, -1]
+    drag = side.drag
     about_x += -z * force + drag[0]
     about_z += x * force + drag[1]
     upper, lower = (found.couple[f"main_{name}_front"][:, -1] for name in ("upper", "lower"))
