@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from analysis.crossing.loads import pin_table
+from analysis.pins.wear.document import pins_document
 from analysis.report.report import Report
 from analysis.version import VERSION
 from analysis.window.advice_document import advice_document
@@ -16,6 +17,7 @@ def report_document(made: Report) -> dict[str, Any]:
         **advice_document(made.advice),
         "scenario_warnings": list(made.scenario.warnings),
         "pins": pin_table(made.pins),
+        **({} if made.wear is None else {"wear": pins_document(made.wear)}),
         **({"pins_problem": made.pins.problem} if made.pins.problem else {}),
         "shown": {
             "from_m": made.stretch.first,

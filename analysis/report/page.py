@@ -12,7 +12,8 @@ import matplotlib as mpl
 import numpy as np
 
 from analysis.crossing.place_words import metres
-from analysis.present.cautions import page_notes
+from analysis.pins.wear.words import first_sentences, full_sentences, sure_sentences, workshop_rows, year_words
+from analysis.present.cautions import PIN_NOTE, page_notes
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import SCREEN, sentence, setting, spoken
@@ -68,6 +69,7 @@ def _words(made: Report) -> dict[str, Any]:
         "chosen": (found.i, found.j),
         "breakouts": _breakouts(made),
         "pins": _pins(made),
+        "wear": _wear(made),
         "assumptions": assumptions(scenario),
         "cautions": _cautions(made),
         **page_notes(),
@@ -147,6 +149,22 @@ def _pins(made: Report) -> list[dict[str, Any]]:
          "mean": number(p.mean / 1e3, 2), "share": f"{100 * p.peak / most:.1f}"}
         for name, p in sorted(made.pins.items(), key=lambda item: -item[1].peak)
     ]  # fmt: skip
+
+
+def _wear(made: Report) -> dict[str, Any] | None:
+    """Pins and bushes as a workshop reads them; None where the setting could not be crossed."""
+    told = made.wear
+    if told is None:
+        return None
+    return {
+        "seed": made.advice.window.seeds[0],
+        "year": year_words(told),
+        "first": first_sentences(told),
+        "rows": workshop_rows(told),
+        "full": full_sentences(told),
+        "sure": sure_sentences(told),
+        "note": PIN_NOTE,
+    }
 
 
 def _cautions(made: Report) -> list[str]:

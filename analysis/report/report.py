@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from analysis.parallel import Progress
+from analysis.pins.wear.told import Told, told_pins
 from analysis.present.progress import Meter
 from analysis.report.stretch import Stretch, cross_stretch
 from analysis.window.advice import Advice, advise
 from analysis.window.cross_grid import search
+from analysis.window.pick import Nearest, Pick
 from analysis.window.pins_at import PinsAt, pins_at
 from scenarios.scenario import Scenario
+from sim.errors import SimulationError
+from sim.run import simulate
 
 
 @dataclass(frozen=True)
@@ -24,6 +28,7 @@ class Report:
     advice: Advice
     pins: PinsAt  # at the setting found, the highest of the seeds
     stretch: Stretch
+    wear: Told | None = None  # pins and bushes at the setting found, on the first of the grounds; None: not crossed
 
 
 def make_report(
@@ -42,4 +47,13 @@ def make_report(
     found = advice.outcome
     pins = pins_at(scenario, window.seeds, found, workers)
     stretch = cross_stretch(scenario, window, (found.i, found.j), workers, told("stretch on the page"))
-    return Report(scenario, dict(changes or {}), advice, pins, stretch)
+    return Report(scenario, dict(changes or {}), advice, pins, stretch, _wear(scenario, window.seeds[0], found))
+
+
+def _wear(scenario: Scenario, seed: int, found: Pick | Nearest) -> Told | None:
+    settings = replace(scenario.settings, oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
+    at = replace(scenario, settings=settings)
+    try:
+        return told_pins(at, simulate(at.unit, at.soil, at.track(seed), settings))
+    except SimulationError:
+        return None

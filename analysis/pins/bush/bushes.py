@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -40,7 +40,7 @@ class BushDuty:
     mean: float  # [N]
     in_plane: float  # [N]
     couple_part: float  # [N]
-    worn: float  # ∫ F |dθ| of that bush per travel [N rad/m]
+    worn: float  # ∫ F |dθ| of that bush per travel; of a single one with a couple at its edge [N rad/m]
     sliding: float  # |dθ| per travel [rad/m]
     rate_mean: float  # |turning rate|, mean [rad/s]
     rate_rms: float  # [rad/s]
@@ -99,11 +99,12 @@ def bush_duties(
     chosen = {name: (pins or {}).get(name) or run.unit.pins.of(name) for name in names}
     coupled = [name for name in names if name in COUPLED]
     found = [share_out(run, one, upper_share) for one in held or balances(run)] if coupled else []
-    rates = rates_of(run, coupled)
     if duties is None and len(coupled) < len(names):
         duties = duty(run)
+    still = [] if duties is None else [told.name for told in duties if told.sliding == 0.0]
+    rates, work = rates_of(run, coupled, still), np.empty(3 * run.pins.shape[0])
     return tuple(
-        max((_coupled(run, one, name, pin, rates[name]) for one in found), key=lambda told: told.worn)
+        max((_coupled(run, one, name, pin, rates[name], work) for one in found), key=lambda told: told.worn)
         if name in coupled
         else _plain((duties or ())[PINS.index(name)], pin, run.settings.speed)
         for name, pin in chosen.items()
@@ -116,14 +117,15 @@ def balances(run: Run) -> list[Balance]:
     return [balance(run, angle) for angle in ((slope, -slope) if slope else (0.0,))]
 
 
-def rates_of(run: Run, names: Sequence[str]) -> dict[str, NDArray[np.float64]]:
-    """Sizes of the turning rates of pins, (n,) each [rad/s]."""
-    rates = relative_rates(run) if any(not name.startswith("main") for name in names) else np.empty((0, 0))
+def rates_of(run: Run, names: Sequence[str], still: Collection[str] = ()) -> dict[str, NDArray[np.float64]]:
+    """Sizes of the turning rates of `COUPLED` pins, (n,) each [rad/s]; still: those known not to turn."""
     arm = np.abs(run.series["arm_rate"])
-    return {
-        name: arm if name.startswith("main") else np.abs(np.ascontiguousarray(rates[:, PINS.index(name)]))
-        for name in names
-    }
+    found = dict.fromkeys(MAIN, arm) | {"press_arm": np.abs(run.series["press_rate"])}
+    if "gauge_arm" in names:
+        turns = "gauge_arm" not in still
+        rates = relative_rates(run)[:, PINS.index("gauge_arm")] if turns else np.zeros(arm.size)
+        found["gauge_arm"] = np.abs(np.ascontiguousarray(rates))
+    return {name: found[name] for name in names}
 
 
 def worn_ends(run: Run, held: Balance, names: Sequence[str]) -> dict[str, tuple[float, float]]:
@@ -136,6 +138,8 @@ def worn_ends(run: Run, held: Balance, names: Sequence[str]) -> dict[str, tuple[
             couple = end.couple[name].reshape(-1)
             per_span = _per_span(run.unit.pins.of(name))
             worn_bushes(flat, PINS.index(name), len(PINS), couple, per_span, rate[name], out)
+            if per_span == 0.0:
+                out += _tilted(end.couple[name], rate[name], run.unit.pins.of(name).length)
         lower, upper = sums.max(axis=1) / rate[name].size / run.settings.speed
         told[name] = float(lower), float(upper)
     return told
@@ -157,11 +161,13 @@ def _plain(told: Duty, pin: Pin, speed: float) -> BushDuty:
     )  # fmt: skip
 
 
-def _coupled(run: Run, found: Couples, name: str, pin: Pin, rate: NDArray[np.float64]) -> BushDuty:
+def _coupled(
+    run: Run, found: Couples, name: str, pin: Pin, rate: NDArray[np.float64], work: NDArray[np.float64]
+) -> BushDuty:
     couple, n, speed = found.couple[name], rate.size, run.settings.speed
     sums, shared = np.zeros((3, N_SUMS)), np.zeros(2)
     reduce_pin(
-        run.pins.reshape(-1), PINS.index(name), len(PINS), couple.reshape(-1), _per_span(pin), rate, np.empty(3 * n),
+        run.pins.reshape(-1), PINS.index(name), len(PINS), couple.reshape(-1), _per_span(pin), rate, work,
         sums, shared,
     )  # fmt: skip
     bushes = sums[: pin.bushes]
@@ -171,14 +177,20 @@ def _coupled(run: Run, found: Couples, name: str, pin: Pin, rate: NDArray[np.flo
     edge = float(mean_pressure(peak, pin.diameter, pin.length)) if pin.bushes > 1 else _edge(run, name, couple, pin)
     sliding = float(rate.mean()) / speed
     turns = float(sliding > STILL)
+    worn = float(load[WORN]) + (_tilted(couple, rate, pin.length) if pin.bushes == 1 else 0.0)
     return BushDuty(
         name=name, pin=pin, side=SIDES[worse] if pin.bushes > 1 else "",
         pin_peak=math.sqrt(float(sums[2, PEAK])), peak=peak, rms=math.sqrt(float(load[SQUARE]) / n),
         mean=float(load[SIZE]) / n, in_plane=float(sums[2, SIZE]) / n / pin.bushes,
         couple_part=float(shared[0]) / n / pin.span if pin.bushes > 1 else 0.0,
-        worn=turns * float(load[WORN]) / n / speed, sliding=turns * sliding, rate_mean=turns * sliding * speed,
+        worn=turns * worn / n / speed, sliding=turns * sliding, rate_mean=turns * sliding * speed,
         rate_rms=turns * math.sqrt(float(np.square(rate).mean())), stress=pin_stress(size, turn, peak, pin), edge=edge,
     )  # fmt: skip
+
+
+def _tilted(couple: NDArray[np.float64], rate: NDArray[np.float64], length: float) -> float:
+    """What a couple adds to ∑ F·|ω| at the edge of a single bush, the pressure taken as linear along it: 6M/L [N]."""
+    return 6.0 / length * float(np.sqrt(couple[0] ** 2 + couple[1] ** 2) @ rate)
 
 
 def _edge(run: Run, name: str, couple: NDArray[np.float64], pin: Pin) -> float:

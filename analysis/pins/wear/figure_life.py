@@ -84,7 +84,7 @@ def _settings(told: Told, title: str) -> str:
     settings, year, pin = told.scenario.settings, told.pins.farm, told.of.duty.pin
     bushes = f"two bushes of {pin.length * 1e3:.4g} mm" if pin.bushes > 1 else f"one bush of {pin.length * 1e3:.4g} mm"
     return (
-        f"“{title}”, {setting(settings.oil_pressure, settings.speed, DRAWN, ', ')}; {year.hectares:.4g} ha a year on "
+        f"“{title}”, {setting(settings.oil_pressure, settings.speed, DRAWN, ', ')}; {year.hectares:.3g} ha a year on "
         f"{year.width:.3g} m; pin of {pin.diameter * 1e3:.4g} mm, {bushes}; worn out at "
         f"{told.pins.unit.pins.worn_out_play * 1e3:.3g} mm of play."
     )

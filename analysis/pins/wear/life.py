@@ -145,7 +145,7 @@ class Needed:
     factor: float  # wear factor [m²/N]
     length: Span  # bush length with the middle and with the highest wear factor [m]
     span: tuple[float | None, float | None]  # the same for the span [m]
-    lubricated: float | None  # share of the time, with the middle factors
+    lubricated: float | None  # share of the travel, with the middle factors; below 0 or above 1: cannot be had
     greasings: float | None  # a year
 
 
@@ -165,8 +165,6 @@ def needed(run: Run, life: PinLife, year: Farm, years: float, *, spans: bool = T
     found = tuple(_span_for(run, life, worn * allowed / k) if spans else None for k in tried)
     wet, bare = (middle(span) for span in (MATERIALS[pin.material].lubricated, MATERIALS[pin.material].starved))
     share = (bare - allowed) / (bare - wet) if bare > wet else None
-    if share is not None and not 0.0 <= share <= 1.0:
-        share = None
     lasts = year.grease_lasts
     greasings = share * year.travel / lasts if share is not None and lasts > 0.0 and mixing(pin, 0.5) == 0.5 else None
     return Needed(years, allowed, length, found, share, greasings)  # type: ignore[arg-type]

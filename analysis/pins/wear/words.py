@@ -14,6 +14,7 @@ from analysis.present.sentences import SCREEN, items, joined, setting, span, spo
 from analysis.present.texts import number, paragraph, percent, short, table
 
 BUSY = 800.0  # hours a year in the ground above which the working width is asked about
+LONGEST = 4.0  # diameters of its pin: a bush that is longer does not bear over its length (assumed)
 NEAR = 0.5  # share of a limit from which on it is told
 HEAD = ("pin", "peak", "RMS", "equiv", "bush", "P·V", "wear", "years", "limit")
 CODES = {"peak pressure": "peak P", "pressure": "P", "sliding speed": "V", "P·V": "P·V", "pin's strength": "pin"}
@@ -46,27 +47,48 @@ def from_to(ends: Span, factor: float = 1.0, join: str = " to ") -> str:
 
 def pins_text(told: Told, title: str) -> str:
     """First what wears out first and why, then all pins, then how sure."""
-    lines = [*paragraph(_head(told, title)), "", *items(*_first(told)), ""]
+    lines = [*paragraph(_head(told, title)), "", *items(*first_sentences(told)), ""]
     lines += table(HEAD, _rows(told), indent=0, gap=2)
-    lines += ["", *paragraph(TABLE_NOTE), "", *items(*_in_full(told)), "", *items(*_sure(told))]
-    return "\n".join([*lines, *warned(_warnings(told)), *closing(PIN_NOTE)])
+    lines += ["", *paragraph(TABLE_NOTE), "", *items(*full_sentences(told)), "", *items(*sure_sentences(told))]
+    return "\n".join([*lines, *warned(told.scenario.warnings), *closing(PIN_NOTE)])
 
 
 def _head(told: Told, title: str) -> str:
-    settings, year = told.scenario.settings, told.pins.farm
+    settings = told.scenario.settings
     ground = f", ground {told.scenario.seed}" if told.scenario.ground.roughness and not told.scenario.profile else ""
-    assumed = "" if year.given else " (assumed: 250 ha for each metre of width; --hectares-a-year)"
     return (
         f"Pins and bushes: {title}{ground}, {setting(settings.oil_pressure, settings.speed, SCREEN, ', ')}; "
-        f"{short(year.hectares)} ha a year{assumed} on {short(year.width)} m: {two(year.travel / 1e3)} km of each row, "
-        f"{two(year.hours)} h in the ground"
+        f"{year_words(told)}"
     )
 
 
-def _first(told: Told) -> list[str]:
+def first_sentences(told: Told) -> list[str]:
     """What wears out first; what is asked for more than it bears; the life beside common practice."""
     found = told.pins
-    return [*_passed(found), *_wears_first(found), *_practice(told)]
+    no_field = _no_field(told)
+    return [*no_field, *_busy(found), *_passed(found), *_wears_first(found), *([] if no_field else _practice(told))]
+
+
+def _busy(found: Pins) -> list[str]:
+    """Hours that no farm works: the width is not the machine's, as a rule."""
+    year = found.farm
+    if year.hours <= BUSY:
+        return []
+    return [
+        f"{two(year.hours)} hours a year in the ground: is {short(round(year.width, 2))} m, rows × row_spacing_m in "
+        "[machine], the width of the whole machine? All years below hang on it; --width M says another."
+    ]
+
+
+def _no_field(told: Told) -> list[str]:
+    """That a single shape on flat ground is no year's work."""
+    rough = told.scenario.ground.roughness is not None or told.scenario.profile is not None
+    if rough and not told.scenario.limits.on_feature:
+        return []
+    return [
+        "This ground is no field: a shape or two on flat ground, or flat. Its loads hold, its years do not, since wear "
+        "comes from how much the arms swing; for years take a field's ground (rough, or a measured profile)."
+    ]
 
 
 def _wears_first(found: Pins) -> list[str]:
@@ -74,7 +96,7 @@ def _wears_first(found: Pins) -> list[str]:
     if first.years is None:
         return ["No pin turns on this ground: nothing of its wear can be told."]
     play = found.unit.pins.worn_out_play
-    side = f" ({first.duty.side} bush)" if first.duty.side else ""
+    side = f" (its {first.duty.side} bush, seen in travel)" if first.duty.side else ""
     return [
         f"Wears out first: {spoken(first.name)}{side}, after {from_to(first.years)} years or "
         f"{from_to(first.years, found.farm.hectares)} ha, to {short(play * 1e3)} mm of play. The range is that of how "
@@ -134,13 +156,46 @@ def _greased(told: Told) -> str:
     year, pins = told.pins.farm, told.pins.unit.pins
     shares = [need.lubricated for need in told.practice if need.lubricated is not None]
     counts = [need.greasings for need in told.practice if need.greasings is not None]
-    if len(shares) < len(told.practice) or not counts:
-        return "With factors in the middle of their ranges no greasing alone gives that."
-    time, often = from_to((min(shares), max(shares)), 100.0), from_to((min(counts), max(counts)))
+    middle = "With factors in the middle of their ranges"
+    if len(counts) < len(told.practice) or max(shares) <= 0.0 or min(shares) > 1.0:
+        if shares and max(shares) <= 0.0:
+            return f"{middle} they would last longer even without grease."
+        return f"{middle} no greasing alone gives that."
+    low, high = (min(max(share, 0.0), 1.0) for share in (min(shares), max(shares)))
+    time, often = from_to((100.0 * low, 100.0 * high)), from_to((max(min(counts), 0.0), max(counts)))
     return (
-        f"With factors in the middle of their ranges: grease in the bushes {time} % of the time, {often} greasings a "
-        f"year; now {percent(year.lubricated, 0)}, {two(pins.greasings_a_year)} greasings, each taken to last "
+        f"{middle}: grease in the bushes {time} % of the time, {often} greasings a year; now "
+        f"{percent(year.lubricated, 0)}, {two(pins.greasings_a_year)} greasings, each taken to last "
         f"{two(pins.grease_lasts / 3600.0)} h."
+    )
+
+
+def workshop_rows(told: Told) -> list[dict[str, str]]:
+    """All pins as a page's table shows them: name, sizes, pressure, wear, years, what limits."""
+    rows = []
+    for life in told.pins.lives:
+        pin, over = life.duty.pin, life.asked[0].share > 1.0
+        worn = life.years is not None and life.wear_per_hectare is not None
+        rows.append({
+            "name": spoken(life.name),
+            "size": f"{short(pin.diameter * 1e3)} × {short(pin.length * 1e3)} mm"
+            + (f", {short(pin.span * 1e3)} apart" if pin.bushes > 1 else ", one bush"),
+            "pressure": number(life.duty.pressure_peak / 1e6),
+            "wear": from_to(life.wear_per_hectare, 1e9) if worn and life.wear_per_hectare else "–",
+            "years": from_to(life.years) if worn and life.years else "–",
+            "limit": _asked(life.asked[0]) if over else life.limit if worn else "does not turn",
+        })  # fmt: skip
+    return rows
+
+
+def year_words(told: Told) -> str:
+    """The year's work that all is reckoned for."""
+    year = told.pins.farm
+    assumed = "" if year.given else " (assumed: 250 ha for each metre of working width)"
+    hectares = short(year.hectares) if year.given else short(float(f"{year.hectares:.3g}"))
+    return (
+        f"{hectares} ha a year{assumed} on {short(round(year.width, 2))} m: {two(year.travel / 1e3)} km of each row, "
+        f"{two(year.hours)} h in the ground"
     )
 
 
@@ -162,7 +217,7 @@ def _row(life: PinLife, duty: Duty, found: Pins) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def _in_full(told: Told) -> list[str]:
+def full_sentences(told: Told) -> list[str]:
     """The pin asked for, or the one that wears out first: sizes, limits, play by season, ten years."""
     life, bush = told.of, told.of.duty
     pin = bush.pin
@@ -203,12 +258,13 @@ def _ten(told: Told) -> list[str]:
     need, pin = told.needed, told.of.duty.pin
     if need is None or told.of.years is None:
         return []
-    room = pin.span if pin.bushes > 1 else math.inf
-    texts = [f"bushes {_ends(need.length, room)} long (now {short(pin.length * 1e3)})"]
+    room = min(LONGEST * pin.diameter, pin.span if pin.bushes > 1 else math.inf)
+    texts = [f"bush length {_ends(need.length, room)} (now {short(pin.length * 1e3)} mm)"]
     if pin.bushes > 1 and told.of.duty.couple_part > 0.0:
-        texts.append(f"span {_ends(need.span, math.inf)} (now {short(pin.span * 1e3)})")
-    if need.greasings is not None:
-        texts.append(f"{two(need.greasings)} greasings a year (now {two(told.pins.unit.pins.greasings_a_year)})")
+        texts.append(f"span {_ends(need.span, math.inf)} (now {short(pin.span * 1e3)} mm)")
+    if need.greasings is not None and need.lubricated is not None and 0.0 < need.lubricated <= 1.0:
+        now = two(told.pins.unit.pins.greasings_a_year)
+        texts.append(f"{math.ceil(need.greasings)} greasings a year, factor in the middle (now {now})")
     return [
         f"{TEN:g} years by one change alone, wear factor in the middle of its range / at its highest: "
         f"{'; '.join(texts)}. A thicker pin does not wear less: it lowers the pressure and slides as much further; it "
@@ -237,7 +293,7 @@ def _more(ratio: float) -> str:
     return f"{abs(ratio - 1.0) * 100.0:.0f} % {'more' if ratio > 1.0 else 'less'}"
 
 
-def _sure(told: Told) -> list[str]:
+def sure_sentences(told: Told) -> list[str]:
     """What the ranges hold, and what is left out."""
     found = told.pins
     still = [spoken(life.name) for life in found.lives if life.years is None]
@@ -259,14 +315,3 @@ def _sure(told: Told) -> list[str]:
         f"{short(math.degrees(found.unit.pins.side_slope))}° (side_slope_deg in [unit.pins])."
     )
     return texts
-
-
-def _warnings(told: Told) -> list[str]:
-    """The scenario's, and hours that no farm works."""
-    found, warnings = told.pins.farm, list(told.scenario.warnings)
-    if found.hours > BUSY:
-        warnings.append(
-            f"{two(found.hours)} hours a year in the ground: is {short(found.width)} m, rows × row_spacing_m in "
-            "[machine], the width of the whole machine? --width M says another"
-        )
-    return warnings

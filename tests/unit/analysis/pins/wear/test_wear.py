@@ -181,3 +181,5 @@ def test_a_single_bush_with_a_couple_is_told_by_its_edge(rough):
     duty = bush_duties(alone, ("main_lower_front",))[0]
     assert duty.side == ""
     assert duty.edge > 1.5 * duty.pressure_peak
+    short = bush_duties(with_pins(rough, main=MainPins(span=0.0, length=0.05)), ("main_lower_front",))[0]
+    assert short.worn > 2.0 * duty.worn  # of a couple on a bush as short, most is at its edge
