@@ -27,6 +27,7 @@ from analysis.paddock.batch import run_batch
 from analysis.paddock.crossing import run_pass
 from analysis.paddock.summary import summarise, to_dict
 from analysis.paddock.table import load_table
+from analysis.pins.wear.life import pin_lives
 from analysis.setting_up.pressure_chart import chart
 from analysis.window.advice import advise
 from analysis.window.advice_document import advice_document
@@ -71,6 +72,16 @@ HELD = {
     }
 }
 STOPS = {"unit": {"press_wheel": {"stop_down_deg": -18.0, "stop_up_deg": 3.0}, "main_links": {"stop_up_deg": 8.0}}}
+OWN_PIN = {
+    "unit": {
+        "pins": {
+            "cylinder": {"span_mm": 60},
+            "linkage": {"span_mm": 60},
+            "own": [{"pin": "main_lower_front", "diameter_mm": 35, "span_mm": 150, "length_mm": 25, "material": "steel",
+                     "lubrication": "starved"}]
+        }
+    }
+}  # fmt: skip
 DENSITY = {"ground": {"length_m": 25.0, "roughness": {"gd_n0_m3": 1e-3}}}
 PROFILE = {"ground": {"profile": {"file": "walked.csv", "roughness_class": "C"}}}
 
@@ -124,6 +135,7 @@ UNCERTAIN = {
 SCENARIOS = [
     merged(LONG, ROUGH),
     merged(LONG, ROUGH, HELD),
+    merged(LONG, ROUGH, OWN_PIN),
     merged(LONG, {"search": {"draws": 4}, "uncertain": UNCERTAIN}),
     merged(LONG, FALL),
     merged(LONG, EMPTY),
@@ -251,7 +263,13 @@ def crossed(scenario: Any) -> Any:
     return [plain(run.series), plain(run.pins), plain(run.actuator), told, list(scenario.warnings)]
 
 
+def worn(scenario: Any) -> Any:
+    run = simulate(scenario.unit, scenario.soil, scenario.track(), scenario.settings)
+    return plain(pin_lives(run, scenario.machine.width))
+
+
 ANSWERS = (
+    worn,
     crossed,
     lambda scenario: chart(scenario).to_dict(),
     lambda scenario: asdict(turnbuckle(scenario)),

@@ -134,12 +134,12 @@ def worn_ends(run: Run, held: Balance, names: Sequence[str]) -> dict[str, tuple[
     told: dict[str, tuple[float, float]] = {}
     for name in names:
         sums = np.zeros((2, 2))
+        pin = run.unit.pins.of(name)
         for end, out in zip(ends, sums, strict=True):
             couple = end.couple[name].reshape(-1)
-            per_span = _per_span(run.unit.pins.of(name))
-            worn_bushes(flat, PINS.index(name), len(PINS), couple, per_span, rate[name], out)
-            if per_span == 0.0:
-                out += _tilted(end.couple[name], rate[name], run.unit.pins.of(name).length)
+            worn_bushes(flat, PINS.index(name), len(PINS), couple, _per_span(pin), rate[name], out)
+        if pin.bushes == 1:
+            sums += [[_tilted(end.couple[name], rate[name], pin.length)] for end in ends]
         lower, upper = sums.max(axis=1) / rate[name].size / run.settings.speed
         told[name] = float(lower), float(upper)
     return told

@@ -157,6 +157,9 @@ def _greased(told: Told) -> str:
     shares = [need.lubricated for need in told.practice if need.lubricated is not None]
     counts = [need.greasings for need in told.practice if need.greasings is not None]
     middle = "With factors in the middle of their ranges"
+    lubrication = told.pins.first_main.duty.pin.lubrication
+    if lubrication != "greased":
+        return f"It is not greased ({lubrication} in the file), so no greasing comes into it."
     if len(counts) < len(told.practice) or max(shares) <= 0.0 or min(shares) > 1.0:
         if shares and max(shares) <= 0.0:
             return f"{middle} they would last longer even without grease."
