@@ -10,6 +10,7 @@ from analysis.crossing.loads import wheel_load
 from analysis.crossing.summary import run_summary
 from analysis.crossing.words import run_text
 from analysis.door.arrays import run_dataset
+from analysis.door.wear import Wear, wear_of
 from analysis.present.edge import mm
 from analysis.present.scenario_words import scenario_title
 from analysis.present.texts import percent
@@ -60,6 +61,16 @@ class Run(record.Run):
 
         tolerance = self.scenario.limits.depth_tolerance
         return crossing_figure(self, self.summary(), tolerance, scenario_title(self.scenario))
+
+    def wear(
+        self, *, hectares_a_year: float | None = None, width_m: float | None = None, pin: str | None = None
+    ) -> Wear:
+        """Pins and bushes over a year of so many hectares: pressure, wear, which wears out first and when.
+
+        width_m: the machine's, in place of rows × row spacing; pin: told in full, a name of `summary()["pins"]`.
+        Raises ScenarioError for values that are not allowed.
+        """
+        return wear_of(self, self.scenario, hectares_a_year, width_m, pin)
 
     def to_xarray(self) -> Dataset:
         """Every channel over (distance) [m] with `time` [s] beside it, and `pins` over (distance, pin, axis) [N].

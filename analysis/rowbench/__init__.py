@@ -73,6 +73,9 @@ before and after, `found.next` what to measure next, and `found.save("fitted.tom
 **A whole machine over a paddock** is kept pass by pass; the same call goes on where it was stopped, and a stored
 result opens by its file alone: `rb.paddock("two_soils", out="two_soils.h5")`, `rb.paddock("two_soils.h5").pick`.
 
+**What does it cost the pins?** `run.wear(hectares_a_year=3000, width_m=12)` tells bush pressures, wear and years of
+all pins as `rowbench pins` does: `.text()`, `.summary()`, `.figure()`, and `.pins.first`, which wears out first.
+
 **Figures** are those of matplotlib: `run.figure().savefig("run.png")`, `window.figure()`, `why.figure("pins")`,
 `rb.pressures(rough).figure()`, `rough.figure()` (the unit to scale).
 
@@ -117,6 +120,7 @@ from analysis.door.paddock import PaddockResult, paddock  # noqa: E402
 from analysis.door.pressures import Pressures, pressures  # noqa: E402
 from analysis.door.run import Run  # noqa: E402
 from analysis.door.scenario import Scenario, library, load  # noqa: E402
+from analysis.door.wear import Wear  # noqa: E402
 from analysis.door.window import Window, window  # noqa: E402
 from analysis.version import VERSION as __version__  # noqa: E402
 from analysis.window.pick import Nearest, Pick  # noqa: E402
@@ -132,6 +136,7 @@ __all__ = [
     "Scenario",
     "ScenarioError",
     "SimulationError",
+    "Wear",
     "Window",
     "__version__",
     "explain",

@@ -71,9 +71,8 @@ def test_the_document_holds_what_the_screen_says(capsys, here):
     assert d["year"]["travel_m"] == pytest.approx(3000 * 1e4 / (36 * 0.333))
     assert d["pins"]["crank"]["life_years"] is None
     middle = (low * high) ** 0.5
-    assert f"{float(f'{middle:.2g}'):g} years" in " ".join(
-        said(capsys, "mine.toml", "--hectares-a-year", "3000").split()
-    )
+    text = " ".join(said(capsys, "mine.toml", "--hectares-a-year", "3000").split())
+    assert f"{float(f'{middle:.2g}'):g} years" in text
 
 
 def test_twice_the_span_shows_in_the_couple_alone(capsys, here):
@@ -110,7 +109,7 @@ def test_a_stored_run_gives_the_same_and_a_figure(capsys, here):
     assert again["pins"] == plain["pins"]
     assert (here / "life.png").read_bytes().startswith(b"\x89PNG")
     assert main(["pins", "mine.toml", "--pin", "crank", "--figure", "crank.svg"]) == 0
-    assert "does not turn" in (here / "crank.svg").read_text(encoding="utf-8") or (here / "crank.svg").exists()
+    assert (here / "crank.svg").read_bytes().startswith(b"<?xml")
 
 
 def test_all_faults_at_once(capsys, here):

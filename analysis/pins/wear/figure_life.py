@@ -12,6 +12,7 @@ from analysis.pins.wear.told import Told
 from analysis.present.edge import bar, kmh
 from analysis.present.figure_style import BLUE, GREEN, GREY, ORANGE, PALE, VERMILION, blank, headline, style
 from analysis.present.sentences import DRAWN, setting, spoken
+from analysis.present.texts import short
 
 _LOOKS = ((BLUE, "o"), (VERMILION, "s"), (GREEN, "^"))
 
@@ -32,7 +33,7 @@ def life_figure(told: Told, line: SpanLine, grid: LifeGrid, title: str) -> Figur
 def _pressures(line: SpanLine, axes: Axes) -> None:
     at = line.spans * 1e3
     axes.fill_between(
-        at, line.low / 1e6, line.high / 1e6, color=PALE, linewidth=0.0, label="mean, who takes the couples"
+        at, line.low / 1e6, line.high / 1e6, color=PALE, linewidth=0.0, label="mean, whoever takes the couples"
     )
     axes.plot(at, line.mean / 1e6, color=BLUE, label="mean, shared as assumed")
     axes.plot(at, line.peak / 1e6, color=VERMILION, linestyle="--", label="peak")
@@ -63,6 +64,7 @@ def _lives(told: Told, grid: LifeGrid, axes: Axes) -> None:
     low, high = axes.get_ylim()
     axes.set_ylim(low, 4.0 * high)
     axes.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
+    axes.set_xticks([bar(p) for p in grid.pressures], [short(bar(p)) for p in grid.pressures])
     axes.set_xlabel("oil pressure [bar]")
     axes.set_ylabel("years to the worn-out play")
     axes.legend(loc="upper right", ncols=2, frameon=True, facecolor="white", edgecolor="none", framealpha=0.9)
@@ -84,7 +86,7 @@ def _settings(told: Told, title: str) -> str:
     settings, year, pin = told.scenario.settings, told.pins.farm, told.of.duty.pin
     bushes = f"two bushes of {pin.length * 1e3:.4g} mm" if pin.bushes > 1 else f"one bush of {pin.length * 1e3:.4g} mm"
     return (
-        f"“{title}”, {setting(settings.oil_pressure, settings.speed, DRAWN, ', ')}; {year.hectares:.3g} ha a year on "
+        f"“{title}”, {setting(settings.oil_pressure, settings.speed, DRAWN, ', ')}; {short(float(f'{year.hectares:.3g}'))} ha a year on "
         f"{year.width:.3g} m; pin of {pin.diameter * 1e3:.4g} mm, {bushes}; worn out at "
         f"{told.pins.unit.pins.worn_out_play * 1e3:.3g} mm of play."
     )
@@ -92,6 +94,6 @@ def _settings(told: Told, title: str) -> str:
 
 def _note() -> str:
     return (
-        "Lines: range of the assumed wear factors; marks: its middle by ratio. Loads are simulated, for comparing "
+        "Lines: range of the assumed wear factors alone; marks: its middle by ratio. Loads are simulated, for comparing "
         "settings and sizes; they are no design loads."
     )

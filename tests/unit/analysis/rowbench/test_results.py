@@ -247,3 +247,15 @@ def test_every_repr_is_one_or_two_short_lines(scenario, run, window, explained, 
     assert repr(scenario) == "Scenario short: Short\n  12 m, 60 bar, 8 km/h, set depth 40 mm, seed 1"
     assert repr(run).startswith("Run: 60 bar, 9 km/h, set depth 40 mm, 12 m (compiled)\n  short: on depth (±10 mm) ")
     assert repr(window).startswith("Window short: 2 × 2 settings (50 to 60 bar, 7 to 9 km/h), 2 grounds\n")
+
+
+def test_wear_of_a_run_is_what_the_command_tells(file, scenario, capsys):
+    found = scenario.run().wear(hectares_a_year=900.0, width_m=6.0, pin="press_arm")
+    assert main(["pins", str(file), "--hectares-a-year", "900", "--width", "6", "--pin", "press_arm", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == json.loads(json.dumps(found.summary()))
+    assert found.text().startswith("Pins and bushes: Short")
+    assert "first, " in repr(found)
+    assert isinstance(found.figure(), Figure)
+    with pytest.raises(rb.ScenarioError) as told:
+        scenario.run().wear(hectares_a_year=-1.0, pin="knee")
+    assert len(told.value.faults) == 2
