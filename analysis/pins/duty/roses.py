@@ -13,7 +13,8 @@ from sim.record import PINS
 
 
 class Rose(NamedTuple):
-    """Directions of the force on one part of a pin: sectors of 10° counter-clockwise from the part's own line, (36,).
+    """Directions of the force on one part of a pin: sectors of 10°, the first about the
+    part's own line (−5 to 5°), on counter-clockwise, (36,).
 
     The pin presses on the hole's wall where the force points to: there a bush that sits in this part wears. A pin that
     is fixed in this part wears on the side opposite.

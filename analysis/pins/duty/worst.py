@@ -64,14 +64,14 @@ def worst(over: Gathered, pin: str, slope: float) -> Worst:
 
 
 def spectrum(over: Gathered, pin: str, direction: float) -> Spectrum:
-    """Ranges in a direction [rad]: level by level from those that are reached as often in the three counted ones."""
+    """Ranges of 10 N and more in a direction [rad], level by level from those reached as often in the counted ones."""
     cycles = [ranges_of(count) for count in over.counted[PINS.index(pin)]]
-    most = max(float(c.counts.sum()) for c in cycles)
+    most = max(float(c.counts[c.ranges >= LEAST_RANGE].sum()) for c in cycles)
     if most < 0.5:
         return Spectrum(np.zeros(0), np.zeros(0))
     times = np.geomspace(0.5, most, 121)
     a, b, c = quadratic_form(np.array([reached(one, times) for one in cycles]))
     square = a + b * math.cos(2.0 * direction) + c * math.sin(2.0 * direction)
     ranges = np.minimum.accumulate(np.sqrt(np.maximum(square, 0.0)))
-    told = ranges > 0.0
+    told = ranges >= LEAST_RANGE
     return Spectrum(ranges[told], times[told] / over.distance)
