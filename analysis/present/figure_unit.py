@@ -47,15 +47,20 @@ def unit_figure(unit: Unit, setting: DepthSetting, settings: Settings, name: str
         axes = figure.add_subplot()
         axes.set_aspect("equal")
         axes.set_axis_off()
-        _ground(axes, points, setting)
-        _wheels(axes, unit, points)
-        _links(axes, points)
+        draw_parts(axes, unit, points, setting)
         _ghost(axes, unit, setting)
         _names(axes, points, setting, unit.disc.blades)
         _frame(axes, points)
         _angles(axes, points, setting)
         _depth(axes, unit, points, setting)
     return figure
+
+
+def draw_parts(axes: Axes, unit: Unit, points: Points, setting: DepthSetting) -> None:
+    """Soil, carrier, disc, wheels, links and cylinder to scale [m], without names; sets the limits of the drawing."""
+    _ground(axes, points, setting)
+    _wheels(axes, unit, points)
+    _links(axes, points)
 
 
 def _ground(axes: Axes, points: Points, setting: DepthSetting) -> None:

@@ -17,7 +17,7 @@ from sim.arithmetic.compiled import kernel, part
 from sim.arithmetic.simd import WIDTH, any_lane, as_lanes, lane, load, magnitude, root, select, store
 
 N_PINS = 14
-SECTORS = 36  # of a rose, 10° each
+SECTORS = 36  # of a rose, 10° each, the first about a part's own line
 DIRECTIONS = 3  # in which cycles are counted: 0, 60 and 120° from the second-named part's own line
 N_HISTORIES = N_PINS * DIRECTIONS
 BLOCK = 128  # steps that are looked at together
@@ -27,8 +27,8 @@ SQUARE, SIZE, TURNED, TURNED_SQUARE, WORN = range(5)  # sums over steps: F², F,
 N_SUMS = 5
 EVERY = 4  # steps of which the roses take one: some 30 mm of travel
 _HIGH = math.sqrt(0.75)
-_C1, _C2, _C3, _C4 = (math.cos(math.radians(angle)) for angle in (10, 20, 30, 40))
-_S1, _S2, _S3, _S4 = (math.sin(math.radians(angle)) for angle in (10, 20, 30, 40))
+_C05, _C15, _C25, _C35 = (math.cos(math.radians(angle)) for angle in (5, 15, 25, 35))
+_S05, _S15, _S25, _S35 = (math.sin(math.radians(angle)) for angle in (5, 15, 25, 35))
 
 
 class Scratch(NamedTuple):
@@ -89,14 +89,16 @@ def _read_block(m, theta, omega, psi, psi_rate, pins, begin, size, w):
 
 @part
 def sector(x, z):
-    """Sector of a rose that (x, z) points into, 0 from 0 to 10° and so on counter-clockwise, as Lanes."""
+    """Sector of a rose that (x, z) points into, as Lanes: 0 about x, from −5 to 5°, and so on counter-clockwise."""
     a, b = magnitude(x), magnitude(z)
-    k = select(b * _C1 > a * _S1, 1.0, 0.0) + select(b * _C2 > a * _S2, 1.0, 0.0)
-    k = k + select(b * _C3 > a * _S3, 1.0, 0.0) + select(b * _C4 > a * _S4, 1.0, 0.0)
-    k = k + select(b * _S4 > a * _C4, 1.0, 0.0) + select(b * _S3 > a * _C3, 1.0, 0.0)
-    k = k + select(b * _S2 > a * _C2, 1.0, 0.0) + select(b * _S1 > a * _C1, 1.0, 0.0)
-    k = select(x < 0.0, SECTORS // 2 - 1 - k, k)
-    return select(z < 0.0, SECTORS - 1 - k, k)
+    k = select(b * _C05 > a * _S05, 1.0, 0.0) + select(b * _C15 > a * _S15, 1.0, 0.0)
+    k = k + select(b * _C25 > a * _S25, 1.0, 0.0) + select(b * _C35 > a * _S35, 1.0, 0.0)
+    k = k + select(b > a, 1.0, 0.0) + select(b * _S35 > a * _C35, 1.0, 0.0)
+    k = k + select(b * _S25 > a * _C25, 1.0, 0.0) + select(b * _S15 > a * _C15, 1.0, 0.0)
+    k = k + select(b * _S05 > a * _C05, 1.0, 0.0)
+    k = select(x < 0.0, SECTORS // 2 - k, k)
+    k = select(z < 0.0, SECTORS - k, k)
+    return select(k > SECTORS - 0.5, 0.0, k)
 
 
 @part
@@ -109,7 +111,7 @@ def _total(x):
 
 @part
 def _loads(w, p, f, g, sums):
-    """Size, direction and turning of one pin over the block."""
+    """Size and turning of one pin over the block."""
     zero = as_lanes(0.0)
     s0, s1, s2, s3, s4 = zero, zero, zero, zero, zero
     for at in range(0, BLOCK, WIDTH):
@@ -121,19 +123,26 @@ def _loads(w, p, f, g, sums):
         store(w.square, HALO + at, square)
         store(w.worn, at, worn)
         s0, s1, s2, s3, s4 = s0 + square, s1 + size, s2 + turn, s3 + turn * turn, s4 + worn
-        c, s = load(w.line_x, g * BLOCK + at), load(w.line_z, g * BLOCK + at)
-        along, across = x * c + z * s, z * c - x * s
-        store(w.component, HALO + at, along)
-        store(w.component, ROW + HALO + at, 0.5 * along + _HIGH * across)
-        store(w.component, 2 * ROW + HALO + at, _HIGH * across - 0.5 * along)
-        store(w.sector, BLOCK + at, sector(along, across))
-        c, s = load(w.line_x, f * BLOCK + at), load(w.line_z, f * BLOCK + at)
-        store(w.sector, at, sector(-(x * c + z * s), x * s - z * c))
     sums[p, SQUARE] += _total(s0)
     sums[p, SIZE] += _total(s1)
     sums[p, TURNED] += _total(s2)
     sums[p, TURNED_SQUARE] += _total(s3)
     sums[p, WORN] += _total(s4)
+
+
+@part
+def _directions(w, p, f, g):
+    """Sectors of the forces on both parts, and the components of that on the second in its own axes."""
+    for side in range(2):
+        one, sign = (f, -1.0) if side == 0 else (g, 1.0)
+        for at in range(0, BLOCK, WIDTH):
+            c, s = sign * load(w.line_x, one * BLOCK + at), sign * load(w.line_z, one * BLOCK + at)
+            x, z = load(w.x, p * ROW + HALO + at), load(w.z, p * ROW + HALO + at)
+            along, across = x * c + z * s, z * c - x * s
+            store(w.sector, side * BLOCK + at, sector(along, across))
+            store(w.component, HALO + at, along)
+            store(w.component, ROW + HALO + at, 0.5 * along + _HIGH * across)
+            store(w.component, 2 * ROW + HALO + at, _HIGH * across - 0.5 * along)
 
 
 @part
@@ -184,6 +193,7 @@ def gather(
         low, high = _read_block(m, theta, omega, psi, psi_rate, pins, begin, steps, w)
         for p in range(N_PINS):
             _loads(w, p, first[p], second[p], sums)
+            _directions(w, p, first[p], second[p])
             peaks[p] = _peak(w, p, low, high, peaks[p])
             _roses(w, p, begin, steps, rose_steps, rose_worn)
             for d in range(DIRECTIONS):

@@ -53,8 +53,8 @@ ROOM = 520  # turning points of a history that may be left over at first; more a
 class Gathered:
     """Sums over a stretch, pins in the order of `sim.record.PINS`.
 
-    Roses by sector of 10° counter-clockwise from the part's own line (`rotation.Standing`), (14, 2, 36) for the first-
-    and the second-named part: the direction of the force on that part. They are read at every fourth step.
+    Roses by sector of 10°, the first about the part's own line (`rotation.Standing`), on counter-clockwise; (14, 2, 36)
+    for the first- and the second-named part: the direction of the force on that part. Every fourth step is read.
     """
 
     distance: float  # [m]

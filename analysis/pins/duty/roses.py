@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -13,7 +14,8 @@ from sim.record import PINS
 
 
 class Rose(NamedTuple):
-    """Directions of the force on one part of a pin: sectors of 10° counter-clockwise from the part's own line, (36,).
+    """Directions of the force on one part of a pin: sectors of 10°, the first about the
+    part's own line (−5 to 5°), on counter-clockwise, (36,).
 
     The pin presses on the hole's wall where the force points to: there a bush that sits in this part wears. A pin that
     is fixed in this part wears on the side opposite.
@@ -38,3 +40,22 @@ def roses(over: Gathered, pin: str) -> tuple[Rose, Rose]:
 def _shares(sums: NDArray[np.float64]) -> NDArray[np.float64]:
     total = sums.sum()
     return sums / total if total > 0.0 else np.zeros(sums.size)
+
+
+class Narrowest(NamedTuple):
+    """The fewest sectors side by side that hold a share of a rose."""
+
+    width: float  # [rad]
+    middle: float  # from the part's own line, counter-clockwise [rad]
+
+
+def narrowest(shares: NDArray[np.float64], held: float = 0.9) -> Narrowest | None:
+    """Within which angle a share of a rose (36,) lies; None for a rose of nothing."""
+    if not shares.any():
+        return None
+    sector = 2.0 * math.pi / shares.size
+    for width in range(1, shares.size + 1):
+        sums = np.convolve(np.concatenate([shares, shares[: width - 1]]), np.ones(width), "valid")
+        if sums.max() >= held * (1.0 - 1e-12):
+            return Narrowest(width * sector, (int(sums.argmax()) + 0.5 * (width - 1)) * sector)
+    return Narrowest(2.0 * math.pi, 0.0)

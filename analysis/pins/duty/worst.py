@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.pins.duty.cycles import damage, ranges_of, reached
+from analysis.pins.duty.cycles import Cycles, damage, ranges_of
 from analysis.pins.duty.gathered import Gathered
 from analysis.pins.duty.rainflow_loop import LEAST_RANGE
 from sim.record import PINS
@@ -64,14 +65,53 @@ def worst(over: Gathered, pin: str, slope: float) -> Worst:
 
 
 def spectrum(over: Gathered, pin: str, direction: float) -> Spectrum:
-    """Ranges in a direction [rad]: level by level from those that are reached as often in the three counted ones."""
+    """Ranges of 10 N and more in a direction [rad], level by level from those reached as often in the counted ones."""
     cycles = [ranges_of(count) for count in over.counted[PINS.index(pin)]]
-    most = max(float(c.counts.sum()) for c in cycles)
+    most = max(float(c.counts[c.ranges >= LEAST_RANGE].sum()) for c in cycles)
     if most < 0.5:
         return Spectrum(np.zeros(0), np.zeros(0))
     times = np.geomspace(0.5, most, 121)
-    a, b, c = quadratic_form(np.array([reached(one, times) for one in cycles]))
+    a, b, c = quadratic_form(np.array([_between(one, times) for one in cycles]))
     square = a + b * math.cos(2.0 * direction) + c * math.sin(2.0 * direction)
     ranges = np.minimum.accumulate(np.sqrt(np.maximum(square, 0.0)))
-    told = ranges > 0.0
+    told = ranges >= LEAST_RANGE
     return Spectrum(ranges[told], times[told] / over.distance)
+
+
+def _between(cycles: Cycles, times: NDArray[np.float64]) -> NDArray[np.float64]:
+    """As `reached`, read between the middles of the steps that ranges of one bin, told as one, make."""
+    order = np.argsort(-cycles.ranges, kind="stable")
+    if not order.size:
+        return np.zeros(times.size)
+    counts, ranges = cycles.counts[order], cycles.ranges[order]
+    all_of_them = float(counts.sum())
+    places = np.append(np.cumsum(counts) - 0.5 * counts, all_of_them)
+    read = np.interp(np.log(times), np.log(places), np.append(ranges, ranges[-1]))
+    return np.where(times > all_of_them * (1.0 + 1e-12), 0.0, read)
+
+
+class PinSpectrum(NamedTuple):
+    """A pin's spectrum in its worst direction, and where its damage comes from."""
+
+    pin: str
+    worst: Worst
+    spectrum: Spectrum
+    half: float  # range above which half of the damage is done [N]; 0 without any
+    half_per_metre: float  # how often that is reached or passed [1/m of travel]
+
+
+def spectra(over: Gathered, pins: Iterable[str], slope: float) -> tuple[PinSpectrum, ...]:
+    """Spectra of some pins, those of the largest equivalent range first."""
+    found = [_pin_spectrum(over, pin, slope) for pin in pins]
+    return tuple(sorted(found, key=lambda one: -one.worst.equivalent))
+
+
+def _pin_spectrum(over: Gathered, pin: str, slope: float) -> PinSpectrum:
+    most = worst(over, pin, slope)
+    found = spectrum(over, pin, most.direction)
+    times = np.diff(found.per_metre, prepend=0.0)
+    done = np.cumsum(times * found.ranges**slope)
+    if not done.size:
+        return PinSpectrum(pin, most, found, 0.0, 0.0)
+    at = int(np.searchsorted(done, 0.5 * done[-1]))
+    return PinSpectrum(pin, most, found, float(found.ranges[at]), float(found.per_metre[at]))

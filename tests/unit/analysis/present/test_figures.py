@@ -7,6 +7,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from drawn import outside, texts
 from matplotlib.colors import to_rgb
 from matplotlib.image import imread
 
@@ -41,33 +42,6 @@ def crossing():
 def window():
     scenario = load("rough", changes={"ground.length_m": 20})
     return scenario, search(scenario, [30, 60], [6, 9, 12], 1)
-
-
-def outside(figure):
-    """Texts that reach beyond the figure, by more than a pixel."""
-    figure.canvas.draw()
-    box = figure.bbox
-    never_drawn = [label for axes in figure.axes for label in beyond_limits(axes)]
-    found = []
-    for text in figure.findobj(lambda a: hasattr(a, "get_text") and a.get_visible() and a.get_text().strip()):
-        extent = text.get_window_extent()
-        inside = extent.x0 >= -1 and extent.y0 >= -1 and extent.x1 <= box.x1 + 1 and extent.y1 <= box.y1 + 1
-        if not inside and not any(text is label for label in never_drawn):
-            found.append(text.get_text())
-    return found
-
-
-def beyond_limits(axes):
-    """Labels of ticks that lie beyond the limits of their axis: they are never drawn."""
-    for axis in (axes.xaxis, axes.yaxis):
-        low, high = sorted(axis.get_view_interval())
-        for tick in axis.get_major_ticks():
-            if not low <= tick.get_loc() <= high:
-                yield from (tick.label1, tick.label2)
-
-
-def texts(figure):
-    return [t.get_text() for t in figure.findobj(lambda a: hasattr(a, "get_text")) if t.get_text().strip()]
 
 
 def test_the_crossing_says_its_finding_and_draws_the_tolerance(crossing):

@@ -1,0 +1,166 @@
+"""How often on a hectare a pin's load passes a limit: peaks over a threshold, carried on by an extreme-value law.
+
+Of the peaks of all strikes the largest, those over a threshold u, are followed by a generalised Pareto distribution,
+the limit law of excesses (Pickands 1975; Coles, An Introduction to Statistical Modeling of Extreme Values, 2001, §4;
+both from memory), fitted by maximum likelihood with `scipy.stats.genpareto`:
+
+    share of stones that pass x > u:  p(x) = ζ·(1 + ξ (x − u)/σ)^(−1/ξ),  ζ = share of stones that pass u
+    expected on a hectare = stones under the rows of a hectare × p,  chance of one or more = 1 − exp(−expected)
+
+A stone that gives way bears so much and no more, so tails that end (ξ < 0) are the rule here. The interval is that of
+the profile likelihood of p, the count over u in it as a binomial one. Below the threshold stones are counted, with the
+exact binomial interval. With fewer than `LEAST` peaks over a threshold nothing is fitted, and that is said.
+
+What the interval leaves out: the model itself, the contact's stiffness (`analysis.stones.per_hectare` gives a range of
+it), and stones larger or harder than the file tells.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import beta, genpareto, kstest
+
+from analysis.pins.duty.strikes import Strikes
+from analysis.stones.per_hectare import shapes_of
+from scenarios.ground.stone_field import HECTARE
+from scenarios.scenario import Scenario
+
+LEAST = 30  # peaks over the threshold: fewer are not fitted
+SHARE = 0.25  # of the strikes that lie over the threshold, where there are enough
+LEVEL = 0.95  # of the intervals
+SHAPE = (-0.98, 1.0)  # shapes ξ that are tried; from −1 down the likelihood has no largest value
+UNLIKELY = 0.01  # a fit that a test of Kolmogorov and Smirnov gives less than this does not follow the peaks
+_DROP = 1.9207  # half the 95 % quantile of chi-square with one degree of freedom
+_SHAPES = np.linspace(*SHAPE, 198)  # none of them 0
+_SHARES = np.geomspace(1e-9, 0.999, 400)  # of the peaks over the threshold that pass a limit
+_PASSING = np.geomspace(1e-9, 1.0, 500)  # of all stones
+
+
+@dataclass(frozen=True)
+class Tail:
+    """Generalised Pareto distribution of the peaks over a threshold."""
+
+    threshold: float  # u [N]
+    excesses: NDArray[np.float64]  # peaks over it, less it [N]
+    stones: int  # behind them, those that pass nothing among them
+    shape: float  # ξ [1]
+    scale: float  # σ [N]
+    follows: bool  # the peaks may come from it (Kolmogorov–Smirnov, at 1 %: mild, since it was fitted to them)
+
+    @property
+    def end(self) -> float:
+        """Load that is never passed [N]; infinite where the tail has no end."""
+        return self.threshold - self.scale / self.shape if self.shape < 0.0 else math.inf
+
+
+@dataclass(frozen=True)
+class Passing:
+    """How often a pin's load passes a limit."""
+
+    pin: str
+    limit: float  # [N]
+    strikes: int  # looked at
+    passed: int  # of them over the limit
+    stones_per_hectare: float  # under all rows, from the file's statistics
+    expected: float = math.nan  # on a hectare that the machine seeds, over all its rows
+    low: float = math.nan  # ends of its 95 % interval
+    high: float = math.nan
+    tail: Tail | None = None  # None: counted
+    reason: str = ""  # why there are no figures
+
+    @property
+    def chance(self) -> tuple[float, float, float]:
+        """Chance of one or more on a hectare, and the ends of its interval."""
+        best, low, high = (-math.expm1(-n) for n in (self.expected, self.low, self.high))
+        return best, low, high
+
+
+def fit_tail(values: NDArray[np.float64], stones: int) -> Tail | None:
+    """Fit the largest of some peaks (n,) [N] met on so many stones; None where there are too few to fit."""
+    number = max(LEAST, round(SHARE * values.size))
+    if values.size < 2 * LEAST or np.ptp(values) == 0.0:
+        return None
+    order = np.sort(values)
+    threshold = float(order[-number - 1])
+    excesses = order[-number:] - threshold
+    shape, _, scale = genpareto.fit(excesses, 0.0, floc=0.0, scale=float(excesses.mean()))
+    if not SHAPE[0] < shape < SHAPE[1]:
+        shape = min(max(shape, SHAPE[0]), SHAPE[1])
+        shape, _, scale = genpareto.fit(excesses, f0=shape, floc=0.0)
+    follows = bool(kstest(excesses, genpareto(shape, 0.0, scale).cdf).pvalue >= UNLIKELY)
+    return Tail(threshold, excesses, max(stones, values.size), float(shape), float(scale), follows)
+
+
+def share_passing(tail: Tail, limit: float) -> tuple[float, float, float]:
+    """Share of stones that pass a limit above the threshold [N], and the ends of its interval by profile likelihood."""
+    beyond = limit - tail.threshold
+    n, number = tail.stones, tail.excesses.size
+    best = number / n * float(genpareto.sf(beyond, tail.shape, 0.0, tail.scale))
+    likely = _likelihoods(tail.excesses, beyond)
+    top = float(genpareto.logpdf(tail.excesses, tail.shape, 0.0, tail.scale).sum())
+    over = np.linspace(1e-4, 1.0 - 1e-4, 400)  # shares ζ over the threshold
+    counted = number * np.log(over) + (n - number) * np.log1p(-over)
+    share = _PASSING[:, None] / over
+    of_both = counted + np.where(
+        share < 1.0, np.interp(np.log(share), np.log(_SHARES), likely, right=-math.inf), -math.inf
+    )
+    profile = of_both.max(axis=1)
+    within = _PASSING[profile >= max(top + float(counted.max()), float(profile.max())) - _DROP]
+    if not within.size:
+        return best, 0.0, float(_PASSING[0])
+    low = 0.0 if within[0] == _PASSING[0] else float(within[0])
+    return best, min(low, best), max(float(within[-1]), best)
+
+
+def _likelihoods(excesses: NDArray[np.float64], beyond: float) -> NDArray[np.float64]:
+    """Largest log likelihood of excesses by the share of them that pass `beyond` [N], of the shape of _SHARES."""
+    xi = _SHAPES[:, None]
+    scale = xi * beyond / np.expm1(-xi * np.log(_SHARES))
+    total = np.zeros(scale.shape)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        for excess in excesses:
+            inside = 1.0 + xi * excess / scale
+            total += np.where(inside > 0.0, np.log(inside), math.inf)
+        found = -excesses.size * np.log(scale) - (1.0 + 1.0 / xi) * total
+    found[~np.isfinite(found)] = -math.inf
+    return np.asarray(found.max(axis=0))
+
+
+def _counted(passed: int, stones: int) -> tuple[float, float, float]:
+    """Share of stones that passed, with its exact binomial interval (Clopper & Pearson 1934, from memory)."""
+    tail = 0.5 * (1.0 - LEVEL)
+    low = float(beta.ppf(tail, passed, stones - passed + 1)) if passed else 0.0
+    high = float(beta.ppf(1.0 - tail, passed + 1, stones - passed)) if passed < stones else 1.0
+    return passed / stones, low, high
+
+
+def stones_per_hectare(scenario: Scenario) -> float:
+    """Stones that all rows of the machine meet on a hectare, by the scenario's statistics; placed stones are none."""
+    return sum(s.per_metre for s in shapes_of(scenario)) * HECTARE / scenario.machine.row_spacing
+
+
+def passing(scenario: Scenario, found: Strikes, pin: str, limit: float) -> Passing:
+    """How often a pin (or `strikes.MOST`) passes a limit [N] on a hectare, from strikes on the scenario's ground."""
+    values, many = found.of(pin), stones_per_hectare(scenario)
+    told = Passing(pin, limit, values.size, int((values > limit).sum()), many)
+    if many == 0.0:
+        return _without(told, "this file strews no stones")
+    if values.size < 2 * LEAST:
+        return _without(told, f"{values.size} strikes are too few to say how often: {2 * LEAST} are needed")
+    tail = fit_tail(values, found.stones)
+    stones = max(found.stones, values.size)
+    if tail is None or limit <= tail.threshold:
+        shares = _counted(told.passed, stones)
+        tail = None
+    else:
+        shares = share_passing(tail, limit)
+    expected, low, high = (many * share for share in shares)
+    return Passing(pin, limit, told.strikes, told.passed, many, expected, low, high, tail)
+
+
+def _without(told: Passing, reason: str) -> Passing:
+    return Passing(told.pin, told.limit, told.strikes, told.passed, told.stones_per_hectare, reason=reason)

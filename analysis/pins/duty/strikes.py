@@ -1,0 +1,62 @@
+"""Peaks of the pins' loads each time that the disc strikes a stone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.crossing.events import AFTER
+from analysis.crossing.loads import pin_squares
+from analysis.crossing.peaks import peaks
+from analysis.crossing.spans import spacing, travelled
+from sim.record import PINS, Run
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Strikes:
+    """What the stones of a stretch do, in order of distance; pins in the order of PINS."""
+
+    pins: NDArray[np.float64]  # largest load, between steps too (`analysis.crossing.peaks`), (strikes, 14) [N]
+    disc: NDArray[np.float64]  # largest force of the stone on the disc, (strikes,) [N]
+    stones: int  # on the stretch, those among them that the disc passes over
+    distance: float  # [m]
+
+    def of(self, pin: str) -> NDArray[np.float64]:
+        """Peaks of one pin, (strikes,) [N]; "most loaded": of whichever pin bears most."""
+        return self.pins.max(axis=1, initial=0.0) if pin == MOST else self.pins[:, PINS.index(pin)]
+
+
+MOST = "most loaded"
+
+
+def strikes(run: Run) -> Strikes:
+    """Contacts with stones less than 0.30 m apart are one strike, which lasts until 0.30 m behind the last of them, as
+    in `analysis.crossing.breakouts`.
+    """
+    touching = np.flatnonzero(run.series["rock_force"] > 0.0)
+    after = int(AFTER / spacing(run) + 1e-9)
+    begins = np.flatnonzero(np.diff(touching, prepend=-after - 2) > after)
+    first = touching[begins]
+    last = touching[np.append(begins[1:], touching.size) - 1] if touching.size else touching
+    ends = np.minimum(last + after + 1, np.append(first[1:], run.series["rock_force"].size)[: first.size])
+    squares, force = pin_squares(run), run.series["rock_force"][:, None]
+    pins = [np.sqrt(peaks(squares, a, b)) for a, b in zip(first, ends, strict=True)]
+    disc = [peaks(force, a, b)[0] for a, b in zip(first, ends, strict=True)]
+    track = run.track
+    number = track.stone_id[(track.x >= track.x_from) & (track.x <= track.x_to)]
+    stones = np.unique(number[number >= 0]).size
+    return Strikes(np.reshape(pins, (-1, len(PINS))), np.array(disc), stones, travelled(run))
+
+
+def strikes_over(runs: Iterable[Run]) -> Strikes:
+    """The strikes of runs one after the other."""
+    found = [strikes(run) for run in runs]
+    return Strikes(
+        np.concatenate([one.pins for one in found]),
+        np.concatenate([one.disc for one in found]),
+        sum(one.stones for one in found),
+        sum(one.distance for one in found),
+    )

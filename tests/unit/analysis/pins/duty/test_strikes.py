@@ -1,0 +1,141 @@
+"""Peaks of each strike of a stone, and how often a hectare passes a limit."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.stats import genpareto
+
+from analysis.crossing.loads import pin_loads, stone_peak
+from analysis.pins.duty.duty import duty_of
+from analysis.pins.duty.extremes import LEAST, fit_tail, passing, share_passing, stones_per_hectare
+from analysis.pins.duty.settings import Setting, over_settings, runs_at
+from analysis.pins.duty.strikes import MOST, Strikes, strikes, strikes_over
+from scenarios.load import load
+from sim.record import PINS
+from sim.unit import Settings
+
+LOWER = "main_lower_front"
+
+
+@pytest.fixture(scope="module")
+def stony():
+    return load("stony")
+
+
+def met(values, stones=None) -> Strikes:
+    """Strikes whose peaks are given, the same on every pin."""
+    peaks = np.repeat(np.asarray(values, dtype=float)[:, None], len(PINS), axis=1)
+    return Strikes(peaks, peaks[:, 0], len(values) if stones is None else stones, 100.0)
+
+
+def test_one_stone_is_one_strike(cross):
+    run = cross("one stone", Settings(speed=10 / 3.6, toolbar="level"))
+    found = strikes(run)
+    assert (found.stones, found.disc.size) == (1, 1)
+    assert found.disc[0] == pytest.approx(stone_peak(run))
+    assert found.of(LOWER)[0] == pytest.approx(pin_loads(run)[LOWER].peak)
+    assert found.of(MOST)[0] == found.pins.max()
+
+
+def test_no_stone_is_no_strike(cross):
+    found = strikes(cross("class D short"))
+    assert (found.stones, found.disc.size, found.of(MOST).size, found.pins.shape) == (0, 0, 0, (0, len(PINS)))
+
+
+def test_strikes_of_a_stony_row(cross):
+    run = cross("stony", Settings(speed=10 / 3.6))
+    found, loads = strikes(run), pin_loads(run)
+    assert 0 < found.disc.size <= found.stones
+    assert found.disc.max() == pytest.approx(stone_peak(run))
+    for pin in (LOWER, "rod_front"):
+        assert found.of(pin).max() <= loads[pin].peak * (1.0 + 1e-12)
+    assert (found.of(LOWER) > loads[LOWER].rms).all()
+    both = strikes_over([run, run])
+    assert (both.stones, both.distance) == (2 * found.stones, 2.0 * found.distance)
+    np.testing.assert_array_equal(both.disc, np.tile(found.disc, 2))
+
+
+def test_faster_strikes_harder_and_more_often_past_a_limit(stony):
+    slow, fast = over_settings(stony, (1,), [Setting(40e5, v / 3.6) for v in (6.0, 12.0)], strikes_over, 1)
+    assert np.median(fast.of(LOWER)) > 1.2 * np.median(slow.of(LOWER))
+    share = [(one.of(LOWER) > 20e3).mean() for one in (slow, fast)]
+    assert share[1] > share[0]
+
+
+def test_what_cannot_be_crossed_says_why(stony):
+    unit = replace(stony.unit, depth_linkage=replace(stony.unit.depth_linkage, rod=0.2))
+    (told,) = over_settings(replace(stony, unit=unit), (1,), [Setting(40e5, 2.0)], duty_of, 1)
+    assert isinstance(told, str)
+    assert "rod" in told
+
+
+def test_runs_at_a_setting_set_the_depth_again(stony):
+    (run,) = runs_at(stony, (2,), Setting(50e5, 2.5))
+    assert (run.settings.oil_pressure, run.settings.speed, run.settings.setting) == (50e5, 2.5, "redone")
+
+
+@pytest.mark.parametrize("shape", [-0.4, 0.1])
+def test_the_interval_holds_the_truth_as_often_as_it_says(shape):
+    """Peaks drawn from a known tail: 95 % intervals of what passes a far limit; 48 of them, five misses are rare."""
+    law, limit = genpareto(shape, 5e3, 4e3), 13e3
+    missed = 0
+    for seed in range(48):
+        values = law.rvs(160, random_state=np.random.default_rng(seed))
+        tail = fit_tail(values, 200)
+        assert tail is not None
+        assert tail.excesses.size == 40
+        best, low, high = share_passing(tail, limit)
+        assert low <= best <= high
+        missed += not low <= 0.8 * law.sf(limit) <= high
+    assert missed <= 6
+
+
+def test_a_tail_that_is_known_is_found():
+    values = genpareto(-0.3, 5e3, 4e3).ppf((np.arange(4000) + 0.5) / 4000)
+    tail = fit_tail(values, 4000)
+    assert tail is not None
+    assert tail.shape == pytest.approx(-0.3, abs=0.03)
+    assert tail.end == pytest.approx(5e3 + 4e3 / 0.3, rel=0.02)
+    assert tail.follows
+    assert share_passing(tail, 14e3)[0] == pytest.approx(genpareto(-0.3, 5e3, 4e3).sf(14e3), rel=0.05)
+
+
+def test_peaks_of_two_kinds_do_not_follow():
+    values = np.concatenate([np.linspace(1e3, 2e3, 300), 10e3 + np.arange(50.0), 30e3 + np.arange(50.0)])
+    tail = fit_tail(values, values.size)
+    assert tail is not None
+    assert not tail.follows
+
+
+def test_passing_on_a_hectare(stony):
+    many = stones_per_hectare(stony)
+    assert many == pytest.approx(0.2 * 1e4 / stony.machine.row_spacing)
+    values = genpareto(-0.2, 5e3, 4e3).ppf((np.arange(200) + 0.5) / 200)
+    found = met(values, 250)
+    told = [passing(stony, found, LOWER, limit) for limit in (5e3, 8e3, 12e3, 16e3, 20e3, 30e3)]
+    expected = [one.expected for one in told]
+    assert expected == sorted(expected, reverse=True)
+    for one in told:
+        assert one.low <= one.expected <= one.high
+        assert one.chance[1] <= one.chance[0] <= one.chance[2]
+        assert (one.tail is None) == (one.limit <= np.sort(values)[-51])
+    assert told[1].expected == pytest.approx(many * told[1].passed / 250)
+    assert told[2].expected == pytest.approx(many * told[2].passed / 250, rel=0.1)
+    assert (told[-1].expected, told[-1].low) == (0.0, 0.0)
+    assert 0.0 < told[-1].high < 100.0
+
+
+def test_too_few_strikes_are_told(stony):
+    told = passing(stony, met(np.linspace(5e3, 9e3, 2 * LEAST - 1)), LOWER, 8e3)
+    assert math.isnan(told.expected)
+    assert told.reason == "59 strikes are too few to say how often: 60 are needed"
+    assert fit_tail(np.full(200, 7e3), 200) is None  # all alike: nothing to follow
+
+
+def test_ground_without_stones_is_told():
+    told = passing(load("rough"), met(np.linspace(5e3, 9e3, 80)), LOWER, 8e3)
+    assert told.reason == "this file strews no stones"
