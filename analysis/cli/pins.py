@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from analysis.cli.parts.answer import Answer
 from analysis.cli.parts.crossing_failures import told_as_fault
@@ -17,11 +18,15 @@ from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
+from analysis.pins.duty.duty import WELDED
+from analysis.pins.duty.roses import roses
+from analysis.pins.duty.worst import spectra
 from analysis.pins.wear.at_settings import LifeGrid, SpanLine, life_grid, span_line
 from analysis.pins.wear.document import pins_document
 from analysis.pins.wear.told import Told, told_pins
 from analysis.pins.wear.words import pins_text
 from analysis.present.scenario_words import scenario_title
+from analysis.present.sentences import DRAWN, setting
 from analysis.report.kind import PADDOCK, kind_of
 from analysis.storage.formats import RESULTS
 from analysis.storage.stored_scenario import stored_scenario
@@ -30,6 +35,14 @@ from scenarios.scenario import Scenario
 from sim.record import PINS, Run
 from sim.run import simulate
 
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+FIGURE_OPTIONS = {
+    "figure": "bush pressure against pin span, and life against pressure and speed",
+    "spectrum": "how often on a hectare each load comes",
+    "rose": "where the loads point, on the drawn unit",
+}
 OPTIONS = {
     "hectares_a_year": Option(1.0, 100_000.0, "ha", "hectares that the machine does in a year", "3000"),
     "width": Option(0.25, 60.0, "m", "working width of the machine, in place of its rows × row spacing", "12"),
@@ -42,9 +55,8 @@ def options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pin", metavar="NAME", help="tell this pin in full, not the one that wears out first")
     add_numbers(parser, OPTIONS)
     add_shared(parser, "--json", "--pressure", "--speed", "--seed", "--profile", "--workers")
-    parser.add_argument(
-        "--figure", metavar="PNG", help="bush pressure against pin span, and life against pressure and speed"
-    )
+    for name, text in FIGURE_OPTIONS.items():
+        parser.add_argument(f"--{name}", metavar="PNG", help=text)
 
 
 def answer(request: Request) -> Answer:
@@ -53,7 +65,8 @@ def answer(request: Request) -> Answer:
     changes = read_changes(given, faults)
     need_file(request, faults)
     pin, asked = _pin(given, faults), read_numbers(given, OPTIONS, faults)
-    figure, workers = read_figure(given, faults), read_workers(given, faults)
+    workers = read_workers(given, faults)
+    asked_for = {name: read_figure(given, faults, name) for name in FIGURE_OPTIONS}
     if request.source.lower().endswith(RESULTS):
         scenario = _stored(request, changes, faults)
     else:
@@ -64,19 +77,46 @@ def answer(request: Request) -> Answer:
         run = simulate(scenario.unit, scenario.soil, scenario.track(), scenario.settings)
     told = told_pins(scenario, run, hectares, pin, width)
 
-    shown_in = None if figure is None else _for_figure(request, told, run, hectares, workers)
-
-    def draw():
-        from analysis.pins.wear.figure_life import life_figure  # noqa: PLC0415 (matplotlib: half a second)
-
-        assert shown_in is not None  # asked for with --figure alone
-        return life_figure(told, *shown_in, scenario_title(scenario))
-
+    shown_in = None if asked_for["figure"] is None else _for_figure(request, told, run, hectares, workers)
+    drawings = {"figure": _life, "spectrum": _spectrum, "rose": _rose}
     return Answer(
         pins_text(told, scenario_title(scenario)),
         pins_document(told),
-        figures=() if figure is None else ((figure, draw),),
+        figures=tuple((path, partial(drawings[name], told, run, shown_in)) for name, path in asked_for.items() if path),
     )
+
+
+def _life(told: Told, run: Run, shown_in: tuple[SpanLine, LifeGrid] | None) -> Figure:
+    """Bush pressure against span, life against pressure and speed."""
+    from analysis.pins.wear.figure_life import life_figure  # noqa: PLC0415 (matplotlib: half a second)
+
+    assert shown_in is not None  # asked for with --figure alone
+    return life_figure(told, *shown_in, scenario_title(told.scenario))
+
+
+def _spectrum(told: Told, run: Run, _: object) -> Figure:
+    """Spectra of the pin asked for, or of those with the largest equivalent ranges."""
+    from analysis.pins.duty.figure_spectrum import LOOKS, spectrum_figure  # noqa: PLC0415 (matplotlib)
+
+    pins = [told.of.name] if told.asked_for else list(PINS)
+    shown = [one for one in spectra(told.over, pins, WELDED) if one.spectrum.ranges.size]
+    return spectrum_figure(shown[: len(LOOKS)], told.pins.farm.per_hectare, WELDED, _under(told))
+
+
+def _rose(told: Told, run: Run, _: object) -> Figure:
+    """Roses of the pin asked for, or of those that do not hide each other on the drawn unit."""
+    from analysis.pins.duty.figure_rose import SHOWN, pin_rose_figure, rose_figure  # noqa: PLC0415 (matplotlib)
+
+    if told.asked_for:
+        pair = roses(told.over, told.of.name)
+        return pin_rose_figure(run.unit, run.setting, told.of.name, pair, _under(told))
+    return rose_figure(run.unit, run.setting, {pin: roses(told.over, pin) for pin in SHOWN}, _under(told))
+
+
+def _under(told: Told) -> str:
+    """The settings that a figure of loads holds for."""
+    settings = told.scenario.settings
+    return f"“{scenario_title(told.scenario)}”, {setting(settings.oil_pressure, settings.speed, DRAWN, ', ')}."
 
 
 def _for_figure(

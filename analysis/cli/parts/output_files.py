@@ -14,7 +14,9 @@ from analysis.storage.safe_write import output_fault
 from scenarios.format.errors import ScenarioError, fault, shown
 
 # options that name a file to write
-OUTPUTS = ("figure", "save", "engines", "movie", "out", "map", "rows", "settings", "csv", "geojson", "sheet")
+OUTPUTS = (
+    "figure", "save", "engines", "movie", "out", "map", "rows", "settings", "csv", "geojson", "sheet", "spectrum", "rose",
+)  # fmt: skip
 
 
 def read_output(given: Mapping[str, Any], name: str, endings: tuple[str, ...], faults: list[str]) -> Path | None:

@@ -85,8 +85,9 @@ def _finding(told: Told, line: SpanLine) -> str:
 def _settings(told: Told, title: str) -> str:
     settings, year, pin = told.scenario.settings, told.pins.farm, told.of.duty.pin
     bushes = f"two bushes of {pin.length * 1e3:.4g} mm" if pin.bushes > 1 else f"one bush of {pin.length * 1e3:.4g} mm"
+    area = short(float(f"{year.hectares:.3g}"))
     return (
-        f"“{title}”, {setting(settings.oil_pressure, settings.speed, DRAWN, ', ')}; {short(float(f'{year.hectares:.3g}'))} ha a year on "
+        f"“{title}”, {setting(settings.oil_pressure, settings.speed, DRAWN, ', ')}; {area} ha a year on "
         f"{year.width:.3g} m; pin of {pin.diameter * 1e3:.4g} mm, {bushes}; worn out at "
         f"{told.pins.unit.pins.worn_out_play * 1e3:.3g} mm of play."
     )
@@ -94,6 +95,6 @@ def _settings(told: Told, title: str) -> str:
 
 def _note() -> str:
     return (
-        "Lines: range of the assumed wear factors alone; marks: its middle by ratio. Loads are simulated, for comparing "
-        "settings and sizes; they are no design loads."
+        "Lines: range of the assumed wear factors alone; marks: its middle by ratio. Loads are simulated, for "
+        "comparing settings and sizes; they are no design loads."
     )

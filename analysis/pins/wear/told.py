@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analysis.pins.duty.duty import Duty, duty
+from analysis.pins.duty.duty import Duty
+from analysis.pins.duty.duty import duties as duties_of
+from analysis.pins.duty.gathered import Gathered, gathered
 from analysis.pins.wear.at_settings import Cost, costs
 from analysis.pins.wear.life import PRACTICE, Needed, PinLife, Pins, needed, pin_lives
 from scenarios.scenario import Scenario
@@ -20,6 +22,7 @@ class Told:
 
     scenario: Scenario
     pins: Pins
+    over: Gathered  # loads, cycles and directions of the crossing
     duties: tuple[Duty, ...]
     of: PinLife
     asked_for: bool  # the user named that pin
@@ -35,12 +38,13 @@ def told_pins(
 
     width: the machine's [m], in place of the file's rows × row spacing.
     """
-    duties = duty(run)
+    over = gathered(run)
+    duties = duties_of(over)
     found = pin_lives(run, scenario.machine.width if width is None else width, hectares, duties)
     of = found.first if pin is None else found.named(pin)
     main = found.first_main
     practice = [needed(run, main, found.farm, years, spans=False) for years in PRACTICE]
     return Told(
-        scenario, found, duties, of, pin is not None, needed(run, of, found.farm, TEN),
+        scenario, found, over, duties, of, pin is not None, needed(run, of, found.farm, TEN),
         tuple(need for need in practice if need is not None), costs(scenario, of),
     )  # fmt: skip
