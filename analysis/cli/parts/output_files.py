@@ -15,7 +15,8 @@ from scenarios.format.errors import ScenarioError, fault, shown
 
 # options that name a file to write
 OUTPUTS = (
-    "figure", "save", "engines", "movie", "out", "map", "rows", "settings", "csv", "geojson", "sheet", "spectrum", "rose",
+    "figure", "save", "engines", "movie", "out", "map", "rows", "settings", "csv", "geojson", "sheet", "spectrum",
+    "rose",
 )  # fmt: skip
 
 
