@@ -57,6 +57,10 @@ GLOSSARY = (
     Entry("SD", "standard deviation: how far a value usually lies from its mean; two thirds lie within it"),
     Entry("RMS", "root mean square of a load along the run, N: its level with peaks counted more than in the mean"),
     Entry("pin load", "size of a pin's reaction, N"),
+    Entry("bush pressure", "load on one bush over its diameter × length, MPa; the edge of a tilted one bears more"),
+    Entry("span", "distance between the middles of a pin's two bushes, mm"),
+    Entry("equivalent", "the one range of a load that does the damage of all its cycles if it came once a metre, N"),
+    Entry("wear factor", "how deep a bush wears per pressure and way slid, mm³/(N m); nobody has measured it here"),
     Entry(
         "contact stiffness",
         "how stiffly a stone, the disc and its mounting meet, MN/m: the stiffer, the harder the knock; nobody has a "
