@@ -29,6 +29,7 @@ class Told:
     needed: Needed | None
     practice: tuple[Needed, ...]  # what common practice would take, of the main pin that wears out first
     costs: tuple[Cost, ...]
+    stones: bool  # there are some on this ground
 
 
 def told_pins(
@@ -47,4 +48,5 @@ def told_pins(
     return Told(
         scenario, found, over, duties, of, pin is not None, needed(run, of, found.farm, TEN),
         tuple(need for need in practice if need is not None), costs(scenario, of),
+        bool((run.track.stone_id >= 0).any()),
     )  # fmt: skip

@@ -157,7 +157,9 @@ def _greased(told: Told) -> str:
     shares = [need.lubricated for need in told.practice if need.lubricated is not None]
     counts = [need.greasings for need in told.practice if need.greasings is not None]
     middle = "With factors in the middle of their ranges"
-    lubrication = told.pins.first_main.duty.pin.lubrication
+    lubrication, of = told.pins.first_main.duty.pin.lubrication, MATERIALS[told.pins.first_main.duty.pin.material]
+    if of.lubricated == of.starved:
+        return "Grease changes nothing in that material."
     if lubrication != "greased":
         return f"It is not greased ({lubrication} in the file), so no greasing comes into it."
     if len(counts) < len(told.practice) or max(shares) <= 0.0 or min(shares) > 1.0:
@@ -309,6 +311,11 @@ def sure_sentences(told: Told) -> list[str]:
         f"({percent(found.unit.pins.upper_share, 0)} upper assumed). Sizes of pins, and where disc and wheels stand "
         "beside the links, are made up unless your file says them: [unit.pins], lateral_mm, arm_lateral_mm.",
     ]
+    if not told.stones:
+        texts.append(
+            "No stones on this ground: a stone brings several times these peaks (rowbench pins stony), and strength is "
+            "judged by them."
+        )
     if still:
         texts.append(
             f"Not turning here: {joined(still)}. Shaking in place (fretting), and what they turn when the depth is "
