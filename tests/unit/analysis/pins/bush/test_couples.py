@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from crooked import CROOKED
 
 from analysis.pins.bush import couples
 from analysis.pins.bush.beside import disc_load, pin_force, side_of
@@ -64,8 +65,10 @@ def ground_loads(run):
     }
 
 
-def test_the_whole_unit_is_in_balance_out_of_plane_by_what_ground_and_weights_do(flat):
+@pytest.mark.parametrize("of", [UNIT, CROOKED], ids=["parallel", "crooked"])
+def test_the_whole_unit_is_in_balance_out_of_plane_by_what_ground_and_weights_do(cross, of):
     """At rest on flat ground, every load from its own law: side force, couples about the fore-aft and vertical axis."""
+    flat = cross("flat", FLAT, of)
     found, unit, links = couples.couples(flat), flat.unit, flat.unit.main_links
     about_x = sum(y * z for y, _, z in ground_loads(flat).values())
     about_z = sum(-y * x for y, x, _ in ground_loads(flat).values())
@@ -111,11 +114,31 @@ def test_a_broken_lever_of_the_side_force_is_seen(rough, lever, monkeypatch):
     assert np.abs(left_over(rough, broken)).max() > 0.1
 
 
-@pytest.mark.parametrize("link", ["length", "spacing"])
-def test_a_link_of_another_length_is_seen(rough, link):
-    links = rough.unit.main_links
-    wrong = replace(rough, unit=replace(rough.unit, main_links=replace(links, **{link: 1.01 * getattr(links, link)})))
-    assert np.abs(left_over(rough, couples.couples(wrong))).max() > 0.1
+LEVERS = [
+    ("main_links", "length", 0.005), ("main_links", "spacing", 0.002), ("disc", "lateral", 0.001),
+    ("gauge_wheel", "lateral", 0.001), ("press_wheel", "lateral", 0.001), ("depth_linkage", "lateral", 0.001),
+    ("cylinder", "lateral", 0.001),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("part", "name", "more"), LEVERS)
+def test_a_lever_that_is_another_one_is_seen(rough, part, name, more):
+    """Couples of a unit with one lever a little longer do not balance this one."""
+    group = getattr(rough.unit, part)
+    wrong = replace(rough.unit, **{part: replace(group, **{name: getattr(group, name) + more})})
+    found = couples.couples(replace(rough, unit=wrong))
+    assert np.abs(left_over(rough, found)).max() > 0.1
+
+
+@pytest.mark.parametrize("arm", ["gauge_wheel", "press_wheel"])
+def test_where_an_arms_own_bushes_stand_is_no_matter_of_the_main_pins(rough, arm):
+    group = getattr(rough.unit, arm)
+    moved = replace(rough.unit, **{arm: replace(group, arm_lateral=group.arm_lateral + 0.05)})
+    here, there = couples.couples(rough).couple, couples.couples(replace(rough, unit=moved)).couple
+    for name in PINS[:4]:
+        assert np.abs(here[name] - there[name]).max() < 1e-9
+    pivot = arm.replace("wheel", "arm")
+    assert np.abs(here[pivot] - there[pivot]).max() > 1.0
 
 
 def test_loads_found_from_the_pins_are_those_that_the_ground_was_told_to_give(rough):
