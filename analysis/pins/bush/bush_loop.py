@@ -19,31 +19,30 @@ BLOCK = 512  # steps that are looked at together: what they need stays in the ne
 def reduce_pin(pins, pin, columns, couple, per_span, rate, squares, sums, shared):
     """Bushes of one pin that carries a couple, pins flat (n × columns × 2) [N], couple flat (2 × n) [N m].
 
-    per_span: 1/span, 0 for a single bush; rate: |ω| (n,) [rad/s]; squares: flat (3 × n), work. sums (3, N_SUMS): left,
-    right bush (a single one: the pin itself), the pin itself. shared: size of the couple [N m] summed, step of the
-    worst bush.
+    per_span: 1/span, 0 for a single bush; rate: |ω| (n,) [rad/s]; squares: flat (2 × n), work. sums (2, N_SUMS): left
+    and right bush (a single one: both times the pin itself). shared: size of the couple [N m] summed, step of the worst
+    bush.
     """
     n = rate.size
     half = 0.5 if per_span > 0.0 else 1.0
     sizes = np.empty(BLOCK)
-    turned = np.empty(BLOCK)
     for begin in range(0, n, BLOCK):
         size = min(BLOCK, n - begin)
         for j in range(size):
             i = begin + j
             at = (i * columns + pin) * 2
-            x, z = pins[at], pins[at + 1]
+            x, z = half * pins[at], half * pins[at + 1]
             about_x, about_z = couple[i], couple[n + i]
-            turned[j] = math.sqrt(about_x * about_x + about_z * about_z)
+            sizes[j] = math.sqrt(about_x * about_x + about_z * about_z)
             # about x: y·Fz, about z: −y·Fx, with y = ± span/2
-            left_x, left_z = half * x - about_z * per_span, half * z + about_x * per_span
-            right_x, right_z = half * x + about_z * per_span, half * z - about_x * per_span
-            squares[i] = left_x * left_x + left_z * left_z
-            squares[n + i] = right_x * right_x + right_z * right_z
-            squares[2 * n + i] = x * x + z * z
+            more_x, more_z = -about_z * per_span, about_x * per_span
+            squares[i] = (x + more_x) * (x + more_x) + (z + more_z) * (z + more_z)
+            squares[n + i] = (x - more_x) * (x - more_x) + (z - more_z) * (z - more_z)
+        turned = 0.0
         for j in range(size):
-            shared[0] += turned[j]
-        for k in range(3):
+            turned += sizes[j]
+        shared[0] += turned
+        for k in range(2):
             base = k * n + begin
             for j in range(size):
                 sizes[j] = math.sqrt(squares[base + j])
@@ -56,13 +55,13 @@ def reduce_pin(pins, pin, columns, couple, per_span, rate, squares, sums, shared
             sums[k, SQUARE] += b
             sums[k, WORN] += c
     worst = -1.0
-    for k in range(3):
+    for k in range(2):
         row = squares[k * n : (k + 1) * n]
         most, high = 0.0, 0.0
         for i in range(n):
             if row[i] * NEARLY > most:
                 most = max(most, refined(row, i, 1, i, n - 1 - i))
-                if k < 2 and row[i] > high:
+                if row[i] > high:
                     high = row[i]
                     if high > worst:
                         worst, shared[1] = high, i
@@ -70,23 +69,17 @@ def reduce_pin(pins, pin, columns, couple, per_span, rate, squares, sums, shared
 
 
 @kernel
-def worn_bushes(pins, pin, columns, couple, per_span, rate, out):
-    """Of both bushes of a pin ∑ F·|ω| over the steps → out (2,); arguments as `reduce_pin`."""
+def worn_bushes(pins, pin, columns, couple, per_span, rate, every, out):
+    """Of both bushes of a pin the mean of F·|ω| over every so many steps → out (2,); arguments as `reduce_pin`."""
     n = rate.size
     half = 0.5 if per_span > 0.0 else 1.0
-    left, right = np.empty(BLOCK), np.empty(BLOCK)
-    for begin in range(0, n, BLOCK):
-        size = min(BLOCK, n - begin)
-        for j in range(size):
-            i = begin + j
-            at = (i * columns + pin) * 2
-            x, z = half * pins[at], half * pins[at + 1]
-            more_x, more_z = -couple[n + i] * per_span, couple[i] * per_span
-            left[j] = math.sqrt((x + more_x) * (x + more_x) + (z + more_z) * (z + more_z))
-            right[j] = math.sqrt((x - more_x) * (x - more_x) + (z - more_z) * (z - more_z))
-        a, b = 0.0, 0.0
-        for j in range(size):
-            a += left[j] * rate[begin + j]
-            b += right[j] * rate[begin + j]
-        out[0] += a
-        out[1] += b
+    a, b = 0.0, 0.0
+    for i in range(0, n, every):
+        at = (i * columns + pin) * 2
+        x, z = half * pins[at], half * pins[at + 1]
+        more_x, more_z = -couple[n + i] * per_span, couple[i] * per_span
+        a += rate[i] * math.sqrt((x + more_x) * (x + more_x) + (z + more_z) * (z + more_z))
+        b += rate[i] * math.sqrt((x - more_x) * (x - more_x) + (z - more_z) * (z - more_z))
+    many = (n + every - 1) // every
+    out[0] = a / many
+    out[1] = b / many

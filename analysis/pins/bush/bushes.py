@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.crossing.peaks import peaks
 from analysis.pins.bush.beside import pin_force
 from analysis.pins.bush.bush_loop import N_SUMS, PEAK, SIZE, SQUARE, WORN, reduce_pin, worn_bushes
 from analysis.pins.bush.couples import COUPLED, Balance, Couples, balance, share_out
@@ -21,6 +23,7 @@ from sim.record import PINS, Run
 
 SIDES = ("left", "right")
 MAIN = PINS[:4]
+EVERY = 4  # steps at which the ends of a range are read
 
 
 @dataclass(frozen=True)
@@ -102,9 +105,12 @@ def bush_duties(
     if duties is None and len(coupled) < len(names):
         duties = duty(run)
     still = [] if duties is None else [told.name for told in duties if told.sliding == 0.0]
-    rates, work = rates_of(run, coupled, still), np.empty(3 * run.pins.shape[0])
+    rates, work = rates_of(run, coupled, still), np.empty(2 * run.pins.shape[0])
     return tuple(
-        max((_coupled(run, one, name, pin, rates[name], work) for one in found), key=lambda told: told.worn)
+        max(
+            (_coupled(run, one, name, pin, rates[name], work, _alone(run, name, rates[name], duties)) for one in found),
+            key=lambda told: told.worn,
+        )
         if name in coupled
         else _plain((duties or ())[PINS.index(name)], pin, run.settings.speed)
         for name, pin in chosen.items()
@@ -129,18 +135,21 @@ def rates_of(run: Run, names: Sequence[str], still: Collection[str] = ()) -> dic
 
 
 def worn_ends(run: Run, held: Balance, names: Sequence[str]) -> dict[str, tuple[float, float]]:
-    """∫ F |dθ| of the worse bush of main pins per travel [N rad/m] with all couples on the lower and on the upper."""
+    """∫ F |dθ| of the worse bush of main pins per travel [N rad/m] with all couples on the lower and on the upper.
+
+    Read at every fourth step: means of loads that change over many steps (a thousandth on rough ground).
+    """
     ends, rate, flat = [share_out(run, held, share) for share in (0.0, 1.0)], rates_of(run, MAIN), run.pins.reshape(-1)
     told: dict[str, tuple[float, float]] = {}
     for name in names:
-        sums = np.zeros((2, 2))
+        means = np.zeros((2, 2))
         pin = run.unit.pins.of(name)
-        for end, out in zip(ends, sums, strict=True):
+        for end, out in zip(ends, means, strict=True):
             couple = end.couple[name].reshape(-1)
-            worn_bushes(flat, PINS.index(name), len(PINS), couple, _per_span(pin), rate[name], out)
+            worn_bushes(flat, PINS.index(name), len(PINS), couple, _per_span(pin), rate[name], EVERY, out)
         if pin.bushes == 1:
-            sums += [[_tilted(end.couple[name], rate[name], pin.length)] for end in ends]
-        lower, upper = sums.max(axis=1) / rate[name].size / run.settings.speed
+            means += [[_tilted(end.couple[name], rate[name], pin.length) / rate[name].size] for end in ends]
+        lower, upper = means.max(axis=1) / run.settings.speed
         told[name] = float(lower), float(upper)
     return told
 
@@ -161,11 +170,39 @@ def _plain(told: Duty, pin: Pin, speed: float) -> BushDuty:
     )  # fmt: skip
 
 
+class _Alone(NamedTuple):
+    """The pin's own: peak and mean of its load's size [N], turning per travel [rad/m], its rate's root mean square."""
+
+    peak: float
+    mean: float
+    sliding: float
+    rate_rms: float
+
+
+def _alone(run: Run, name: str, rate: NDArray[np.float64], duties: tuple[Duty, ...] | None) -> _Alone:
+    if duties is not None:
+        told = duties[PINS.index(name)]
+        return _Alone(told.peak, told.mean, told.sliding, told.rate_rms)
+    load = run.pin_load(name)
+    sliding = float(rate.mean()) / run.settings.speed
+    turns = float(sliding > STILL)
+    return _Alone(
+        math.sqrt(float(peaks(np.square(load)[:, None])[0])), float(load.mean()), turns * sliding,
+        turns * math.sqrt(float(np.square(rate).mean())),
+    )  # fmt: skip
+
+
 def _coupled(
-    run: Run, found: Couples, name: str, pin: Pin, rate: NDArray[np.float64], work: NDArray[np.float64]
+    run: Run,
+    found: Couples,
+    name: str,
+    pin: Pin,
+    rate: NDArray[np.float64],
+    work: NDArray[np.float64],
+    alone: _Alone,
 ) -> BushDuty:
     couple, n, speed = found.couple[name], rate.size, run.settings.speed
-    sums, shared = np.zeros((3, N_SUMS)), np.zeros(2)
+    sums, shared = np.zeros((2, N_SUMS)), np.zeros(2)
     reduce_pin(
         run.pins.reshape(-1), PINS.index(name), len(PINS), couple.reshape(-1), _per_span(pin), rate, work,
         sums, shared,
@@ -175,16 +212,14 @@ def _coupled(
     load, peak = bushes[worse], math.sqrt(float(bushes[:, PEAK].max()))
     turn, size = float(np.hypot(*couple[:, at])), float(np.hypot(*run.pins[at, PINS.index(name)]))
     edge = float(mean_pressure(peak, pin.diameter, pin.length)) if pin.bushes > 1 else _edge(run, name, couple, pin)
-    sliding = float(rate.mean()) / speed
-    turns = float(sliding > STILL)
+    turns = float(alone.sliding > 0.0)
     worn = float(load[WORN]) + (_tilted(couple, rate, pin.length) if pin.bushes == 1 else 0.0)
     return BushDuty(
-        name=name, pin=pin, side=SIDES[worse] if pin.bushes > 1 else "",
-        pin_peak=math.sqrt(float(sums[2, PEAK])), peak=peak, rms=math.sqrt(float(load[SQUARE]) / n),
-        mean=float(load[SIZE]) / n, in_plane=float(sums[2, SIZE]) / n / pin.bushes,
+        name=name, pin=pin, side=SIDES[worse] if pin.bushes > 1 else "", pin_peak=alone.peak, peak=peak,
+        rms=math.sqrt(float(load[SQUARE]) / n), mean=float(load[SIZE]) / n, in_plane=alone.mean / pin.bushes,
         couple_part=float(shared[0]) / n / pin.span if pin.bushes > 1 else 0.0,
-        worn=turns * worn / n / speed, sliding=turns * sliding, rate_mean=turns * sliding * speed,
-        rate_rms=turns * math.sqrt(float(np.square(rate).mean())), stress=pin_stress(size, turn, peak, pin), edge=edge,
+        worn=turns * worn / n / speed, sliding=alone.sliding, rate_mean=alone.sliding * speed,
+        rate_rms=alone.rate_rms, stress=pin_stress(size, turn, peak, pin), edge=edge,
     )  # fmt: skip
 
 
