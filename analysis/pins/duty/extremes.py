@@ -12,8 +12,9 @@ the profile likelihood of p, the count over u in it as a binomial one. Below the
 exact binomial interval. With too few strikes (fewer than twice `LEAST`), or where the largest peaks follow no such law,
 nothing is fitted: stones are counted whatever the limit, and that is said.
 
-What the interval leaves out: the model itself, the contact's stiffness (`analysis.stones.per_hectare` gives a range of
-it), and stones larger or harder than the file tells.
+What the interval leaves out: the model itself, stones larger or harder than the file tells, and the contact's
+stiffness, which nobody knows well: from 0.3 to 1.2 MN/m it changes the answer more than all else (`settings.with_stiffness`,
+`analysis.stones.strike.STIFFNESSES`).
 """
 
 from __future__ import annotations
@@ -68,6 +69,7 @@ class Passing:
     strikes: int  # looked at
     passed: int  # of them over the limit
     stones_per_hectare: float  # under all rows, from the file's statistics
+    stiffness: float  # of the contact with a stone [N/m]
     expected: float = math.nan  # on a hectare that the machine seeds, over all its rows
     low: float = math.nan  # ends of its 95 % interval
     high: float = math.nan
@@ -150,7 +152,7 @@ def passing(scenario: Scenario, found: Strikes, pin: str, limit: float) -> Passi
     """How often a pin (or `strikes.MOST`) passes a limit [N] on a hectare, from strikes on the scenario's ground."""
     values, many = found.of(pin), stones_per_hectare(scenario)
     stones, passed = max(found.stones, values.size), int((values > limit).sum())
-    told = Passing(pin, limit, values.size, passed, many)
+    told = Passing(pin, limit, values.size, passed, many, scenario.stones.contact.stiffness)
     if many == 0.0 or not values.size:
         return replace(told, reason="this file strews no stones" if many == 0.0 else "no stone was struck")
     tail = fit_tail(values, stones)

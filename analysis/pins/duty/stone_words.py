@@ -9,8 +9,8 @@ from analysis.pins.duty.extremes import Passing
 from analysis.pins.duty.settings import Setting
 from analysis.pins.duty.strikes import MOST, Spread
 from analysis.present.edge import bar, kmh
-from analysis.present.sentences import sentence, span, spoken
-from analysis.present.texts import number, percent, plural, table
+from analysis.present.sentences import items, sentence, span, spoken
+from analysis.present.texts import number, paragraph, percent, plural, table
 
 RARE = 5.0  # of fewer than so many a hectare the chance of one is told
 
@@ -38,7 +38,25 @@ def passing_sentence(made: Passing) -> str:
     text = f"{what}: {seen}; {of_all} {_expected(made)}{_chance(made)}"
     if made.tail is not None:
         text += f" (carried on from the {made.tail.excesses.size} hardest strikes{_end(made)})"
-    return sentence(f"{text}; {made.note}" if made.note else text)
+    text += f"; {made.note}" if made.note else ""
+    return sentence(f"{text}; at a contact stiffness of {made.stiffness / 1e6:g} MN/m, which nobody knows well")
+
+
+def passing_lines(made: Sequence[Passing]) -> list[str]:
+    """How often a pin passes a load on a hectare, by contact stiffness: a table under its heading, notes below."""
+    one = made[0]
+    stones = f"of {_few(one.stones_per_hectare)} under the rows of a hectare"
+    head = paragraph(f"Stones that bring more than {one.limit / 1e3:g} kN on {_named(one.pin)}, {stones}", indent=2)
+    rows = [
+        (
+            f"{p.stiffness / 1e6:g} MN/m", f"{p.passed} of {p.strikes}", p.reason or _few(p.expected),
+            "" if p.reason else span(_few(p.low), _few(p.high)),
+        )
+        for p in made
+    ]  # fmt: skip
+    columns = ("contact stiffness", "strikes over", "expected", "19 cases in 20")
+    notes = dict.fromkeys(p.note for p in made if p.note)
+    return [*head, *table(columns, rows), *items(*map(sentence, notes))]
 
 
 def _expected(made: Passing) -> str:

@@ -11,8 +11,8 @@ from scipy.stats import genpareto
 from analysis.crossing.loads import pin_loads, stone_peak
 from analysis.pins.duty.duty import duty_of
 from analysis.pins.duty.extremes import LEAST, fit_tail, passing, share_passing, stones_per_hectare
-from analysis.pins.duty.settings import Setting, over_settings, runs_at
-from analysis.pins.duty.stone_words import passing_sentence, spread_lines
+from analysis.pins.duty.settings import Setting, over_settings, runs_at, with_stiffness
+from analysis.pins.duty.stone_words import passing_lines, passing_sentence, spread_lines
 from analysis.pins.duty.strikes import MOST, Strikes, spread, strikes, strikes_over
 from scenarios.load import load
 from sim.record import PINS
@@ -64,6 +64,12 @@ def test_faster_strikes_harder_and_more_often_past_a_limit(stony):
     assert np.median(fast.of(LOWER)) > 1.2 * np.median(slow.of(LOWER))
     share = [(one.of(LOWER) > 20e3).mean() for one in (slow, fast)]
     assert share[1] > share[0]
+
+
+def test_a_stiffer_contact_strikes_harder(stony):
+    at = [Setting(40e5, 10.0 / 3.6)]
+    soft, stiff = (over_settings(with_stiffness(stony, k), (1,), at, strikes_over, 1)[0] for k in (0.3e6, 1.2e6))
+    assert np.median(stiff.disc) > 1.2 * np.median(soft.disc)
 
 
 def test_what_cannot_be_crossed_says_why(stony):
@@ -168,10 +174,14 @@ def test_what_is_said_of_strikes(stony):
     assert "none is to be expected, up to " in beyond
     assert "20 strikes are too few" in few
     assert none == "The main lower front pin over 8 kN: not told, no stone was struck."
+    lines = passing_lines([passing(with_stiffness(stony, k * 1e6), met(values, 250), LOWER, 8e3) for k in (0.3, 1.2)])
+    assert lines[0].startswith("Stones that bring more than 8 kN on the main lower front pin, of 8000 under the")
+    assert lines[-2].split() == ["0.3", "MN/m", "89", "of", "200", "2800", "2400", "to", "3400"]
+    assert lines[-1].split()[:2] == ["1.2", "MN/m"]
     lines = spread_lines(MOST, [(Setting(40e5, 2.5), spread(met(values), MOST)), (Setting(60e5, 2.5), "why not")])
     assert lines[0] == "What a strike of a stone brings on the most loaded pin"
     assert max(map(len, lines)) <= 80
-    assert lines[2].split() == ["40", "bar,", "9", "km/h", "200", "7.6", "12.3", "18.8"]
+    assert lines[2].split() == ["40", "bar,", "9", "km/h", "200", "7.6", "12.3", "19.0"]
     assert lines[3].split() == ["60", "bar,", "9", "km/h", "none"]
 
 
