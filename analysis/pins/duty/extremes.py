@@ -13,8 +13,8 @@ exact binomial interval. With too few strikes (fewer than twice `LEAST`), or whe
 nothing is fitted: stones are counted whatever the limit, and that is said.
 
 What the interval leaves out: the model itself, stones larger or harder than the file tells, and the contact's
-stiffness, which nobody knows well: from 0.3 to 1.2 MN/m it changes the answer more than all else (`settings.with_stiffness`,
-`analysis.stones.strike.STIFFNESSES`).
+stiffness, which nobody knows well: from 0.3 to 1.2 MN/m it changes the answer more than all else
+(`settings.with_stiffness`, `analysis.stones.strike.STIFFNESSES`).
 """
 
 from __future__ import annotations
