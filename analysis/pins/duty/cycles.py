@@ -36,8 +36,8 @@ MEAN_EDGES = LEAST_MEAN * 10.0 ** (np.arange(MEAN_SIDE) / MEANS_A_DECADE)  # of 
 class Counted(NamedTuple):
     """Count of one history so far."""
 
-    closed: NDArray[np.int64]  # cycles by range and mean, (RANGES, MEANS)
-    numbers: NDArray[np.int64]  # the same by range alone, (RANGES,)
+    closed: NDArray[np.int32]  # cycles by range and mean, (RANGES, MEANS)
+    numbers: NDArray[np.int32]  # the same by range alone, (RANGES,)
     sizes: NDArray[np.float64]  # sum of the ranges of these, by range, (RANGES,) [N]
     left_over: NDArray[np.float64]  # turning points that no closed cycle has used, in order [N]
 
@@ -55,7 +55,7 @@ def counted(values: ArrayLike) -> Counted:
     history = np.asarray(values, dtype=np.float64)
     padded = np.zeros(history.size + 3 * WIDTH)
     padded[WIDTH : WIDTH + history.size] = history
-    closed, numbers = (np.zeros(bins, dtype=np.int64) for bins in (BINS, RANGES))
+    closed, numbers = (np.zeros(bins, dtype=np.int32) for bins in (BINS, RANGES))
     sizes, stack = np.zeros(RANGES), np.empty(history.size + 1)
     left = count(padded, history.size, stack, closed, numbers, sizes) if history.size else 0
     return Counted(closed.reshape(RANGES, MEANS), numbers, sizes, stack[:left].copy())

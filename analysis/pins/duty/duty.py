@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from analysis.pins.duty.gathered import STILL, Gathered, gathered, gathered_over
-from analysis.pins.duty.worst import worst
+from analysis.pins.duty.worst import Worst, worst_of_all
 from scenarios.ground.stone_field import HECTARE
 from scenarios.spec import Machine
 from sim.record import PINS, Run
@@ -55,14 +55,13 @@ def duty_of(runs: Iterable[Run], slope: float = WELDED) -> tuple[Duty, ...]:
 
 def duties(over: Gathered, slope: float = WELDED) -> tuple[Duty, ...]:
     """What a stretch does to the pins, in the order of PINS; slope m of the damage n·R^m [1]."""
-    return tuple(_duty(over, number, name, slope) for number, name in enumerate(PINS))
+    return tuple(_duty(over, i, most, slope) for i, most in enumerate(worst_of_all(over, slope)))
 
 
-def _duty(over: Gathered, i: int, name: str, slope: float) -> Duty:
-    most = worst(over, name, slope)
+def _duty(over: Gathered, i: int, most: Worst, slope: float) -> Duty:
     turns = float(over.turned[i] > STILL * over.distance)
     return Duty(
-        name=name,
+        name=PINS[i],
         peak=float(over.peak[i]),
         rms=math.sqrt(over.square[i] / over.duration),
         mean=float(over.size[i] / over.duration),

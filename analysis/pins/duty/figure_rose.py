@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from analysis.pins.duty.roses import Rose, narrowest
 from analysis.present.cautions import LOADS_NOTE
-from analysis.present.figure_style import BLACK, BLUE, GREY, ORANGE, VERMILION, blank, headline, style
+from analysis.present.figure_style import BLACK, GREY, ORANGE, SKY, blank, headline, style
 from analysis.present.figure_unit import draw_parts
 from analysis.present.sentences import capital, spoken
 from analysis.present.unit_points import Points, unit_points
@@ -103,8 +103,8 @@ def _turn(points: Points, part: str) -> float:
 def _rose(axes: Axes, at: tuple[float, float], rose: Rose, turn: float, radius: float) -> None:
     """One rose about a point; `turn`: where its first sector points [rad]."""
     axes.add_patch(Circle(at, radius, facecolor="white", edgecolor=GREY, linewidth=0.8, zorder=6, alpha=0.9))
-    _petals(axes, at, rose.time, turn, radius, facecolor=BLUE, edgecolor="none", zorder=7)
-    _petals(axes, at, rose.worn, turn, radius, facecolor="none", edgecolor=VERMILION, linewidth=1.5, zorder=8)
+    _petals(axes, at, rose.time, turn, radius, facecolor=SKY, edgecolor="none", zorder=7)
+    _petals(axes, at, rose.worn, turn, radius, facecolor="none", edgecolor=BLACK, linewidth=1.2, zorder=8)
     axes.plot(*at, "o", color="white", markeredgecolor=BLACK, markersize=4.5, zorder=9)
 
 
@@ -139,8 +139,8 @@ def _own_axes(axes: Axes, rose: Rose, turn: float) -> None:
 
 def _legend(axes: Axes) -> None:
     handles = [
-        Rectangle((0, 0), 1, 1, facecolor=BLUE, label="share of time"),
-        Rectangle((0, 0), 1, 1, facecolor="none", edgecolor=VERMILION, linewidth=1.5, label="share of load × sliding"),
+        Rectangle((0, 0), 1, 1, facecolor=SKY, label="share of time"),
+        Rectangle((0, 0), 1, 1, facecolor="none", edgecolor=BLACK, linewidth=1.2, label="share of load × sliding"),
     ]
     axes.legend(handles=handles, ncols=2, loc="lower center", bbox_to_anchor=(0.5, 1.0))
 

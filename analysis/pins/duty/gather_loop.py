@@ -78,8 +78,9 @@ def _read_block(m, theta, omega, psi, psi_rate, pins, begin, size, w):
             w.line_x, w.line_z, w.rate,
         )  # fmt: skip
     low, high = max(begin - HALO, 0), min(stop + HALO, n)
-    w.x[:] = 0.0
-    w.z[:] = 0.0
+    if size < BLOCK:
+        w.x[:] = 0.0
+        w.z[:] = 0.0
     for i in range(low, high):
         for p in range(N_PINS):
             w.x[p * ROW + HALO + i - begin] = pins[(i * N_PINS + p) * 2]

@@ -77,7 +77,7 @@ def gathered(run: Run) -> Gathered:
     while True:
         sums, peaks = np.zeros((N_PINS, N_SUMS)), np.zeros(N_PINS)
         steps, worn = np.zeros((N_PINS, 2, SECTORS), dtype=np.int64), np.zeros((N_PINS, 2, SECTORS))
-        closed, numbers = (np.zeros(N_HISTORIES * bins, dtype=np.int64) for bins in (BINS, RANGES))
+        closed, numbers = (np.zeros(N_HISTORIES * bins, dtype=np.int32) for bins in (BINS, RANGES))
         sizes = np.zeros(N_HISTORIES * RANGES)
         stack, depth = np.empty(N_HISTORIES * room), np.zeros(N_HISTORIES, dtype=np.int64)
         if gather(

@@ -21,7 +21,7 @@ from sim.arithmetic.simd import WIDTH, lane, largest, load, magnitude, mask_bits
 LEAST_RANGE, RANGES_A_DECADE, RANGE_DECADES = 10.0, 16, 5  # [N]
 RANGES = RANGES_A_DECADE * RANGE_DECADES + 2
 # means: geometric bins on either side of one that holds all means next to zero
-LEAST_MEAN, MEANS_A_DECADE, MEAN_DECADES = 100.0, 8, 3  # [N]
+LEAST_MEAN, MEANS_A_DECADE, MEAN_DECADES = 100.0, 5, 3  # [N]
 MEAN_SIDE = MEANS_A_DECADE * MEAN_DECADES + 1
 MEANS = 2 * MEAN_SIDE + 1
 BINS = RANGES * MEANS

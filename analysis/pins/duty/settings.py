@@ -22,6 +22,12 @@ class Setting(NamedTuple):
     speed: float  # [m/s]
 
 
+def with_stiffness(scenario: Scenario, stiffness: float) -> Scenario:
+    """The same with another stiffness of the contact between stone, disc and mounting [N/m]."""
+    contact = replace(scenario.stones.contact, stiffness=stiffness)
+    return replace(scenario, stones=replace(scenario.stones, contact=contact))
+
+
 def runs_at(scenario: Scenario, seeds: Sequence[int], at: Setting) -> Iterator[Run]:
     """The scenario's grounds crossed one after the other, the depth set again at this pressure and speed.
 

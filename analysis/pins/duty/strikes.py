@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +32,24 @@ class Strikes:
 
 
 MOST = "most loaded"
+
+
+class Spread(NamedTuple):
+    """How the peaks of a pin spread over the strikes of a stretch [N]; NaN without any."""
+
+    strikes: int
+    middle: float  # half of the strikes stay below it
+    tenth: float  # one strike in ten passes it
+    highest: float
+
+
+def spread(found: Strikes, pin: str) -> Spread:
+    """Peaks of a pin, or of `MOST`, over all strikes."""
+    values = found.of(pin)
+    if not values.size:
+        return Spread(0, math.nan, math.nan, math.nan)
+    middle, tenth = np.percentile(values, (50.0, 90.0))
+    return Spread(values.size, float(middle), float(tenth), float(values.max()))
 
 
 def strikes(run: Run) -> Strikes:

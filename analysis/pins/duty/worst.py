@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.pins.duty.cycles import Cycles, damage, ranges_of
+from analysis.pins.duty.cycles import Cycles, ranges_of
 from analysis.pins.duty.gathered import Gathered
 from analysis.pins.duty.rainflow_loop import LEAST_RANGE
 from sim.record import PINS
@@ -56,12 +56,23 @@ def largest(sizes: NDArray[np.float64]) -> tuple[float, float]:
 
 def worst(over: Gathered, pin: str, slope: float) -> Worst:
     """What does most damage to a pin by n·R^m, m the slope [1]."""
-    of_pin = [ranges_of(count) for count in over.counted[PINS.index(pin)]]
-    sizes = np.array([(damage(cycles, slope) / over.distance) ** (1.0 / slope) for cycles in of_pin])
-    direction, equivalent = largest(sizes)
-    counted = of_pin[int(sizes.argmax())]
-    many = float(counted.counts[counted.ranges >= LEAST_RANGE].sum())
-    return Worst(direction, equivalent, many / over.distance)
+    return worst_of_all(over, slope)[PINS.index(pin)]
+
+
+def worst_of_all(over: Gathered, slope: float) -> tuple[Worst, ...]:
+    """The same for every pin, in the order of PINS; all closed cycles at once, for speed."""
+    numbers, sizes = (np.array([[getattr(c, of) for c in pin] for pin in over.counted]) for of in ("numbers", "sizes"))
+    halves = [[np.abs(np.diff(c.left_over)) for c in pin] for pin in over.counted]
+    done = np.sum(numbers * (sizes / np.maximum(numbers, 1)) ** slope, axis=2)
+    done += 0.5 * np.array([[float(np.sum(half**slope)) for half in pin] for pin in halves])
+    many = numbers[:, :, 1:].sum(axis=2)  # the first bin holds those below 10 N
+    found = []
+    for i, equal in enumerate((done / over.distance) ** (1.0 / slope)):
+        direction, equivalent = largest(equal)
+        most = int(equal.argmax())
+        often = float(many[i, most]) + 0.5 * np.count_nonzero(halves[i][most] >= LEAST_RANGE)
+        found.append(Worst(direction, equivalent, often / over.distance))
+    return tuple(found)
 
 
 def spectrum(over: Gathered, pin: str, direction: float) -> Spectrum:

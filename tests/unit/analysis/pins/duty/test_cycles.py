@@ -140,7 +140,7 @@ def test_bins_hold_what_their_edges_say():
     assert k[0] == 0  # less than 10 N
     assert RANGE_EDGES[k[1] - 1] <= 1500.0 < RANGE_EDGES[k[1]]
     for column, mean in zip(j, (1002.0, 1250.0), strict=True):
-        assert mean_middles()[column] == pytest.approx(mean, rel=0.16)
+        assert mean_middles()[column] == pytest.approx(mean, rel=0.26)
 
 
 def test_loads_of_any_size_are_counted():

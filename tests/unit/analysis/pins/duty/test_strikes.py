@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 import numpy as np
@@ -12,8 +11,9 @@ from scipy.stats import genpareto
 from analysis.crossing.loads import pin_loads, stone_peak
 from analysis.pins.duty.duty import duty_of
 from analysis.pins.duty.extremes import LEAST, fit_tail, passing, share_passing, stones_per_hectare
-from analysis.pins.duty.settings import Setting, over_settings, runs_at
-from analysis.pins.duty.strikes import MOST, Strikes, strikes, strikes_over
+from analysis.pins.duty.settings import Setting, over_settings, runs_at, with_stiffness
+from analysis.pins.duty.stone_words import passing_lines, passing_sentence, spread_lines
+from analysis.pins.duty.strikes import MOST, Strikes, spread, strikes, strikes_over
 from scenarios.load import load
 from sim.record import PINS
 from sim.unit import Settings
@@ -64,6 +64,12 @@ def test_faster_strikes_harder_and_more_often_past_a_limit(stony):
     assert np.median(fast.of(LOWER)) > 1.2 * np.median(slow.of(LOWER))
     share = [(one.of(LOWER) > 20e3).mean() for one in (slow, fast)]
     assert share[1] > share[0]
+
+
+def test_a_stiffer_contact_strikes_harder(stony):
+    at = [Setting(40e5, 10.0 / 3.6)]
+    soft, stiff = (over_settings(with_stiffness(stony, k), (1,), at, strikes_over, 1)[0] for k in (0.3e6, 1.2e6))
+    assert np.median(stiff.disc) > 1.2 * np.median(soft.disc)
 
 
 def test_what_cannot_be_crossed_says_why(stony):
@@ -129,11 +135,54 @@ def test_passing_on_a_hectare(stony):
     assert 0.0 < told[-1].high < 100.0
 
 
-def test_too_few_strikes_are_told(stony):
-    told = passing(stony, met(np.linspace(5e3, 9e3, 2 * LEAST - 1)), LOWER, 8e3)
-    assert math.isnan(told.expected)
-    assert told.reason == "59 strikes are too few to say how often: 60 are needed"
+def test_too_few_strikes_are_counted_and_that_is_told(stony):
+    told = passing(stony, met(np.linspace(5e3, 9e3, 2 * LEAST - 1), 100), LOWER, 8e3)
+    assert told.tail is None
+    assert told.note == "59 strikes are too few to tell more than their count (60 are needed)"
+    assert told.expected == pytest.approx(told.stones_per_hectare * told.passed / 100)
+    none = passing(stony, met(np.linspace(5e3, 9e3, 20), 100), LOWER, 12e3)
+    assert (none.expected, none.low) == (0.0, 0.0)
+    assert none.high == pytest.approx(none.stones_per_hectare * (1.0 - 0.025 ** (1 / 100)))  # none of 100
     assert fit_tail(np.full(200, 7e3), 200) is None  # all alike: nothing to follow
+    assert passing(stony, met([]), LOWER, 8e3).reason == "no stone was struck"
+
+
+def test_what_follows_no_law_is_counted(stony):
+    values = np.concatenate([np.linspace(1e3, 2e3, 300), 10e3 + np.arange(50.0), 30e3 + np.arange(50.0)])
+    told = passing(stony, met(values), LOWER, 20e3)
+    assert told.expected == pytest.approx(told.stones_per_hectare * 50 / 400)
+    assert "follow no law" in told.note
+
+
+def test_spread_of_the_peaks():
+    assert spread(met(np.arange(1.0, 102.0)), LOWER) == (101, 51.0, 91.0, 101.0)
+    assert spread(met([]), MOST).strikes == 0
+
+
+def test_what_is_said_of_strikes(stony):
+    values = genpareto(-0.2, 5e3, 4e3).ppf((np.arange(200) + 0.5) / 200)
+    near, far, beyond, few, none = (
+        passing_sentence(passing(stony, met(of, 250), LOWER, limit))
+        for of, limit in ((values, 8e3), (values, 18e3), (values, 40e3), (values[::10], 8e3), ([], 8e3))
+    )
+    assert near.startswith(
+        "The main lower front pin over 8 kN: 89 of 200 strikes passed it; of 8000 stones under the rows of "
+    )
+    assert "carried on" not in near
+    assert "(carried on from the 50 hardest strikes, which level off at " in far
+    assert "none of 200 strikes passed it" in beyond
+    assert "none is to be expected, up to " in beyond
+    assert "20 strikes are too few" in few
+    assert none == "The main lower front pin over 8 kN: not told, no stone was struck."
+    lines = passing_lines([passing(with_stiffness(stony, k * 1e6), met(values, 250), LOWER, 8e3) for k in (0.3, 1.2)])
+    assert lines[0].startswith("Stones that bring more than 8 kN on the main lower front pin, of 8000 under the")
+    assert lines[-2].split() == ["0.3", "MN/m", "89", "of", "200", "2800", "2400", "to", "3400"]
+    assert lines[-1].split()[:2] == ["1.2", "MN/m"]
+    lines = spread_lines(MOST, [(Setting(40e5, 2.5), spread(met(values), MOST)), (Setting(60e5, 2.5), "why not")])
+    assert lines[0] == "What a strike of a stone brings on the most loaded pin"
+    assert max(map(len, lines)) <= 80
+    assert lines[2].split() == ["40", "bar,", "9", "km/h", "200", "7.6", "12.3", "19.0"]
+    assert lines[3].split() == ["60", "bar,", "9", "km/h", "none"]
 
 
 def test_ground_without_stones_is_told():
