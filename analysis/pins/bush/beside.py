@@ -51,17 +51,22 @@ BEHIND = tuple(PINS.index(name) for name in ("bell_crank", "gauge_arm", "press_a
 
 def disc_load(run: Run) -> Vector:
     """All that soil and stones do to disc and boot in plane, (2, n) [N]: what the carrier's own balance asks for."""
+    return carried_by_disc(run)[0]
+
+
+def carried_by_disc(run: Run) -> tuple[Vector, Vector]:
+    """The same, and the links' rear pins from the front ones, (2, n) [m]."""
     carrier, hub, (upper_x, upper_z) = run.unit.carrier, run.unit.disc.hub, run.unit.toolbar.upper_pin
     carried = Carried(
         carrier.mass, *carrier.centre, carrier.centre[0] - hub[0], carrier.centre[1] - hub[1], upper_x, upper_z,
         run.unit.main_links.length, GRAVITY, run.step,
     )  # fmt: skip
-    found, series = np.empty((2, run.pins.shape[0])), run.series
+    found, rear, series = np.empty((2, run.pins.shape[0])), np.empty((2, run.pins.shape[0])), run.series
     disc_loads(
         Carried(*map(float, carried)), series["pitch"], series["arm_angle"], series["carrier_acceleration"],
-        run.pins.reshape(-1), len(PINS), AHEAD, BEHIND, found.reshape(-1),
+        run.pins.reshape(-1), len(PINS), AHEAD, BEHIND, found.reshape(-1), *rear,
     )  # fmt: skip
-    return found
+    return found, rear
 
 
 def side_of(run: Run) -> Side:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 from sim.arithmetic.compiled import kernel, part
+from sim.arithmetic.elementary import sincos
 
 
 class Carried(NamedTuple):
@@ -38,13 +38,14 @@ def _put(m, i, n, along, up, s, c, pins, columns, ahead, behind, out):
 
 
 @kernel
-def disc_loads(m, pitch, arm, hub_up, pins, columns, ahead, behind, out):
+def disc_loads(m, pitch, arm, hub_up, pins, columns, ahead, behind, out, rear_x, rear_z):
     """What soil and stones do to disc and boot → out flat (2 × n) [N]: the carrier's mass times its acceleration,
     gravity folded in, less what its pins bring.
 
     m Carried; pitch, arm [rad]; hub_up: acceleration of the hub, up [m/s²]; pins flat (n × columns × 2); ahead, behind:
     columns of the pins whose second- and whose first-named part is the carrier. Along, and what pitch adds: second
-    differences of the angles (those next to them at both ends).
+    differences of the angles (those next to them at both ends). rear_x, rear_z (n,): the links' rear pins from the
+    front ones [m].
     """
     n = pitch.size
     per_step = 1.0 / (m.step * m.step)
@@ -55,9 +56,10 @@ def disc_loads(m, pitch, arm, hub_up, pins, columns, ahead, behind, out):
         # two steps behind the one that is read: i − 1 is the middle of the difference
         s, c = s_1, c_1
         if i < n:
-            s, c = math.sin(pitch[i]), math.cos(pitch[i])
-            x = m.upper_x - m.length * math.cos(arm[i]) + m.centre_x
-            z = m.upper_z + m.length * math.sin(arm[i]) + m.centre_z
+            s, c = sincos(pitch[i])
+            sin_arm, cos_arm = sincos(arm[i])
+            rear_x[i], rear_z[i] = -m.length * cos_arm, m.length * sin_arm
+            x, z = m.upper_x + rear_x[i] + m.centre_x, m.upper_z + rear_z[i] + m.centre_z
             place, turned = c * x - s * z, s * m.from_hub_x + c * m.from_hub_z
         along = (place - 2.0 * place_1 + place_2) * per_step
         up = (turned - 2.0 * turned_1 + turned_2) * per_step
@@ -65,10 +67,8 @@ def disc_loads(m, pitch, arm, hub_up, pins, columns, ahead, behind, out):
         if 0 < at < n - 1:
             _put(m, at, n, along, up + hub_up[at] + m.gravity, s_1, c_1, pins, columns, ahead, behind, out)
             if at == 1:
-                _put(
-                    m, 0, n, along, up + hub_up[0] + m.gravity, math.sin(pitch[0]), math.cos(pitch[0]), pins, columns,
-                    ahead, behind, out,
-                )  # fmt: skip
+                s_0, c_0 = sincos(pitch[0])
+                _put(m, 0, n, along, up + hub_up[0] + m.gravity, s_0, c_0, pins, columns, ahead, behind, out)
             if at == n - 2:
                 last = n - 1
                 _put(m, last, n, along, up + hub_up[last] + m.gravity, s, c, pins, columns, ahead, behind, out)

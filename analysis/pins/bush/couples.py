@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.pins.bush.beside import Vector, disc_load, pin_force, side_of, sideways, turning
+from analysis.pins.bush.beside import Vector, carried_by_disc, disc_load, pin_force, side_of, sideways, turning
 from analysis.pins.bush.beside_loop import carrier_moments
 from analysis.pins.duty.rotation import standing
 from analysis.pins.duty.stand_loop import PARTS
@@ -89,12 +89,12 @@ class Balance:
 
 def balance(run: Run, side_slope: float = 0.0) -> Balance:
     """Side force and couples from all that is not a main link; side_slope [rad]: downhill to the left positive."""
-    slope, links, arm = slope_of(run, side_slope), run.unit.main_links, run.series["arm_angle"]
-    side, unit = side_of(run), run.unit
+    slope, arm = slope_of(run, side_slope), run.series["arm_angle"]
+    side, unit, (disc, rear) = side_of(run), run.unit, carried_by_disc(run)
     moment, pivots = np.empty((2, arm.size)), np.empty((2, 2, arm.size))
     gauge, press = unit.gauge_wheel, unit.press_wheel
     carrier_moments(
-        run.pins.reshape(-1), len(PINS), *(PINS.index(name) for name in PASSED), disc_load(run).reshape(-1),
+        run.pins.reshape(-1), len(PINS), *(PINS.index(name) for name in PASSED), disc.reshape(-1),
         unit.disc.lateral, gauge.lateral, unit.depth_linkage.lateral, press.lateral, side.force, side.x, side.z,
         *side.drag.tolist(), side.cuts, gauge.arm_lateral, press.arm_lateral, moment.reshape(-1), pivots.reshape(-1),
     )  # fmt: skip
@@ -103,8 +103,7 @@ def balance(run: Run, side_slope: float = 0.0) -> Balance:
     if side_slope:
         force = force + _weights(run, slope, moment, arms)
         sides = {"gauge_arm": none - slope.gauge, "press_arm": none - slope.press}
-    x, z = -links.length * np.cos(arm), links.length * np.sin(arm)
-    return Balance(force, moment, Couples(arms, sides), slope, (x, z))
+    return Balance(force, moment, Couples(arms, sides), slope, (rear[0], rear[1]))
 
 
 def _weights(run: Run, slope: Slope, moment: Vector, arms: dict[str, Vector]) -> float:
