@@ -142,9 +142,15 @@ def _practice(told: Told) -> list[str]:
     other = "" if main is told.pins.first else f" (here {spoken(main.name)} {from_to(main.years)})"
     return [
         f"Common practice: well-built, greased main pins last {low:g} to {high:g} years on a broadacre farm{other}. "
-        f"For that the wear factor would have to be {_between(told.practice)}·10⁻⁶ mm³/(N m); assumed is "
-        f"{from_to(main.factor, 1e15)}. {_greased(told)}"
+        f"For that, at these hectares a year, the wear factor would have to be {_between(told.practice)}·10⁻⁶ mm³/(N m); assumed is "
+        f"{from_to(main.factor, 1e15)}{_beyond(told.practice, main)}. {_greased(told)}"
     ]
+
+
+def _beyond(needs: tuple[Needed, ...], main: PinLife) -> str:
+    """That the assumed range does not reach what practice would take, where it does not."""
+    low, high = min(n.factor for n in needs), max(n.factor for n in needs)
+    return "" if low <= main.factor[1] and high >= main.factor[0] else ", which does not reach it"
 
 
 def _between(needs: tuple[Needed, ...]) -> str:
