@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from analysis.crossing.peaks import peaks
 from analysis.pins.bush.beside import pin_force
-from analysis.pins.bush.bush_loop import N_SUMS, PEAK, SIZE, SQUARE, WORN, reduce_pin, worn_bushes
+from analysis.pins.bush.bush_loop import N_SUMS, PEAK, SIZE, SQUARE, WORN, reduce_pins, worn_bushes
 from analysis.pins.bush.couples import COUPLED, Balance, Couples, balance, share_out
 from analysis.pins.bush.pressure import edge_pressure, mean_pressure, pin_stress
 from analysis.pins.duty.duty import Duty, duty
@@ -105,16 +105,18 @@ def bush_duties(
     if duties is None and len(coupled) < len(names):
         duties = duty(run)
     still = [] if duties is None else [told.name for told in duties if told.sliding == 0.0]
-    rates, work = rates_of(run, coupled, still), np.empty(2 * run.pins.shape[0])
+    rates = rates_of(run, coupled, still)
+    alone = {name: _alone(run, name, rates[name], duties) for name in coupled}
+    reduced = [_reduced(run, one, {name: chosen[name] for name in coupled}, rates) for one in found]
     return tuple(
         max(
-            (_coupled(run, one, name, pin, rates[name], work, _alone(run, name, rates[name], duties)) for one in found),
-            key=lambda told: told.worn,
+            (_coupled(run, one, pin, rates[name], sums[name], alone[name]) for one, sums in
+             zip(found, reduced, strict=True)), key=lambda told: told.worn,
         )
         if name in coupled
         else _plain((duties or ())[PINS.index(name)], pin, run.settings.speed)
         for name, pin in chosen.items()
-    )
+    )  # fmt: skip
 
 
 def balances(run: Run) -> list[Balance]:
@@ -192,23 +194,30 @@ def _alone(run: Run, name: str, rate: NDArray[np.float64], duties: tuple[Duty, .
     )  # fmt: skip
 
 
-def _coupled(
-    run: Run,
-    found: Couples,
-    name: str,
-    pin: Pin,
-    rate: NDArray[np.float64],
-    work: NDArray[np.float64],
-    alone: _Alone,
-) -> BushDuty:
-    couple, n, speed = found.couple[name], rate.size, run.settings.speed
-    sums, shared = np.zeros((2, N_SUMS)), np.zeros(2)
-    reduce_pin(
-        run.pins.reshape(-1), PINS.index(name), len(PINS), couple.reshape(-1), _per_span(pin), rate, work,
-        sums, shared,
+class _Sums(NamedTuple):
+    """What a pass over the steps leaves of a pin (`reduce_pins`)."""
+
+    name: str
+    bushes: NDArray[np.float64]  # (2, N_SUMS)
+    couple: float  # its size summed [N m]
+    worst: int  # step
+
+
+def _reduced(run: Run, found: Couples, pins: dict[str, Pin], rates: dict[str, NDArray[np.float64]]) -> dict[str, _Sums]:
+    sums, shared = np.zeros((len(pins), 2, N_SUMS)), np.zeros((len(pins), 3))
+    reduce_pins(
+        run.pins.reshape(-1), len(PINS), np.array([PINS.index(name) for name in pins]),
+        tuple(found.couple[name].reshape(-1) for name in pins), np.array([_per_span(pin) for pin in pins.values()]),
+        tuple(rates[name] for name in pins), sums, shared,
     )  # fmt: skip
-    bushes = sums[: pin.bushes]
-    worse, at = int(bushes[:, WORN].argmax()), int(shared[1])
+    return {name: _Sums(name, sums[k], float(shared[k, 0]), int(shared[k, 1])) for k, name in enumerate(pins)}
+
+
+def _coupled(run: Run, found: Couples, pin: Pin, rate: NDArray[np.float64], sums: _Sums, alone: _Alone) -> BushDuty:
+    name, at, n, speed = sums.name, sums.worst, rate.size, run.settings.speed
+    couple = found.couple[name]
+    bushes = sums.bushes[: pin.bushes]
+    worse = int(bushes[:, WORN].argmax())
     load, peak = bushes[worse], math.sqrt(float(bushes[:, PEAK].max()))
     turn, size = float(np.hypot(*couple[:, at])), float(np.hypot(*run.pins[at, PINS.index(name)]))
     edge = float(mean_pressure(peak, pin.diameter, pin.length)) if pin.bushes > 1 else _edge(run, name, couple, pin)
@@ -217,7 +226,7 @@ def _coupled(
     return BushDuty(
         name=name, pin=pin, side=SIDES[worse] if pin.bushes > 1 else "", pin_peak=alone.peak, peak=peak,
         rms=math.sqrt(float(load[SQUARE]) / n), mean=float(load[SIZE]) / n, in_plane=alone.mean / pin.bushes,
-        couple_part=float(shared[0]) / n / pin.span if pin.bushes > 1 else 0.0,
+        couple_part=sums.couple / n / pin.span if pin.bushes > 1 else 0.0,
         worn=turns * worn / n / speed, sliding=alone.sliding, rate_mean=alone.sliding * speed,
         rate_rms=alone.rate_rms, stress=pin_stress(size, turn, peak, pin), edge=edge,
     )  # fmt: skip

@@ -142,8 +142,8 @@ def _practice(told: Told) -> list[str]:
     other = "" if main is told.pins.first else f" (here {spoken(main.name)} {from_to(main.years)})"
     return [
         f"Common practice: well-built, greased main pins last {low:g} to {high:g} years on a broadacre farm{other}. "
-        f"For that, at these hectares a year, the wear factor would have to be {_between(told.practice)}·10⁻⁶ mm³/(N m); assumed is "
-        f"{from_to(main.factor, 1e15)}{_beyond(told.practice, main)}. {_greased(told)}"
+        f"For that, at these hectares a year, the wear factor would have to be {_between(told.practice)}·10⁻⁶ "
+        f"mm³/(N m); assumed is {from_to(main.factor, 1e15)}{_beyond(told.practice, main)}. {_greased(told)}"
     ]
 
 
