@@ -21,8 +21,8 @@ def reduce_pins(pins, columns, which, couples, per_span, rates, sums, shared):
     """Bushes of pins that carry couples, pins flat (n × columns × 2) [N]; one pass over the steps for all of them.
 
     Of each of them, in one order: which: its column, couples: flat (2 × n) [N m], per_span: 1/span, 0 for a single
-    bush, rates: |ω| (n,) [rad/s]. sums (pins, 2, N_SUMS): left and right bush (a single one: both times the pin itself);
-    shared (pins, 3): size of the couple [N m] summed, step of the worst bush, its F².
+    bush, rates: |ω| (n,) [rad/s]. sums (pins, 2, N_SUMS): left and right bush (a single one: both times the pin
+    itself); shared (pins, 3): size of the couple [N m] summed, step of the worst bush, its F².
     """
     n = pins.size // (2 * columns)
     squares = np.empty((2, BLOCK + 2 * HALO))
