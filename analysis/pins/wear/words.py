@@ -312,7 +312,8 @@ def sure_sentences(told: Told) -> list[str]:
     texts = [
         "How sure: wear factors are from memory, assumed, and spread over a factor of ten and more. One measurement "
         f"beats them: a season that added 0.2 mm of play means {two(out / 0.0002)} seasons to {short(out * 1e3)} mm. "
-        "All wear is taken to fall on one side of the bush, the most it can be (rowbench pins --rose: where loads point). "
+        "All wear is taken to fall on one side of the bush, the most it can be (rowbench pins --rose: where loads "
+        "point). "
         "Who takes the couples, upper or lower pins, is in the range of the main pins "
         f"({percent(found.unit.pins.upper_share, 0)} upper assumed). Sizes of pins, and where disc and wheels stand "
         "beside the links, are made up unless your file says them: [unit.pins], lateral_mm, arm_lateral_mm.",
