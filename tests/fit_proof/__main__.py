@@ -44,7 +44,7 @@ def _kept(path: Path | None) -> dict[int, Trial]:
     found = {}
     for line in path.read_text(encoding="utf-8").splitlines():
         given = json.loads(line)
-        for name in ("known", "before", "after"):
+        for name in ("known", "before", "after", "sure"):
             given[name] = Setting(**given[name])
         found[given["number"]] = Trial(**{k: tuple(v) if isinstance(v, list) else v for k, v in given.items()})
     return found
