@@ -1,6 +1,6 @@
 """Many trials, by hand:
 
-    python -m tests.fit_proof [--trials N] [--first K] [--wrong speed|engine] [--workers N] [--keep FILE]
+    python -m tests.fit_proof [--trials N] [--first K] [--wrong speed|engine|hysteresis] [--workers N] [--keep FILE]
 
 Draws fields from the prior, makes readings in them, fits, and prints coverage, ranks and picks. Every trial is added to
 FILE (JSON lines) as it ends, so that a run that was stopped still tells; trials that stand in it are not made again.
@@ -21,7 +21,7 @@ def main() -> int:
     parser = argparse.ArgumentParser()
     parser.add_argument("--trials", type=int, default=20)
     parser.add_argument("--first", type=int, default=1)
-    parser.add_argument("--wrong", choices=("", "speed", "engine"), default="")
+    parser.add_argument("--wrong", choices=("", "speed", "engine", "hysteresis"), default="")
     parser.add_argument("--workers", type=int, default=None)
     parser.add_argument("--keep", type=Path)
     parser.add_argument("--no-picks", action="store_true")
