@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import html
 import json
+import re
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -20,8 +23,10 @@ from analysis.paddock.doubt.sampled import Sampled, checked_sampled, names_of_me
 from analysis.paddock.summary import summarise, to_dict
 from analysis.paddock.table import load_table
 from analysis.paddock.words import paddock_text
+from analysis.report.paddock import paddock_page
 from analysis.storage.paddock_inputs import Sizes
 from analysis.storage.stored_values import Unfit
+from analysis.window.doubt.words import chance_words
 from analysis.window.pick import Nearest, Pick
 from scenarios.doubt.doubtful import BY_NAME
 from scenarios.paddock.load import load_paddock
@@ -166,6 +171,14 @@ def test_what_is_not_that_of_a_paddock_is_refused(damage, sampled):
         checked_sampled(told, Sizes(4, 5, 12), 1)
 
 
+def said_chance(found) -> str:
+    return chance_words(found.doubt.chance, found.choice.i, found.choice.j)
+
+
+def page(found) -> str:
+    return " ".join(html.unescape(re.sub("<[^>]+>", " ", paddock_page(found, date(2026, 1, 31)))).split())
+
+
 def test_the_chance_decides_what_is_set(table, sampled):
     """The rule of a window: the fastest speed at which some pressure has the chance asked for."""
     easy = replace(table, doubt=sampled)
@@ -177,6 +190,9 @@ def test_the_chance_decides_what_is_set(table, sampled):
     assert "with a chance of" in " ".join(paddock_text(found).split())
     assert to_dict(found)["pick"]["chance"] == found.choice.chance
     assert to_dict(found)["in_doubt"]["sets"] == SETS
+    assert f"meets every limit over the whole paddock with a chance of 60 %; here it is {said_chance(found)}" in page(
+        found
+    )
     # a limit that the values as fitted just meet, and about half of the sets do not
     least = float(values_of(table.window(table.limits), found.choice.j)[:, NAMES.index("on_depth_share")].max())
     hard = replace(table.limits, on_depth_share_min=least - 1e-6, confidence=0.99)
