@@ -226,5 +226,5 @@ def scenario_case(rng: Rng) -> Case:
 
 def paddock_case(rng: Rng) -> Case:
     """A damaged paddock file."""
-    kind, data = damaged(rng, good_paddock() + (UNCERTAIN if rng.random() < 0.3 else ""))
+    kind, data = damaged(rng, good_paddock() + (UNCERTAIN if rng.random() < 0.05 else ""))
     return Case(f"paddock, {kind}", paddock_words(rng), {"a.toml": data, **BESIDE})
