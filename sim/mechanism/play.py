@@ -219,13 +219,19 @@ def _crossed(s, along, step):
 
 
 @part
+def forces_along(m, k, p):
+    """Forces along turnbuckle, upper and lower link [N], pushed positive; m Model, k Links, p Pins."""
+    buckle = (p.tr_x * k.tx + p.tr_z * k.tz) * (1.0 / m.buckle_l)
+    # the links' direction toolbar → carrier is (−cos θ, sin θ)
+    return buckle, p.ur_z * k.sin - p.ur_x * k.cos, p.lr_z * k.sin - p.lr_x * k.cos
+
+
+@part
 def crossed(play, m, k, p, step):
     """Play at the end of a step [s] from the pin forces p at its start; m Model, k Links. None without wear."""
     if play is None:
         return None
-    buckle = (p.tr_x * k.tx + p.tr_z * k.tz) * (1.0 / m.buckle_l)  # pushed is positive
-    upper = p.ur_z * k.sin - p.ur_x * k.cos  # along (−cos θ, sin θ), toolbar → carrier: pushed is positive
-    lower = p.lr_z * k.sin - p.lr_x * k.cos
+    buckle, upper, lower = forces_along(m, k, p)
     return Play(
         _crossed(play.linkage, buckle, step), _crossed(play.upper, upper, step), _crossed(play.lower, lower, step)
     )
