@@ -36,7 +36,7 @@ from sim.step import Step, choose_step
 from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
-from sim.worn import Worn, as_set, is_worn, resting, worn
+from sim.worn import Knocks, Worn, as_set, is_worn, knocks_of, resting, worn
 
 MOST_STEPS = 600_000  # that a run keeps: some 5 km
 STEP_BYTES = 1_100  # that one of them takes at the most, while it is put together (measured)
@@ -249,6 +249,7 @@ def simulate(
         dict(zip(names, residuals, strict=True)),
         int(info[1]),
         abs(info[4] - (info[7] - info[6])) / max(info[5], 1e-9),
+        () if loose is None else knocks_of(loose, steps, settings.speed * step),
     )
     told = (chosen.note,) if chosen.note else ()
     return run_of(unit, soil, track, settings, ready, marched, step, begin, told=told)
@@ -275,6 +276,7 @@ class Marched(NamedTuple):
     residuals: dict[str, float]  # `Run.pin_residuals`
     cut_steps: int = 0
     sampled_share: float = 0.0  # `Energy.sampled_share`
+    knocks: tuple[Knocks, ...] = ()  # of worn pins
 
 
 def run_of(
@@ -293,7 +295,7 @@ def run_of(
     inside = slice(*measured_steps(track, settings.speed, step))
     series = dict(zip((c.name for c in CHANNELS), np.ascontiguousarray(marched.out[inside].T), strict=True))
     energy = energy_of(marched.sums, marched.stored, marched.sampled_share)
-    met = met_by(series, ready.setting, energy, track.x_from, settings.speed, step)
+    met = met_by(series, ready.setting, energy, track.x_from, settings.speed, step)._replace(knocks=marched.knocks)
     return Run(
         unit=unit,
         soil=soil,

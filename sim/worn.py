@@ -25,7 +25,7 @@ from sim.mechanism.play import LINES, N_PLAY, N_SLACK, Lift, Slack, forces_along
 from sim.model import Model
 from sim.record import PINS, DepthSetting
 from sim.setting import equilibrium, rest_at
-from sim.unit import Unit
+from sim.unit import Clearance, Unit
 
 DEPTH_PINS = ("crank", "rod_front", "rod_rear", "bell_crank", "turnbuckle_front", "turnbuckle_rear")
 UPPER_PINS, LOWER_PINS = ("main_upper_front", "main_upper_rear"), ("main_lower_front", "main_lower_rear")
@@ -54,8 +54,33 @@ class Worn:
         for i, (half, mass, lever, at) in enumerate(zip(self.half, self.mass, self.lever, self.at, strict=True)):
             side = -1.0 if at < 0.0 else 1.0
             share = 0.0 if abs(lever) < LEAST_LEVER else 1.0 / lever
-            made[i * N_SLACK : (i + 1) * N_SLACK] = Slack(half, 1.0 / mass, share, at, 0.0, side, 0.0, 0.0)
+            made[i * N_SLACK : (i + 1) * N_SLACK] = Slack(half, 1.0 / mass, share, at, 0.0, side, 0.0, 0.0, 0.0)
         return made
+
+
+def without_play(unit: Unit) -> Unit:
+    """The same unit with pins that fit."""
+    return replace(unit, clearance=Clearance())
+
+
+class Knocks(NamedTuple):
+    """What became of one line of worn pins on a crossing."""
+
+    line: str  # of `sim.mechanism.play.LINES`
+    way: float  # of the gauge wheel against the disc, from end to end [m]
+    per_km: float  # how often the other end was reached
+    fastest: float  # at what speed at most [m/s]
+    loose: float  # share of the way on which it did not hold the wheel up
+
+
+def knocks_of(numbers: NDArray[np.float64], steps: int, travel: float) -> tuple[Knocks, ...]:
+    """Every line that has play, from what a march of so many steps carried (N_PLAY,); travel: in one of them [m]."""
+    found = [Slack(*numbers[i * N_SLACK : (i + 1) * N_SLACK].tolist()) for i in range(len(LINES))]
+    return tuple(
+        Knocks(line, 2.0 * s.half, 1e3 * s.count / max(steps * travel, 1e-9), s.fastest, s.loose / max(steps, 1))
+        for line, s in zip(LINES, found, strict=True)
+        if s.half > 0.0
+    )
 
 
 def is_worn(unit: Unit) -> bool:

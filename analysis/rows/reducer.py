@@ -28,6 +28,7 @@ from sim.march.rows import Grounds, Group, begin_balance, residual_share, worn_o
 from sim.run import measured_steps
 from sim.track import Track
 from sim.unit import Unit
+from sim.worn import knocks_of
 
 Bounds = NDArray[np.int64]
 
@@ -191,6 +192,9 @@ class Reducer:
             energy_share=self._energy,
             error_counts=kept.error_counts[:, :, : kept.rows].copy() if histograms else None,
             gauge_counts=kept.gauge_counts[:, :, : kept.rows].copy() if histograms else None,
+            knocks=() if self._group.loose is None else tuple(
+                knocks_of(numbers, self._group.step, self.travel) for numbers in self._group.loose.T[: kept.rows]
+            ),
         )
 
     def _balance(self, grounds: Grounds) -> None:

@@ -39,6 +39,7 @@ class Slack(NamedTuple):
     side: Any  # −1 or 1: the end that was reached last
     count: Any  # how often the other end was reached
     fastest: Any  # at what speed at most [m/s]
+    loose: Any  # steps at whose end the line did not hold the wheel up
 
 
 class Play(NamedTuple):
@@ -90,7 +91,7 @@ def _slack(numbers, first, stride, j):
     return Slack(
         numbers[first * stride + j], numbers[(first + 1) * stride + j], numbers[(first + 2) * stride + j],
         numbers[(first + 3) * stride + j], numbers[(first + 4) * stride + j], numbers[(first + 5) * stride + j],
-        numbers[(first + 6) * stride + j], numbers[(first + 7) * stride + j],
+        numbers[(first + 6) * stride + j], numbers[(first + 7) * stride + j], numbers[(first + 8) * stride + j],
     )  # fmt: skip
 
 
@@ -110,7 +111,7 @@ def _slacks(numbers, first):
     return Slack(
         load(numbers, at), load(numbers, at + WIDTH), load(numbers, at + 2 * WIDTH), load(numbers, at + 3 * WIDTH),
         load(numbers, at + 4 * WIDTH), load(numbers, at + 5 * WIDTH), load(numbers, at + 6 * WIDTH),
-        load(numbers, at + 7 * WIDTH),
+        load(numbers, at + 7 * WIDTH), load(numbers, at + 8 * WIDTH),
     )  # fmt: skip
 
 
@@ -125,7 +126,7 @@ def plays_of(numbers):
 @part
 def _keep_row(numbers, first, s):
     numbers[first + 3], numbers[first + 4], numbers[first + 5] = s.at, s.rate, s.side
-    numbers[first + 6], numbers[first + 7] = s.count, s.fastest
+    numbers[first + 6], numbers[first + 7], numbers[first + 8] = s.count, s.fastest, s.loose
 
 
 @part
@@ -145,6 +146,7 @@ def _keep_rows(numbers, first, s):
     store(numbers, at + 2 * WIDTH, s.side)
     store(numbers, at + 3 * WIDTH, s.count)
     store(numbers, at + 4 * WIDTH, s.fastest)
+    store(numbers, at + 5 * WIDTH, s.loose)
 
 
 @part
@@ -211,10 +213,11 @@ def _crossed(s, along, step):
     end = select(ahead > 0.0, 1.0, -1.0)
     stopped = magnitude(ahead) > s.half
     other = stopped & (end * s.side < 0.0)
+    at = select(stopped, end * s.half, ahead)
     return Slack(
-        s.half, s.softness, s.share,
-        select(stopped, end * s.half, ahead), select(stopped, 0.0, rate), select(other, end, s.side),
+        s.half, s.softness, s.share, at, select(stopped, 0.0, rate), select(other, end, s.side),
         s.count + select(other, 1.0, 0.0), largest(s.fastest, select(other, magnitude(rate), 0.0)),
+        s.loose + select(at < s.half, 1.0, 0.0),
     )  # fmt: skip
 
 
