@@ -202,7 +202,7 @@ _LINE = {
 
 
 def _play(met: Met) -> Heed | None:
-    """Play that is crossed: the knocks are in no number of the crossing, and a loose wheel on the ground carries none."""
+    """Play that is crossed: the knocks are in no number, and a wheel that hangs loose on the ground carries nothing."""
     moved = [k for k in met.knocks if k.per_km > 0.0]
     if not moved:
         return None

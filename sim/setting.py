@@ -72,9 +72,7 @@ def at_rest(m, law, z_bar, th, ps, strength, lift=None):
     )  # fmt: skip
 
 
-def rest_at(
-    m: Model, law: GasLaw, z_bar: float, th: float, ps: float, strength: float, lift: Lift | None
-) -> Rest:
+def rest_at(m: Model, law: GasLaw, z_bar: float, th: float, ps: float, strength: float, lift: Lift | None) -> Rest:
     """`at_rest` with worn pins or without: what has no wear is compiled as if there were none."""
     found: Rest = at_rest(m, law, z_bar, th, ps, strength, *(() if lift is None else (lift,)))
     return found

@@ -30,6 +30,7 @@ from sim.unit import Clearance, Unit
 DEPTH_PINS = ("crank", "rod_front", "rod_rear", "bell_crank", "turnbuckle_front", "turnbuckle_rear")
 UPPER_PINS, LOWER_PINS = ("main_upper_front", "main_upper_rear"), ("main_lower_front", "main_lower_rear")
 SWEEPS = 4  # over the lines, until none moves
+LEAST_MASS = 0.5  # that a loose wheel has [kg]
 LEAST_LEVER = 1e-3  # N along a link per N on the wheel, below which its play moves no wheel
 
 
@@ -54,7 +55,7 @@ class Worn:
         for i, (half, mass, lever, at) in enumerate(zip(self.half, self.mass, self.lever, self.at, strict=True)):
             side = -1.0 if at < 0.0 else 1.0
             share = 0.0 if abs(lever) < LEAST_LEVER else 1.0 / lever
-            made[i * N_SLACK : (i + 1) * N_SLACK] = Slack(half, 1.0 / mass, share, at, 0.0, side, 0.0, 0.0, 0.0)
+            made[i * N_SLACK : (i + 1) * N_SLACK] = Slack(half, 1.0 / mass, share, at, 0.0, side, *(0.0,) * 4)
         return made
 
 
@@ -187,7 +188,7 @@ def _masses(unit: Unit, crank_angle: float, upper: float, lower: float) -> tuple
     arm, press = unit.gauge_wheel, unit.press_wheel
     at = pose(unit, crank_angle, Moved())
     way = at.axle - at.pivot
-    own = (arm.arm_inertia + arm.arm_mass * arm.arm_centre**2) / way.real**2
+    own = max((arm.arm_inertia + arm.arm_mass * arm.arm_centre**2) / way.real**2, LEAST_MASS)
     centre = at.pivot - at.rear + arm.arm_centre / arm.arm_length * way
     held = (
         (unit.carrier.mass, unit.carrier.inertia, complex(*unit.carrier.centre)),
@@ -225,9 +226,7 @@ def loads(
     lift = Lift(math.fsum(at), 0.0)
     rest = rest_at(m, law, z_bar, th, ps, strength, lift)
     forces = _along(m, law, z_bar, th, ps, rest.dg, rest.dp, strength, lift)
-    return [
-        f / lever if abs(lever) >= LEAST_LEVER else 0.0 for f, lever in zip(forces, play.lever, strict=True)
-    ]
+    return [f / lever if abs(lever) >= LEAST_LEVER else 0.0 for f, lever in zip(forces, play.lever, strict=True)]
 
 
 def as_set(m: Model, law: GasLaw, made: DepthSetting, nominal: float, strength: float, play: Worn) -> Worn:

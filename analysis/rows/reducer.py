@@ -192,7 +192,9 @@ class Reducer:
             energy_share=self._energy,
             error_counts=kept.error_counts[:, :, : kept.rows].copy() if histograms else None,
             gauge_counts=kept.gauge_counts[:, :, : kept.rows].copy() if histograms else None,
-            knocks=() if self._group.loose is None else tuple(
+            knocks=()
+            if self._group.loose is None
+            else tuple(
                 knocks_of(numbers, self._group.step, self.travel) for numbers in self._group.loose.T[: kept.rows]
             ),
         )

@@ -40,6 +40,7 @@ class Slack(NamedTuple):
     count: Any  # how often the other end was reached
     fastest: Any  # at what speed at most [m/s]
     loose: Any  # steps at whose end the line did not hold the wheel up
+    push: Any  # acceleration under the load at the start of the step before, 0 where it lay at an end [m/s²]
 
 
 class Play(NamedTuple):
@@ -92,6 +93,7 @@ def _slack(numbers, first, stride, j):
         numbers[first * stride + j], numbers[(first + 1) * stride + j], numbers[(first + 2) * stride + j],
         numbers[(first + 3) * stride + j], numbers[(first + 4) * stride + j], numbers[(first + 5) * stride + j],
         numbers[(first + 6) * stride + j], numbers[(first + 7) * stride + j], numbers[(first + 8) * stride + j],
+        numbers[(first + 9) * stride + j],
     )  # fmt: skip
 
 
@@ -111,7 +113,7 @@ def _slacks(numbers, first):
     return Slack(
         load(numbers, at), load(numbers, at + WIDTH), load(numbers, at + 2 * WIDTH), load(numbers, at + 3 * WIDTH),
         load(numbers, at + 4 * WIDTH), load(numbers, at + 5 * WIDTH), load(numbers, at + 6 * WIDTH),
-        load(numbers, at + 7 * WIDTH), load(numbers, at + 8 * WIDTH),
+        load(numbers, at + 7 * WIDTH), load(numbers, at + 8 * WIDTH), load(numbers, at + 9 * WIDTH),
     )  # fmt: skip
 
 
@@ -126,7 +128,7 @@ def plays_of(numbers):
 @part
 def _keep_row(numbers, first, s):
     numbers[first + 3], numbers[first + 4], numbers[first + 5] = s.at, s.rate, s.side
-    numbers[first + 6], numbers[first + 7], numbers[first + 8] = s.count, s.fastest, s.loose
+    numbers[first + 6], numbers[first + 7], numbers[first + 8], numbers[first + 9] = s.count, s.fastest, s.loose, s.push
 
 
 @part
@@ -147,6 +149,7 @@ def _keep_rows(numbers, first, s):
     store(numbers, at + 3 * WIDTH, s.count)
     store(numbers, at + 4 * WIDTH, s.fastest)
     store(numbers, at + 5 * WIDTH, s.loose)
+    store(numbers, at + 6 * WIDTH, s.push)
 
 
 @part
@@ -208,8 +211,9 @@ def lift_at(shift, share, step):
 def _crossed(s, along, step):
     """One line after a step under a force along it [N]."""
     push = along * s.share * s.softness
-    rate = s.rate + step * push
-    ahead = s.at + step * (s.rate + 0.5 * step * push)
+    more = select(s.push == 0.0, 0.0, push - s.push)  # as it grew over the step before
+    rate = s.rate + step * (push + 0.5 * more)
+    ahead = s.at + step * (s.rate + step * (0.5 * push + (1.0 / 6.0) * more))
     end = select(ahead > 0.0, 1.0, -1.0)
     stopped = magnitude(ahead) > s.half
     other = stopped & (end * s.side < 0.0)
@@ -217,7 +221,7 @@ def _crossed(s, along, step):
     return Slack(
         s.half, s.softness, s.share, at, select(stopped, 0.0, rate), select(other, end, s.side),
         s.count + select(other, 1.0, 0.0), largest(s.fastest, select(other, magnitude(rate), 0.0)),
-        s.loose + select(at < s.half, 1.0, 0.0),
+        s.loose + select(at < s.half, 1.0, 0.0), select(stopped, 0.0, push),
     )  # fmt: skip
 
 
