@@ -16,6 +16,7 @@ from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.stone import add_stone, read_stone, stone_faults, stone_part
 from analysis.cli.parts.warmup import ready
+from analysis.cli.parts.worn import add_worn, read_worn
 from analysis.crossing.summary import run_summary
 from analysis.crossing.words import run_text
 from analysis.present.scenario_words import scenario_title
@@ -36,6 +37,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--save", metavar="H5", help="write every recorded series to an HDF5 file")
     parser.add_argument("--engine", metavar="NAME", default=ENGINES[0], help="compiled (default) or rigid")
     add_stone(parser)
+    add_worn(parser)
     add_shared(parser, "--profile", "--figure")
 
 
@@ -43,6 +45,7 @@ def answer(request: Request) -> Answer:
     """Cross once: depth and its causes, loads, pins, gas. Raises ScenarioError with all faults."""
     faults, given = list(request.faults), request.given
     changes = read_changes(given, faults)
+    read_worn(given, changes, faults)
     need_file(request, faults)
     stone_asked = read_stone(given, faults)
     engine = _engine(given, faults)

@@ -53,7 +53,8 @@ class Compared:
 def compare_engines(scenario: Scenario) -> Compared:
     """Cross the course with a scenario's unit, soil and settings; raises what `simulate` raises.
 
-    Both without play in the pins, of which the other engine knows nothing. The compiled engine takes a quarter of its default step, the other an eighth.
+    Both without play in the pins, of which the other engine knows nothing. The compiled engine takes a quarter of its
+    default step, the other an eighth.
     """
     unit, soil, settings = without_play(scenario.unit), scenario.soil, scenario.settings
     track = course(soil.strength, scenario.track().rock)

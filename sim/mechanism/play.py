@@ -211,7 +211,7 @@ def lift_at(shift, share, step):
 def _crossed(s, along, step):
     """One line after a step under a force along it [N]."""
     push = along * s.share * s.softness
-    more = select(s.push == 0.0, 0.0, push - s.push)  # as it grew over the step before
+    more = select(s.push != 0.0, push - s.push, 0.0)  # as it grew over the step before
     rate = s.rate + step * (push + 0.5 * more)
     ahead = s.at + step * (s.rate + step * (0.5 * push + (1.0 / 6.0) * more))
     end = select(ahead > 0.0, 1.0, -1.0)
