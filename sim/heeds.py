@@ -208,7 +208,7 @@ def _play(met: Met) -> Heed | None:
         return None
     most = max(moved, key=lambda k: k.way * k.per_km)
     text = (
-        f"worn pins: the play of {_LINE[most.line]} was crossed {most.per_km:.3g} times a km, the gauge wheel going "
+        f"worn pins: the play of {_LINE[most.line]} was crossed {most.per_km:.0f} times a km, the gauge wheel going "
         f"{most.way * 1e3:.0f} mm against the disc at up to {most.fastest:.1g} m/s; the knocks are not in the pin loads"
     )
     loose = next((k.loose for k in moved if k.line == "depth_linkage"), 0.0)

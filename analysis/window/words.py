@@ -60,11 +60,11 @@ def window_text(advice: Advice, scenario: Scenario, worn: Sequence[str] = ()) ->
         lines += ["What to set", *set_lines(advice, scenario)]
         lines += _faster_lines(advice, outcome)
         lines += _in_place_of(advice.gain) if advice.gain else []
-        lines += worn_lines(worn)
         lines += warning_lines(advice, scenario)
+        lines += worn_lines(worn)
         lines += ["", "How sure", *_sure_short(advice)]
     else:
-        lines += [*nothing_lines(advice, HELPS), *worn_lines(worn), *warning_lines(advice, scenario)]
+        lines += [*nothing_lines(advice, HELPS), *warning_lines(advice, scenario), *worn_lines(worn)]
     lines += [*items(*map(sentence, unchecked_notes(advice.window.limits)), first="", indent=2)]
     return "\n".join([*lines, *paragraph(f"{PRESSURE_SHORT} {MORE}", indent=2)])
 

@@ -14,7 +14,7 @@ from scenarios.scenario import Scenario
 from sim.unit import Clearance
 
 TOLD_SHARE = 0.005  # of the way: what differs by less costs nothing to speak of
-TOLD_SLOT = 0.5e-3  # the same of the slot's depth at its worst [m]
+TOLD_SLOT = 2e-3  # the same of the slot's depth at its worst [m]
 
 
 def wear_words(cost: WearCost, scenario: Scenario) -> list[str]:
