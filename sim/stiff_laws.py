@@ -146,7 +146,7 @@ def _valve(case: Case) -> Rates:
 def _play(case: Case) -> Rates:
     """The gauge arm on its wheel while it is loose in worn pins: lighter than all else that the wheel carries."""
     if not is_worn(case.unit):
-        return Rates(np.empty(0, dtype=np.complex128))
+        return Rates(np.zeros(1, dtype=np.complex128))
     wheel = case.unit.gauge_wheel
     loose = max((wheel.arm_inertia + wheel.arm_mass * wheel.arm_centre**2) / wheel.arm_length**2, LEAST_MASS)
     load = max(wheel.arm_mass * wheel.arm_centre / wheel.arm_length * GRAVITY, 1.0)

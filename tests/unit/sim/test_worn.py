@@ -244,5 +244,5 @@ def test_a_light_gauge_arm_asks_for_shorter_steps():
 
 
 def test_the_second_engine_refuses_play():
-    with pytest.raises(RunError, match="pivot without play.*unit.clearance of 0 mm.*the compiled engine"):
+    with pytest.raises(RunError, match=r"pivot without play.*unit\.clearance of 0 mm.*the compiled engine"):
         simulate_rigid(unit_with(MAIN), Soil(), synthetic_ground.named("class D"), Settings())
