@@ -13,6 +13,7 @@ from analysis.window.wear.cost import ALL, DEPTH, FITTING, MAIN, At, WearCost
 from scenarios.scenario import Scenario
 from sim.unit import Clearance
 
+SAFE = "machine on stands and oil pressure relieved before a pin is pulled"
 TOLD_SHARE = 0.005  # of the way: what differs by less costs nothing to speak of
 TOLD_SLOT = 2e-3  # the same of the slot's depth at its worst [m]
 
@@ -67,8 +68,12 @@ def _slot_words(cost: WearCost, scenario: Scenario) -> str:
     at = f"at {setting(cost.oil_pressure, cost.speed, SCREEN, ' and ')} the slot"
     worn, fitting = cost.at[ALL], cost.at[FITTING]
     if scenario.limits.on_feature:
-        return f"{at} is {_slot(worn)} deep at its worst in place of {_slot(fitting)}"
-    return f"{at} is on depth for {known(worn.on_depth_share)} of the way in place of {known(fitting.on_depth_share)}"
+        with_it, without = _slot(worn), _slot(fitting)
+        head, tail = f"{at} is", " deep at its worst"
+    else:
+        with_it, without = known(worn.on_depth_share), known(fitting.on_depth_share)
+        head, tail = f"{at} is on depth for", " of the way"
+    return f"{head} {with_it}{tail}{' with and without it' if with_it == without else f' in place of {without}'}"
 
 
 def _slot(at: At) -> str:
@@ -89,8 +94,11 @@ def _whose_words(cost: WearCost, scenario: Scenario) -> str:
     first, second = sorted((MAIN, DEPTH), key=lambda name: -by[name])
     told = _alone(cost.at[first], scenario), _alone(cost.at[second], scenario)
     if by[second] > 0.5 * by[first]:
-        return f"both have a share: {names[first]} alone {told[0]}, {names[second]} alone {told[1]}"
-    return f"renew the bushes of {names[first]} first: their play alone {told[0]}, that of {names[second]} {told[1]}"
+        return f"both have a share: {names[first]} alone {told[0]}, {names[second]} alone {told[1]}; {SAFE}"
+    return (
+        f"renew the bushes of {names[first]} first: their play alone {told[0]}, that of {names[second]} {told[1]}; "
+        f"{SAFE}"
+    )
 
 
 def _loss(fitting: At, worn: At, scenario: Scenario) -> float:

@@ -51,6 +51,7 @@ def test_slower_with_play_and_the_main_pins_first(scenario):
     assert "at 7 km/h with pins that fit" in words
     assert "on depth for 79.5 % of the way in place of 91.2 %" in words
     assert "renew the bushes of the main pins first: their play alone 79.7 %" in words
+    assert "oil pressure relieved before a pin is pulled" in words
 
 
 def test_the_depth_linkage_first_and_both(scenario):
@@ -65,6 +66,8 @@ def test_the_depth_linkage_first_and_both(scenario):
 def test_what_costs_nothing_is_no_reason_to_renew(scenario):
     words = said(cost(TO_6, TO_6, (0.91, 0.908, 0.909, 0.91)), scenario)
     assert "the pick stays" in words
+    assert "on depth for 90.8 % of the way in place of 91.0 %" in words
+    assert "100 % of the way with and without it" in said(cost(TO_6, TO_6, (1.0, 1.0, 1.0, 1.0)), scenario)
     assert "hardly a change" in words
 
 
