@@ -6,7 +6,7 @@ All the rest stands behind `--details` (`analysis.window.told.detail_words`).
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from analysis.crossing.loads import PinLoad
 from analysis.present.cautions import PRESSURE_SHORT
@@ -52,8 +52,8 @@ HELPS = 2  # sentences on what would help
 MORE = "All the rest: --details."
 
 
-def window_text(advice: Advice, scenario: Scenario) -> str:
-    """The short screen, from the numbers of a window and of what was found around it."""
+def window_text(advice: Advice, scenario: Scenario, worn: Sequence[str] = ()) -> str:
+    """The short screen, from the numbers of a window and of what was found around it; worn: what play costs."""
     outcome = advice.outcome
     lines = [*title_lines(advice.window, scenario), *paragraph(judged_short(scenario), indent=2), ""]
     if isinstance(outcome, Pick):
@@ -61,11 +61,18 @@ def window_text(advice: Advice, scenario: Scenario) -> str:
         lines += _faster_lines(advice, outcome)
         lines += _in_place_of(advice.gain) if advice.gain else []
         lines += warning_lines(advice, scenario)
+        lines += worn_lines(worn)
         lines += ["", "How sure", *_sure_short(advice)]
     else:
-        lines += [*nothing_lines(advice, HELPS), *warning_lines(advice, scenario)]
+        lines += [*nothing_lines(advice, HELPS), *warning_lines(advice, scenario), *worn_lines(worn)]
     lines += [*items(*map(sentence, unchecked_notes(advice.window.limits)), first="", indent=2)]
     return "\n".join([*lines, *paragraph(f"{PRESSURE_SHORT} {MORE}", indent=2)])
+
+
+def worn_lines(worn: Sequence[str]) -> list[str]:
+    """What play in the pins costs."""
+    said = said_lines(*(text for text in worn if text))
+    return ["", "What the wear costs", *said] if said else []
 
 
 def _faster_lines(advice: Advice, found: Pick) -> list[str]:

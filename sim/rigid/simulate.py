@@ -51,6 +51,7 @@ from sim.run import (
 from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import Settings, Soil, Unit
+from sim.worn import is_worn
 
 RIGID_STEP = 5e-4  # default step [s]
 PASSES = 400  # passes over the pivots in each step, at least
@@ -108,6 +109,11 @@ class Case(NamedTuple):
 
 
 def _case(unit: Unit, soil: Soil, track: Track, settings: Settings, step: float, crank: float | None) -> Case:
+    if is_worn(unit):
+        raise RunError(
+            "the rigid-body engine hangs every part on a pivot without play; given a unit with clearance in its pins; "
+            "allowed: unit.clearance of 0 mm; try: the compiled engine (rowbench run), or all of unit.clearance at 0"
+        )
     part = parts(unit)
     ready = prepare(unit, soil, track.rock, settings, crank)
     y = start_state(unit, soil, ready)
