@@ -86,7 +86,8 @@ def answer(request: Request) -> Answer:
     screen = detailed_text if given["details"] else window_text
     # what to set is the last that is seen
     parts = [pins_text(window, found, pins) if given["pins"] else "", stone.text if stone else ""]
-    parts += [searched.text if searched else "", screen(advice, scenario, wear_words(worn, scenario) if worn else ())]
+    costs = (wear_words(worn, scenario), isinstance(worn.fitting, Pick)) if worn else ((), False)
+    parts += [searched.text if searched else "", screen(advice, scenario, *costs)]
 
     def draw():
         from analysis.window.figures import advice_figure  # noqa: PLC0415 (matplotlib: half a second)

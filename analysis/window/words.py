@@ -52,8 +52,11 @@ HELPS = 2  # sentences on what would help
 MORE = "All the rest: --details."
 
 
-def window_text(advice: Advice, scenario: Scenario, worn: Sequence[str] = ()) -> str:
-    """The short screen, from the numbers of a window and of what was found around it; worn: what play costs."""
+def window_text(advice: Advice, scenario: Scenario, worn: Sequence[str] = (), renewing: bool = False) -> str:
+    """The short screen, from the numbers of a window and of what was found around it.
+
+    worn: what play in the pins costs; renewing: whether pins that fit would have a pick where there is none.
+    """
     outcome = advice.outcome
     lines = [*title_lines(advice.window, scenario), *paragraph(judged_short(scenario), indent=2), ""]
     if isinstance(outcome, Pick):
@@ -64,7 +67,7 @@ def window_text(advice: Advice, scenario: Scenario, worn: Sequence[str] = ()) ->
         lines += worn_lines(worn)
         lines += ["", "How sure", *_sure_short(advice)]
     else:
-        lines += [*nothing_lines(advice, HELPS), *warning_lines(advice, scenario), *worn_lines(worn)]
+        lines += [*nothing_lines(advice, HELPS, worn, renewing), *warning_lines(advice, scenario)]
     lines += [*items(*map(sentence, unchecked_notes(advice.window.limits)), first="", indent=2)]
     return "\n".join([*lines, *paragraph(f"{PRESSURE_SHORT} {MORE}", indent=2)])
 
@@ -93,9 +96,11 @@ def doubt_lines(advice: Advice, found: Pick) -> list[str]:
     return labelled("  chance", set_words(doubt, found)) + (labelled("  doubt costs", cost) if cost else [])
 
 
-def nothing_lines(advice: Advice, most: int | None = None) -> list[str]:
+def nothing_lines(
+    advice: Advice, most: int | None = None, worn: Sequence[str] = (), renewing: bool = False
+) -> list[str]:
     """Where no setting tried is to be set: that first, then what would help (at most so many sentences), then the one
-    that fails least.
+    that fails least. worn, renewing: as `window_text`; where new bushes help, no setting is told to.
     """
     found = advice.outcome
     assert isinstance(found, Nearest)
@@ -110,10 +115,10 @@ def nothing_lines(advice: Advice, most: int | None = None) -> list[str]:
     why = "can be chosen" if found.hindrance else "meets every limit"
     even = f"the one that fails least{':' if found.hindrance else ' has'} {failing_text(found)}"
     said = helps(advice.window, found)[:most] or ("nothing that this search shows",)
+    could = [] if renewing else ["", "What would help", *items(*map(sentence, said))]
     return [
         *(NOTHING, *said_lines(f"none of those tried {why}, so none is to be set; {even}")),
-        *("", "What would help", *items(*map(sentence, said))),
-        *least,
+        *(*worn_lines(worn), *could, *least),
     ]
 
 
