@@ -16,6 +16,7 @@ from sim.record import DepthSetting
 from sim.step import choose_step
 from sim.stone_blow import step_warning
 from sim.unit import ATMOSPHERE, KELVIN, Rock, Settings, Soil, Unit
+from sim.worn import Knocks
 
 LEAST_GAS = 0.25  # share of the accumulator that the gas should fill at the setting
 SURE_PRESSURE = 200e5  # the gas law is known to 1 % up to here, gauge [Pa] …
@@ -49,6 +50,7 @@ KINDS = {
     "energy": "energy balance open",
     "blow": "blow on a stone too short for the steps",
     "short_step": "steps shorter than usual",
+    "play": "worn pins knock",
     "pressure": "oil pressure above limits.gas_pressure_warning_bar",
 }
 """Every kind in a few words, in the order in which they are told."""
@@ -67,6 +69,7 @@ class Met(NamedTuple):
     knock: float  # largest force of a stone on the disc [N]
     step: float  # of time [s]
     energy_share: float = 0.0  # |residual| of the energy balance as a share of the work done
+    knocks: tuple[Knocks, ...] = ()  # of worn pins
 
 
 class Made(Protocol):
@@ -95,6 +98,7 @@ def heeds(unit: Unit, s: Settings, made: Made, rock: Rock, met: Met) -> tuple[He
         _wheel("press", unit.press_wheel.radius, met.press_squash, met.press_at),
         _energy(met),
         _blow(unit, s, rock, met),
+        _play(met),
     )
     return tuple(heed for heed in found if heed is not None)
 
@@ -188,6 +192,29 @@ def _blow(unit: Unit, s: Settings, rock: Rock, met: Met) -> Heed | None:
     """Where a stone was struck and the steps do not hold the peak of the blow."""
     text = step_warning(unit, rock, s.speed, met.step) if met.knock > 0.0 else ""
     return Heed("blow", text, met.step) if text else None
+
+
+_LINE = {
+    "depth_linkage": "the depth linkage",
+    "upper_link": "the upper main link",
+    "lower_link": "the lower main link",
+}
+
+
+def _play(met: Met) -> Heed | None:
+    """Play that is crossed: the knocks are in no number, and a wheel that hangs loose on the ground carries nothing."""
+    moved = [k for k in met.knocks if k.per_km > 0.0]
+    if not moved:
+        return None
+    most = max(moved, key=lambda k: k.way * k.per_km)
+    text = (
+        f"worn pins: the play of {_LINE[most.line]} was crossed {most.per_km:.0f} times a km, the gauge wheel going "
+        f"{most.way * 1e3:.0f} mm against the disc at up to {most.fastest:.1g} m/s; the knocks are not in the pin loads"
+    )
+    loose = next((k.loose for k in moved if k.line == "depth_linkage"), 0.0)
+    if loose > 0.0:
+        text += f". On {loose:.1%} of the way the wheel hung loose or was off the ground".replace("%", " %")
+    return Heed("play", text, most.per_km)
 
 
 def _above(pressure: float, bound: float) -> str:

@@ -85,6 +85,7 @@ class Sums(NamedTuple):
     heat: float
     valve: float
     column: float
+    play: float
 
 
 SUM: Any = Sums(*range(len(Sums._fields)))
@@ -144,7 +145,7 @@ class Energy:
 
 
 def energy_of(sums: NDArray[np.float64], stored: float, sampled_share: float = 0.0) -> Energy:
-    """The balance from a march's sums (15,) in the order of `Sums` and the change of stored energy [J]."""
+    """The balance from a march's sums (16,) in the order of `Sums` and the change of stored energy [J]."""
     total = Sums(*sums.tolist())
     losses = {name: -value if name in GAINS else value for name, value in zip(LOSSES, total[2:], strict=True)}
     return Energy(

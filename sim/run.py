@@ -26,10 +26,9 @@ from sim.model import Model, pack
 from sim.record import CHANNELS, PINS, Channels, DepthSetting, Energy, Run, energy_of
 from sim.setting import (
     TRAVEL_MARGIN,
-    at_rest,
-    equilibrium,
     find_setting,
     nominal_height,
+    rest_at,
     spare_weight,
     with_crank,
 )
@@ -37,6 +36,7 @@ from sim.step import Step, choose_step
 from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
+from sim.worn import Knocks, Worn, as_set, is_worn, knocks_of, resting, worn
 
 MOST_STEPS = 600_000  # that a run keeps: some 5 km
 STEP_BYTES = 1_100  # that one of them takes at the most, while it is put together (measured)
@@ -55,6 +55,7 @@ class Prepared:
     redone: bool  # the setting was made at the run's own pressure and speed
     unit: Unit
     settings: Settings
+    worn: Worn | None = None  # play in the pins as it lies at the setting; None: there is none
 
 
 @dataclass(frozen=True)
@@ -106,17 +107,18 @@ def prepare(unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float
     law = gas_law(settings)
     # the reference: same unit and soil at the pressure and speed at which the depth was set
     at_reference = replace(settings, oil_pressure=settings.reference_pressure, speed=settings.reference_speed)
-    reference = _setting_at(unit, soil, rock, at_reference)
+    reference, play = _setting_at(unit, soil, rock, at_reference)
     redone = settings.setting == "redone"
     setting = reference
     if redone and settings != at_reference:
-        setting = _setting_at(unit, soil, rock, settings)
+        setting, play = _setting_at(unit, soil, rock, settings)
     gas = _fill(unit, settings, law)
     m = pack(unit, soil, rock, settings, gas, setting.crank_angle)
     weight_m = m if redone else pack(unit, soil, rock, at_reference, _fill(unit, at_reference, law), 0.0)
-    spare = spare_weight(unit, with_crank(weight_m, unit, setting.crank_angle), law, setting, soil.strength)
+    lift = None if play is None else play.lift
+    spare = spare_weight(unit, with_crank(weight_m, unit, setting.crank_angle), law, setting, soil.strength, lift)
     m = m._replace(squash_set=setting.squash, over_set=settings.set_depth - setting.squash, spare_weight=spare)
-    return Prepared(m, law, gas, setting, reference, redone, unit, settings)
+    return Prepared(m, law, gas, setting, reference, redone, unit, settings, play)
 
 
 def held_at(unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float) -> Prepared:
@@ -128,13 +130,13 @@ def held_at(unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float
     gas = _fill(unit, settings, law)
     m = pack(unit, soil, rock, settings, gas, crank)
     z_bar = nominal_height(unit, settings.set_depth)
-    th, ps = equilibrium(unit, m, law, z_bar, soil.strength)
-    rest = at_rest(m, law, z_bar, th, ps, soil.strength)
+    th, ps, play = resting(unit, m, law, z_bar, soil.strength, worn(unit, crank) if is_worn(unit) else None)
+    rest = rest_at(m, law, z_bar, th, ps, soil.strength, None if play is None else play.lift)
     made = DepthSetting(crank, z_bar, rest.squash, rest.over, rest.gauge_load, ps, reached=True)
     weight = rest.gauge_load + rest.press_load + rest.disc + rest.boot
     spare = weight - settings.oil_pressure * m.area * rest.ratio
     m = m._replace(squash_set=rest.squash, over_set=settings.set_depth - rest.squash, spare_weight=spare)
-    return Prepared(m, law, gas, made, made, False, unit, settings)
+    return Prepared(m, law, gas, made, made, False, unit, settings, play)
 
 
 def _fill(unit: Unit, s: Settings, law: GasLaw) -> Fill:
@@ -142,23 +144,36 @@ def _fill(unit: Unit, s: Settings, law: GasLaw) -> Fill:
 
 
 @lru_cache(maxsize=512)
-def _setting_at(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> DepthSetting:
-    """The depth setting made at these settings' pressure and speed (remembered: many runs share one)."""
+def _setting_at(unit: Unit, soil: Soil, rock: Rock, settings: Settings) -> tuple[DepthSetting, Worn | None]:
+    """The depth setting made at these settings' pressure and speed, and the play as it lies then (remembered: many
+    runs share one).
+    """
     law = gas_law(settings)
     m = pack(unit, soil, rock, settings, _fill(unit, settings, law), math.radians(95.0))
-    return find_setting(unit, m, law, settings, soil.strength)
+    tight = find_setting(unit, m, law, settings, soil.strength)
+    if not is_worn(unit):
+        return tight, None
+    held = with_crank(m, unit, tight.crank_angle)
+    play = as_set(held, law, tight, unit.main_links.angle_nominal, soil.strength, worn(unit, tight.crank_angle))
+    return find_setting(unit, m, law, settings, soil.strength, play.lift), play
 
 
 def start_state(unit: Unit, soil: Soil, ready: Prepared) -> State:
     """Equilibrium on flat ground at the run's own pressure and speed, gas at its working temperature."""
-    m, law = ready.model, ready.law
+    return start(unit, soil, ready)[0]
+
+
+def start(unit: Unit, soil: Soil, ready: Prepared) -> tuple[State, NDArray[np.float64] | None]:
+    """`start_state`, and the play as it lies then (`sim.worn.Worn.numbers`); None without wear."""
+    m, law, play = ready.model, ready.law, ready.worn
     z_bar = ready.setting.toolbar_height
     if ready.setting.reached and ready.redone:
         th, ps = unit.main_links.angle_nominal, ready.setting.press_angle
     else:
-        th, ps = equilibrium(unit, m, law, z_bar, soil.strength)
-    rest = at_rest(m, law, z_bar, th, ps, soil.strength)
-    return State(th, 0.0, ps, 0.0, rest.dg, rest.dp, m.wall, 0.0)
+        th, ps, play = resting(unit, m, law, z_bar, soil.strength, play)
+    rest = rest_at(m, law, z_bar, th, ps, soil.strength, None if play is None else play.lift)
+    state = State(th, 0.0, ps, 0.0, rest.dg, rest.dp, m.wall, 0.0)
+    return state, None if play is None else play.numbers()
 
 
 def disc_behind(unit: Unit) -> float:
@@ -202,7 +217,7 @@ def simulate(
         _check_size(steps, settings.speed * chosen.seconds)
     step = chosen.seconds
     ready = prepare(unit, soil, track.rock, settings, crank)
-    y = start_state(unit, soil, ready)
+    y, loose = start(unit, soil, ready)
     if tables is None:
         tables = ground_tables(unit, track, settings.set_depth)
     m = ready.model
@@ -219,6 +234,7 @@ def simulate(
     status = kernel.march(
         m, ready.law, tables.table, tables.stone, tables.x0, 1.0 / tables.dx, bar, ready.setting.toolbar_height,
         x_start, step, *arm_limits(unit), y, out.reshape(-1), pins.reshape(-1), checks.reshape(-1), sums, info,
+        *(() if loose is None else (loose,)),
     )  # fmt: skip
     if status != kernel.OK:
         raise RunError(_reason(status, out, int(info[0]), unit, step))
@@ -233,6 +249,7 @@ def simulate(
         dict(zip(names, residuals, strict=True)),
         int(info[1]),
         abs(info[4] - (info[7] - info[6])) / max(info[5], 1e-9),
+        () if loose is None else knocks_of(loose, steps, settings.speed * step),
     )
     told = (chosen.note,) if chosen.note else ()
     return run_of(unit, soil, track, settings, ready, marched, step, begin, told=told)
@@ -259,6 +276,7 @@ class Marched(NamedTuple):
     residuals: dict[str, float]  # `Run.pin_residuals`
     cut_steps: int = 0
     sampled_share: float = 0.0  # `Energy.sampled_share`
+    knocks: tuple[Knocks, ...] = ()  # of worn pins
 
 
 def run_of(
@@ -277,7 +295,7 @@ def run_of(
     inside = slice(*measured_steps(track, settings.speed, step))
     series = dict(zip((c.name for c in CHANNELS), np.ascontiguousarray(marched.out[inside].T), strict=True))
     energy = energy_of(marched.sums, marched.stored, marched.sampled_share)
-    met = met_by(series, ready.setting, energy, track.x_from, settings.speed, step)
+    met = met_by(series, ready.setting, energy, track.x_from, settings.speed, step)._replace(knocks=marched.knocks)
     return Run(
         unit=unit,
         soil=soil,

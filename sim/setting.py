@@ -18,6 +18,7 @@ from sim.mechanism.bodies import accelerations, bodies
 from sim.mechanism.forces import Ground, contact_forces
 from sim.mechanism.kinematics import Bar, State, contact_points
 from sim.mechanism.linkage import check_travel, closures, wheel_over_disc
+from sim.mechanism.play import Lift, lifted
 from sim.model import Model
 from sim.record import DepthSetting
 from sim.unit import ATMOSPHERE, Settings, Unit
@@ -44,15 +45,15 @@ class Rest(NamedTuple):
 
 
 @kernel
-def at_rest(m, law, z_bar, th, ps, strength):
+def at_rest(m, law, z_bar, th, ps, strength, lift=None):
     """Unit at arm angle th and press angle ps over flat ground, tyres settled, toolbar level at z_bar → Rest.
 
-    The disc law sees the model's travel speed.
+    The disc law sees the model's travel speed. lift: the gauge wheel as worn pins hold it (None: no wear).
     """
     bar = Bar(0.0, z_bar, 0.0, 0.0, 0.0, 0.0, 0.0)
     y = State(th, 0.0, ps, 0.0, 0.0, 0.0, m.wall, 0.0)
     k = closures(m, th)
-    pt = contact_points(m, bar, y, k)
+    pt = contact_points(m, bar, y, k, lift)
     share = strength * m.q_share
     dg = settled(m.gauge_r - pt.gz, m.gauge_k, m.gauge_soil_k * share, m.soil_n)
     dp = settled(m.press_r - pt.pz, m.press_k, m.press_soil_k * share, m.soil_n)
@@ -62,13 +63,19 @@ def at_rest(m, law, z_bar, th, ps, strength):
     b = bodies(m, bar, y, k, pt)
     acc = accelerations(m, bar, y, k, pt, f, b)
     squash = max(m.gauge_r - pt.gz, 0.0)
-    over = (pt.rgz - m.gauge_r) - (pt.rhz - m.disc_r)
+    over = lifted((pt.rgz - m.gauge_r) - (pt.rhz - m.disc_r), lift)
     boot = f.depth * m.boot_kz * strength * m.q_share
     per_load = k.u1z_t + k.beta_t * m.arm_l / m.lug * k.gx
     return Rest(
         acc.load_th, acc.load_ps, f.gauge_load, f.press_load, f.soil_z, boot, dg, dp, squash, over, per_load,
         motion_ratio(m, k),
     )  # fmt: skip
+
+
+def rest_at(m: Model, law: GasLaw, z_bar: float, th: float, ps: float, strength: float, lift: Lift | None) -> Rest:
+    """`at_rest` with worn pins or without: what has no wear is compiled as if there were none."""
+    found: Rest = at_rest(m, law, z_bar, th, ps, strength, *(() if lift is None else (lift,)))
+    return found
 
 
 def nominal_height(unit: Unit, set_depth: float) -> float:
@@ -119,20 +126,20 @@ def press_angle(m, law, z_bar, th, strength):
 
 
 @kernel
-def _arm_load(m, law, z_bar, th, strength):
+def _arm_load(m, law, z_bar, th, strength, lift):
     """Generalised force left on the arm at rest [N m], press arm settled."""
-    return at_rest(m, law, z_bar, th, press_angle(m, law, z_bar, th, strength), strength).load_th
+    return at_rest(m, law, z_bar, th, press_angle(m, law, z_bar, th, strength), strength, lift).load_th
 
 
 @kernel
-def _falling_zero(m, law, z_bar, low, f_low, high, f_high, strength):
+def _falling_zero(m, law, z_bar, low, f_low, high, f_high, strength, lift):
     """Arm angle between low and high at which the load falls through zero (bracketed secant)."""
     side = 0
     for _ in range(200):
         middle = _middle(low, f_low, high, f_high)
         if high - low < 1e-15 or middle in (low, high):
             break
-        f = _arm_load(m, law, z_bar, middle, strength)
+        f = _arm_load(m, law, z_bar, middle, strength, lift)
         if f == 0.0:
             return middle
         low, f_low, high, f_high, side = _narrowed(middle, f, low, f_low, high, f_high, side)
@@ -140,14 +147,14 @@ def _falling_zero(m, law, z_bar, low, f_low, high, f_high, strength):
 
 
 @kernel
-def _rest_angle(m, law, z_bar, grid, nominal, strength):
+def _rest_angle(m, law, z_bar, grid, nominal, strength, lift=None):
     """Arm angle at rest nearest to the nominal one, where the load falls through zero; NaN where there is none."""
     best = np.nan
-    before = _arm_load(m, law, z_bar, grid[0], strength)
+    before = _arm_load(m, law, z_bar, grid[0], strength, lift)
     for i in range(1, grid.size):
-        after = _arm_load(m, law, z_bar, grid[i], strength)
+        after = _arm_load(m, law, z_bar, grid[i], strength, lift)
         if before > 0.0 and after <= 0.0:
-            root = _falling_zero(m, law, z_bar, grid[i - 1], before, grid[i], after, strength)
+            root = _falling_zero(m, law, z_bar, grid[i - 1], before, grid[i], after, strength, lift)
             if not (abs(best - nominal) < abs(root - nominal)):
                 best = root
         before = after
@@ -180,9 +187,12 @@ def _closable(unit: Unit) -> list[float]:
     return fine
 
 
-def find_setting(unit: Unit, m: Model, law: GasLaw, settings: Settings, strength: float) -> DepthSetting:
+def find_setting(
+    unit: Unit, m: Model, law: GasLaw, settings: Settings, strength: float, lift: Lift | None = None
+) -> DepthSetting:
     """Crank angle that holds the set depth on flat ground of this strength [Pa] at the model's pressure and speed.
 
+    lift: of worn pins as they lie at the setting, with nothing else (`sim.worn`).
     Where even an unloaded wheel leaves the disc short of the depth, the wheel is set to touch at that depth and
     `reached` is False. Raises LinkageError where no crank angle between 70° and 130° does, or the linkage comes
     near a change point over the arm's travel.
@@ -193,10 +203,10 @@ def find_setting(unit: Unit, m: Model, law: GasLaw, settings: Settings, strength
     ps = press_angle(with_crank(m, unit, grid[0]), law, z_bar, nominal, strength)
 
     def load(alpha: float) -> float:
-        return float(at_rest(with_crank(m, unit, alpha), law, z_bar, nominal, ps, strength).load_th)
+        return float(rest_at(with_crank(m, unit, alpha), law, z_bar, nominal, ps, strength, lift).load_th)
 
     def clearance(alpha: float) -> float:
-        return wheel_over_disc(unit, alpha, nominal) - settings.set_depth
+        return wheel_over_disc(unit, alpha, nominal) + (0.0 if lift is None else lift.height) - settings.set_depth
 
     touching = _crossing(clearance, grid)
     if touching is None:
@@ -220,11 +230,13 @@ def find_setting(unit: Unit, m: Model, law: GasLaw, settings: Settings, strength
             )
     assert alpha is not None
     check_travel(unit, alpha)
-    rest = at_rest(with_crank(m, unit, alpha), law, z_bar, nominal, ps, strength)
+    rest = rest_at(with_crank(m, unit, alpha), law, z_bar, nominal, ps, strength, lift)
     return DepthSetting(alpha, z_bar, rest.squash, rest.over, rest.gauge_load, ps, reached)
 
 
-def spare_weight(unit: Unit, m: Model, law: GasLaw, setting: DepthSetting, strength: float) -> float:
+def spare_weight(
+    unit: Unit, m: Model, law: GasLaw, setting: DepthSetting, strength: float, lift: Lift | None = None
+) -> float:
     """W_v [N]: what the unit would press on the ground at the setting with no oil pressure.
 
     Sum of wheel, press wheel, disc and boot loads less the cylinder's share; where the set depth is not reached,
@@ -232,19 +244,22 @@ def spare_weight(unit: Unit, m: Model, law: GasLaw, setting: DepthSetting, stren
     """
     nominal = unit.main_links.angle_nominal
     mm = with_crank(m, unit, setting.crank_angle)
-    rest = at_rest(mm, law, setting.toolbar_height, nominal, setting.press_angle, strength)
+    rest = rest_at(mm, law, setting.toolbar_height, nominal, setting.press_angle, strength, lift)
     wheel = rest.gauge_load - rest.load_th / rest.arm_per_load
     return wheel + rest.press_load + rest.disc + rest.boot - (m.p_set - ATMOSPHERE) * m.area * rest.ratio
 
 
-def equilibrium(unit: Unit, m: Model, law: GasLaw, z_bar: float, strength: float) -> tuple[float, float]:
-    """Arm and press arm angle [rad] at rest on flat ground, nearest to the nominal arm angle.
+def equilibrium(
+    unit: Unit, m: Model, law: GasLaw, z_bar: float, strength: float, lift: Lift | None = None
+) -> tuple[float, float]:
+    """Arm and press arm angle [rad] at rest on flat ground, nearest to the nominal arm angle; lift as `at_rest`.
 
     Raises EquilibriumError where there is none between the travel stops.
     """
     links = unit.main_links
     grid = np.linspace(links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, 69)
-    th = float(_rest_angle(m, law, z_bar, grid, links.angle_nominal, strength))
+    worn = () if lift is None else (lift,)  # without wear the compiled code is that of a unit that knows no play
+    th = float(_rest_angle(m, law, z_bar, grid, links.angle_nominal, strength, *worn))
     if math.isnan(th):
         raise EquilibriumError(
             "the unit finds no equilibrium on flat ground; allowed: one between unit.main_links.stop_down_deg "

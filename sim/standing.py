@@ -15,8 +15,9 @@ from sim.hydraulics.accumulator import fill, with_accumulator
 from sim.hydraulics.cylinder import length_slope, piston_area
 from sim.laws.gas import gas_law
 from sim.model import pack
-from sim.setting import at_rest, equilibrium, nominal_height
+from sim.setting import nominal_height, rest_at
 from sim.unit import Rock, Settings, Soil, Unit
+from sim.worn import is_worn, resting, worn
 
 HARD = 1e13  # strength of a floor that does not give [Pa]
 WIDE = 1e3  # gas volume beside which the cylinder's is nothing, so that the pressure is what the gauge shows [m³]
@@ -41,8 +42,8 @@ def standing(unit: Unit, soil: Soil, settings: Settings, crank: float, oil_press
     gas = fill(unit, s.oil_pressure, 0.5 * s.oil_pressure, s.gas_temperature, s.gas_temperature, law)
     m = pack(unit, soil, Rock(), s, gas, crank)._replace(press_rho=0.0)
     z_bar = nominal_height(unit, s.set_depth)
-    th, ps = equilibrium(unit, m, law, z_bar, HARD)
-    rest = at_rest(m, law, z_bar, th, ps, HARD)
+    th, ps, play = resting(unit, m, law, z_bar, HARD, worn(unit, crank) if is_worn(unit) else None)
+    rest = rest_at(m, law, z_bar, th, ps, HARD, None if play is None else play.lift)
     return Standing(float(rest.gauge_load), float(rest.press_load), th, ps)
 
 

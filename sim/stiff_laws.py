@@ -19,6 +19,7 @@ from sim.rates import Rates, of_spring, together
 from sim.stone_blow import STEEP, struck_mass
 from sim.toolbar.parts import toolbar_rates
 from sim.unit import GRAVITY, Rock, Settings, Soil, Unit
+from sim.worn import LEAST_MASS, is_worn
 
 # where rates hang on the load: wheels carry from a fifth of what rests on them at a standstill (over humps) to four
 # times that (landing); the oil is at 100 bar, above nearly all pressures worked with
@@ -142,6 +143,21 @@ def _valve(case: Case) -> Rates:
     return valve_rates(column_stiffness(acc), acc.volume, hold_time, acc.time_constant)
 
 
+def _play(case: Case) -> Rates:
+    """The gauge arm on its wheel while it is loose in worn pins: lighter than all else that the wheel carries."""
+    if not is_worn(case.unit):
+        return Rates(np.zeros(1, dtype=np.complex128))
+    wheel = case.unit.gauge_wheel
+    loose = max((wheel.arm_inertia + wheel.arm_mass * wheel.arm_centre**2) / wheel.arm_length**2, LEAST_MASS)
+    load = max(wheel.arm_mass * wheel.arm_centre / wheel.arm_length * GRAVITY, 1.0)
+    return Rates(
+        wheel_rates(
+            soil_constants(case.soil, wheel.width, wheel.radius), wheel.tyre_stiffness, wheel.tyre_damping,
+            case.settings.speed, loose, load, case.strength,
+        ).lasting
+    )  # fmt: skip
+
+
 def _toolbar(case: Case) -> Rates:
     """A stiff toolbar shakes the rows as fast as its own march has it."""
     return Rates(toolbar_rates(case.unit.toolbar) * (case.settings.toolbar == "carried"))
@@ -190,6 +206,10 @@ LAWS = (
     Law(_valve, (
         "unit.accumulator.hold_time_s", "unit.accumulator.bulk_modulus_GPa", "unit.accumulator.column_volume_l",
         "unit.accumulator.volume_l",
+    )),
+    Law(_play, (
+        "unit.gauge_wheel.tyre_stiffness_kN_per_m", "unit.gauge_wheel.tyre_damping_Ns_per_m",
+        *_SOIL, "unit.gauge_wheel.arm_mass_kg", "unit.gauge_wheel.arm_inertia_kg_m2",
     )),
     Law(_toolbar, (
         "unit.toolbar.damping_kNs_per_m", "unit.toolbar.stiffness_kN_per_m", "unit.toolbar.mass_kg",

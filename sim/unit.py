@@ -259,6 +259,17 @@ class Toolbar:
 
 
 @dataclass(frozen=True)
+class Clearance:
+    """Play in the pins: how much wider each bush of a group is than its pin. 0 is a unit without wear."""
+
+    main_pins: float = quantity(0.0, "m", 0.0, 0.01, "bore less pin, each of the four main pins", edge="mm")
+    depth_linkage: float = quantity(
+        0.0, "m", 0.0, 0.01, "bore less pin, each of the six pins of crank, rod, bell crank and turnbuckle", edge="mm"
+    )
+    gauge_arm: float = quantity(0.0, "m", 0.0, 0.01, "bore less pin, the gauge arm's pivot on the carrier", edge="mm")
+
+
+@dataclass(frozen=True)
 class Unit:
     """A whole row unit on its toolbar."""
 
@@ -272,6 +283,7 @@ class Unit:
     accumulator: Accumulator = field(default_factory=Accumulator)
     toolbar: Toolbar = field(default_factory=Toolbar)
     pins: Pins = field(default_factory=Pins)
+    clearance: Clearance = field(default_factory=Clearance)
 
 
 @dataclass(frozen=True)

@@ -52,6 +52,21 @@ def cross():
     return crossing
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """With several processes (-n 2) a file's tests stay together, since they share what they cross; the published
+    values all stay in one, since they make one table.
+    """
+    from xdist.scheduler import LoadFileScheduling  # noqa: PLC0415 (only where there are several)
+
+    class Together(LoadFileScheduling):
+        def _split_scope(self, nodeid):
+            path = super()._split_scope(nodeid)
+            return "tests/published" if path.startswith("tests/published/") else path
+
+    return Together(config, log)
+
+
 def pytest_deselected(items):
     """Some tests were left out: rows that the table has besides are then no fault."""
     for item in items[:1]:

@@ -17,12 +17,14 @@ from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.size import tell_explained
 from analysis.cli.parts.warmup import ready
+from analysis.cli.parts.worn import add_worn, read_worn
 from analysis.explain.document import document
 from analysis.explain.explain import Explanation, check_stretch, explain
 from analysis.explain.words import explain_text
 from analysis.present.scenario_words import scenario_title
 from analysis.storage.safe_write import folder_fault
 from scenarios.format.errors import fault, shown
+from sim.worn import is_worn
 
 MOVIES = (".gif",)
 
@@ -39,6 +41,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--all", action="store_true", help="tell every place, episode and breakout, not the gravest alone"
     )
+    add_worn(parser)
     add_shared(parser, "--workers")
 
 
@@ -46,6 +49,7 @@ def answer(request: Request) -> Answer:
     """Explain a crossing. Raises ScenarioError with all faults, and for a stretch off the measured ground."""
     faults, given = list(request.faults), request.given
     changes = read_changes(given, faults)
+    read_worn(given, changes, faults)
     need_file(request, faults)
     first, last = _metres(given, "first", "--from 120", faults), _metres(given, "last", "--to 140", faults)
     movie, folder = read_output(given, "movie", MOVIES, faults), _folder(given, faults)
@@ -53,7 +57,7 @@ def answer(request: Request) -> Answer:
     scenario = read_scenario(request, faults, changes)
     check_stretch(scenario, first, last)
     tell_explained(scenario)
-    ready(request)
+    ready(request, worn=is_worn(scenario.unit))
     told = explain(scenario, first, last, workers, request.meter("changes tried"))
     files: list[tuple[Path, Write]] = []
     if movie is not None:

@@ -172,7 +172,8 @@ def _compute(request: Request, paddock: Paddock, out: Path, workers: int | None)
         cores = workers or usable_cores()
         request.say(f"{paddock.count} passes: {size_text(size, cores)}")
     try:
-        run_batch(paddock, out, workers, request.given["cluster"], request.meter("passes"))
+        meters = request.meter("passes"), request.meter("sets of values")
+        run_batch(paddock, out, workers, request.given["cluster"], *meters)
     except KeyboardInterrupt:
         again = f"{WHERE} {shlex.quote(request.source)} --out {shlex.quote(str(out))}"
         kept = len(list(parts_folder(out).glob("pass-*.npz")))

@@ -16,6 +16,7 @@ from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.stone import add_stone, read_stone, stone_faults, stone_part
 from analysis.cli.parts.warmup import ready
+from analysis.cli.parts.worn import add_worn, read_worn
 from analysis.crossing.summary import run_summary
 from analysis.crossing.words import run_text
 from analysis.present.scenario_words import scenario_title
@@ -24,6 +25,7 @@ from scenarios.format.errors import closest, fault, shown
 from scenarios.scenario import Scenario
 from sim.record import Run
 from sim.run import simulate
+from sim.worn import is_worn
 
 ENGINES = ("compiled", "rigid")
 
@@ -36,6 +38,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--save", metavar="H5", help="write every recorded series to an HDF5 file")
     parser.add_argument("--engine", metavar="NAME", default=ENGINES[0], help="compiled (default) or rigid")
     add_stone(parser)
+    add_worn(parser)
     add_shared(parser, "--profile", "--figure")
 
 
@@ -43,12 +46,13 @@ def answer(request: Request) -> Answer:
     """Cross once: depth and its causes, loads, pins, gas. Raises ScenarioError with all faults."""
     faults, given = list(request.faults), request.given
     changes = read_changes(given, faults)
+    read_worn(given, changes, faults)
     need_file(request, faults)
     stone_asked = read_stone(given, faults)
     engine = _engine(given, faults)
     figure, kept = read_figure(given, faults), read_output(given, "save", RESULTS, faults)
     scenario = read_scenario(request, faults, changes, lambda scenario: stone_faults(stone_asked, scenario))
-    compiled = ready(request, rows="stone" in stone_asked)
+    compiled = ready(request, rows="stone" in stone_asked, worn=is_worn(scenario.unit))
     with told_as_fault(scenario):
         run = replace(_crossed(scenario, engine), compile_wall=compiled)
     document, settings = {**run_summary(run, scenario), "engine": run.engine}, scenario.settings

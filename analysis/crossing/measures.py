@@ -20,8 +20,10 @@ from analysis.crossing.offered import Set, Sums, counts_of, number_of, steps_of
 from analysis.crossing.one_run import RunMeasures
 from analysis.present.edge import bar, mm
 from sim.hydraulics.working import ratios
+from sim.mechanism.linkage import wheel_over_disc
 from sim.record import CAUSES
 from sim.unit import ATMOSPHERE
+from sim.worn import is_worn
 
 
 class Join(Enum):
@@ -151,8 +153,13 @@ def setting_change(made: Set) -> float:
     """How the depth setting in force differs from the one made at the reference [m], positive = set deeper.
 
     The depth setting is counted as wheel bottom over disc bottom with the arm at its nominal angle: what the depth
-    scale of the unit would show. More load on the wheel means more squash, so it has to be set shallower.
+    scale of the unit would show. More load on the wheel means more squash, so it has to be set shallower. Play that
+    lies otherwise than at the reference is not on that scale, and has to be set against.
     """
+    if is_worn(made.unit):
+        nominal = made.unit.main_links.angle_nominal
+        here, there = (wheel_over_disc(made.unit, s.crank_angle, nominal) for s in (made.setting, made.reference))
+        return here - there
     return made.setting.wheel_over_disc - made.reference.wheel_over_disc
 
 

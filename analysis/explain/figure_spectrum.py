@@ -23,13 +23,13 @@ def spectrum_figure(told: Explanation, bands: tuple[NDArray[np.float64], NDArray
         figure = blank(5.2)
         headline(
             figure,
-            _finding(fit),
+            _finding(fit) if n.size else "The ground is flat: there is no roughness to show",
             settings_line(told),
             "Grey lines: borders between classes of ISO 8608, slope −2 (values seen in public code). Measured over "
             f"{LOW:g} to {HIGH:g} cycles a metre. Single humps and banks count like any other ground.",
         )
         axes = figure.add_subplot()
-        line = np.array([0.02, max(20.0, float(n.max()))])
+        line = np.array([0.02, max(20.0, float(n.max(initial=0.0)))])
         for i, letter in enumerate(ROUGHNESS_CLASSES):
             mean = CLASS_A_MEAN * 4.0**i * (line / N0) ** -2.0
             axes.loglog(line, 2.0 * mean, color=GREY, linewidth=0.8)
@@ -39,8 +39,8 @@ def spectrum_figure(told: Explanation, bands: tuple[NDArray[np.float64], NDArray
             axes.loglog([LOW, HIGH], fit * (np.array([LOW, HIGH]) / N0) ** -2.0, color=BLACK, linestyle="--",
                         label=f"slope −2 through it: Gd(0.1) = {_three(fit * 1e6)}·10⁻⁶ m³")  # fmt: skip
         low, high = CLASS_A_MEAN * 0.1 * (line[1] / N0) ** -2.0, CLASS_A_MEAN * 4.0**7 * 2.0 * (0.04 / N0) ** -2.0
-        axes.set_ylim(low, max(high, 2.0 * float(density.max())))
-        axes.set_xlim(max(0.02, 0.8 * float(n.min())), line[1])
+        axes.set_ylim(low, max(high, 2.0 * float(density.max(initial=0.0))))
+        axes.set_xlim(max(0.02, 0.8 * float(n.min())) if n.size else 0.02, line[1])
         axes.set_xlabel("spatial frequency [cycles/m]")
         axes.set_ylabel("displacement density, one-sided [m³]")
         top = axes.secondary_xaxis("top", functions=(_turned, _turned))

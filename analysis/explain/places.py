@@ -13,9 +13,11 @@ from analysis.explain.wheel.load import LoadChange, Standing, standing
 from analysis.explain.wheel.squash import Squash, squash_split
 from analysis.present.edge import bar, mm
 from analysis.present.unit_points import unit_points
+from sim.mechanism.linkage import drift
 from sim.record import Run
 from sim.track import NO_STONE, Track
 from sim.unit import ATMOSPHERE
+from sim.worn import is_worn
 
 MOST = 6  # places that are told
 APART = 1.5  # least distance between two of them on the same side of the set depth [m]
@@ -63,6 +65,7 @@ class Place:
     oil_pressure: float  # gauge [Pa]
     arm: float  # arm angle over the nominal one [rad]
     pitch: float  # [rad]
+    play: float = 0.0  # of the linkage's part that of worn pins [m]
 
     def to_dict(self) -> dict[str, Any]:
         """JSON form."""
@@ -139,8 +142,17 @@ def _place(
         squash=squash_split(run, step, wheel_behind(run)),
         oil_pressure=float(s["oil_pressure"][step]) - ATMOSPHERE,
         arm=float(s["arm_angle"][step]) - run.unit.main_links.angle_nominal,
+        play=_play(run, step),
         pitch=float(s["pitch"][step]),
     )
+
+
+def _play(run: Run, step: int) -> float:
+    """What the play of worn pins has of the linkage's part [m]."""
+    if not is_worn(run.unit):
+        return 0.0
+    swung = drift(run.unit, run.setting.crank_angle, run.series["arm_angle"][step : step + 1])
+    return float(run.series["linkage"][step] - swung[0])
 
 
 def _beyond(

@@ -102,7 +102,11 @@ def _behind(name: str, value: int, place: Place, run: Run) -> str:
     if name == "lift_off":
         return f" ({number(mm(place.gap), 0)} mm of air under it, and tyre and soil sprung back)"
     if name == "linkage":
-        return f" (the arm stands {_degrees(place.arm)} from where it was set)"
+        stands = f"the arm stands {_degrees(place.arm)} from where it was set"
+        play = round(mm(place.play))
+        if not play:
+            return f" ({stands})"
+        return " (play in worn pins)" if abs(value - play) <= 1 else f" ({play:+d} play in worn pins; {stands})"
     return f" (its nose {_degrees(abs(place.pitch))} {'up' if place.pitch > 0 else 'down'})"
 
 

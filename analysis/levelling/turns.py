@@ -63,7 +63,8 @@ def _depth(scenario: Scenario, longer: float) -> float:
     link = replace(unit.depth_linkage, turnbuckle=unit.depth_linkage.turnbuckle + longer)
     changed = replace(unit, depth_linkage=link)
     m = pack(changed, scenario.soil, Rock(), settings, ready.gas, ready.setting.crank_angle)
-    arm, _ = equilibrium(changed, m, ready.law, ready.setting.toolbar_height, scenario.soil.strength)
+    lift = None if ready.worn is None else ready.worn.lift
+    arm, _ = equilibrium(changed, m, ready.law, ready.setting.toolbar_height, scenario.soil.strength, lift)
     links, disc = unit.main_links, unit.disc
     hub = ready.setting.toolbar_height + unit.toolbar.upper_pin[1] + links.length * math.sin(arm) + disc.hub[1]
     return disc.radius - hub

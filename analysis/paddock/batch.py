@@ -11,7 +11,7 @@ from analysis.paddock.fingerprint import fingerprint, versions
 from analysis.paddock.size import size_faults
 from analysis.paddock.store import check_result, join_parts
 from analysis.paddock.store_parts import Parts, remove_parts
-from analysis.parallel import usable_cores
+from analysis.parallel import Progress, usable_cores
 from analysis.storage.paddock_layout import FORMAT_VERSION
 from scenarios.format.errors import ScenarioError
 from scenarios.paddock.paddock import Paddock
@@ -33,13 +33,19 @@ class Outcome(NamedTuple):
 
 
 def run_batch(
-    paddock: Paddock, out: Path, workers: int | None = None, cluster: str | None = None, told: Told | None = None
+    paddock: Paddock,
+    out: Path,
+    workers: int | None = None,
+    cluster: str | None = None,
+    told: Told | None = None,
+    told_sets: Progress | None = None,
 ) -> Outcome:
     """Compute a paddock's passes that are not there yet and join all to `out`.
 
-    workers: cores to use (None: all); cluster: address of a Dask scheduler that does the work instead. The result
-    is the same bit for bit. Raises ScenarioError where the paddock is too large to start (`size`), or `out` holds
-    something else, cannot be written or is in use.
+    workers: cores to use (None: all); cluster: address of a Dask scheduler that does the work instead; told_sets: of
+    the sets of values that a sample is crossed with where the file leaves some in doubt (always on this machine). The
+    result is the same bit for bit. Raises ScenarioError where the paddock is too large to start (`size`), or `out`
+    holds something else, cannot be written or is in use.
     An exception (Ctrl-C too) leaves all finished passes; the same call goes on.
     """
     if faults := size_faults(paddock):
@@ -62,7 +68,7 @@ def run_batch(
                     told(done, paddock.count, worked)
         finally:
             engine.close()
-        join_parts(paddock, parts, print_)
+        join_parts(paddock, parts, print_, workers, told_sets)
         remove_parts(out)
     return Outcome(paddock.count, len(there), worked)
 

@@ -94,9 +94,9 @@ def run_pass(paddock: Paddock, number: int, stop: Callable[[], bool] = lambda: F
     return _crossed(paddock, number, range(paddock.machine.rows), stop)
 
 
-def run_row(paddock: Paddock, number: int, row: int) -> PassResult:
-    """One row of a pass (from 0) at all settings, bit for bit as in the whole pass; the other rows stay empty."""
-    return _crossed(paddock, number, [row], lambda: False)
+def run_rows(paddock: Paddock, number: int, rows: Sequence[int]) -> PassResult:
+    """Some rows of a pass (from 0) at all settings, bit for bit as in the whole pass; the other rows stay empty."""
+    return _crossed(paddock, number, rows, lambda: False)
 
 
 def _crossed(paddock: Paddock, number: int, rows: Sequence[int], stop: Callable[[], bool]) -> PassResult:

@@ -23,6 +23,8 @@ def inputs(paddock: Paddock) -> dict[str, Any]:
     found["zones"] = [asdict(zone) for zone in paddock.zones]
     found["depth_tolerance"] = paddock.limits.depth_tolerance
     found["files"] = dict(paddock.files)
+    if paddock.uncertain is not None:  # then it decides as well, and what is assumed of the values it does not name
+        found["uncertain"], found["prior"] = asdict(paddock.uncertain), asdict(paddock.prior)
     return found
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.paddock.crossing import run_row
+from analysis.paddock.crossing import run_rows
 from analysis.present.edge import bar, kmh
 from scenarios.paddock.paddock import Paddock
 
@@ -24,7 +24,7 @@ class RowAlone:
 
 def row_alone(paddock: Paddock, number: int, row: int) -> RowAlone:
     """March one row at all settings that the paddock tries, bit for bit as in the whole pass."""
-    found = run_row(paddock, number, row)
+    found = run_rows(paddock, number, [row])
     length = found.section_length / found.section_length.sum()
     said = []
     for i, settings in enumerate(paddock.tried):

@@ -21,12 +21,16 @@ from numpy.typing import NDArray
 
 from analysis.crossing.heed import gas_notes
 from analysis.crossing.measures import by_setting
+from analysis.paddock.doubt.find import find_sampled
+from analysis.paddock.doubt.sampled import Sampled
 from analysis.paddock.fingerprint import inputs, versions
 from analysis.paddock.heeds import Found, plain, put
 from analysis.paddock.positions import positions
 from analysis.paddock.result import PassResult, sections_of
 from analysis.paddock.series import sample_count
 from analysis.paddock.store_parts import Parts
+from analysis.paddock.table import load_table
+from analysis.parallel import Progress
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Histogram
 from analysis.storage import paddock_layout as layout
 from analysis.storage.description import Data, line, opened, tame
@@ -40,15 +44,29 @@ from sim.record import CAUSES, PINS
 _PACKED: dict[str, Any] = {"compression": "gzip", "compression_opts": 4, "shuffle": True, "fletcher32": True}
 
 
-def join_parts(paddock: Paddock, parts: Parts, print_: str) -> None:
+def join_parts(
+    paddock: Paddock, parts: Parts, print_: str, workers: int | None = None, told: Progress | None = None
+) -> None:
     """Join all passes to the result they belong to, one at a time.
 
-    Raises ScenarioError where the disk is full or cannot be written, or a pass is damaged.
+    Where the file leaves values in doubt the passes are joined once before, that it is known which settings to cross
+    with other values (`analysis.paddock.doubt.find`); told as there. Raises ScenarioError where the disk is full or
+    cannot be written, or a pass is damaged.
     """
     with parts.joining() as temporary:
-        with new_hdf5(temporary) as file:
-            _Writer(file, paddock, print_).write(parts)
-        seal(temporary)
+        sampled = None
+        if paddock.uncertain is not None:
+            _write(temporary, paddock, parts, print_, None)
+            sampled = find_sampled(paddock, load_table(temporary), workers, told)
+        _write(temporary, paddock, parts, print_, sampled)
+
+
+def _write(path: Path, paddock: Paddock, parts: Parts, print_: str, sampled: Sampled | None) -> None:
+    with new_hdf5(path) as file:
+        _Writer(file, paddock, print_).write(parts)
+        if sampled is not None:
+            file["inputs"].create_dataset("doubt", data=json.dumps(sampled.document()))
+    seal(path)
 
 
 class _Writer:

@@ -342,6 +342,8 @@ def read_about(out: Path) -> dict[str, Any]:
         whole(about["passes"], "passes", 1, MOST_PASSES)
         for name in ("fingerprint", "name"):
             text(about[name], name)
+        if not isinstance(about["versions"], dict):
+            raise TypeError("versions are no texts by name")
         for name in about["versions"]:
             text(about["versions"][name], name)
         return about

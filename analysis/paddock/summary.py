@@ -12,11 +12,13 @@ from numpy.typing import NDArray
 
 from analysis.crossing.measures import EDGES, by_section
 from analysis.crossing.poisson import rate
+from analysis.paddock.doubt.chance import chance_of, in_doubt
 from analysis.paddock.failures import crossed_whole, failed_rows
 from analysis.paddock.heeds import Warned
 from analysis.paddock.table import PaddockTable
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.window.document import limits_document
+from analysis.window.doubt.pick import Doubt
 from analysis.window.limits import Check, meets
 from analysis.window.pick import Nearest, Pick, choose
 from scenarios.spec import Limits
@@ -85,6 +87,7 @@ class ZonePick:
     wheel_off_share: float
     shared_wheel_off: float
     error_mean: float  # [m]
+    chance: float | None  # that its own choice meets every limit there; None: nothing in doubt, or not looked at
     plan: str  # "own": set it by itself; "one": as the whole paddock; "none": no setting meets every limit there
 
     @property
@@ -118,6 +121,7 @@ class Summary:
     setting: int  # number of the chosen setting
     rows: list[RowMean]
     zones: list[ZonePick]
+    doubt: Doubt | None = None  # what values in doubt make of the choice for the whole; None: nothing in doubt
 
     def __repr__(self) -> str:
         return f"{self.table}\n  {self.choice}"
@@ -159,11 +163,13 @@ def summarise(table: PaddockTable, limits: Limits | None = None) -> Summary:
     """Choose for the whole paddock and for every zone by the rule of `analysis.window.pick`; limits None: as stored."""
     asked = table.limits if limits is None else limits
     choice = choose(table.window(asked), asked)
+    doubt = in_doubt(table, asked, choice)
+    choice = choice if doubt is None else doubt.outcome
     setting = choice.j * table.pressures.size + choice.i
     present = [n for n in range(len(table.zone_names)) if ((table.zone == n) & (table.weight > 0.0)).any()]
     several = present if len(present) > 1 and crossed_whole(table) else []
     zones = [_zone_pick(table, asked, number, choice) for number in several]
-    return Summary(table, asked, choice, setting, row_means(table, setting), zones)
+    return Summary(table, asked, choice, setting, row_means(table, setting), zones, doubt)
 
 
 def _zone_pick(table: PaddockTable, limits: Limits, number: int, one: Pick | Nearest) -> ZonePick:
@@ -172,12 +178,23 @@ def _zone_pick(table: PaddockTable, limits: Limits, number: int, one: Pick | Nea
     mine = choose(window, limits)
     own, shared = (choice.j * table.pressures.size + choice.i for choice in (mine, one))
     depth = table.mean_of("on_depth_share", own, mask), table.mean_of("on_depth_share", shared, mask)
-    plan = zone_plan(one, isinstance(one, Pick) and bool(meets(window, limits)[one.i, one.j]), mine, depth)
+    chance = _zone_chance(table, limits, number, mine)
+    one_meets = isinstance(one, Pick) and bool(meets(window, limits)[one.i, one.j])
+    plan = zone_plan(one, one_meets, mine, depth)
+    if plan == "own" and one_meets and chance is not None and chance < limits.confidence:
+        plan = "one"  # better with the values as fitted, but not sure enough
     return ZonePick(
         table.zone_names[number], float(table.weight[mask].sum()), mine, *depth,
         table.mean_of("wheel_off_share", own, mask), table.mean_of("wheel_off_share", shared, mask),
-        table.mean_of("error_mean", own if plan == "own" else shared, mask), plan,
+        table.mean_of("error_mean", own if plan == "own" else shared, mask), chance,
+        plan,
     )  # fmt: skip
+
+
+def _zone_chance(table: PaddockTable, limits: Limits, number: int, own: Pick | Nearest) -> float | None:
+    if table.doubt is None or own.j not in table.doubt.found:
+        return None
+    return float(chance_of(table, table.doubt, limits, number + 1).grid[own.i, own.j])
 
 
 def without_ground(text: str, table: PaddockTable) -> str:
@@ -204,6 +221,7 @@ def to_dict(summary: Summary) -> dict[str, Any]:
         "area_ha": table.area / HECTARE,
         "passes": int(table.zone.shape[0]),
         "rows": table.machine.rows,
+        "in_doubt": None if summary.doubt is None else _doubt_dict(summary.doubt, table),
         "seed": table.seed,
         "limits": limits_document(summary.limits),
         "settings": [setting_dict(summary, number) for number in range(len(table.settings))],
@@ -260,7 +278,20 @@ def _choice_dict(table: PaddockTable, choice: Pick | Nearest) -> dict[str, Any]:
         "oil_pressure_bar": bar(choice.oil_pressure), "speed_kmh": kmh(choice.speed),
         "set_depth_mm": choice.set_depth_mm, "at_edge": list(choice.at_edge),
         "downforce_kgf": kgf(choice.downforce), "depth_setting_change_mm": _number(mm(choice.setting_change)),
-        "checks": said, "warnings": list(choice.warnings),
+        "checks": said, "warnings": list(choice.warnings), "chance": choice.chance,
+    }  # fmt: skip
+
+
+def _doubt_dict(doubt: Doubt, table: PaddockTable) -> dict[str, Any]:
+    """What the chance rests on, and what would be set were everything known."""
+    known, sampled = doubt.known, table.doubt
+    assert sampled is not None
+    return {
+        "confidence": doubt.confidence, "sets": doubt.chance.sets, "values": list(doubt.chance.held.names),
+        "readings": doubt.readings, "interval": list(doubt.chance.interval(doubt.outcome.i, doubt.outcome.j)),
+        "speed_if_known_kmh": kmh(known.speed) if isinstance(known, Pick) else None,
+        "oil_pressure_if_known_bar": bar(known.oil_pressure) if isinstance(known, Pick) else None,
+        "passes": [p + 1 for p in sampled.passes], "rows": [r + 1 for r in sampled.rows],
     }  # fmt: skip
 
 
@@ -283,6 +314,7 @@ def _zone_dict(table: PaddockTable, zone: ZonePick) -> dict[str, Any]:
         "plan": zone.plan, **_choice_dict(table, zone.choice), "on_depth_share": _number(zone.on_depth_share),
         "on_depth_share_one_setting": _number(zone.shared), "wheel_off_share": _number(zone.wheel_off_share),
         "wheel_off_share_one_setting": _number(zone.shared_wheel_off), "error_mean_mm": _number(mm(zone.error_mean)),
+        "chance": zone.chance,
     }  # fmt: skip
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.measures import MEASURES, Join, Measure, by_section, by_setting, in_window, limited_counts
+from analysis.paddock.doubt.sampled import Sampled, checked_sampled
 from analysis.paddock.heeds import Warned, in_order, over_pressure, told
 from analysis.rows.cells import NAN
 from analysis.storage.description import Stored, opened
@@ -76,6 +77,8 @@ class PaddockTable:
     warnings: tuple[str, ...]
     versions: Mapping[str, str]
     inputs: Mapping[str, Any]
+    doubt: Sampled | None = None  # what other values would do, where its file leaves some in doubt
+    taken: NDArray[np.bool_] | None = None  # (passes, rows) rows that stand in it; None: all
 
     def __repr__(self) -> str:
         return (
@@ -107,6 +110,8 @@ class PaddockTable:
     def weight(self) -> Floats:
         """Area that each section of each row stands for [m²], (passes, rows, sections); 0 where there is none."""
         length = np.nan_to_num(self.section_length)[:, None, :]
+        if self.taken is not None:
+            length = length * self.taken[:, :, None]
         return np.broadcast_to(length, self.zone.shape) * self.machine.row_spacing
 
     def mean_of(self, name: str, setting: int, mask: NDArray[np.bool_] | None = None) -> float:
@@ -275,7 +280,13 @@ def _table(path: Path, stored: Stored) -> PaddockTable:
         warnings=checked_warnings(stored.json("inputs/warnings")),
         versions=stored.versions(),
         inputs=found.raw,
+        doubt=_doubt(stored, sizes, len(found.zones)) if stored.has("inputs/doubt") else None,
     )  # fmt: skip
+
+
+def _doubt(stored: Stored, sizes: Sizes, zones: int) -> Sampled:
+    """Raises ScenarioError, Unfit."""
+    return checked_sampled(stored.json("inputs/doubt"), sizes, zones)
 
 
 def _check_sizes(stored: Stored, sizes: Sizes, pressures: Floats, speeds: Floats) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from analysis.paddock.doubt.words import chance_sentences, doubt_notes, lost_words, zone_chance, zone_chances
 from analysis.paddock.failures import Failure, failed_rows, failures
 from analysis.paddock.summary import HECTARE, RowMean, Summary, ZonePick, check_sentence, setting_dict, told_checks
 from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, STORED_NOTE
@@ -21,6 +22,7 @@ from analysis.window.sentences import (
     depth_words,
     edge_notes,
     elsewhere_notes,
+    failing_text,
     headline,
     warning_notes,
 )
@@ -83,12 +85,18 @@ def answer_sentence(summary: Summary) -> str:
         tight = check_sentence(found, choice.checks[0])
         ends = "".join(f" {sentence(text)}" for text in edge_notes(choice))
         said = f"{headline(choice, where)}, {depth_turn(choice.setting_change)}"
+        if summary.doubt is not None:
+            return f"{said}. {chance_sentences(summary.doubt, tight)}{ends}"
         return f"{said}. It meets every limit; tightest is {tight}.{ends}"
     if summary.by_zone:
         zones = "; ".join(f"{z.name} {setting(z.choice.oil_pressure, z.choice.speed, SCREEN)}" for z in summary.zones)
-        return f"Set each zone by itself: {zones}. So every limit is met; no one setting tried does it for all."
-    failing = [check_sentence(found, check) for check in told_checks(choice.failing)]
-    why = choice.hindrance or joined(failing)
+        met = zone_chances(summary) or "So every limit is met"
+        return f"Set each zone by itself: {zones}. {met}; no one setting tried does it for all."
+    if summary.doubt is not None and choice.confidence is not None:
+        why = f"{failing_text(choice)}{lost_words(summary.doubt)}"
+    else:
+        failing = [check_sentence(found, check) for check in told_checks(choice.failing)]
+        why = choice.hindrance or joined(failing)
     return f"{headline(choice)}, so none is to be set. {where} {LEAST}: {why}."
 
 
@@ -239,7 +247,7 @@ def zones_sentence(summary: Summary) -> str:
     """What to set in which zone, what that gains, and where the depth has to be set again."""
     own = [z for z in summary.zones if z.plan == "own"]
     none = [z.name for z in summary.zones if z.plan == "none"]
-    said = [f"{z.name} {setting(z.choice.oil_pressure, z.choice.speed, SCREEN)}" for z in own]
+    said = [f"{z.name} {setting(z.choice.oil_pressure, z.choice.speed, SCREEN)}{zone_chance(z.chance)}" for z in own]
     met = [f"{z.name} with {setting(z.choice.oil_pressure, z.choice.speed, SCREEN)}" for z in own]
     if summary.by_zone:
         text = f"by itself: {'; '.join(said)}. {capital(gain_sentence(summary))}"
@@ -304,7 +312,7 @@ def own_notes(summary: Summary) -> list[str]:
     found = summary.table
     elsewhere = elsewhere_notes(found.window(summary.limits), summary.choice) if summary.crossed else []
     first = [note for note in found.warnings if note.startswith(ORIGIN)]
-    return [*first, *elsewhere, *(note for note in found.warnings if note not in first)]
+    return [*first, *elsewhere, *doubt_notes(summary), *(note for note in found.warnings if note not in first)]
 
 
 def general_notes(summary: Summary) -> list[str]:

@@ -29,12 +29,16 @@ from analysis.report.picture import picture
 from analysis.report.templates import rendered
 from analysis.report.words import choice_words
 from analysis.version import VERSION
+from analysis.window.doubt.pick import Doubt
+from analysis.window.doubt.words import chance_words, cost_words
+from analysis.window.doubt.words import reasons as by_chance
 from analysis.window.grid import Window
 from analysis.window.help_words import helps
 from analysis.window.limits import meets, stops
 from analysis.window.pick import Pick
 from analysis.window.sentences import (
     NOTHING,
+    asked_chance,
     limit_words,
     nearest_sentence,
     unchecked_notes,
@@ -117,13 +121,30 @@ def why(summary: Summary) -> list[str]:
     if not summary.crossed:
         return [sentence(text) for text in failure_lines(summary)]
     if not isinstance(found, Pick):
-        said = (nearest_sentence(found), *helps(window, found)[:2])
-        return [sentence(without_ground(text, table)) for text in said]
+        lost = summary.doubt is not None and found.confidence is not None
+        more = [cost_words(summary.doubt)] if lost and summary.doubt is not None else helps(window, found)[:2]
+        return [sentence(without_ground(text, table)) for text in (nearest_sentence(found), *more) if text]
+    if summary.doubt is not None:
+        return [sentence(text) for text in _why_by_chance(summary, summary.doubt, window, found)]
     first = (
         f"{headline(summary)[:-1]}: the fastest speed tried at which some pressure meets every limit over the whole "
         f"paddock, with {percent(summary.one_share)} of the way on depth."
     )
     return [first, *(sentence(without_ground(text, table)) for text in reasons(window, found))]
+
+
+def _why_by_chance(summary: Summary, doubt: Doubt, window: Window, found: Pick) -> list[str]:
+    """As `why`, where the chance decides."""
+    first = (
+        f"{headline(summary)[:-1]}: the fastest speed tried at which some pressure meets every limit over the whole "
+        f"paddock with a chance of {asked_chance(doubt.confidence)}; here it is "
+        f"{chance_words(doubt.chance, found.i, found.j)}"
+    )
+    fitted, chances = reasons(window, found), by_chance(window, found, doubt)
+    there = found.j + 1 == window.speeds.size or doubt.chance.looked[:, found.j + 1].any()
+    faster = chances[0] if there else f"{fitted[0][:-1]}, with the values as fitted"
+    said = (first, cost_words(doubt), faster, *chances[1:])
+    return [without_ground(text, summary.table) for text in said if text]
 
 
 def settings_rows(summary: Summary) -> list[dict[str, Any]]:

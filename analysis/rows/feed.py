@@ -251,7 +251,7 @@ def feed(w, kept, r, chunk, n, ends, done, bins, episodes, breakouts):
 @kernel
 def march_and_feed(
     m, varied, law, tables, stones, which, z_bar, limit_low, limit_high, first, last, ends, state, sunk, met, sums,
-    buffer, info, w, kept, r, done, bins, episodes, breakouts,
+    buffer, info, w, kept, r, done, bins, episodes, breakouts, loose=None,
 ):  # fmt: skip
     """March eight rows from step `first` to `last` (`sim.march.march_rows.march_rows`) and reduce each chunk at once.
 
@@ -268,7 +268,7 @@ def march_and_feed(
         out = buffer[: n * STRIDE]
         status = march_rows(
             m, varied, law, tables, stones, which, w.x0, w.inverse_dx, w.paths, z_bar, w.x_start, w.step,
-            limit_low, limit_high, w.path_first, first, state, sunk, met, sums, out, info,
+            limit_low, limit_high, w.path_first, first, state, sunk, met, sums, out, info, loose,
         )  # fmt: skip
         if status != OK:
             return status

@@ -45,29 +45,33 @@ def is_compiled(name: str) -> bool:
         return any(cache_folder().rglob(f"{module.rpartition('.')[2]}.{function}-*.nbc"))
 
 
-def warm_up() -> float:
-    """Compile the model, or fetch it from the cache → time taken [s]."""
+def warm_up(*, worn: bool = False) -> float:
+    """Compile the model, or fetch it from the cache → time taken [s]; worn: that of a unit with play in its pins."""
     from sim.run import simulate  # noqa: PLC0415
     from sim.track import flat_track  # noqa: PLC0415
-    from sim.unit import Settings, Soil, Unit  # noqa: PLC0415
+    from sim.unit import Clearance, Settings, Soil, Unit  # noqa: PLC0415
 
     begin = time.perf_counter()
     soil = Soil()
-    simulate(Unit(), soil, flat_track(1.0, soil.strength), Settings(speed=30.0 / 3.6))
+    unit = Unit(clearance=Clearance(main_pins=1e-3)) if worn else Unit()
+    simulate(unit, soil, flat_track(1.0, soil.strength), Settings(speed=30.0 / 3.6))
     return time.perf_counter() - begin
 
 
-def warm_up_rows() -> float:
-    """Compile the march of eight rows and its reduction, or fetch them from the cache → time taken [s]."""
+def warm_up_rows(*, worn: bool = False) -> float:
+    """Compile the march of eight rows and its reduction, or fetch them from the cache → time taken [s]; worn: as
+    `warm_up`.
+    """
     from analysis.rows.reducer import reduce_group, stack_stones, whole_run  # noqa: PLC0415
     from sim.march.rows import Case, Grounds, prepare_group, stack_tables, toolbar_paths  # noqa: PLC0415
     from sim.run import ground_tables, start_position  # noqa: PLC0415
     from sim.step import usual_step  # noqa: PLC0415
     from sim.track import flat_track  # noqa: PLC0415
-    from sim.unit import Settings, Soil, Unit  # noqa: PLC0415
+    from sim.unit import Clearance, Settings, Soil, Unit  # noqa: PLC0415
 
     begin = time.perf_counter()
-    unit, soil, settings = Unit(), Soil(), Settings(speed=30.0 / 3.6)
+    soil, settings = Soil(), Settings(speed=30.0 / 3.6)
+    unit = Unit(clearance=Clearance(main_pins=1e-3)) if worn else Unit()
     track, step = flat_track(1.0, soil.strength), usual_step(settings.speed)
     bounds = whole_run(track, settings.speed, step)
     tables = ground_tables(unit, track, settings.set_depth)

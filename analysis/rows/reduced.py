@@ -16,6 +16,7 @@ from analysis.rows.sums import COUNTS, EXTREMES, MOMENTS, N_PINS, PIN_PEAKS, PIN
 from sim.heeds import Met
 from sim.record import CAUSES, DepthSetting
 from sim.unit import ATMOSPHERE
+from sim.worn import Knocks
 
 Floats = NDArray[np.float64]
 
@@ -62,6 +63,7 @@ class Reduced:
     energy_share: Floats  # (rows,) energy left over on the whole way, as `sim.record.Energy.residual_share`
     error_counts: NDArray[np.int32] | None = None
     gauge_counts: NDArray[np.int32] | None = None
+    knocks: tuple[tuple[Knocks, ...], ...] = ()  # of worn pins by row, on the whole way; none without wear
 
     @cached_property
     def episodes(self) -> tuple[tuple[Episode, ...], ...]:
@@ -110,6 +112,7 @@ class Reduced:
             knock=value["rock_peak"],
             step=self.travel / speed,
             energy_share=float(self.energy_share[row]),
+            knocks=self.knocks[row] if self.knocks else (),
         )
 
     def whole(self) -> Reduced:

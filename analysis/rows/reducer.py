@@ -24,10 +24,11 @@ from analysis.rows.sums import RECORD, STRIDE
 from sim.arithmetic.simd import WIDTH
 from sim.errors import RowsError
 from sim.march.loop import OK
-from sim.march.rows import Grounds, Group, begin_balance, residual_share
+from sim.march.rows import Grounds, Group, begin_balance, residual_share, worn_of
 from sim.run import measured_steps
 from sim.track import Track
 from sim.unit import Unit
+from sim.worn import knocks_of
 
 Bounds = NDArray[np.int64]
 
@@ -158,7 +159,7 @@ class Reducer:
                 group.z_bar, *group.limits, group.step, steps, False, group.state.reshape(-1), group.sunk, group.met,
                 group.sums.reshape(-1), buffer, info, where,
             )  # fmt: skip
-            status = march_and_feed(*self._marched, *self._results())
+            status = march_and_feed(*self._marched, *self._results(), *worn_of(group))
             group.cut_steps = int(info[1])
             if status != OK:
                 bad = [j for j in range(group.rows) if int(info[2]) >> j & 1]
@@ -178,7 +179,7 @@ class Reducer:
             end = list(self._marched)
             end[9] = end[10]
             end[11] = True
-            march_and_feed(*end, *self._results())
+            march_and_feed(*end, *self._results(), *worn_of(self._group))
         kept = self._kept
         histograms = kept.error_counts.size > 0
         return Reduced(
@@ -191,6 +192,11 @@ class Reducer:
             energy_share=self._energy,
             error_counts=kept.error_counts[:, :, : kept.rows].copy() if histograms else None,
             gauge_counts=kept.gauge_counts[:, :, : kept.rows].copy() if histograms else None,
+            knocks=()
+            if self._group.loose is None
+            else tuple(
+                knocks_of(numbers, self._group.step, self.travel) for numbers in self._group.loose.T[: kept.rows]
+            ),
         )
 
     def _balance(self, grounds: Grounds) -> None:

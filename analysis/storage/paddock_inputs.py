@@ -5,9 +5,12 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
+from dataclasses import fields
 from typing import Any, NamedTuple
 
 from analysis.storage.stored_values import Unfit, items, made, number, text, whole
+from scenarios.doubt.prior import Prior
+from scenarios.doubt.uncertain import Uncertain
 from scenarios.paddock.spec import Keep, PaddockMachine, Passes, PlanGround, PlanStones, Tried, Zone
 from scenarios.spec import Limits, Variation
 from sim.heeds import KINDS, Heed
@@ -18,6 +21,7 @@ PARTS: dict[str, Any] = {
     "passes": Passes, "ground": PlanGround, "stones": PlanStones, "search": Tried, "keep": Keep,
 }  # fmt: skip
 BESIDE = ("zones", "depth_tolerance", "files")
+DOUBT = ("uncertain", "prior")  # where the file leaves values in doubt
 MANY = 10_000_000  # problems, rows
 
 
@@ -44,8 +48,11 @@ class Sizes(NamedTuple):
 def checked_inputs(found: Any, fingerprint: str) -> PaddockInputs:
     """From `analysis.paddock.fingerprint.inputs` by way of JSON. Raises Unfit."""
     where = "inputs/inputs_si"
-    if not isinstance(found, Mapping) or set(found) != {*PARTS, *BESIDE}:
+    if not isinstance(found, Mapping) or set(found) not in ({*PARTS, *BESIDE}, {*PARTS, *BESIDE, *DOUBT}):
         raise Unfit(where, "other groups", ", ".join((*PARTS, *BESIDE)))
+    if "uncertain" in found:
+        _check_uncertain(found["uncertain"], f"{where}: uncertain")
+        made(Prior, found["prior"], f"{where}: prior")
     parts = {name: made(shape, found[name], f"{where}: {name}") for name, shape in PARTS.items()}
     zones = tuple(made(Zone, zone, f"{where}: zones") for zone in items(found["zones"], where, 127))
     number(found["depth_tolerance"], f"{where}: depth_tolerance", 0.001, 0.05)
@@ -62,6 +69,23 @@ def checked_inputs(found: Any, fingerprint: str) -> PaddockInputs:
     return PaddockInputs(
         dict(found), parts["machine"], parts["passes"], parts["ground"], search, parts["keep"], zones
     )  # fmt: skip
+
+
+def _check_uncertain(found: Any, where: str) -> None:
+    """Raises Unfit where it is not what a file's [uncertain] says."""
+    if not isinstance(found, Mapping) or set(found) != {item.name for item in fields(Uncertain)}:
+        raise Unfit(where, "other groups", ", ".join(item.name for item in fields(Uncertain)))
+    for name in ("keys", "tables", "given_up"):
+        for one in items(found[name], f"{where}.{name}", 1000):
+            text(one, f"{where}.{name}", 200)
+    for name in ("centre", "spread"):
+        for value in items(found[name], f"{where}.{name}", 1000):
+            number(value, f"{where}.{name}", -1e18, 1e18)
+    for row in items(found["correlation"], f"{where}.correlation", 1000):
+        for value in items(row, f"{where}.correlation", 1000):
+            number(value, f"{where}.correlation", -1.001, 1.001)
+    whole(found["readings"], f"{where}.readings", 0, 10**6)
+    text(found["version"], f"{where}.version", 200)
 
 
 def checked_limits(found: Any) -> Limits:

@@ -138,12 +138,12 @@ def description() -> Description:
         data={
             **over_passes(), **of_settings(), **events("episode"), **events("breakout"), **scales(), **maybe,
             **{f"inputs/{name}": text
-               for name in ("paddock_toml", "inputs_si", "limits_si", "warnings", "problems", "heeds")},
+               for name in ("paddock_toml", "inputs_si", "limits_si", "warnings", "problems", "heeds", "doubt")},
         },
         marks={
             "@format": Mark("text"), "@format_version": Mark("i8"), "@fingerprint": Mark("text"),
             "@title": Mark("text", high=LONG), "inputs@paddock": Mark("text", high=LONG),
             "inputs@seed": Mark("i8", 0, 10**9),
         },
-        optional=frozenset({*maybe, "sample"}),
+        optional=frozenset({*maybe, "sample", "inputs/doubt"}),
     )  # fmt: skip

@@ -6,7 +6,7 @@ All the rest stands behind `--details` (`analysis.window.told.detail_words`).
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from analysis.crossing.loads import PinLoad
 from analysis.present.cautions import PRESSURE_SHORT
@@ -52,8 +52,11 @@ HELPS = 2  # sentences on what would help
 MORE = "All the rest: --details."
 
 
-def window_text(advice: Advice, scenario: Scenario) -> str:
-    """The short screen, from the numbers of a window and of what was found around it."""
+def window_text(advice: Advice, scenario: Scenario, worn: Sequence[str] = (), renewing: bool = False) -> str:
+    """The short screen, from the numbers of a window and of what was found around it.
+
+    worn: what play in the pins costs; renewing: whether pins that fit would have a pick where there is none.
+    """
     outcome = advice.outcome
     lines = [*title_lines(advice.window, scenario), *paragraph(judged_short(scenario), indent=2), ""]
     if isinstance(outcome, Pick):
@@ -61,11 +64,18 @@ def window_text(advice: Advice, scenario: Scenario) -> str:
         lines += _faster_lines(advice, outcome)
         lines += _in_place_of(advice.gain) if advice.gain else []
         lines += warning_lines(advice, scenario)
+        lines += worn_lines(worn)
         lines += ["", "How sure", *_sure_short(advice)]
     else:
-        lines += [*nothing_lines(advice, HELPS), *warning_lines(advice, scenario)]
+        lines += [*nothing_lines(advice, HELPS, worn, renewing), *warning_lines(advice, scenario)]
     lines += [*items(*map(sentence, unchecked_notes(advice.window.limits)), first="", indent=2)]
     return "\n".join([*lines, *paragraph(f"{PRESSURE_SHORT} {MORE}", indent=2)])
+
+
+def worn_lines(worn: Sequence[str]) -> list[str]:
+    """What play in the pins costs."""
+    said = said_lines(*(text for text in worn if text))
+    return ["", "What the wear costs", *said] if said else []
 
 
 def _faster_lines(advice: Advice, found: Pick) -> list[str]:
@@ -86,9 +96,11 @@ def doubt_lines(advice: Advice, found: Pick) -> list[str]:
     return labelled("  chance", set_words(doubt, found)) + (labelled("  doubt costs", cost) if cost else [])
 
 
-def nothing_lines(advice: Advice, most: int | None = None) -> list[str]:
+def nothing_lines(
+    advice: Advice, most: int | None = None, worn: Sequence[str] = (), renewing: bool = False
+) -> list[str]:
     """Where no setting tried is to be set: that first, then what would help (at most so many sentences), then the one
-    that fails least.
+    that fails least. worn, renewing: as `window_text`; where new bushes help, no setting is told to.
     """
     found = advice.outcome
     assert isinstance(found, Nearest)
@@ -103,10 +115,10 @@ def nothing_lines(advice: Advice, most: int | None = None) -> list[str]:
     why = "can be chosen" if found.hindrance else "meets every limit"
     even = f"the one that fails least{':' if found.hindrance else ' has'} {failing_text(found)}"
     said = helps(advice.window, found)[:most] or ("nothing that this search shows",)
+    could = [] if renewing else ["", "What would help", *items(*map(sentence, said))]
     return [
         *(NOTHING, *said_lines(f"none of those tried {why}, so none is to be set; {even}")),
-        *("", "What would help", *items(*map(sentence, said))),
-        *least,
+        *(*worn_lines(worn), *could, *least),
     ]
 
 

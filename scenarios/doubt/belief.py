@@ -7,7 +7,9 @@ that of 95 %: 1.96 standard deviations to either side of the scenario's own valu
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +18,6 @@ from scenarios.doubt.doubtful import BY_NAME, DOUBTFUL, TIMES, Doubtful
 from scenarios.doubt.keys import amount_si, edge_of, key_of, value_at
 from scenarios.doubt.varied import without_effect
 from scenarios.ground.synthesis import DOUBT, stream
-from scenarios.scenario import Scenario
 
 RANGE = 1.96  # standard deviations from the middle to an end of a range
 TINY = 1e-9  # variance that is none
@@ -56,8 +57,11 @@ class Belief:
                                    self.centre + away))  # fmt: skip
 
 
-def belief(scenario: Scenario) -> Belief:
-    """What a scenario's file says about its values in doubt: [uncertain] where it has one, else [prior].
+def belief(scenario: Any, without: Callable[[Any, Doubtful], str] = without_effect) -> Belief:
+    """What a scenario's (or a paddock's) file says about its values in doubt: [uncertain] where it has one, else
+    [prior].
+
+    without: why a value cannot matter there, "" where it may.
 
     An [uncertain] that base files lend speaks for their tables alone: for the others, and for values that the file
     gives itself in place of theirs, [prior] holds. Values that cannot matter in the scenario are left out.
@@ -65,7 +69,7 @@ def belief(scenario: Scenario) -> Belief:
     told = scenario.uncertain
     found: list[tuple[Doubtful, float, bool]] = []
     for one in DOUBTFUL:
-        if without_effect(scenario, one):
+        if without(scenario, one):
             continue
         key = key_of(one)
         if told is not None and key in told.keys:

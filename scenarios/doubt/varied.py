@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 from scenarios.doubt.doubtful import BY_NAME, DOUBTFUL, PLUS, Doubtful, Path
 from scenarios.doubt.keys import allowed, value_at
 from scenarios.ground.stone_field import StoneField
 from scenarios.scenario import Scenario
 
+T = TypeVar("T")
 HELD_AT = 0.010  # [m]: the sinkage at which another exponent leaves the pressure as it is
 
 
@@ -28,8 +29,8 @@ def within(doubtful: Doubtful, value: float) -> float:
     return min(max(value, low), high)
 
 
-def with_values(scenario: Scenario, values: Mapping[str, float]) -> Scenario:
-    """A scenario with other values [SI], by their names in `scenarios.doubt.doubtful`.
+def with_values(scenario: T, values: Mapping[str, float]) -> T:
+    """A scenario (or whatever has the same parts) with other values [SI], named as in `scenarios.doubt.doubtful`.
 
     A value beyond what its key may hold is cut there (`within` tells). What goes along with a value changes by the same
     share, and with another sinkage exponent the moduli change so that the pressure at `HELD_AT` stays; moduli given
@@ -45,21 +46,21 @@ def with_values(scenario: Scenario, values: Mapping[str, float]) -> Scenario:
     return scenario
 
 
-def _with(scenario: Scenario, one: Doubtful, value: float) -> Scenario:
+def _with(scenario: T, one: Doubtful, value: float) -> T:
     now = value_at(scenario, one.paths[0])
     if value == now:
         return scenario
     special = _SPECIAL.get(one.name)
     if special is not None:
         return special(scenario, value)
-    changed: Scenario = with_value(scenario, one.paths[0], value)
+    changed: T = with_value(scenario, one.paths[0], value)
     for path in one.paths[1:]:
         low, high = allowed(path)
         changed = with_value(changed, path, min(max(value_at(scenario, path) * value / now, low), high))
     return changed
 
 
-def _other_exponent(scenario: Scenario, n: float) -> Scenario:
+def _other_exponent(scenario: Any, n: float) -> Any:
     """Another sinkage exponent, moduli changed with it so that the pressure at HELD_AT stays; within their ranges."""
     soil = scenario.soil
     share = HELD_AT ** (soil.sinkage_exponent - n)
@@ -67,17 +68,16 @@ def _other_exponent(scenario: Scenario, n: float) -> Scenario:
     for name in ("cohesive_modulus", "frictional_modulus"):
         low, high = allowed(("soil", name))
         moduli[name] = min(max(getattr(soil, name) * share, low), high)
-    return scenario.with_soil(sinkage_exponent=n, **moduli)
+    return replace(scenario, soil=replace(soil, sinkage_exponent=n, **moduli))
 
 
-def _other_roughness(scenario: Scenario, density: float) -> Scenario:
+def _other_roughness(scenario: Any, density: float) -> Any:
     """Made-up roughness of another density; what was measured beside it stays."""
-    assert scenario.ground.roughness is not None
-    rougher = scenario.with_roughness_scaled(density / scenario.ground.roughness.density)
-    return replace(rougher, profile=scenario.profile)
+    rough = scenario.ground.roughness
+    return replace(scenario, ground=replace(scenario.ground, roughness=rough.scaled(density / rough.density)))
 
 
-_SPECIAL: dict[str, Callable[[Scenario, float], Scenario]] = {
+_SPECIAL: dict[str, Callable[[Any, float], Any]] = {
     "sinkage_exponent": _other_exponent,
     "roughness": _other_roughness,
 }

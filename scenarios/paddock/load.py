@@ -28,11 +28,6 @@ from scenarios.paddock.strength_places import strength_faults
 from scenarios.paddock.tables import PADDOCK_FILE
 
 PARTS = ("settings", "limits", "machine", "passes", "ground", "stones", "measured", "search", "keep")
-UNCERTAIN = (
-    "a whole paddock is crossed with every value as fitted, so its picks take as known what [uncertain] leaves in "
-    "doubt; the chance is told on one row of it: rowbench paddock FILE --pass 1 --row 1 --out row.toml, then rowbench "
-    "window row.toml"
-)
 LEAST, MOST = 5.0, 20_000.0  # shortest and longest pass [m]
 
 
@@ -60,8 +55,6 @@ def load_paddock(source: str | Path) -> Paddock:
     _check_place(found, parts["passes"])
     held = SimpleNamespace(**parts, unit=unit, soil=soil, variation=variation)
     parts["prior"], parts["uncertain"] = told_doubt(found, held)
-    if parts["uncertain"] is not None:
-        found.notes.append(UNCERTAIN)
     inputs = Inputs(found, wanted)
     if not (wanted.lines or wanted.grid or wanted.surface or "roughness" in found.document.get("ground", {})):
         found.notes.append(flat_note(bool(parts["ground"].features)))

@@ -21,6 +21,7 @@ from sim.mechanism.forces import Ground, contact_forces
 from sim.mechanism.kinematics import Bar, State, contact_points
 from sim.mechanism.linkage import closures
 from sim.mechanism.pins import Pins, pin_forces
+from sim.mechanism.play import crossed, keep_row, lift_at, lifted, play_of, shift_from, shift_to
 from sim.record import CHANNELS, PINS, SUM, Channels, Sums
 from sim.toolbar.path import quintic
 from sim.unit import ATMOSPHERE, GRAVITY
@@ -61,10 +62,10 @@ def ground_under(m, table, x0, inv, pt, sunk):
 
 
 @part
-def evaluate(m, law, bar, y, table, x0, inv, sunk):
-    """Linkage, points, ground, forces, bodies and accelerations at one instant."""
+def evaluate(m, law, bar, y, table, x0, inv, sunk, lift=None):
+    """Linkage, points, ground, forces, bodies and accelerations at one instant; lift as `contact_points`."""
     k = closures(m, y.th)
-    pt = contact_points(m, bar, y, k)
+    pt = contact_points(m, bar, y, k, lift)
     gr = ground_under(m, table, x0, inv, pt, sunk)
     f = contact_forces(m, law, bar, y, k, pt, gr)
     b = bodies(m, bar, y, k, pt)
@@ -100,8 +101,10 @@ def weight(stage):
 
 
 @part
-def add_powers(sums, s, f, acc):
+def add_powers(sums, s, f, acc, pt, lift):
     """Add one stage's powers, times s [s], to the running sums (sim.record.Sums)."""
+    if lift is not None:
+        sums[SUM.play] += s * (pt.cp * f.gz + pt.sp * f.gx) * lift.rate
     sums[SUM.work] += s * acc.power
     sums[SUM.traffic] += s * abs(acc.power)
     sums[SUM.soil] += s * f.w_soil
@@ -156,12 +159,12 @@ def bar_node(path, z_bar, x_start, speed, half, i):
 
 
 @part
-def channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, time):
-    """One instant of the series → Channels; gave: 1 where a stone gave way since the one before."""
+def channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, time, lift=None):
+    """One instant of the series → Channels; gave: 1 where a stone gave way since the one before; lift: of worn pins."""
     depth = surface - (pt.hz - m.disc_r)
     # five parts of the depth error, each from its own definition
     o_pitched = (pt.gz - m.gauge_r) - (pt.hz - m.disc_r)
-    o_level = (pt.rgz - m.gauge_r) - (pt.rhz - m.disc_r)
+    o_level = lifted((pt.rgz - m.gauge_r) - (pt.rhz - m.disc_r), lift)
     chord = root(m.set_depth * (2.0 * m.disc_r - m.set_depth))
     per_q = m.speed_term * (m.edge_w * chord + m.face_k * (2.0 / 3.0) * chord * m.set_depth * m.tilt_sin * m.sweep_cos)
     spare = (
@@ -213,9 +216,9 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, time):
 
 
 @kernel
-def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk):
+def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, shift=None):
     """Step i of one row in CUTS parts → new state, sinking of the stone, 1 if it gave way, and over the step
-    ∫`power_kept` dt and ∫|the toolbar's power| dt [J].
+    ∫`power_kept` dt and ∫|the toolbar's power| dt [J]. shift: the Shift of worn pins over the step.
     """
     half = 0.5 * step
     h = step / CUTS
@@ -230,7 +233,8 @@ def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk):
             bar = bar_at(path, z_bar, x_start, m.speed, half, 2.0 * (i + (cut + reach(stage)) / CUTS))
             if stage > 0:
                 ys = ahead(y, slope, h * reach(stage))
-            _, _, _, f, _, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk)
+            lift = lift_at(shift, (cut + reach(stage)) / CUTS, step)
+            _, _, _, f, _, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk, lift)
             if stage == 0:
                 sunk = max(sunk, f.penetration - m.rock_limit)
             gave = max(gave, f.gives_way)
@@ -245,7 +249,7 @@ def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk):
 @kernel
 def march(
     m, law, table, stone, x0, inv, path, z_bar, x_start, step, limit_low, limit_high, y, out, pins_out, checks,
-    sums, info,
+    sums, info, loose=None,
 ):  # fmt: skip
     """March as many steps as `out` holds.
 
@@ -255,7 +259,7 @@ def march(
     left-over equations) given flat, sums (N_SUMS), info (N_INFO): steps done, cut steps, energy stored at start and
     end [J], ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as rows have them, from powers read once a step
     (trapezoidal rule; of steps that are cut or begin in contact with a stone or a stop: at all their stages), and what
-    moving bodies and tyres have stored at start and end.
+    moving bodies and tyres have stored at start and end; loose (N_PLAY): play of worn pins, carried on (None: no wear).
     Returns a status. A step that must be cut is tried once whole and then marched in CUTS parts by the same lines
     (as `cut_step` does for a row among others).
     """
@@ -271,6 +275,9 @@ def march(
     behind = 0.0  # time behind the start of the step that they stand for [s]
     touching = False
     before, before_all = 0.0, 0.0
+    play = play_of(loose, 1, 0)
+    after = play
+    shift = shift_from(play)
     while True:
         h = step
         if parts_left > 0:
@@ -286,11 +293,13 @@ def march(
             if parts_left > 0:
                 t = 2.0 * (i + (CUTS - parts_left + reach(stage)) / CUTS)
                 bar = bar_at(path, z_bar, x_start, m.speed, half, t)
+                lift = lift_at(shift, (CUTS - parts_left + reach(stage)) / CUTS, step)
             else:
+                lift = lift_at(shift, reach(stage), step)
                 bar = bar_node(path, z_bar, x_start, m.speed, half, 2 * i + (stage + 1) // 2)
             if stage > 0:
                 ys = ahead(y, slope, h * reach(stage))
-            k, pt, gr, f, b, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk)
+            k, pt, gr, f, b, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk, lift)
             if stage == 0:
                 if parts_left == 0 and f.penetration > -NEAR_STONE:
                     # a new stone starts unsunk
@@ -308,9 +317,11 @@ def march(
                     info[0] = i
                     return GAS_RANGE
                 surface, _ = read_table(table, COLUMN.surface, x0, inv, pt.hx)
-                put(out, i * N_CHANNELS, channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, i * step))
+                put(out, i * N_CHANNELS, channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, i * step, lift))
                 gave = 0.0
                 pins = pin_forces(m, bar, y, k, pt, f, b, acc)
+                after = crossed(play, m, k, pins, step)
+                shift = shift_to(play, after)
                 put(pins_out, i * N_PINS, pins[:N_PINS])
                 put(checks, i * N_CHECKS, pins[N_PINS:])
                 power, passed = power_kept(m, y, f, acc), abs(acc.power)
@@ -324,6 +335,7 @@ def march(
                     if i == 0:
                         info[2], info[6] = info[3], info[7]
                     if i == n - 1:
+                        keep_row(loose, play)
                         info[0] = n
                         return OK
                 signature = f.signature
@@ -332,7 +344,7 @@ def march(
             switched = switched or f.signature != signature
             slope = slopes(ys, f, acc)
             total = ahead(total, slope, h / 6.0 * weight(stage))
-            add_powers(sums, h / 6.0 * weight(stage), f, acc)
+            add_powers(sums, h / 6.0 * weight(stage), f, acc, pt, lift)
             if parts_left > 0 or touching:
                 info[4] += h / 6.0 * weight(stage) * power_kept(m, ys, f, acc)
                 info[5] += h / 6.0 * weight(stage) * abs(acc.power)
@@ -356,3 +368,5 @@ def march(
                 behind = half
         if parts_left == 0:
             i += 1
+            play = after
+            shift = shift_from(play)

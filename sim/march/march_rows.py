@@ -49,6 +49,7 @@ from sim.march.loop import (
 from sim.mechanism.energy import moving_energy
 from sim.mechanism.kinematics import Bar, State
 from sim.mechanism.pins import Pins, pin_forces
+from sim.mechanism.play import crossed, keep_rows, lift_at, play_of, plays_of, row_shift, shift_from, shift_to
 from sim.model import Model
 from sim.record import PINS
 
@@ -165,7 +166,7 @@ def _unsunk(near, sink, met, stones, which, hx, x0, inv):
 @kernel
 def march_rows(
     m, varied, law, tables, stones, which, x0, inv, paths, z_bar, x_start, step, limit_low, limit_high,
-    path_first, first, state, sunk, met, sums, out, info,
+    path_first, first, state, sunk, met, sums, out, info, loose=None,
 ):  # fmt: skip
     """March steps first … first + chunk of eight rows.
 
@@ -174,7 +175,8 @@ def march_rows(
     rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
     first step; state (8·8) flat, sunk (2·8), met (8), sums (3·8) flat: carried from chunk to chunk; sums: of each row
     ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as in `march`, and the time behind the next step that the powers
-    read at its start stand for [s] · out (chunk·CHUNK_WIDTH·8) flat, info (3): steps done, cut steps, rows at fault as
+    read at its start stand for [s]; loose (N_PLAY·8) flat: play of worn pins, carried too (None: no wear) · out
+    (chunk·CHUNK_WIDTH·8) flat, info (3): steps done, cut steps, rows at fault as
     bits.
     Returns a status of `sim.march.loop`.
     """
@@ -196,6 +198,8 @@ def march_rows(
         load(state, 0), load(state, 8), load(state, 16), load(state, 24),
         load(state, 32), load(state, 40), load(state, 48), load(state, 56),
     )  # fmt: skip
+    play = plays_of(loose)
+    after = play
     kept = load(sums, 0)
     traffic = load(sums, WIDTH)
     behind = load(sums, 2 * WIDTH)
@@ -210,13 +214,15 @@ def march_rows(
         signature = as_lanes(0.0)
         switched = signature != 0.0
         close = False
+        shift = shift_from(play)
         for stage in range(4):
             node = 2 * i + (stage + 1) // 2
             x_bar = as_lanes(x_start + m.speed * node * half)
             bar = _bar(flat_paths, path_start, z, x_bar, node - path_first)
             if stage > 0:
                 ys = ahead(y, slope, step * reach(stage))
-            k, pt, gr, f, b, acc = evaluate(rows, law, bar, ys, ground, x0, inv, sink)
+            lift = lift_at(shift, reach(stage), step)
+            k, pt, gr, f, b, acc = evaluate(rows, law, bar, ys, ground, x0, inv, sink, lift)
             if stage == 0:
                 touching = in_contact(m, f)
                 close = anywhere(touching)
@@ -243,8 +249,10 @@ def march_rows(
                     kept = kept + behind * power
                     traffic = traffic + behind * size
                     surface, _ = read_table(ground, COLUMN.surface, x0, inv, pt.hx)
-                    row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, gave, x_bar)
+                    row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, gave, x_bar, lift)
                     pins = pin_forces(rows, bar, y, k, pt, f, b, acc)
+                    after = crossed(play, m, k, pins, step)
+                    shift = shift_to(play, after)
                     put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))
                     signature = f.signature
                     gave = as_lanes(0.0)
@@ -260,6 +268,7 @@ def march_rows(
                     r, deep, way, in_it, through = cut_step(
                         one, law, _row_state(y, j), i - path_first // 2, tables[which[j]], x0, inv, paths[which[j]],
                         z_bar[j], x_start + m.speed * path_first * half, step, lane(sink, j),
+                        row_shift(shift, j),
                     )  # fmt: skip
                     total = _with_row(total, j, r)
                     sink = with_lane(sink, j, deep)
@@ -269,6 +278,7 @@ def march_rows(
                     behind = with_lane(behind, j, 0.0)
                     info[1] += 1
         y = total
+        play = after
         kept = kept + gained
         traffic = traffic + passed
     store(state, 0, y.th)
@@ -281,6 +291,7 @@ def march_rows(
     store(state, 56, y.vo)
     store(sunk, 0, sink)
     store(sunk, WIDTH, gave)
+    keep_rows(loose, play)
     store(sums, 0, kept)
     store(sums, WIDTH, traffic)
     store(sums, 2 * WIDTH, behind)
@@ -289,7 +300,9 @@ def march_rows(
 
 
 @kernel
-def rows_at(m, varied, law, tables, which, x0, inv, paths, z_bar, x_start, step, path_first, at, state, sunk, out):
+def rows_at(
+    m, varied, law, tables, which, x0, inv, paths, z_bar, x_start, step, path_first, at, state, sunk, out, loose=None,
+):  # fmt: skip
     """Eight rows at step `at`: `moving_energy` [J], `power_kept` and |the toolbar's power| [W] → out (3, 8).
 
     Arguments as `march_rows`.
@@ -303,7 +316,8 @@ def rows_at(m, varied, law, tables, which, x0, inv, paths, z_bar, x_start, step,
             state[32 + j], state[40 + j], state[48 + j], state[56 + j],
         )  # fmt: skip
         bar = bar_node(paths[which[j]], z_bar[j], x_path, m.speed, half, 2 * at - path_first)
-        k, pt, _, f, b, acc = evaluate(one, law, bar, y, tables[which[j]], x0, inv, sunk[j])
+        lift = lift_at(shift_from(play_of(loose, WIDTH, j)), 0.0, step)
+        k, pt, _, f, b, acc = evaluate(one, law, bar, y, tables[which[j]], x0, inv, sunk[j], lift)
         out[0, j] = moving_energy(one, bar, y, k, pt, b)
         out[1, j] = power_kept(one, y, f, acc)
         out[2, j] = abs(acc.power)

@@ -21,10 +21,11 @@ from sim.march import loop as kernel
 from sim.march.march_rows import CHUNK_WIDTH, VARIED, march_rows, rows_at
 from sim.mechanism.kinematics import State
 from sim.model import Model
-from sim.run import GroundTables, Prepared, arm_limits, prepare, start_position, start_state
+from sim.run import GroundTables, Prepared, arm_limits, prepare, start, start_position
 from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import Rock, Settings, Soil, Unit
+from sim.worn import is_worn
 
 CHUNK = 256  # steps in a chunk: its channels stay in the second cache
 
@@ -90,15 +91,18 @@ class Group:
     sums: NDArray[np.float64]  # (3, 8) as `sim.march.march_rows.march_rows` carries them on
     stored: NDArray[np.float64]  # (8,) `sim.mechanism.energy.moving_energy` at the start [J]
     rows: int  # rows that count; the other lanes repeat the last
+    loose: NDArray[np.float64] | None = None  # (N_PLAY, 8) play of worn pins; None: no wear
     cut_steps: int = 0
     step: int = 0  # steps done
 
 
 @lru_cache(maxsize=512)
-def _ready(unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float | None) -> tuple[Prepared, State]:
-    """What stands before the first step, and the state there (remembered: many rows share one)."""
+def _ready(
+    unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float | None
+) -> tuple[Prepared, tuple[State, NDArray[np.float64] | None]]:
+    """What stands before the first step, and the state and play there (remembered: many rows share one)."""
     ready = prepare(unit, soil, rock, settings, crank)
-    return ready, start_state(unit, soil, ready)
+    return ready, start(unit, soil, ready)
 
 
 def prepare_group(unit: Unit, soil: Soil, rock: Rock, cases: Sequence[Case]) -> Group:
@@ -110,7 +114,8 @@ def prepare_group(unit: Unit, soil: Soil, rock: Rock, cases: Sequence[Case]) -> 
         unlike = [name for name in SHARED if getattr(case.settings, name) != getattr(lead, name)]
         if unlike:
             raise ValueError(f"rows of one group differ in {', '.join(unlike)}: march them in groups of their own")
-    ready, state = zip(*(_ready(unit, soil, rock, case.settings, case.crank) for case in cases), strict=True)
+    ready, begun = zip(*(_ready(unit, soil, rock, case.settings, case.crank) for case in cases), strict=True)
+    state, loose = zip(*begun, strict=True)
     fill = [*range(len(cases)), *[len(cases) - 1] * (WIDTH - len(cases))]
     return Group(
         model=ready[0].model,
@@ -126,7 +131,13 @@ def prepare_group(unit: Unit, soil: Soil, rock: Rock, cases: Sequence[Case]) -> 
         sums=np.zeros((3, WIDTH)),
         stored=np.full(WIDTH, np.nan),
         rows=len(cases),
+        loose=np.array([loose[j] for j in fill]).T.copy() if is_worn(unit) else None,
     )
+
+
+def worn_of(group: Group) -> tuple[NDArray[np.float64], ...]:
+    """The play of a group's rows, flat, as the last argument of the compiled loops; nothing without wear."""
+    return () if group.loose is None else (group.loose.reshape(-1),)
 
 
 def _here(group: Group, grounds: Grounds, x_start: float, step: float) -> NDArray[np.float64]:
@@ -135,7 +146,7 @@ def _here(group: Group, grounds: Grounds, x_start: float, step: float) -> NDArra
     rows_at(
         group.model, group.varied.reshape(-1), group.law, grounds.tables, group.which, grounds.x0, 1.0 / grounds.dx,
         grounds.paths, group.z_bar, x_start, step, grounds.path_first, group.step, group.state.reshape(-1), group.sunk,
-        out,
+        out, *worn_of(group),
     )  # fmt: skip
     return out
 
@@ -172,6 +183,7 @@ def march_group(
             group.model, group.varied.reshape(-1), group.law, grounds.tables, grounds.stones, group.which, grounds.x0,
             1.0 / grounds.dx, grounds.paths, group.z_bar, x_start, step, *group.limits, grounds.path_first,
             group.step, group.state.reshape(-1), group.sunk, group.met, group.sums.reshape(-1), out.reshape(-1), info,
+            *worn_of(group),
         )  # fmt: skip
         if status != kernel.OK:
             rows = [j for j in range(group.rows) if int(info[2]) >> j & 1]

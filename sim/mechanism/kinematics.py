@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from sim.arithmetic.compiled import part
 from sim.arithmetic.elementary import sincos
+from sim.mechanism.play import lifted, rising
 
 
 class Bar(NamedTuple):
@@ -66,8 +67,11 @@ class Points(NamedTuple):
 
 
 @part
-def contact_points(m, bar, y, k):
-    """Disc hub, gauge axle and press axle in ground axes → Points; k are the closed Links."""
+def contact_points(m, bar, y, k, lift=None):
+    """Disc hub, gauge axle and press axle in ground axes → Points; k are the closed Links.
+
+    lift: by how much worn pins let the gauge wheel up against the disc (`sim.mechanism.play.Lift`); None without wear.
+    """
     sp, cp = sincos(bar.p)
     rhx = k.u1x + m.hub_x
     rhz = k.u1z + m.hub_z
@@ -93,8 +97,8 @@ def contact_points(m, bar, y, k):
         sp, cp,
         bar.x + cp * rhx - sp * rhz, bar.z + sp * rhx + cp * rhz,
         m.speed + cp * hvx - sp * hvz, bar.vz + sp * hvx + cp * hvz,
-        bar.x + cp * rgx - sp * rgz, bar.z + sp * rgx + cp * rgz,
-        m.speed + cp * gvx - sp * gvz, bar.vz + sp * gvx + cp * gvz,
+        bar.x + cp * rgx - sp * rgz, lifted(bar.z + sp * rgx + cp * rgz, lift),
+        m.speed + cp * gvx - sp * gvz, rising(bar.vz + sp * gvx + cp * gvz, lift),
         bar.x + cp * rpx - sp * rpz, bar.z + sp * rpx + cp * rpz,
         m.speed + cp * pvx - sp * pvz, bar.vz + sp * pvx + cp * pvz,
         rhx, rhz, rgx, rgz, rpx, rpz, sps, cps,

@@ -51,6 +51,7 @@ from sim.run import (
 from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import Settings, Soil, Unit
+from sim.worn import is_worn
 
 RIGID_STEP = 5e-4  # default step [s]
 PASSES = 400  # passes over the pivots in each step, at least
@@ -107,9 +108,14 @@ class Case(NamedTuple):
     speed: float
 
 
-def _case(unit: Unit, soil: Soil, track: Track, settings: Settings, step: float) -> Case:
+def _case(unit: Unit, soil: Soil, track: Track, settings: Settings, step: float, crank: float | None) -> Case:
+    if is_worn(unit):
+        raise RunError(
+            "the rigid-body engine hangs every part on a pivot without play; given a unit with clearance in its pins; "
+            "allowed: unit.clearance of 0 mm; try: the compiled engine (rowbench run), or all of unit.clearance at 0"
+        )
     part = parts(unit)
-    ready = prepare(unit, soil, track.rock, settings)
+    ready = prepare(unit, soil, track.rock, settings, crank)
     y = start_state(unit, soil, ready)
     last = measured_steps(track, settings.speed, step)[1]
     settle = math.ceil(SETTLE / step)
@@ -211,17 +217,19 @@ def simulate_rigid(
     *,
     step: float = RIGID_STEP,
     passes: int | None = None,
+    crank: float | None = None,
 ) -> Run:
     """March one unit along a track as loose rigid bodies and keep every step of the measured stretch.
 
-    step [s]; passes: iterations over the pivots in each step, by default as many as a trial at rest asks for. The
-    instants are those of `sim.run.simulate` at the same step. Reactions are Newton's law on the engine's own velocity
-    changes (sim.rigid.reactions); in `pin_residuals` stand the largest residual of a body's momentum balance, the
-    largest difference between a vector's size and the engine's impulse, and the widest gap in a pivot. Raises as
-    `simulate` does, and RunError where a part is too light for this engine.
+    step [s]; passes: iterations over the pivots in each step, by default as many as a trial at rest asks for;
+    crank: angle [rad] at which the depth linkage's crank is held, as in `sim.run.prepare`. The instants are those of
+    `sim.run.simulate` at the same step. Reactions are Newton's law on the engine's own velocity changes
+    (sim.rigid.reactions); in `pin_residuals` stand the largest residual of a body's momentum balance, the largest
+    difference between a vector's size and the engine's impulse, and the widest gap in a pivot. Raises as `simulate`
+    does, and RunError where a part is too light for this engine.
     """
     begin = time.perf_counter()
-    case = _case(unit, soil, track, settings, step)
+    case = _case(unit, soil, track, settings, step, crank)
     rec = _cross(case, passes or _enough_passes(case))
     momentum, impulse, gap = rec.worst.tolist()
     residuals = {"momentum_balance_N": momentum, "impulse_size_N": impulse, "pivot_gap_m": gap}

@@ -7,7 +7,8 @@ its command line and what was said; Ctrl-C ends it with the table of what was tr
 
     scenario, paddock                   a good file with one or a few things done to it
     extreme, paddock-extreme            values at the ends of what is allowed
-    sheet, plan                         CSVs: profiles and digs; measured passes and strengths of a paddock
+    sheet, plan, readings               CSVs: profiles and digs; measured passes and strengths of a paddock; readings to
+                                        fit to
     line                                command lines
     result, passes                      stored runs and paddocks; passes of a paddock that was stopped
 

@@ -9,14 +9,16 @@ import numpy as np
 from .case import Case
 from .extremes import extreme_case, paddock_extreme_case
 from .lines import line_case
+from .readings import readings_case
 from .results import parts_case, result_case
 from .sheets import plan_case, sheet_case
 from .texts import paddock_case, scenario_case
 
 KINDS: dict[str, tuple[float, Callable[[np.random.Generator], Case]]] = {
-    "scenario": (0.25, scenario_case), "extreme": (0.15, extreme_case), "paddock": (0.1, paddock_case),
+    "scenario": (0.23, scenario_case), "extreme": (0.15, extreme_case), "paddock": (0.1, paddock_case),
     "paddock-extreme": (0.05, paddock_extreme_case), "sheet": (0.12, sheet_case), "plan": (0.05, plan_case),
     "line": (0.13, line_case), "result": (0.12, result_case), "passes": (0.03, parts_case),
+    "readings": (0.02, readings_case),
 }  # fmt: skip
 """Word of --kinds → share of all cases, and what makes one."""
 

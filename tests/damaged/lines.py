@@ -31,7 +31,7 @@ LITTLE = {"window": ("--pressures", "40", "--speeds", "8", "--seeds", "1")}
 GOOD = {"level": ("digs.csv",), "words": ("rms",), "paddock": ("paddock.h5", "paddock.toml"), "library": (),
         "report": ("short.toml", "run.h5", "paddock.h5"), "new": ("fresh", "fresh.toml")}  # fmt: skip
 NEEDED = {"level": ("--unit", "demo"), "report": ("--out", "page.html")}
-LONG = ("short.toml", "short", "hump", "short.toml ")  # `verify` of these takes its time, by what it is
+LONG = ("short.toml", "short", "hump", "short.toml ", "--")  # `verify` of these takes its time, by what it is
 
 
 @cache

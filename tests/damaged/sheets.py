@@ -57,11 +57,16 @@ def _heads(rng: Rng, rows: list[list[str]]) -> list[list[str]]:
 
 def _scaled(rng: Rng, rows: list[list[str]]) -> list[list[str]]:
     """All distances or heights in another unit, shifted, backwards, or nearly alike."""
-    column, factor = int(rng.integers(len(rows[0]))), pick(rng, (1e-9, 1e-3, 1e3, 1e9, -1.0, 0.0, 1e300))
+    columns = [k for k in range(len(rows[0])) if all(_is_number(row[k]) for row in rows[1:])]
+    column, factor = pick(rng, columns), pick(rng, (1e-9, 1e-3, 1e3, 1e9, -1.0, 0.0, 1e300))
     shift = pick(rng, (0.0, 0.0, 1e6, -1e12))
     for row in rows[1:]:
         row[column] = repr(float(row[column]) * factor + shift)
     return rows
+
+
+def _is_number(text: str) -> bool:
+    return text.replace(".", "", 1).lstrip("-").isdigit()
 
 
 DAMAGE: dict[str, Callable[[Rng, list[list[str]]], list[list[str]]]] = {

@@ -52,6 +52,14 @@ count = 1
 [machine]
 rows = 2
 """
+UNCERTAIN = """
+[uncertain]
+keys = ["soil.strength_MPa", "unit.disc.edge_width_mm"]
+centre = [1.2, 5]
+spread = [1.2, 1.1]
+correlation = [[1, -0.5], [-0.5, 1]]
+readings = 40
+"""
 BESIDE = {"pipe|": b"", "folder/": b""}  # what a text may name
 OFTEN = (("run",), ("run",), ("pressures",), ("press",), ("disc",))
 SELDOM = (
@@ -211,11 +219,12 @@ DAMAGE: dict[str, Callable[[Rng, str], str]] = {
 def scenario_case(rng: Rng) -> Case:
     """A damaged scenario file and a command that reads it."""
     text = good_scenario() if rng.random() < 0.7 else SHORT + FEATURES + STONES
+    text += UNCERTAIN if rng.random() < 0.3 else ""
     kind, data = damaged(rng, text)
     return Case(f"scenario, {kind}", scenario_words(rng), {"a.toml": data, **BESIDE})
 
 
 def paddock_case(rng: Rng) -> Case:
     """A damaged paddock file."""
-    kind, data = damaged(rng, good_paddock())
+    kind, data = damaged(rng, good_paddock() + (UNCERTAIN if rng.random() < 0.05 else ""))
     return Case(f"paddock, {kind}", paddock_words(rng), {"a.toml": data, **BESIDE})

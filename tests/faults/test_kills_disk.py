@@ -167,6 +167,7 @@ def test_passes_of_another_paddock_are_refused(made, tmp_path, capsys):
     [
         ("format_version", 99, "format version 99"),
         ("versions", {"numpy": "0.1"}, "passes made with"),
+        ("versions", [], "about.json cannot be read"),
         ("fingerprint", None, "about.json cannot be read"),
     ],
 )

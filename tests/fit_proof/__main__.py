@@ -1,6 +1,6 @@
 """Many trials, by hand:
 
-    python -m tests.fit_proof [--trials N] [--first K] [--wrong speed|engine] [--workers N] [--keep FILE]
+    python -m tests.fit_proof [--trials N] [--first K] [--wrong speed|engine|hysteresis] [--workers N] [--keep FILE]
 
 Draws fields from the prior, makes readings in them, fits, and prints coverage, ranks and picks. Every trial is added to
 FILE (JSON lines) as it ends, so that a run that was stopped still tells; trials that stand in it are not made again.
@@ -21,7 +21,7 @@ def main() -> int:
     parser = argparse.ArgumentParser()
     parser.add_argument("--trials", type=int, default=20)
     parser.add_argument("--first", type=int, default=1)
-    parser.add_argument("--wrong", choices=("", "speed", "engine"), default="")
+    parser.add_argument("--wrong", choices=("", "speed", "engine", "hysteresis"), default="")
     parser.add_argument("--workers", type=int, default=None)
     parser.add_argument("--keep", type=Path)
     parser.add_argument("--no-picks", action="store_true")
@@ -44,7 +44,7 @@ def _kept(path: Path | None) -> dict[int, Trial]:
     found = {}
     for line in path.read_text(encoding="utf-8").splitlines():
         given = json.loads(line)
-        for name in ("known", "before", "after"):
+        for name in ("known", "before", "after", "sure"):
             given[name] = Setting(**given[name])
         found[given["number"]] = Trial(**{k: tuple(v) if isinstance(v, list) else v for k, v in given.items()})
     return found

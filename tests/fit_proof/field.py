@@ -16,6 +16,7 @@ from scenarios.load import load
 from scenarios.scenario import Scenario
 from scenarios.spec import Search
 from sim.run import prepare
+from tests.fit_proof.other_soil import readings_there
 from tests.support.invented_readings import Job, Pass, brought_home
 
 # in doubt here; all else is known, so that a hundred trials end within the hour
@@ -60,7 +61,9 @@ def _ways() -> list[str]:
 
 
 def field(trial: int, wrong: str = "", file: Scenario | None = None, job: Job = AFTERNOON) -> Field:
-    """A field drawn from the prior by the number of a trial; wrong: "speed" or "engine", another model's readings."""
+    """A field drawn from the prior by the number of a trial; wrong: "speed", "engine" or "hysteresis", another model's
+    readings.
+    """
     file = file or believed()
     rng = np.random.default_rng([2024, trial])
     doubt = belief(file)
@@ -70,7 +73,10 @@ def field(trial: int, wrong: str = "", file: Scenario | None = None, job: Job = 
         np.exp(rng.standard_normal() * np.log(file.prior.cone_factor_times) / RANGE)
     )
     cranks = _cranks(file, rng)
-    readings = brought_home(truth, cranks, job, rng, factor, wrong)
+    if wrong == "hysteresis":
+        readings = list(readings_there(trial))
+    else:
+        readings = brought_home(truth, cranks, job, rng, factor, wrong)
     return Field(file, doubt, z, truth, factor, tuple(readings), cranks)
 
 

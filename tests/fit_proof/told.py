@@ -27,7 +27,7 @@ def told(trials: Sequence[Trial]) -> str:
 def _pick_lines(trials: Sequence[Trial]) -> list[str]:
     able = [t for t in trials if t.known.there]
     lines = [f"{len(able)} fields have a setting that meets every limit"]
-    for what in ("before", "after"):
+    for what in ("before", "after", "sure"):
         settings: list[Setting] = [getattr(t, what) for t in able]
         picked = [(t.known.kmh, s) for t, s in zip(able, settings, strict=True) if s.there]
         if not picked:
@@ -41,7 +41,16 @@ def _pick_lines(trials: Sequence[Trial]) -> list[str]:
             f"pick {what}: {len(picked)} made, {broken} break a limit; of those that hold, median loss {middle} km/h; "
             f"mean distance from the best speed {np.mean(off):.2f} km/h"
         )
+    promised = [(t.sure.chance, t.sure.holds) for t in trials if t.sure.chance is not None]
+    if promised:
+        chance, held = (float(np.mean(values)) for values in zip(*promised, strict=True))
+        lines.append(f"picks by chance: {len(promised)} made, {chance:.0%} promised on average, {held:.0%} hold")
+    lines.append(f"no pick by chance, and none in the true field either: {sum(_neither(t) for t in trials)}")
     return lines
+
+
+def _neither(trial: Trial) -> bool:
+    return not trial.sure.there and not trial.known.there
 
 
 def _check_lines(trials: Sequence[Trial]) -> list[str]:

@@ -166,9 +166,10 @@ def test_compiling_is_told_on_standard_error_once_and_kept_in_the_cache(installe
     told = "compiling the model, once on this machine: "
     first = installed.call("python", "script.py")
     assert (first.returncode, first.stdout) == (0, f"{version_of(installed)} compiled True True\n"), first.stderr
-    before, after = first.stderr.splitlines()
+    lines = first.stderr.splitlines()
+    before, *on_its_way, after = lines  # how long it has taken so far, where a machine is slow
     assert before.startswith(f"{told}about ")
-    assert after.startswith(told)
+    assert all(line.startswith(told) for line in (*on_its_way, after)), lines
     assert after.endswith(" s taken")
     assert any(installed.cache.rglob("*.nbc"))
     assert not any(installed.site.rglob("*.nb[ci]"))

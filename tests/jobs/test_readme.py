@@ -57,7 +57,7 @@ def test_a_shown_command_runs(line, folder, monkeypatch, capsys):
 def test_the_two_commands_stand_first():
     first, second = (block.strip() for block in BLOCKS[:2])
     assert first.startswith("python3 -m venv .venv && .venv/bin/pip install . && .venv/bin/rowbench window")
-    assert second.endswith("&& .venv/bin/python -m pytest")
+    assert second.endswith("&& .venv/bin/python -m pytest -n 2")
     assert words_of("rowbench " + first.split(".venv/bin/rowbench ")[1]) == ["window", "rough"]
 
 

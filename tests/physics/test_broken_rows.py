@@ -63,8 +63,8 @@ BY_HAND = {
     ),
     "stones that never sink when rows march together": Fault(
         "sim/march/march_rows.py",
-        "ys, ground, x0, inv, sink)",
-        "ys, ground, x0, inv, sink * 0.0)",
+        "ys, ground, x0, inv, sink, lift)",
+        "ys, ground, x0, inv, sink * 0.0, lift)",
         TOGETHER,
         compiled=True,
     ),

@@ -74,7 +74,7 @@ def _pass(truth: Scenario, crank: float, one: Pass, rng: np.random.Generator, wr
     if wrong == "speed":
         soil = replace(soil, speed_factor=soil.speed_factor * one.kmh / 8.0)
     if wrong == "engine":
-        run = simulate_rigid(truth.unit, soil, track, settings)  # at the depth setting of its own reference
+        run = simulate_rigid(truth.unit, soil, track, settings, crank=crank)
     else:
         run = simulate(truth.unit, soil, track, settings, crank=crank)
     return read_off(run, one, truth.prior.dig_error, rng)

@@ -18,7 +18,7 @@ from sim.laws.contact import COLUMN, read_table
 from sim.laws.wheel_soil import brixius_area, motion_resistance
 from sim.record import Run
 from sim.run import GroundTables, Prepared, ground_tables, prepare
-from sim.setting import at_rest
+from sim.setting import rest_at
 from sim.unit import ATMOSPHERE, GRAVITY, Soil, Unit
 
 TURN = 1e-6  # arm angle over which the wheel's path is read [rad]
@@ -113,7 +113,8 @@ def standing(run: Run) -> Standing:
     """The unit at rest at the depth setting of a run. Raises LinkageError, LawError as `sim.run.prepare`."""
     unit, ready, pressure = run.unit, *_as_set(run)
     made, nominal = run.setting, run.unit.main_links.angle_nominal
-    rest = at_rest(ready.model, ready.law, made.toolbar_height, nominal, made.press_angle, run.soil.strength)
+    lift = None if ready.worn is None else ready.worn.lift
+    rest = rest_at(ready.model, ready.law, made.toolbar_height, nominal, made.press_angle, run.soil.strength, lift)
     weight = _weight(unit, made.crank_angle, nominal, 0.0, made.press_angle)
     push = pressure * piston_area(unit) * lever(unit, nominal).ratio
     return Standing(

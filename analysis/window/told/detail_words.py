@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE
@@ -30,21 +32,22 @@ from analysis.window.words import (
     set_lines,
     title_lines,
     use_words,
+    worn_lines,
 )
 from scenarios.scenario import Scenario
 
 
-def detailed_text(advice: Advice, scenario: Scenario) -> str:
-    """The whole screen, from the numbers of a window and of what was found around it."""
+def detailed_text(advice: Advice, scenario: Scenario, worn: Sequence[str] = (), renewing: bool = False) -> str:
+    """The whole screen; arguments as `analysis.window.words.window_text`."""
     outcome, warning = advice.outcome, weight_warning(advice.weight)
     lines = [*title_lines(advice.window, scenario), *paragraph(judged(scenario), indent=2), ""]
     if isinstance(outcome, Pick):
         lines += ["What to set", *set_lines(advice, scenario), *doubt_lines(advice, outcome), *heed_lines(outcome)]
         lines += ["", "Why", *items(*reasons(advice.window, outcome, advice.doubt))]
         lines += ["", *_buys(advice, scenario)]
-        lines += ["", "How sure", *_sure(advice)]
+        lines += ["", "How sure", *_sure(advice), *worn_lines(worn)]
     else:
-        lines += [*nothing_lines(advice), *heed_lines(outcome)]
+        lines += [*nothing_lines(advice, None, worn, renewing), *heed_lines(outcome)]
     where = "" if isinstance(outcome, Pick) else f" at the setting that {LEAST}"
     lines += ["", f"Stones{where}", *said_lines(loads_sentence(advice.stones))]
     said = [weight_sentence(advice.weight), *([f"warning: {warning}"] if warning else [])]

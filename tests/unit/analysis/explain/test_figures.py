@@ -25,6 +25,7 @@ from analysis.explain.swing import swing
 from scenarios.load import load
 from sim.mechanism.linkage import drift
 from sim.run import prepare
+from sim.track import flat_track
 from sim.unit import ATMOSPHERE
 
 
@@ -61,6 +62,13 @@ def test_a_figure_stands_alone(rough, name):
     edges = figure.get_tightbbox(figure.canvas.get_renderer())
     width, height = figure.get_size_inches()
     assert edges.x0 >= -0.01 and edges.y0 >= -0.01 and edges.x1 <= width + 0.01 and edges.y1 <= height + 0.01  # noqa: PT018
+
+
+def test_flat_ground_has_no_spectrum_and_says_so(rough):
+    flat = flat_track(20.0, 1.2e6)
+    figure = spectrum_figure(rough, spectrum(flat))
+    figure.draw_without_rendering()
+    assert "The ground is flat" in words(figure)
 
 
 def test_titles_tell_the_measured_finding(rough):

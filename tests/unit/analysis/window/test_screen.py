@@ -138,6 +138,17 @@ def test_without_a_pick_nothing_reads_as_to_be_set(write, scenario):
     assert "40 bar = 139 kgf a row, 6 km/h, set depth 40 mm" in text[places[2] :]
 
 
+@every("write", [window_text, detailed_text])
+def test_where_new_bushes_help_no_setting_is_told_to(write, scenario):
+    """Worn pins are why nothing is to be set: that stands in the place of other settings."""
+    advice, cost = advice_on(window((2, 2, 1), **BAD)), ["with pins that fit 35 bar at 7 km/h does"]
+    text = write(advice, scenario, cost, True)
+    places = [text.index(head) for head in ("No setting to use", "What the wear costs", "Fails least (not to be set)")]
+    assert places == sorted(places)
+    assert "What would help" not in text
+    assert "What would help" in write(advice, scenario, cost, False)
+
+
 def test_without_a_pick_no_short_form_names_a_setting_as_one_to_set(scenario):
     made = window((2, 2, 1), **BAD)
     found = choose(made)

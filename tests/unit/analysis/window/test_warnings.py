@@ -22,7 +22,7 @@ from analysis.window.sentences import caution_notes, elsewhere_notes, nearest_se
 from scenarios.ground.steps import Edge
 from sim.heeds import KINDS, OPEN_SHARE, Heed
 from sim.run import met_by, simulate
-from sim.unit import Accumulator
+from sim.unit import Accumulator, Clearance
 
 PLACE = "ground 1"
 
@@ -57,6 +57,7 @@ def cases():
         "a wall": (walled(0.3), (40, 60), (5.0, 8.0)),
         "half a wall": (walled(0.12), (40, 60), (5.0, 8.0)),
         "soft tyre": (damped, (40, 60), (8.0,)),
+        "worn pins": (with_unit(rough, clearance=Clearance(0.002, 0.002, 0.002)), (35, 40), (8.0,)),
         "nothing": (invented.short_scenario("rough"), (40, 50), (8.0,)),
     }
 

@@ -13,6 +13,7 @@ from scenarios.load import load, load_again, load_unit
 from scenarios.paddock.load import load_paddock
 from scenarios.paddock.row_file import row_files
 from scenarios.paddock.starter import paddock_starter
+from scenarios.paddock.varied import believed
 
 GROUND = 'title = "t"\n[ground]\nlength_m = 50\nroughness = { class = "D" }\n'
 KEYS = '["soil.strength_MPa", "unit.disc.edge_width_mm", "soil.variation_cv"]'
@@ -219,14 +220,14 @@ def test_faults_of_a_lenders_table_name_the_lender(tmp_path):
     assert any("fitted.toml: uncertain.centre: 2 given" in one for one in said)
 
 
-def test_a_paddock_takes_both_over_from_its_unit_and_says_what_it_does_with_them(tmp_path):
+def test_a_paddock_takes_both_over_from_its_unit_and_hands_them_to_a_row_of_it(tmp_path):
     write(tmp_path, "fitted.toml", GROUND + SOIL + "[prior]\nboot_force_times = 4\n" + table())
     text = 'title = "p"\n[passes]\ncount = 1\nlength_m = 20\n[machine]\nrows = 2\n[unit]\nbase = "fitted.toml"\n'
     rough = '[ground]\nroughness = { class = "C" }\n'
     found = load_paddock(write(tmp_path, "p.toml", text + rough))
     assert set(found.uncertain.keys) == {"soil.strength_MPa", "unit.disc.edge_width_mm", "soil.variation_cv"}
     assert found.prior.boot_force_times == 4.0
-    assert any("take as known what [uncertain] leaves in doubt" in one for one in found.warnings)
+    assert {"soil_strength", "edge_width"} <= set(believed(found).names)
     row = row_files(found, 0, 0, found.settings, "row.csv")
     write(tmp_path, "row.csv", row.profile)
     alone = load(write(tmp_path, "row.toml", row.scenario))

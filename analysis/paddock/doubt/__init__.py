@@ -1,0 +1,1 @@
+"""A paddock whose file leaves values in doubt: the chance that every limit is met, from some rows of it."""
