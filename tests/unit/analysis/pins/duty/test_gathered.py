@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+import rainflow
 import swung
 
 from analysis.crossing.loads import pin_loads
@@ -143,6 +144,24 @@ def test_the_largest_of_three_directions():
         assert largest(ellipse)[1] == pytest.approx(5.0)
     assert largest(np.zeros(3)) == (0.0, 0.0)
     assert largest(np.array([1.0, 0.1, 0.1]))[1] == pytest.approx(1.0, rel=0.02)
+
+
+@pytest.mark.parametrize("pin", ["main_upper_front", "cylinder_arm", "press_arm"])
+def test_the_worst_direction_is_that_of_a_search(cross, pin):
+    """The largest of twelve directions counted by the package `rainflow`; the size of the load hides reversals."""
+    run = cross("class D short")
+    found, i = gathered(run), PINS.index(pin)
+    own = (run.pins[:, i, 0] + 1j * run.pins[:, i, 1]) * np.conj(standing(run).lines[:, SECOND[i]])
+
+    def searched(values, slope):
+        return sum(n * size**slope for size, _, n, *_ in rainflow.extract_cycles(values)) ** (1.0 / slope)
+
+    for slope in (WELDED, SMOOTH):
+        most = max(searched((own * np.exp(-1j * np.pi * k / 12.0)).real.tolist(), slope) for k in range(12))
+        scaled = worst(found, pin, slope).equivalent * found.distance ** (1.0 / slope)
+        assert scaled == pytest.approx(most, rel=0.02)
+        if pin == "main_upper_front":
+            assert searched(np.abs(own).tolist(), slope) < 0.8 * most
 
 
 @pytest.mark.parametrize("at", [1, 2, BLOCK - 1, BLOCK, BLOCK + 1, 1000])
