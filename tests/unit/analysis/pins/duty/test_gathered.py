@@ -13,11 +13,12 @@ from analysis.crossing.loads import pin_loads
 from analysis.pins.duty import gathered as of_stretch
 from analysis.pins.duty.cycles import counted
 from analysis.pins.duty.duty import SMOOTH, WELDED, duties, duty, duty_of, travel_per_hectare
-from analysis.pins.duty.gather_loop import BLOCK, EVERY
+from analysis.pins.duty.gather_loop import BLOCK, EVERY, gather
 from analysis.pins.duty.gathered import SUMMED, gathered, gathered_over, joined
 from analysis.pins.duty.roses import roses
 from analysis.pins.duty.rotation import FIRST, PARTS_OF, SECOND, relative_rates, standing
 from analysis.pins.duty.worst import DIRECTIONS, largest, spectrum, worst
+from analysis.rows import ready
 from scenarios.spec import Machine
 from sim.record import PINS
 from sim.unit import Settings
@@ -212,3 +213,9 @@ def test_rough_ground_costs_more_than_level_ground(cross):
 
 def test_a_row_travels_a_hectare_over_the_width_of_the_machine():
     assert travel_per_hectare(Machine(rows=8, row_spacing=0.25)) == 5000.0
+
+
+def test_the_wait_for_its_machine_code_is_told_by_its_name():
+    name = f"{gather.__module__}.{gather.__name__}"
+    assert ready.usual_time(name) > ready.OTHERS
+    ready.is_compiled(name)  # AttributeError where there is none
