@@ -15,6 +15,7 @@ USUAL = {
     "sim.march.march_rows": 11.0,
     "analysis.rows.feed.march_and_feed": 33.0,
     "sim.rigid.engine": 10.0,
+    "analysis.pins.duty.gather_loop.gather": 12.0,
 }
 OTHERS = 1.0  # [s]
 ONE = ("sim.setting.press_angle", "sim.march.loop.march")  # what a crossing kept as a run takes

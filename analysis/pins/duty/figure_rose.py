@@ -75,7 +75,7 @@ _NOTE = (
     "is what wears (outlined). A bush that sits in the part wears on that side, a pin fixed in it on the other."
 )
 _OWN = "Angles count from each part's own line, front to rear, pivot to axle; from forward on toolbar and carrier."
-_SECOND = "Drawn for the part that moves: link, carrier, gauge arm, press arm."
+_SECOND = "Drawn for the link at front pins, the carrier at rear pins, and both arms."
 
 
 def _unit(axes: Axes, unit: Unit, setting: DepthSetting) -> Points:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.pins.duty.cycles import Cycles, ranges_of
+from analysis.pins.duty.cycles import Cycles, cycles_of
 from analysis.pins.duty.gathered import Gathered
 from analysis.pins.duty.rainflow_loop import LEAST_RANGE
 from sim.record import PINS
@@ -77,7 +77,7 @@ def worst_of_all(over: Gathered, slope: float) -> tuple[Worst, ...]:
 
 def spectrum(over: Gathered, pin: str, direction: float) -> Spectrum:
     """Ranges of 10 N and more in a direction [rad], level by level from those reached as often in the counted ones."""
-    cycles = [ranges_of(count) for count in over.counted[PINS.index(pin)]]
+    cycles = [cycles_of(count) for count in over.counted[PINS.index(pin)]]
     most = max(float(c.counts[c.ranges >= LEAST_RANGE].sum()) for c in cycles)
     if most < 0.5:
         return Spectrum(np.zeros(0), np.zeros(0))

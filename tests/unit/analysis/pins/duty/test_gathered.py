@@ -6,17 +6,19 @@ import math
 
 import numpy as np
 import pytest
+import rainflow
 import swung
 
 from analysis.crossing.loads import pin_loads
 from analysis.pins.duty import gathered as of_stretch
 from analysis.pins.duty.cycles import counted
 from analysis.pins.duty.duty import SMOOTH, WELDED, duties, duty, duty_of, travel_per_hectare
-from analysis.pins.duty.gather_loop import BLOCK, EVERY
+from analysis.pins.duty.gather_loop import BLOCK, EVERY, gather
 from analysis.pins.duty.gathered import SUMMED, gathered, gathered_over, joined
 from analysis.pins.duty.roses import roses
 from analysis.pins.duty.rotation import FIRST, PARTS_OF, SECOND, relative_rates, standing
 from analysis.pins.duty.worst import DIRECTIONS, largest, spectrum, worst
+from analysis.rows import ready
 from scenarios.spec import Machine
 from sim.record import PINS
 from sim.unit import Settings
@@ -145,6 +147,24 @@ def test_the_largest_of_three_directions():
     assert largest(np.array([1.0, 0.1, 0.1]))[1] == pytest.approx(1.0, rel=0.02)
 
 
+@pytest.mark.parametrize("pin", ["main_upper_front", "cylinder_arm", "press_arm"])
+def test_the_worst_direction_is_that_of_a_search(cross, pin):
+    """The largest of twelve directions counted by the package `rainflow`; the size of the load hides reversals."""
+    run = cross("class D short")
+    found, i = gathered(run), PINS.index(pin)
+    own = (run.pins[:, i, 0] + 1j * run.pins[:, i, 1]) * np.conj(standing(run).lines[:, SECOND[i]])
+
+    def searched(values, slope):
+        return sum(n * size**slope for size, _, n, *_ in rainflow.extract_cycles(values)) ** (1.0 / slope)
+
+    for slope in (WELDED, SMOOTH):
+        most = max(searched((own * np.exp(-1j * np.pi * k / 12.0)).real.tolist(), slope) for k in range(12))
+        scaled = worst(found, pin, slope).equivalent * found.distance ** (1.0 / slope)
+        assert scaled == pytest.approx(most, rel=0.02)
+        if pin == "main_upper_front":
+            assert searched(np.abs(own).tolist(), slope) < 0.8 * most
+
+
 @pytest.mark.parametrize("at", [1, 2, BLOCK - 1, BLOCK, BLOCK + 1, 1000])
 def test_two_pieces_joined_are_the_whole(cross, at):
     run = swung.cut(cross("class D short"), 0, 4 * 500)
@@ -193,3 +213,9 @@ def test_rough_ground_costs_more_than_level_ground(cross):
 
 def test_a_row_travels_a_hectare_over_the_width_of_the_machine():
     assert travel_per_hectare(Machine(rows=8, row_spacing=0.25)) == 5000.0
+
+
+def test_the_wait_for_its_machine_code_is_told_by_its_name():
+    name = f"{gather.__module__}.{gather.__name__}"
+    assert ready.usual_time(name) > ready.OTHERS
+    ready.is_compiled(name)  # AttributeError where there is none
