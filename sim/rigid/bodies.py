@@ -21,6 +21,7 @@ from sim.unit import Unit
 
 UPPER, LOWER, CARRIER, CRANK, ROD, BELL, BUCKLE, ARM, PRESS, TOOLBAR = range(10)
 BODIES = ("upper link", "lower link", "carrier", "crank", "rod", "bell crank", "turnbuckle", "gauge arm", "press arm")
+LEAST_INERTIA = 1e-6  # of a body [kg m²]; the smallest crank of LIGHTEST has 1.7e-6
 LIGHTEST = 0.05  # a body below this would keep the iterations from settling [kg]
 
 # pivots in the order of sim.record.PINS without the cylinder's two: (first body, second body)
@@ -74,6 +75,12 @@ def parts(unit: Unit) -> Parts:
     inertia = [k.mass * k.length**2 / 12, k.mass * k.length**2 / 12, c.inertia, link.crank_mass * link.crank**2 / 12,
                link.rod_mass * link.rod**2 / 12, link.bell_inertia, link.turnbuckle_mass * link.turnbuckle**2 / 12,
                arm.arm_inertia, press.arm_inertia]  # fmt: skip
+    free = [f"{name} {i:g} kg m²" for name, i in zip(BODIES, inertia, strict=True) if i < LEAST_INERTIA]
+    if free:
+        raise RunError(
+            f"the rigid-body engine turns bodies with a moment of inertia only; given {', '.join(free)}; allowed: from "
+            f"{LEAST_INERTIA:g} kg m²; try: one for these parts under [unit], or the compiled engine (rowbench run)"
+        )
     points = _pivot_points(unit)
     bodies = np.array(list(PIVOTS.values()), dtype=np.int64)
     centre = np.array(c.centre)

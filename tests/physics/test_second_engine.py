@@ -178,6 +178,12 @@ def test_parts_without_mass_are_refused():
         simulate_rigid(light, Soil(), flat_track(1.0, FIRM), Settings())
 
 
+def test_parts_without_a_moment_of_inertia_are_refused():
+    point = replace(Unit(), carrier=replace(Unit().carrier, inertia=0.0))
+    with pytest.raises(RunError, match=r"carrier 0 kg m²; allowed: from 1e-06 kg m²; try: one for these parts"):
+        simulate_rigid(point, Soil(), flat_track(1.0, FIRM), Settings())
+
+
 @every("passes", [10, 50])
 def test_too_few_passes_are_told(passes):
     with pytest.raises(RunError, match="more passes"):
