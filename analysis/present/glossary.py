@@ -58,6 +58,7 @@ GLOSSARY = (
     Entry("RMS", "root mean square of a load along the run, N: its level with peaks counted more than in the mean"),
     Entry("pin load", "size of a pin's reaction, N"),
     Entry("bush pressure", "load on one bush over its diameter × length, MPa; the edge of a tilted one bears more"),
+    Entry("play", "bore less pin, mm: how far a worn pin can move in its bush"),
     Entry("span", "distance between the middles of a pin's two bushes, mm"),
     Entry("equivalent", "the one range of a load that does the damage of all its cycles if it came once a metre, N"),
     Entry("wear factor", "how deep a bush wears per pressure and way slid, mm³/(N m); nobody has measured it here"),
