@@ -57,12 +57,12 @@ def after_three(monkeypatch, do) -> None:
     """Have `do()` called once when three passes are finished."""
     real = batch.run_batch
 
-    def run_batch(paddock, out, workers=None, cluster=None, told=None):
+    def run_batch(paddock, out, workers=None, cluster=None, told=None, told_sets=None):
         def also(done, total, worked):
             if done == 3:
                 do()
 
-        return real(paddock, out, workers, cluster, also)
+        return real(paddock, out, workers, cluster, also, told_sets)
 
     monkeypatch.setattr("analysis.cli.paddock.run_batch", run_batch)
 

@@ -320,10 +320,13 @@ def test_every_number_refuses_what_lies_outside_its_range(path, key, faults):
             else HEAD
         )
         needed = 'file = "p.csv"\n' if path == ("ground", "profile") else ""
-        body = "" if head != HEAD else f"[{'.'.join(path)}]\n{needed}{key.name} = {value}\n"
+        if path == ("unit", "pins", "own"):  # a list of tables, each for a pin that it names
+            body = f'[[{".".join(path)}]]\npin = "main_lower_front"\n{key.name} = {value}\n'
+        else:
+            body = "" if head != HEAD else f"[{'.'.join(path)}]\n{needed}{key.name} = {value}\n"
         found = faults(head + body)
         assert len(found) == 1
-        assert f"{'.'.join(path)}.{key.name}: given" in found[0]
+        assert re.search(rf"{re.escape('.'.join(path))}(\[0\])?\.{key.name}: given", found[0])
         assert key.allowed in found[0]
 
 

@@ -22,7 +22,8 @@ BY_UNIT = {
     "m": 0.0, "rad": 0.0, "s": 0.0, "m/s": 0.0, "s/m": 0.0, "s/rad": 0.0, "1": 0.0, "1/(km/h)": 0.0, "kg/m3": 0.0,
 }  # fmt: skip
 # … or by its name, where the unit does not tell
-HEAVIER = {"bore": 0.5, "orifice": 0.5, "strength": 1.0, "reference_strength": 1.0, "bulk_modulus": 0.0}
+HEAVIER = {"bore": 0.5, "orifice": 0.5, "strength": 1.0, "reference_strength": 1.0, "bulk_modulus": 0.0,
+           "pin_strength": 0.0}  # fmt: skip
 # powers of mass and of time in a unit [SI], all others 0 and 0; a force holds mass and time squared, that is nothing
 MASS_AND_TIME = {
     "kg": (1, 0), "kg m2": (1, 0), "kg/m3": (1, 0), "s": (0, 1), "m/s": (0, -1), "s/m": (0, 1), "s/rad": (0, 1),
@@ -61,6 +62,8 @@ def heavier(group: Any, factor: float) -> Any:
         value = getattr(group, item.name)
         if is_dataclass(value):
             changed[item.name] = heavier(value, factor)
+            continue
+        if "unit" not in item.metadata:  # a choice, or pins of their own: no number that is marched with
             continue
         power = HEAVIER[item.name] if item.name in HEAVIER else BY_UNIT[item.metadata["unit"]]
         if power:
