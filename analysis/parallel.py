@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Collection, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
-from typing import TypeVar
+from collections.abc import Callable, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from queue import Empty, SimpleQueue
+from typing import Generic, TypeVar
 
 Job = TypeVar("Job")
 Result = TypeVar("Result")
@@ -37,26 +38,45 @@ def run_all(
             told(len(results), len(jobs))
         return results
     with ThreadPoolExecutor(count) as pool:
-        futures = [pool.submit(function, job) for job in jobs]
+        ended: Ended[Result] = Ended()
+        futures = [ended.watch(pool.submit(function, job)) for job in jobs]
         try:
-            running = set(futures)
-            while running:
-                for future in ended_first(running):
-                    running.remove(future)
+            done = 0
+            while done < len(jobs):
+                for future in ended.first():
                     future.result()
-                    told(len(jobs) - len(running), len(jobs))
+                    done += 1
+                    told(done, len(jobs))
         except BaseException:
             pool.shutdown(cancel_futures=True)
             raise
         return [future.result() for future in futures]
 
 
-def ended_first(running: Collection[Future[Result]]) -> set[Future[Result]]:
-    """Those of some jobs that end first, one or more.
+class Ended(Generic[Result]):
+    """Jobs in the order in which they end.
 
-    Waits in short spells: on Windows Ctrl-C does not end a wait, but comes in between two.
+    `concurrent.futures.wait` takes the locks of all jobs; Ctrl-C that comes while it holds them would leave them held,
+    and the threads waiting for them for ever. Here each job puts itself into a queue, whose waiting holds no lock.
     """
-    while True:
-        ended = wait(running, SPELL, FIRST_COMPLETED).done
-        if ended:
-            return ended
+
+    def __init__(self) -> None:
+        self._queue: SimpleQueue[Future[Result]] = SimpleQueue()
+
+    def watch(self, job: Future[Result]) -> Future[Result]:
+        """The same job, which is told of when it ends."""
+        job.add_done_callback(self._queue.put)
+        return job
+
+    def first(self) -> list[Future[Result]]:
+        """Those that end first, one or more; each is told once.
+
+        Waits in short spells: on Windows Ctrl-C does not end a wait, but comes in between two.
+        """
+        found: list[Future[Result]] = []
+        while True:
+            try:
+                found.append(self._queue.get(timeout=SPELL) if not found else self._queue.get_nowait())
+            except Empty:
+                if found:
+                    return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import pickle
 import socket
 import time
@@ -40,6 +41,7 @@ def on_cluster(
                    "rowbench with its extra cluster", "pip install 'rowbench[cluster]'")]
         ) from None  # fmt: skip
     _check_answers(address)
+    gc.collect()  # a client that could not be built before is closed here, not while the next one holds Dask's lock
     try:
         client = distributed.Client(address, timeout=CONNECT, set_as_default=False)
     except Exception as error:  # whatever the library makes of an answer that is no scheduler's

@@ -18,7 +18,7 @@ from typing import Any
 
 from analysis.paddock.batch_part import compute_part
 from analysis.paddock.crossing import Stopped
-from analysis.parallel import ended_first
+from analysis.parallel import Ended
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.paddock.paddock import Paddock
 
@@ -71,14 +71,15 @@ def _drive(
 ) -> Passes:  # fmt: skip
     """Hand out passes, one more than can run at once, and yield them as they are finished."""
     running: dict[Future[bytes], int] = {}
+    ended: Ended[bytes] = Ended()
     waiting = iter(todo)
     try:
         while True:
             while len(running) <= workers and (number := next(waiting, None)) is not None:
-                running[submit(pool, number)] = number
+                running[ended.watch(submit(pool, number))] = number
             if not running:
                 return
-            for future in sorted(ended_first(running), key=lambda f: running[f]):
+            for future in sorted(ended.first(), key=lambda f: running[f]):
                 yield running.pop(future), future.result()
     finally:
         stop()
