@@ -1,6 +1,8 @@
 import os
+import queue
 import threading
 import time
+from concurrent.futures import Future
 
 import pytest
 from every import every
@@ -53,16 +55,32 @@ def test_the_cores_are_those_that_the_process_may_use(monkeypatch):
 def test_no_wait_without_an_end(monkeypatch):
     """On Windows Ctrl-C would not come through."""
     spells = []
-    waits = parallel.wait
 
-    def wait(running, timeout, until):
-        spells.append(timeout)
-        return waits(running, 0.001, until)
+    class Queue(queue.Queue):
+        def get(self, block=True, timeout=None):
+            if not block:
+                return super().get(block=False)
+            spells.append(timeout)
+            return super().get(timeout=0.001)
 
-    monkeypatch.setattr(parallel, "wait", wait)
+    monkeypatch.setattr(parallel, "SimpleQueue", Queue)
     assert run_all(lambda n: time.sleep(0.02) or n, [1, 2, 3], 2) == [1, 2, 3]
     assert len(spells) > 3
     assert all(0 < spell <= 0.5 for spell in spells)
+
+
+def test_waiting_for_jobs_takes_no_lock_of_theirs():
+    """Ctrl-C while such a lock is taken would leave the job that ends waiting for it for ever."""
+    job = Future()
+    ended = parallel.Ended()
+    ended.watch(job)
+    with job._condition:  # as `concurrent.futures.wait` would hold it
+        other = Future()
+        ended.watch(other)
+        other.set_result(1)
+        assert ended.first() == [other]
+    job.set_result(2)
+    assert ended.first() == [job]
 
 
 def test_where_no_system_call_tells_the_cores(monkeypatch):
