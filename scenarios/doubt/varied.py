@@ -85,9 +85,14 @@ _SPECIAL: dict[str, Callable[[Any, float], Any]] = {
 
 def without_effect(scenario: Scenario, doubtful: Doubtful) -> str:
     """Why a value cannot matter in a scenario; "" where it may."""
-    reason = _REASONS.get(doubtful.name)
-    why = "" if reason is None else reason(scenario)
-    if not why and doubtful.way != PLUS and value_at(scenario, doubtful.paths[0]) == 0.0:
+    return reason_without(_REASONS, scenario, doubtful)
+
+
+def reason_without(reasons: Mapping[str, Callable[[T], str]], thing: T, doubtful: Doubtful) -> str:
+    """As `without_effect` of a scenario or a paddock; reasons: by the names of values, "" where one may matter."""
+    reason = reasons.get(doubtful.name)
+    why = "" if reason is None else reason(thing)
+    if not why and doubtful.way != PLUS and value_at(thing, doubtful.paths[0]) == 0.0:
         return "zero in the file"
     return why
 
@@ -109,8 +114,9 @@ def _stoneless(scenario: Scenario) -> str:
     return "" if strewn or scenario.stones.rate_per_100m or scenario.stones.placed else "no stones on this ground"
 
 
-def _level(scenario: Scenario) -> str:
-    return "the toolbar is held level" if scenario.settings.toolbar == "level" else ""
+def held_level(thing: Any) -> str:
+    """Why toolbar tyres cannot matter: of a scenario or a paddock."""
+    return "the toolbar is held level" if thing.settings.toolbar == "level" else ""
 
 
 _REASONS: dict[str, Callable[[Scenario], str]] = {
@@ -118,7 +124,7 @@ _REASONS: dict[str, Callable[[Scenario], str]] = {
     "strength_scatter": _constant,
     "strength_length": _constant,
     "stone_contact": _stoneless,
-    "toolbar_tyres": _level,
+    "toolbar_tyres": held_level,
 }
 
 

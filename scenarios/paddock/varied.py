@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from scenarios.doubt import varied
 from scenarios.doubt.belief import Belief, belief
-from scenarios.doubt.doubtful import PLUS, Doubtful
-from scenarios.doubt.keys import allowed, value_at
+from scenarios.doubt.doubtful import Doubtful
+from scenarios.doubt.keys import allowed
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.plan_input import LineInput
 from scenarios.paddock.plan_input_csv import MeasuredLine
@@ -56,11 +56,7 @@ def _stronger_line(line: MeasuredLine, share: float) -> MeasuredLine:
 
 def without_effect(paddock: Paddock, doubtful: Doubtful) -> str:
     """Why a value cannot matter in a paddock; "" where it may."""
-    reason = _REASONS.get(doubtful.name)
-    why = "" if reason is None else reason(paddock)
-    if not why and doubtful.way != PLUS and value_at(paddock, doubtful.paths[0]) == 0.0:
-        return "zero in the file"
-    return why
+    return varied.reason_without(_REASONS, paddock, doubtful)
 
 
 def _smooth(paddock: Paddock) -> str:
@@ -81,14 +77,10 @@ def _stoneless(paddock: Paddock) -> str:
     return "no stones on this ground" if StoneField(paddock.stones, patches, paddock.seed).empty else ""
 
 
-def _level(paddock: Paddock) -> str:
-    return "the toolbar is held level" if paddock.settings.toolbar == "level" else ""
-
-
 _REASONS: dict[str, Callable[[Paddock], str]] = {
     "roughness": _smooth,
     "strength_scatter": _constant,
     "strength_length": _constant,
     "stone_contact": _stoneless,
-    "toolbar_tyres": _level,
+    "toolbar_tyres": varied.held_level,
 }
