@@ -15,6 +15,11 @@ Progress = Callable[[int, int], None]  # (jobs done, jobs in all), called from t
 SPELL = 0.2  # how long is waited at once for a job to end [s]
 
 
+def part_of(progress: Progress, before: int, total: int) -> Progress:
+    """Progress of a part, told as progress over all: `before` jobs of `total` were done when it began."""
+    return lambda done, _: progress(before + done, total)
+
+
 def usable_cores() -> int:
     """Cores that this process may use."""
     if hasattr(os, "sched_getaffinity"):

@@ -36,12 +36,12 @@ def values_of(window: Window, j: int) -> Values:
     return found
 
 
-def met_by(table: PaddockTable, found: Values, j: int, region: int, limits: Limits) -> NDArray[np.bool_]:
-    """Which pressures meet all limits at speed j with which set, (sets, pressures); found: of `Sampled.found`, the
-    sets that are there.
+def met_by(table: PaddockTable, window: Window, found: Values, j: int, region: int = WHOLE) -> NDArray[np.bool_]:
+    """Which pressures meet all limits at speed j with which set, (sets, pressures).
+
+    window: that of the region, with the limits; found: of `Sampled.found`, the sets that are there.
     """
-    window = table.window(limits, regions_of(table)[region])
-    known = values_of(window, j)
+    known, limits = values_of(window, j), window.limits
     column = _column(window, j)
     own, *others = (of_region(table, values, region) for values in found)
     sets = [meets(_with(column, estimated(known, own, other)), limits)[:, 0] for other in others]
@@ -85,9 +85,10 @@ def chance_of(table: PaddockTable, sampled: Sampled, limits: Limits, region: int
     shape = (table.pressures.size, table.speeds.size)
     met = np.zeros((sampled.sets, *shape), dtype=np.bool_)
     looked = np.zeros(shape, dtype=np.bool_)
+    window = table.window(limits, regions_of(table)[region])
     for j, found in sampled.found.items():
         looked[:, j] = True
-        met[:, :, j] = met_by(table, found, j, region, limits)
+        met[:, :, j] = met_by(table, window, found, j, region)
     return Chance(met, looked, sampled.held, sampled.values)
 
 

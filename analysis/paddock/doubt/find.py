@@ -13,13 +13,14 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.paddock.doubt.chance import WHOLE, met_by, regions_of, values_of
+from analysis.paddock.doubt.chance import met_by, regions_of, values_of
 from analysis.paddock.doubt.sample import Sample, crossed, sample_of
 from analysis.paddock.doubt.sampled import Sampled
 from analysis.paddock.summary import Summary, summarise
 from analysis.paddock.table import PaddockTable
-from analysis.parallel import Progress, run_all
+from analysis.parallel import Progress, part_of, run_all
 from analysis.window.doubt.chance import BATCH, needed
+from analysis.window.grid import Window
 from scenarios.doubt.belief import draws
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.varied import believed, with_values
@@ -61,20 +62,21 @@ def find_sampled(
 def _slower(looked: _Looked, summary: Summary, found: dict[int, Values]) -> None:
     """Add slower speeds of the whole until one has the chance asked for."""
     least = needed(summary.limits.confidence, len(looked.values))
+    window = looked.table.window(summary.limits)
     for j in range(summary.choice.j, -1, -1):
         if j not in found:
-            made = looked.at(j, partial(_lost, looked, summary, j))
+            made = looked.at(j, partial(_lost, looked, window, j))
             if made is None:
                 continue
             found[j] = made
-        if (met_by(looked.table, found[j], j, WHOLE, summary.limits).sum(axis=0) >= least).any():
+        if (met_by(looked.table, window, found[j], j).sum(axis=0) >= least).any():
             return
 
 
-def _lost(looked: _Looked, summary: Summary, j: int, part: Values) -> bool:
+def _lost(looked: _Looked, window: Window, j: int, part: Values) -> bool:
     """Whether no pressure can have the chance asked for any more, by the sets crossed so far."""
-    met = met_by(looked.table, part, j, WHOLE, summary.limits)
-    most = len(looked.values) - needed(summary.limits.confidence, len(looked.values))
+    met = met_by(looked.table, window, part, j)
+    most = len(looked.values) - needed(window.limits.confidence, len(looked.values))
     return bool(((~met).sum(axis=0) > most).all())
 
 
@@ -98,15 +100,12 @@ class _Looked:
         begun = self.done
         while len(made) < len(rows):
             part = rows[len(made) : len(made) + BATCH + 1]
-            made += run_all(lambda make: make(j), part, self.workers, self._from(self.done))
+            made += run_all(lambda make: make(j), part, self.workers, part_of(self.told, self.done, self.total))
             self.done += len(part)
             if lost(np.stack(made)):
                 self.done = begun + len(rows)
                 return None
         return np.stack(made)
-
-    def _from(self, before: int) -> Progress:
-        return lambda done, _: self.told(before + done, self.total)
 
     def _own(self, j: int) -> Values:
         return self._crossed(self.paddock, j)

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.measures import in_window
+from analysis.present.edge import finite
 from analysis.storage.paddock_inputs import Sizes
 from analysis.storage.stored_values import Unfit, items, number, text, whole
 from scenarios.doubt.belief import Belief
@@ -78,7 +79,7 @@ def _plain(values: Values) -> Any:
     """Nested lists with None in the place of NaN."""
     if values.ndim > 1:
         return [_plain(part) for part in values]
-    return [float(v) if math.isfinite(v) else None for v in values]
+    return [finite(float(v)) for v in values]
 
 
 def checked_sampled(found: Any, sizes: Sizes, zones: int) -> Sampled:

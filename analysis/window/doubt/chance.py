@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.poisson import LEVEL
-from analysis.parallel import Progress, run_all
+from analysis.parallel import Progress, part_of, run_all
 from analysis.rows.cells import Crossing, Laid, lay
 from analysis.rows.crossings import Cell, cross_all
 from analysis.window.cross_grid import assemble
@@ -109,7 +109,7 @@ def down_from(
         whole = True
         for part in range(0, sets.count, BATCH):
             rows = range(part, min(part + BATCH, sets.count))
-            told = None if progress is None else _from(progress, gone + part, total)
+            told = None if progress is None else part_of(progress, gone + part, total)
             sets.cross(met, rows, range(j, j + 1), workers, told)
             failed = (~met[: rows.stop, :, j]).sum(axis=0)
             whole = j == pick.j or bool((failed <= most).any())
@@ -128,11 +128,6 @@ def down_from(
 def needed(confidence: float, sets: int) -> int:
     """How many of the sets have to meet all limits."""
     return math.ceil(confidence * sets - 1e-9)
-
-
-def _from(progress: Progress, before: int, total: int) -> Progress:
-    """Progress of a part, told as progress over all."""
-    return lambda done, _: progress(before + done, total)
 
 
 class _Sets:
