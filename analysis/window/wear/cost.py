@@ -10,6 +10,7 @@ from analysis.parallel import Progress
 from analysis.window.cross_grid import search
 from analysis.window.doubt.pick import in_doubt
 from analysis.window.feature.at_feature import AtFeature, at_cell
+from analysis.window.grid import Window
 from analysis.window.pick import Nearest, Pick, choose
 from scenarios.scenario import Scenario
 from sim.unit import Clearance
@@ -54,22 +55,23 @@ def wear_cost(
     window = search(new, workers=workers, progress=progress)
     doubt = None if new.uncertain is None else in_doubt(new, window, workers)
     fitting = choose(window) if doubt is None else doubt.outcome
-    units = {
-        FITTING: Clearance(),
+    others = {
         ALL: play,
         MAIN: Clearance(main_pins=play.main_pins),
         DEPTH: replace(play, main_pins=0.0),
     }
-    at = {
+    at = {FITTING: _cell(window, scenario, fitting.i, fitting.j)} | {
         name: _at(with_clearance(scenario, clearance), fitting.oil_pressure, fitting.speed, workers)
-        for name, clearance in units.items()
+        for name, clearance in others.items()
     }
     return WearCost(play, worn, fitting, fitting.oil_pressure, fitting.speed, at)
 
 
 def _at(scenario: Scenario, oil_pressure: float, speed: float, workers: int | None) -> At:
     one = replace(scenario, search=replace(scenario.search, pressures=(oil_pressure,), speeds=(speed,)))
-    window = search(one, workers=workers, unchanged=False)
-    grids = window.grids
-    share, off = float(grids["on_depth_share"].min()), float(grids["wheel_off_share"].max())
-    return At(share, off, at_cell(window, scenario.settings.set_depth, 0, 0))
+    return _cell(search(one, workers=workers, unchanged=False), scenario, 0, 0)
+
+
+def _cell(window: Window, scenario: Scenario, i: int, j: int) -> At:
+    share, off = window.grids["on_depth_share"][i, j], window.grids["wheel_off_share"][i, j]
+    return At(float(share.min()), float(off.max()), at_cell(window, scenario.settings.set_depth, i, j))

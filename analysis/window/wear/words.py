@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from analysis.present.edge import bar, finite, kmh, mm
-from analysis.present.sentences import SCREEN, known, setting
+from analysis.present.sentences import SCREEN, joined, known, setting
 from analysis.present.texts import short
 from analysis.window.pick import Nearest, Pick
 from analysis.window.wear.cost import ALL, DEPTH, FITTING, MAIN, At, WearCost
@@ -37,11 +37,7 @@ def play_words(play: Clearance) -> str:
     for name, size in groups.items():
         if size > 0.0:
             by_size.setdefault(size, []).append(name)
-    return "; ".join(f"{short(mm(size))} mm of play in {_listed(names)}" for size, names in by_size.items())
-
-
-def _listed(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    return "; ".join(f"{short(mm(size))} mm of play in {joined(names)}" for size, names in by_size.items())
 
 
 def _pick_words(cost: WearCost) -> str:
