@@ -48,7 +48,7 @@ def answer(request: Request) -> Answer:
     asked, figure = read_numbers(request.given, OPTIONS, faults), read_figure(request.given, faults)
     scenario = read_scenario(request, faults, changes, _nothing_turns_it)
     with told_as_fault(scenario):
-        ready(request)
+        ready(request, scenario.unit)
         found = _driven(scenario, asked)
 
     def draw():

@@ -24,7 +24,6 @@ from analysis.explain.words import explain_text
 from analysis.present.scenario_words import scenario_title
 from analysis.storage.safe_write import folder_fault
 from scenarios.format.errors import fault, shown
-from sim.worn import is_worn
 
 MOVIES = (".gif",)
 
@@ -57,7 +56,7 @@ def answer(request: Request) -> Answer:
     scenario = read_scenario(request, faults, changes)
     check_stretch(scenario, first, last)
     tell_explained(scenario)
-    ready(request, worn=is_worn(scenario.unit))
+    ready(request, scenario.unit)
     told = explain(scenario, first, last, workers, request.meter("changes tried"))
     files: list[tuple[Path, Write]] = []
     if movie is not None:

@@ -163,7 +163,7 @@ def _at_setting(paddock: Paddock, asked: Asked) -> Paddock:
 def _compute(request: Request, paddock: Paddock, out: Path, workers: int | None) -> None:
     """Compute the passes that are missing. Raises Stopped where the user stopped it."""
     if request.given["cluster"] is None:  # before the passes, that processes find it on disk
-        ready(request, one=False, rows=True)
+        ready(request, paddock.unit, one=False, rows=True)
     for note in paddock.warnings:
         if OUTSIDE in note:
             request.say(f"{paddock.path.name}: {note}")

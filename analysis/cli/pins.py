@@ -73,7 +73,7 @@ def answer(request: Request) -> Answer:
         scenario = read_scenario(request, faults, changes)
     hectares, width = asked.get("hectares_a_year"), asked.get("width")
     with told_as_fault(scenario):
-        ready(request)
+        ready(request, scenario.unit)
         run = simulate(scenario.unit, scenario.soil, scenario.track(), scenario.settings)
     told = told_pins(scenario, run, hectares, pin, width)
 

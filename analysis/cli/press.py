@@ -41,7 +41,7 @@ def answer(request: Request) -> Answer:
     count = len(notches or notches_to_try(scenario.unit, scenario.settings.press_notch))
     tell_search(request, scenario, workers, settings=count, speeds=speeds, kept=True)
     with told_as_fault(scenario):
-        ready(request)
+        ready(request, scenario.unit)
         found = press_wheel(
             scenario,
             None if notches is None else [round(n) for n in notches],

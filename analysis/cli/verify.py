@@ -94,6 +94,6 @@ def _lead(line: str) -> str:
 
 
 def _checked(request: Request, scenario: Scenario) -> VerifyResult:
-    ready(request)
+    ready(request, scenario.unit)
     with told_as_fault(scenario):
         return verify_scenario(scenario, full=request.given["full"], progress=lambda text: request.say(f"{text}…"))

@@ -31,7 +31,6 @@ from analysis.window.wear.cost import wear_cost
 from analysis.window.wear.words import wear_document, wear_words
 from analysis.window.words import pins_text, window_text
 from scenarios.format.errors import fault
-from sim.worn import is_worn
 
 
 def options(parser: argparse.ArgumentParser) -> None:
@@ -63,7 +62,7 @@ def answer(request: Request) -> Answer:
     figure, workers = read_figure(given, faults), read_workers(given, faults)
     scenario = read_scenario(request, faults, changes, lambda scenario: stone_faults(stone_asked, scenario))
     tell_search(request, scenario, workers, windows=windows_tried(search_asked))
-    compiled = ready(request, rows=True, worn=is_worn(scenario.unit))
+    compiled = ready(request, scenario.unit, rows=True)
     begin = time.perf_counter()
     searched = searched_part(search_asked, scenario, workers, request)
     if searched is None:

@@ -49,7 +49,7 @@ def read_row(given: Mapping[str, Any], paddock: Paddock | None, faults: list[str
 
 def row_answer(request: Request, paddock: Paddock, number: int, row: int) -> Answer:
     """March the row, tell what it gives, and write its scenario and profile."""
-    ready(request, one=False, rows=True)
+    ready(request, paddock.unit, one=False, rows=True)
     found = row_alone(paddock, number, row)
     out = Path(request.given["out"])
     profile = out.with_suffix(".csv")
