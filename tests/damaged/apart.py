@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 from .attempt import FINE, Outcome
 
-LONGEST = 20.0  # s of computing that a case may take: a run by the second engine takes 5 alone, more beside others
+LONGEST = 10.0  # s of computing that a case may take
 WAITED = 120.0  # s on the clock: other work may share the machine
 LARGEST = 1e9  # bytes that the process may have come to
 Work = Callable[[int], tuple[str, Outcome]]  # number of a case → its kind, how it ended
