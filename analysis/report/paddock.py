@@ -121,8 +121,8 @@ def why(summary: Summary) -> list[str]:
     if not summary.crossed:
         return [sentence(text) for text in failure_lines(summary)]
     if not isinstance(found, Pick):
-        lost = summary.doubt is not None and found.confidence is not None
-        more = [cost_words(summary.doubt)] if lost and summary.doubt is not None else helps(window, found)[:2]
+        doubted = summary.doubt if found.confidence is not None else None  # the chance decides
+        more = helps(window, found)[:2] if doubted is None else [cost_words(doubted)]
         return [sentence(without_ground(text, table)) for text in (nearest_sentence(found), *more) if text]
     if summary.doubt is not None:
         return [sentence(text) for text in _why_by_chance(summary, summary.doubt, window, found)]
