@@ -130,6 +130,25 @@ def test_a_case_that_dies_or_hangs_is_told_and_the_next_goes_on(how, work, monke
         found = many.try_all(4, 1, [], 1, None)
     assert [(number, outcome.how) for number, outcome in found.wrong] == [(1, how)]
     assert found.counts["x", "answered"] == 3
+    assert found.again == (how == "HANG")  # it had a second try by itself
+
+
+def test_a_case_that_was_slow_beside_others_may_be_quick_by_itself(monkeypatch, tmp_path):
+    def once(case):
+        if case.words == ("1",) and not (tmp_path / "tried").exists():
+            (tmp_path / "tried").touch()
+            _computes(1)
+        return Outcome("answered")
+
+    with monkeypatch.context() as patched:
+        for name, put in (("compile_apart", lambda: None), ("warm", lambda: None), ("attempt", once)):
+            patched.setattr(many, name, put)
+        patched.setattr(many, "make", lambda seed, number, kinds: Case("x", (str(number),)))
+        patched.setattr(apart, "LONGEST", 0.3)
+        patched.setattr(apart, "LARGEST", math.inf)
+        found = many.try_all(4, 1, [], 1, None)
+    assert (found.fine, found.again, found.counts["x", "answered"]) == (True, 1, 4)
+    assert "1 tried again, alone" in found.table()
 
 
 def test_a_process_that_grows_too_large_is_told(monkeypatch):
