@@ -194,6 +194,11 @@ def measured_steps(track: Track, speed: float, step: float) -> tuple[int, int]:
     return first, first + max(1, math.floor((track.x_to - track.x_from) / per_step + 1e-9))
 
 
+def march_steps(track: Track, speed: float, step: float) -> int:
+    """Steps that a run takes, lead-in and all."""
+    return measured_steps(track, speed, step)[1] + 1
+
+
 def simulate(
     unit: Unit,
     soil: Soil,
@@ -203,16 +208,18 @@ def simulate(
     step: float | None = None,
     tables: GroundTables | None = None,
     crank: float | None = None,
+    bar: NDArray[np.float64] | None = None,
 ) -> Run:
     """March one unit along a track at constant speed and keep every step of the measured stretch.
 
     step [s], by default `sim.step.choose_step`; `tables` may be given where several runs share a track and set depth;
-    crank as `prepare`.
+    crank as `prepare`; bar: motion of the toolbar from `start_position` on, (2 · steps + 1 or more, 6) as
+    `sim.toolbar.path.path` gives it at half steps, in place of its own ride over this track (`march_steps`).
     Raises SimulationError: as `prepare`, StepError, and RunError when the unit leaves what the model can describe.
     """
     begin = time.perf_counter()
     chosen = choose_step(unit, soil, track.rock, settings) if step is None else Step(step)
-    steps = measured_steps(track, settings.speed, chosen.seconds)[1] + 1
+    steps = march_steps(track, settings.speed, chosen.seconds)
     if step is None:  # whoever names a step knows how many there will be
         _check_size(steps, settings.speed * chosen.seconds)
     step = chosen.seconds
@@ -222,10 +229,11 @@ def simulate(
         tables = ground_tables(unit, track, settings.set_depth)
     m = ready.model
     x_start = start_position(unit, track.x_from)
-    bar = path(
-        unit, track.surface, track.x0, track.dx, x_start, settings.speed, 0.5 * step, 2 * steps + 1,
-        settings.toolbar == "carried",
-    )  # fmt: skip
+    if bar is None:
+        bar = path(
+            unit, track.surface, track.x0, track.dx, x_start, settings.speed, 0.5 * step, 2 * steps + 1,
+            settings.toolbar == "carried",
+        )  # fmt: skip
     out = np.empty((steps, len(CHANNELS)))
     pins = np.empty((steps, kernel.N_PINS))
     checks = np.empty((steps, kernel.N_CHECKS))

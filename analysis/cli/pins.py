@@ -14,26 +14,24 @@ from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import Option, add_numbers, read_numbers, read_workers
 from analysis.cli.parts.output_files import overwrite_faults, read_figure
+from analysis.cli.parts.pins_of import Crossed, Wanted, of_paddock, of_scenario
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.shared_options import add_shared
-from analysis.cli.parts.warmup import ready
 from analysis.pins.duty.duty import WELDED
 from analysis.pins.duty.roses import roses
 from analysis.pins.duty.worst import spectra
-from analysis.pins.wear.at_settings import LifeGrid, SpanLine, life_grid, span_line
-from analysis.pins.wear.document import pins_document
-from analysis.pins.wear.told import Told, told_pins
+from analysis.pins.wear.beside_words import setting_lines, stone_lines
+from analysis.pins.wear.document import beside_document, pins_document
 from analysis.pins.wear.words import pins_text
-from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import DRAWN, setting
 from analysis.report.kind import PADDOCK, kind_of
 from analysis.storage.formats import RESULTS
 from analysis.storage.stored_scenario import stored_scenario
 from scenarios.format.errors import ScenarioError, closest, fault, shown
+from scenarios.paddock.load import is_paddock, load_paddock
 from scenarios.scenario import Scenario
-from sim.record import PINS, Run
-from sim.run import simulate
+from sim.record import PINS
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -46,86 +44,107 @@ FIGURE_OPTIONS = {
 OPTIONS = {
     "hectares_a_year": Option(1.0, 100_000.0, "ha", "hectares that the machine does in a year", "3000"),
     "width": Option(0.25, 60.0, "m", "working width of the machine, in place of its rows × row spacing", "12"),
+    "pin_limit": Option(0.1, 1000.0, "kN", "how often on a hectare stones bring more than this on a pin", "20"),
 }
+SCENARIO_ALONE = ("pressures", "speeds", "seeds", "seed", "profile")  # options that a paddock has no use for
 
 
 def options(parser: argparse.ArgumentParser) -> None:
     """Add the options of the command."""
-    parser.add_argument("file", nargs="?", metavar="FILE", help="a scenario, or a result of run --save")
+    parser.add_argument("file", nargs="?", metavar="FILE", help="a scenario, a paddock, or a result of run --save")
     parser.add_argument("--pin", metavar="NAME", help="tell this pin in full, not the one that wears out first")
     add_numbers(parser, OPTIONS)
-    add_shared(parser, "--json", "--pressure", "--speed", "--seed", "--profile", "--workers")
+    add_shared(parser, "--json", "--pressure", "--speed", "--seed", "--seeds", "--pressures", "--speeds", "--profile",
+               "--workers")  # fmt: skip
     for name, text in FIGURE_OPTIONS.items():
         parser.add_argument(f"--{name}", metavar="PNG", help=text)
 
 
 def answer(request: Request) -> Answer:
-    """Pins and bushes of one crossing over a year's work. Raises ScenarioError with all faults."""
+    """Pins and bushes over a year's work. Raises ScenarioError with all faults."""
     faults, given = list(request.faults), request.given
     changes = read_changes(given, faults)
     need_file(request, faults)
     pin, asked = _pin(given, faults), read_numbers(given, OPTIONS, faults)
     workers = read_workers(given, faults)
     asked_for = {name: read_figure(given, faults, name) for name in FIGURE_OPTIONS}
-    if request.source.lower().endswith(RESULTS):
-        scenario = _stored(request, changes, faults)
+    wanted = Wanted(
+        pin, asked.get("hectares_a_year"), asked.get("width"), _newton(asked.get("pin_limit")), workers,
+        tried=given["pressures"] is not None or given["speeds"] is not None, several=given["seeds"] is not None,
+        grid=asked_for["figure"] is not None,
+    )  # fmt: skip
+    if request.source and is_paddock(request.source):
+        made = _paddock(request, changes, wanted, faults)
     else:
-        scenario = read_scenario(request, faults, changes)
-    hectares, width = asked.get("hectares_a_year"), asked.get("width")
-    with told_as_fault(scenario):
-        ready(request, scenario.unit)
-        run = simulate(scenario.unit, scenario.soil, scenario.track(), scenario.settings)
-    told = told_pins(scenario, run, hectares, pin, width)
+        stored = request.source.lower().endswith(RESULTS)
+        scenario = _stored(request, changes, faults) if stored else read_scenario(request, faults, changes)
+        with told_as_fault(scenario):
+            made = of_scenario(request, scenario, wanted)
 
-    shown_in = None if asked_for["figure"] is None else _for_figure(request, told, run, hectares, workers)
     drawings = {"figure": _life, "spectrum": _spectrum, "rose": _rose}
+    beside = [*stone_lines(made.told, made.passed), *setting_lines(made.tried, made.told.of.name)]
     return Answer(
-        pins_text(told, scenario_title(scenario)),
-        pins_document(told),
-        figures=tuple((path, partial(drawings[name], told, run, shown_in)) for name, path in asked_for.items() if path),
+        pins_text(made.told, made.title, beside),
+        {**pins_document(made.told), **beside_document(made.told, made.passed, made.tried)},
+        figures=tuple((path, partial(drawings[name], made)) for name, path in asked_for.items() if path),
     )
 
 
-def _life(told: Told, run: Run, shown_in: tuple[SpanLine, LifeGrid] | None) -> Figure:
+def _newton(kilonewton: float | None) -> float | None:
+    return None if kilonewton is None else 1e3 * kilonewton
+
+
+def _paddock(request: Request, changes: Mapping[str, Any], wanted: Wanted, faults: list[str]) -> Crossed:
+    """Rows that stand for a paddock. Raises ScenarioError with all faults."""
+    for name in SCENARIO_ALONE:
+        if request.given[name] is not None:
+            faults.append(fault(f"--{name}", "given with a paddock", "--pressure and --speed: one setting of it",
+                                f"leave --{name} out"))  # fmt: skip
+    if wanted.grid:
+        faults.append(fault("--figure", "given with a paddock", "with a scenario: it crosses many settings",
+                            "--spectrum or --rose"))  # fmt: skip
+    paddock = None
+    with gathered(faults):
+        paddock = load_paddock(request.source)
+        faults += overwrite_faults(request.given, paddock.read_from)
+    refuse(faults)
+    assert paddock is not None
+    return of_paddock(request, paddock, changes, wanted)
+
+
+def _life(made: Crossed) -> Figure:
     """Bush pressure against span, life against pressure and speed."""
     from analysis.pins.wear.figure_life import life_figure  # noqa: PLC0415 (matplotlib: half a second)
 
-    assert shown_in is not None  # asked for with --figure alone
-    return life_figure(told, *shown_in, scenario_title(told.scenario))
+    assert made.grid is not None  # asked for with --figure alone
+    return life_figure(made.told, made.spans(), made.grid, made.title)
 
 
-def _spectrum(told: Told, run: Run, _: object) -> Figure:
+def _spectrum(made: Crossed) -> Figure:
     """Spectra of the pin asked for, or of those with the largest equivalent ranges."""
     from analysis.pins.duty.figure_spectrum import LOOKS, spectrum_figure  # noqa: PLC0415 (matplotlib)
 
+    told = made.told
     pins = [told.of.name] if told.asked_for else list(PINS)
     shown = [one for one in spectra(told.over, pins, WELDED) if one.spectrum.ranges.size]
-    return spectrum_figure(shown[: len(LOOKS)], told.pins.farm.per_hectare, WELDED, _under(told))
+    return spectrum_figure(shown[: len(LOOKS)], told.pins.farm.per_hectare, WELDED, _under(made))
 
 
-def _rose(told: Told, run: Run, _: object) -> Figure:
+def _rose(made: Crossed) -> Figure:
     """Roses of the pin asked for, or of those that do not hide each other on the drawn unit."""
     from analysis.pins.duty.figure_rose import SHOWN, pin_rose_figure, rose_figure  # noqa: PLC0415 (matplotlib)
 
+    told, run = made.told, made.run
     if told.asked_for:
         pair = roses(told.over, told.of.name)
-        return pin_rose_figure(run.unit, run.setting, told.of.name, pair, _under(told))
-    return rose_figure(run.unit, run.setting, {pin: roses(told.over, pin) for pin in SHOWN}, _under(told))
+        return pin_rose_figure(run.unit, run.setting, told.of.name, pair, _under(made))
+    return rose_figure(run.unit, run.setting, {pin: roses(told.over, pin) for pin in SHOWN}, _under(made))
 
 
-def _under(told: Told) -> str:
+def _under(made: Crossed) -> str:
     """The settings that a figure of loads holds for."""
-    settings = told.scenario.settings
-    return f"“{scenario_title(told.scenario)}”, {setting(settings.oil_pressure, settings.speed, DRAWN, ', ')}."
-
-
-def _for_figure(
-    request: Request, told: Told, run: Run, hectares: float | None, workers: int | None
-) -> tuple[SpanLine, LifeGrid]:
-    """What the figure shows: pressures over spans, and lives over settings, which are crossed for it."""
-    name = told.of.name
-    grid = life_grid(told.scenario, name, told.pins.farm.width, hectares, workers, request.meter("crossings"))
-    return span_line(run, name), grid
+    settings = made.told.work.settings
+    return f"“{made.title}”, {setting(settings.oil_pressure, settings.speed, DRAWN, ', ')}."
 
 
 def _pin(given: Mapping[str, Any], faults: list[str]) -> str | None:
@@ -151,8 +170,9 @@ def _stored(request: Request, changes: Mapping[str, Any], faults: list[str]) -> 
     found: Scenario | None = None
     with gathered(faults):
         if kind_of(path) == PADDOCK:
-            raise ScenarioError([fault(str(path), "a stored paddock", "a scenario, or a result of rowbench run --save",
-                                       "rowbench pins with the scenario of one row")])  # fmt: skip
+            raise ScenarioError([fault(str(path), "a stored paddock", "a paddock's file, a scenario, or a result of "
+                                       "rowbench run --save", "rowbench pins FILE with the paddock's file, "
+                                       "--pressure and --speed of its setting")])  # fmt: skip
         found = stored_scenario(path, changes)
     refuse(faults)
     assert found is not None

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 class Wear(told.Told):
     """Pins and bushes of a crossing, SI units: `pins.lives` with loads, wear and years, `of` the pin told in full."""
 
+    scenario: Scenario
     run: record.Run
     hectares_a_year: float | None
 
@@ -66,4 +67,4 @@ def wear_of(
         raise ScenarioError(faults)
     made = told.told_pins(scenario, run, hectares_a_year, pin, width_m)
     values = {item.name: getattr(made, item.name) for item in fields(told.Told)}
-    return Wear(**values, run=run, hectares_a_year=hectares_a_year)
+    return Wear(**values, scenario=scenario, run=run, hectares_a_year=hectares_a_year)

@@ -12,8 +12,9 @@ from scenarios.consistency import check_together, feature_limit_faults, flat_not
 from scenarios.doubt.told import told_doubt
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, fault
-from scenarios.format.library import find
+from scenarios.format.library import find, library
 from scenarios.format.read import read_text, read_toml
+from scenarios.format.tables import ROOT
 from scenarios.ground.measured.local_plane import maps_module
 from scenarios.ground.measured.record_spectrum import Spectrum
 from scenarios.ground.measured.treat import survey_faults, treatment
@@ -34,6 +35,21 @@ LEAST, MOST = 5.0, 20_000.0  # shortest and longest pass [m]
 def find_paddock(source: str | Path) -> Path:
     """The file that a name of the library or a path means. Raises ScenarioError if there is no such name."""
     return find(source, "paddock", where="paddock")
+
+
+def is_paddock(source: str | Path) -> bool:
+    """Whether a name or a path means a paddock's file, not a scenario's: by tables that only a paddock has.
+
+    A file that cannot be read is none: whoever loads it tells why.
+    """
+    text = str(source)
+    if text in {entry.name for entry in library("scenario")}:
+        return False
+    try:
+        given = read_toml(find_paddock(source))
+    except ScenarioError:
+        return False
+    return bool(given.keys() & (PADDOCK_FILE.root.tables.keys() - ROOT.tables.keys()))
 
 
 def load_paddock(source: str | Path) -> Paddock:

@@ -28,6 +28,7 @@ from analysis.paddock.crossing import run_pass
 from analysis.paddock.summary import summarise, to_dict
 from analysis.paddock.table import load_table
 from analysis.pins.wear.life import pin_lives
+from analysis.pins.wear.stretch import stretch_of
 from analysis.setting_up.pressure_chart import chart
 from analysis.window.advice import advise
 from analysis.window.advice_document import advice_document
@@ -265,7 +266,7 @@ def crossed(scenario: Any) -> Any:
 
 def worn(scenario: Any) -> Any:
     run = simulate(scenario.unit, scenario.soil, scenario.track(), scenario.settings)
-    return plain(pin_lives(run, scenario.machine.width))
+    return plain(pin_lives(stretch_of(run), scenario.machine.width))
 
 
 ANSWERS = (

@@ -120,3 +120,71 @@ def test_all_faults_at_once(capsys, here):
         assert option in err
     assert main(["pins"]) == 2
     assert "no FILE" in capsys.readouterr().err
+
+
+def test_other_settings_of_one_pin_over_several_grounds(capsys, here):
+    words = ("mine.toml", "--seeds", "3", "--pressures", "35,55", "--speeds", "5,9", "--pin", "main lower front")
+    text = said(capsys, *words)
+    assert "grounds 1–3" in text
+    assert "Main lower front at other settings" in text
+    assert "of such ground's mean" in " ".join(text.split())
+    d = document(capsys, *words)
+    assert (d["crossed"]["runs"], d["crossed"]["seeds"]) == (3, [1, 2, 3])
+    tried = d["tried"]["settings"]
+    assert [(t["oil_pressure_bar"], round(t["speed_kmh"], 6)) for t in tried] == [(35, 5), (55, 5), (35, 9), (55, 9)]
+    own = document(capsys, "mine.toml", "--seeds", "3", "--pressure", "55", "--speed", "9")
+    pin = own["pins"]["main_lower_front"]
+    assert tried[3]["peak_N"] == pytest.approx(pin["peak_N"])
+    assert tried[3]["life_years"] == pytest.approx(pin["life_years"])
+    alone = document(capsys, *words, "--workers", "1")
+    assert alone == d
+
+
+def test_how_often_stones_pass_a_load_by_contact_stiffness(capsys, here):
+    (here / "stones.toml").write_text(f"{FIELD}[stones]\nrate_per_100m = 40\n", encoding="utf-8")
+    text = said(capsys, "stones.toml")
+    assert "strikes in 40 m" in text
+    assert "--pin-limit KN" in text
+    told = said(capsys, "stones.toml", "--pin-limit", "10")
+    assert "Stones that bring more than 10 kN on the most loaded pin" in told
+    assert "--pin-limit" not in told
+    d = document(capsys, "stones.toml", "--pin-limit", "10")
+    passing = d["stones"]["passing"]
+    assert [p["contact_stiffness_N_per_m"] for p in passing] == [0.3e6, 0.6e6, 1.2e6]
+    assert passing[0]["strikes"] > 100  # several grounds, not the one of 40 m
+    assert passing[0]["expected_per_ha"] < passing[2]["expected_per_ha"]
+    assert all(p["low_95_per_ha"] <= p["expected_per_ha"] <= p["high_95_per_ha"] for p in passing)
+    assert "stones" not in document(capsys, "mine.toml", "--pin-limit", "10")
+
+
+PADDOCK = """title = "Two passes"
+[machine]
+rows = 6
+row_spacing_m = 0.5
+[passes]
+count = 3
+length_m = 30
+[ground]
+roughness = { class = "D" }
+"""
+
+
+def test_rows_that_stand_for_a_paddock(capsys, here):
+    (here / "paddock.toml").write_text(PADDOCK, encoding="utf-8")
+    text = said(capsys, "paddock.toml", "--speed", "7")
+    assert "4 of 6 rows on 3 of 3 passes, 40 bar, 7 km/h" in " ".join(text.split())
+    d = document(capsys, "paddock.toml", "--speed", "7")
+    assert d["crossed"]["runs"] == 12
+    assert d["crossed"]["length_m"] == pytest.approx(360.0, rel=0.01)
+    assert d["year"]["working_width_m"] == pytest.approx(3.0)
+    assert document(capsys, "paddock.toml", "--speed", "7", "--workers", "1") == d
+    assert document(capsys, "paddock.toml", "--speed", "7", "--pressure", "60") != d
+
+
+def test_what_a_paddock_has_no_use_for_is_told_at_once(capsys, here):
+    (here / "paddock.toml").write_text(PADDOCK, encoding="utf-8")
+    assert main(["pins", "paddock.toml", "--pressures", "40,50", "--seeds", "2", "--figure", "x.png"]) == 2
+    err = capsys.readouterr().err
+    for option in ("--pressures", "--seeds", "--figure"):
+        assert f"{option}: given with a paddock" in err
+    assert not (here / "x.png").exists()

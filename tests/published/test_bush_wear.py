@@ -7,6 +7,7 @@ from dataclasses import replace
 from analysis.pins.bush.pressure import edge_pressure, mean_pressure
 from analysis.pins.wear.law import time_to_wear
 from analysis.pins.wear.life import PRACTICE, pin_lives
+from analysis.pins.wear.stretch import stretch_of
 from scenarios.load import load
 from sim.run import simulate
 
@@ -35,7 +36,7 @@ def test_life_of_main_pins_beside_common_practice(published):
     """Nothing is fitted to it: the range is that of the assumed wear factors and of who takes the couples."""
     scenario = load("rough")
     field = replace(scenario, x_to=scenario.x_from + 100.0)
-    lives = pin_lives(simulate(field.unit, field.soil, field.track(), field.settings), field.machine.width)
+    lives = pin_lives(stretch_of(simulate(field.unit, field.soil, field.track(), field.settings)), field.machine.width)
     low, high = lives.first_main.years or (0.0, 0.0)
     published.readings(
         "life of the demo unit's main pin that wears out first, 250 ha a year for each metre of width",

@@ -3,27 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.peaks import peaks
+from analysis.crossing.spans import travelled
 from analysis.pins.bush.beside import pin_force
-from analysis.pins.bush.bush_loop import N_SUMS, PEAK, SIZE, SQUARE, WORN, reduce_pins, worn_bushes
-from analysis.pins.bush.couples import COUPLED, Balance, Couples, balance, share_out
-from analysis.pins.bush.pressure import edge_pressure, mean_pressure, pin_stress
+from analysis.pins.bush.bush_loop import PEAK, SIZE, SQUARE, WORN
+from analysis.pins.bush.bush_sums import BushSums, balances, rates_of, sums_of
+from analysis.pins.bush.couples import COUPLED, Couples, share_out
+from analysis.pins.bush.pressure import mean_pressure, pin_stress
 from analysis.pins.duty.duty import Duty, duty
 from analysis.pins.duty.gathered import STILL
-from analysis.pins.duty.rotation import relative_rates
 from sim.bushes import Pin
 from sim.record import PINS, Run
 
 SIDES = ("left", "right")
-MAIN = PINS[:4]
-EVERY = 4  # steps at which the ends of a range are read
 
 
 @dataclass(frozen=True)
@@ -85,79 +83,52 @@ def bush_loads(run: Run, found: Couples, name: str) -> NDArray[np.float64]:
     return np.stack([0.5 * force + more, 0.5 * force - more])
 
 
+@dataclass(frozen=True)
+class Travel:
+    """How far and how long a stretch was."""
+
+    distance: float  # [m]
+    duration: float  # [s]
+
+    @property
+    def speed(self) -> float:
+        """Mean speed [m/s]."""
+        return self.distance / self.duration
+
+
 def bush_duties(
-    run: Run,
-    names: Sequence[str] = PINS,
-    *,
-    upper_share: float | None = None,
-    pins: dict[str, Pin] | None = None,
-    duties: tuple[Duty, ...] | None = None,
-    held: Sequence[Balance] | None = None,
+    run: Run, names: Sequence[str] = PINS, *, upper_share: float | None = None, pins: Mapping[str, Pin] | None = None
 ) -> tuple[BushDuty, ...]:
-    """Bushes of the pins named, in that order. pins: in place of the unit's own, by name; duties and held (`balances`):
-    those of the run, where they are there already.
+    """Bushes of the pins named over a run, in that order. pins: in place of the unit's own, by name.
 
     On a side slope (`unit.pins.side_slope`) whichever side is down, each pin where it is worse.
     """
     chosen = {name: (pins or {}).get(name) or run.unit.pins.of(name) for name in names}
-    coupled = [name for name in names if name in COUPLED]
-    found = [share_out(run, one, upper_share) for one in held or balances(run)] if coupled else []
-    if duties is None and len(coupled) < len(names):
-        duties = duty(run)
-    still = [] if duties is None else [told.name for told in duties if told.sliding == 0.0]
-    rates = rates_of(run, coupled, still)
-    alone = {name: _alone(run, name, rates[name], duties) for name in coupled}
-    reduced = [_reduced(run, one, {name: chosen[name] for name in coupled}, rates) for one in found]
-    return tuple(
-        max(
-            (_coupled(run, one, pin, rates[name], sums[name], alone[name]) for one, sums in
-             zip(found, reduced, strict=True)), key=lambda told: told.worn,
-        )
-        if name in coupled
-        else _plain((duties or ())[PINS.index(name)], pin, run.settings.speed)
-        for name, pin in chosen.items()
-    )  # fmt: skip
+    coupled = {name: pin for name, pin in chosen.items() if name in COUPLED}
+    whole = dict(zip(PINS, duty(run), strict=True)) if len(coupled) < len(names) else None
+    still = [] if whole is None else [told.name for told in whole.values() if told.sliding == 0.0]
+    rates = rates_of(run, tuple(coupled), still)
+    sums = (
+        [sums_of(run, share_out(run, held, upper_share), coupled, rates) for held in balances(run)] if coupled else []
+    )
+    alone = whole or {name: _alone(run, name, rates[name]) for name in coupled}
+    travel = Travel(travelled(run), run.pins.shape[0] * run.step)
+    return bushes_told(chosen, alone, sums, travel)
 
 
-def balances(run: Run) -> list[Balance]:
-    """What the main links have to hold; on a side slope twice, with either side down."""
-    slope = run.unit.pins.side_slope
-    return [balance(run, angle) for angle in ((slope, -slope) if slope else (0.0,))]
+def bushes_told(
+    pins: Mapping[str, Pin], alone: Mapping[str, Duty], sums: Sequence[Mapping[str, BushSums]], travel: Travel
+) -> tuple[BushDuty, ...]:
+    """Bushes from sums over a stretch, of the pins given in their order.
 
-
-def rates_of(run: Run, names: Sequence[str], still: Collection[str] = ()) -> dict[str, NDArray[np.float64]]:
-    """Sizes of the turning rates of `COUPLED` pins, (n,) each [rad/s]; still: those known not to turn."""
-    arm = np.abs(run.series["arm_rate"])
-    found = dict.fromkeys(MAIN, arm) | {"press_arm": np.abs(run.series["press_rate"])}
-    if "gauge_arm" in names:
-        turns = "gauge_arm" not in still
-        rates = relative_rates(run)[:, PINS.index("gauge_arm")] if turns else np.zeros(arm.size)
-        found["gauge_arm"] = np.abs(np.ascontiguousarray(rates))
-    return {name: found[name] for name in names}
-
-
-def worn_ends(run: Run, held: Balance, names: Sequence[str]) -> dict[str, tuple[float, float]]:
-    """∫ F |dθ| of the worse bush of main pins per travel [N rad/m] with all couples on the lower and on the upper.
-
-    Read at every fourth step: means of loads that change over many steps (a thousandth on rough ground).
+    alone: what each pin bears by itself; sums: those of `COUPLED` pins, twice where either side of a slope may be down.
     """
-    ends, rate, flat = [share_out(run, held, share) for share in (0.0, 1.0)], rates_of(run, MAIN), run.pins.reshape(-1)
-    told: dict[str, tuple[float, float]] = {}
-    for name in names:
-        means = np.zeros((2, 2))
-        pin = run.unit.pins.of(name)
-        for end, out in zip(ends, means, strict=True):
-            couple = end.couple[name].reshape(-1)
-            worn_bushes(flat, PINS.index(name), len(PINS), couple, _per_span(pin), rate[name], EVERY, out)
-        if pin.bushes == 1:
-            means += [[_tilted(end.couple[name], rate[name], pin.length) / rate[name].size] for end in ends]
-        lower, upper = means.max(axis=1) / run.settings.speed
-        told[name] = float(lower), float(upper)
-    return told
-
-
-def _per_span(pin: Pin) -> float:
-    return 1.0 / pin.span if pin.bushes > 1 else 0.0
+    return tuple(
+        max((_coupled(alone[name], pin, held[name], travel) for held in sums), key=lambda told: told.worn)
+        if name in COUPLED
+        else _plain(alone[name], pin, travel.speed)
+        for name, pin in pins.items()
+    )
 
 
 def _plain(told: Duty, pin: Pin, speed: float) -> BushDuty:
@@ -172,72 +143,29 @@ def _plain(told: Duty, pin: Pin, speed: float) -> BushDuty:
     )  # fmt: skip
 
 
-class _Alone(NamedTuple):
-    """The pin's own: peak and mean of its load's size [N], turning per travel [rad/m], its rate's root mean square."""
-
-    peak: float
-    mean: float
-    sliding: float
-    rate_rms: float
-
-
-def _alone(run: Run, name: str, rate: NDArray[np.float64], duties: tuple[Duty, ...] | None) -> _Alone:
-    if duties is not None:
-        told = duties[PINS.index(name)]
-        return _Alone(told.peak, told.mean, told.sliding, told.rate_rms)
-    load = run.pin_load(name)
+def _alone(run: Run, name: str, rate: NDArray[np.float64]) -> Duty:
+    """What is needed of a pin by itself, without counting its cycles (those are NaN)."""
+    load, none = run.pin_load(name), math.nan
     sliding = float(rate.mean()) / run.settings.speed
     turns = float(sliding > STILL)
-    return _Alone(
-        math.sqrt(float(peaks(np.square(load)[:, None])[0])), float(load.mean()), turns * sliding,
-        turns * math.sqrt(float(np.square(rate).mean())),
+    return Duty(
+        name=name, peak=math.sqrt(float(peaks(np.square(load)[:, None])[0])), rms=none, mean=float(load.mean()),
+        sliding=turns * sliding, mean_load_times_sliding=none,
+        rate_rms=turns * math.sqrt(float(np.square(rate).mean())), equivalent=none, cycles_per_m=none,
+        direction=none, slope=none, distance=travelled(run),
     )  # fmt: skip
 
 
-class _Sums(NamedTuple):
-    """What a pass over the steps leaves of a pin (`reduce_pins`)."""
-
-    name: str
-    bushes: NDArray[np.float64]  # (2, N_SUMS)
-    couple: float  # its size summed [N m]
-    worst: int  # step
-
-
-def _reduced(run: Run, found: Couples, pins: dict[str, Pin], rates: dict[str, NDArray[np.float64]]) -> dict[str, _Sums]:
-    sums, shared = np.zeros((len(pins), 2, N_SUMS)), np.zeros((len(pins), 3))
-    reduce_pins(
-        run.pins.reshape(-1), len(PINS), np.array([PINS.index(name) for name in pins]),
-        tuple(found.couple[name].reshape(-1) for name in pins), np.array([_per_span(pin) for pin in pins.values()]),
-        tuple(rates[name] for name in pins), sums, shared,
-    )  # fmt: skip
-    return {name: _Sums(name, sums[k], float(shared[k, 0]), int(shared[k, 1])) for k, name in enumerate(pins)}
-
-
-def _coupled(run: Run, found: Couples, pin: Pin, rate: NDArray[np.float64], sums: _Sums, alone: _Alone) -> BushDuty:
-    name, at, n, speed = sums.name, sums.worst, rate.size, run.settings.speed
-    couple = found.couple[name]
-    bushes = sums.bushes[: pin.bushes]
+def _coupled(alone: Duty, pin: Pin, sums: BushSums, travel: Travel) -> BushDuty:
+    bushes, time, speed = sums.bushes[: pin.bushes], travel.duration, travel.speed
     worse = int(bushes[:, WORN].argmax())
-    load, peak = bushes[worse], math.sqrt(float(bushes[:, PEAK].max()))
-    turn, size = float(np.hypot(*couple[:, at])), float(np.hypot(*run.pins[at, PINS.index(name)]))
-    edge = float(mean_pressure(peak, pin.diameter, pin.length)) if pin.bushes > 1 else _edge(run, name, couple, pin)
+    load = bushes[worse]
     turns = float(alone.sliding > 0.0)
-    worn = float(load[WORN]) + (_tilted(couple, rate, pin.length) if pin.bushes == 1 else 0.0)
     return BushDuty(
-        name=name, pin=pin, side=SIDES[worse] if pin.bushes > 1 else "", pin_peak=alone.peak, peak=peak,
-        rms=math.sqrt(float(load[SQUARE]) / n), mean=float(load[SIZE]) / n, in_plane=alone.mean / pin.bushes,
-        couple_part=sums.couple / n / pin.span if pin.bushes > 1 else 0.0,
-        worn=turns * worn / n / speed, sliding=alone.sliding, rate_mean=alone.sliding * speed,
-        rate_rms=alone.rate_rms, stress=pin_stress(size, turn, peak, pin), edge=edge,
+        name=alone.name, pin=pin, side=SIDES[worse] if pin.bushes > 1 else "", pin_peak=alone.peak,
+        peak=math.sqrt(float(bushes[:, PEAK].max())), rms=math.sqrt(float(load[SQUARE]) / time),
+        mean=float(load[SIZE]) / time, in_plane=alone.mean / pin.bushes,
+        couple_part=sums.couple / time / pin.span if pin.bushes > 1 else 0.0,
+        worn=turns * (float(load[WORN]) + sums.tilted) / travel.distance, sliding=alone.sliding,
+        rate_mean=alone.sliding * speed, rate_rms=alone.rate_rms, stress=sums.stress, edge=sums.edge,
     )  # fmt: skip
-
-
-def _tilted(couple: NDArray[np.float64], rate: NDArray[np.float64], length: float) -> float:
-    """What a couple adds to ∑ F·|ω| at the edge of a single bush, the pressure taken as linear along it: 6M/L [N]."""
-    return 6.0 / length * float(np.sqrt(couple[0] ** 2 + couple[1] ** 2) @ rate)
-
-
-def _edge(run: Run, name: str, couple: NDArray[np.float64], pin: Pin) -> float:
-    """Highest pressure along a single bush that carries a couple, over the run [Pa]."""
-    load = run.pin_load(name)
-    return float(np.max(edge_pressure(load, np.hypot(*couple), pin.diameter, pin.length)))

@@ -148,11 +148,14 @@ def stones_per_hectare(scenario: Scenario) -> float:
     return sum(s.per_metre for s in shapes_of(scenario)) * HECTARE / scenario.machine.row_spacing
 
 
-def passing(scenario: Scenario, found: Strikes, pin: str, limit: float) -> Passing:
-    """How often a pin (or `strikes.MOST`) passes a limit [N] on a hectare, from strikes on the scenario's ground."""
-    values, many = found.of(pin), stones_per_hectare(scenario)
+def passing(found: Strikes, pin: str, limit: float, many: float, stiffness: float) -> Passing:
+    """How often a pin (or `strikes.MOST`) passes a limit [N] on a hectare, from strikes.
+
+    many: stones under all rows on a hectare (`stones_per_hectare`); stiffness of the contact that was crossed [N/m].
+    """
+    values = found.of(pin)
     stones, passed = max(found.stones, values.size), int((values > limit).sum())
-    told = Passing(pin, limit, values.size, passed, many, scenario.stones.contact.stiffness)
+    told = Passing(pin, limit, values.size, passed, many, stiffness)
     if many == 0.0 or not values.size:
         return replace(told, reason="this file strews no stones" if many == 0.0 else "no stone was struck")
     tail = fit_tail(values, stones)

@@ -62,7 +62,7 @@ def strikes(run: Run) -> Strikes:
     first = touching[begins]
     last = touching[np.append(begins[1:], touching.size) - 1] if touching.size else touching
     ends = np.minimum(last + after + 1, np.append(first[1:], run.series["rock_force"].size)[: first.size])
-    squares, force = pin_squares(run), run.series["rock_force"][:, None]
+    squares, force = pin_squares(run) if first.size else np.empty((0, len(PINS))), run.series["rock_force"][:, None]
     pins = [np.sqrt(peaks(squares, a, b)) for a, b in zip(first, ends, strict=True)]
     disc = [peaks(force, a, b)[0] for a, b in zip(first, ends, strict=True)]
     track = run.track
@@ -71,12 +71,17 @@ def strikes(run: Run) -> Strikes:
     return Strikes(np.reshape(pins, (-1, len(PINS))), np.array(disc), stones, travelled(run))
 
 
-def strikes_over(runs: Iterable[Run]) -> Strikes:
-    """The strikes of runs one after the other."""
-    found = [strikes(run) for run in runs]
+def joined(found: Iterable[Strikes]) -> Strikes:
+    """Strikes of stretches one after the other."""
+    told = list(found)
     return Strikes(
-        np.concatenate([one.pins for one in found]),
-        np.concatenate([one.disc for one in found]),
-        sum(one.stones for one in found),
-        sum(one.distance for one in found),
+        np.concatenate([one.pins for one in told]),
+        np.concatenate([one.disc for one in told]),
+        sum(one.stones for one in told),
+        sum(one.distance for one in told),
     )
+
+
+def strikes_over(runs: Iterable[Run]) -> Strikes:
+    """The strikes of runs one after the other; taken one at a time."""
+    return joined(strikes(run) for run in runs)

@@ -9,17 +9,17 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.parallel import Progress, run_all
-from analysis.pins.bush.bushes import BushDuty, bush_duties
+from analysis.parallel import Progress
+from analysis.pins.bush.bushes import bush_duties
 from analysis.pins.bush.couples import COUPLED
-from analysis.pins.wear.life import PinLife, farm, life_of
+from analysis.pins.duty.settings import Setting, over_settings
+from analysis.pins.duty.strikes import MOST, Spread, spread
+from analysis.pins.wear.life import PinLife, pin_lives
+from analysis.pins.wear.stretch import Stretch, stretch_over
+from analysis.pins.wear.work import Work
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
 from sim.record import Run
-from sim.run import simulate
-
-MORE_PRESSURE, MORE_SPEED, ROUGHER = 5e5, 1.0 / 3.6, 4.0  # [Pa], [m/s]; of the roughness' density: one class
-HIGHEST = 250e5  # oil pressure that may be set [Pa]
 
 
 class Cost(NamedTuple):
@@ -29,34 +29,64 @@ class Cost(NamedTuple):
     ratio: float
 
 
-def costs(scenario: Scenario, life: PinLife) -> tuple[Cost, ...]:
-    """What 5 bar more, 1 km/h more and ground of the next class cost a pin that wears; those that can be crossed."""
+def costs(work: Work, run: Run, life: PinLife) -> tuple[Cost, ...]:
+    """What 5 bar more, 1 km/h more and ground of the next class cost a pin that wears; those that can be crossed.
+
+    run: the first of the work's crossings, as it is.
+    """
     if life.years is None:
         return ()
-    s = scenario.settings
-    tried = {
-        "pressure": replace(scenario, settings=replace(s, oil_pressure=s.oil_pressure + MORE_PRESSURE)),
-        "speed": replace(scenario, settings=replace(s, speed=s.speed + MORE_SPEED)),
-    }
-    if s.oil_pressure + MORE_PRESSURE > HIGHEST:
-        del tried["pressure"]
-    if scenario.ground.roughness is not None and scenario.profile is None:
-        tried["ground"] = scenario.with_roughness_scaled(ROUGHER)
     told = []
-    for what, other in tried.items():
+    own = _worn(run, life.name)
+    for what, other in work.others.items():
         try:
-            told.append(Cost(what, _worn(other, life.name).worn / life.duty.worn))
+            told.append(Cost(what, _worn(other(), life.name) / own))
         except SimulationError:
             continue
     return tuple(told)
 
 
-def _worn(scenario: Scenario, name: str) -> BushDuty:
-    return bush_duties(_crossed(scenario), (name,))[0]
+def _worn(run: Run, name: str) -> float:
+    return bush_duties(run, (name,))[0].worn
 
 
-def _crossed(scenario: Scenario) -> Run:
-    return simulate(scenario.unit, scenario.soil, scenario.track(), scenario.settings)
+class AtSetting(NamedTuple):
+    """One pin at a pressure and speed; texts say why one could not be crossed."""
+
+    setting: Setting
+    peak: float  # of the pin's load [N]
+    equivalent: float  # [N]
+    life: PinLife
+    strikes: Spread  # of stones, on that pin
+    hardest: Spread  # the same on whichever pin bears most
+
+
+def at_settings(
+    scenario: Scenario,
+    seeds: Sequence[int],
+    settings: Sequence[Setting],
+    name: str,
+    width: float,
+    hectares: float | None = None,
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> list[AtSetting | str]:
+    """One pin at every setting, the depth set again there, over grounds one after the other; in the settings' order.
+
+    A text in place of it says why it could not be crossed.
+    """
+    found = over_settings(scenario, seeds, settings, stretch_over, workers, progress)
+    return [
+        made if isinstance(made, str) else _at(made, at, name, width, hectares)
+        for at, made in zip(settings, found, strict=True)
+    ]
+
+
+def _at(made: Stretch, at: Setting, name: str, width: float, hectares: float | None) -> AtSetting:
+    duties = made.duties()
+    life = pin_lives(made, width, hectares, duties).named(name)
+    duty = next(duty for duty in duties if duty.name == name)
+    return AtSetting(at, duty.peak, duty.equivalent, life, spread(made.strikes, name), spread(made.strikes, MOST))
 
 
 @dataclass(frozen=True)
@@ -83,24 +113,15 @@ def life_grid(
     workers: int | None = None,
     progress: Progress | None = None,
 ) -> LifeGrid:
-    """Cross the file's own ground at every pressure of its search and at three of its speeds."""
+    """Cross the file's own ground at every pressure of its search and at three of its speeds, the depth set again."""
     pressures = np.unique([*scenario.search.pressures, scenario.settings.oil_pressure])
     speeds = _few([*scenario.search.speeds, scenario.settings.speed])
-    track = scenario.track()
-
-    def job(at: tuple[float, float]) -> tuple[float, float]:
-        settings = replace(scenario.settings, oil_pressure=at[0], speed=at[1])
-        try:
-            run = simulate(scenario.unit, scenario.soil, track, settings)
-        except SimulationError:
-            return float("nan"), float("nan")
-        duty = bush_duties(run, (name,))[0]
-        years = life_of(duty, (duty.worn, duty.worn), farm(width, run.unit, settings, hectares), run).years
-        return (float("nan"), float("nan")) if years is None else years
-
-    jobs = [(float(p), float(v)) for p in pressures for v in speeds]
-    made = np.array(run_all(job, jobs, workers, progress)).reshape(pressures.size, speeds.size, 2)
-    return LifeGrid(name, pressures, speeds, made[:, :, 0], made[:, :, 1])
+    tried = [Setting(float(p), float(v)) for p in pressures for v in speeds]
+    found = at_settings(scenario, (scenario.seed,), tried, name, width, hectares, workers, progress)
+    nothing = (float("nan"), float("nan"))
+    years = [nothing if isinstance(made, str) else made.life.years or nothing for made in found]
+    ends = np.array(years).reshape(pressures.size, speeds.size, 2)
+    return LifeGrid(name, pressures, speeds, ends[:, :, 0], ends[:, :, 1])
 
 
 def _few(values: Sequence[float]) -> NDArray[np.float64]:

@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
 from analysis.pins.duty.duty import Duty
+from analysis.pins.duty.settings import Setting
+from analysis.pins.duty.strikes import MOST, Spread, spread
+from analysis.pins.wear.at_settings import AtSetting
 from analysis.pins.wear.life import Needed, PinLife, Pins, clearance
 from analysis.pins.wear.materials import MATERIALS, Span
 from analysis.pins.wear.told import SEASONS, Told
 from analysis.present.edge import bar, finite, kmh
+from sim.record import PINS
+
+if TYPE_CHECKING:
+    from analysis.pins.duty.extremes import Passing
 
 
 def pins_document(told: Told) -> dict[str, Any]:
     """Settings, the year's work, every pin, the one told in full with what it would need."""
-    found, settings = told.pins, told.scenario.settings
+    found, settings = told.pins, told.work.settings
     return {
-        "scenario": told.scenario.name,
+        "scenario": told.work.name,
+        "crossed": _crossed(told),
         "settings": {"oil_pressure_bar": bar(settings.oil_pressure), "speed_kmh": kmh(settings.speed)},
         "year": {
             "hectares": found.farm.hectares, "hectares_given": found.farm.given, "working_width_m": found.farm.width,
@@ -35,7 +44,60 @@ def pins_document(told: Told) -> dict[str, Any]:
             "wear_with_over_without": {cost.what: cost.ratio for cost in told.costs},
         },
         "common_practice": {"main_pin": found.first_main.name, "years": [_needed(need) for need in told.practice]},
-        "warnings": list(told.scenario.warnings),
+        "warnings": list(told.work.warnings),
+    }  # fmt: skip
+
+
+def _crossed(told: Told) -> dict[str, Any]:
+    rows = told.work.rows
+    return {
+        "runs": told.stretch.runs, "length_m": told.over.distance, "seeds": list(told.work.grounds),
+        "paddock_rows": None if rows is None else {
+            "rows": rows.rows, "of_rows": rows.all_rows, "passes": rows.passes, "of_passes": rows.all_passes,
+        },
+        "wear_known_within_share": finite(told.stretch.known_within(told.of.name)),
+    }  # fmt: skip
+
+
+def beside_document(
+    told: Told, passed: Sequence[Passing] | None, tried: Sequence[tuple[Setting, AtSetting | str]]
+) -> dict[str, Any]:
+    """What stones bring, how often they pass a limit, and one pin at other settings; each where there is some."""
+    found = told.stretch.strikes
+    made: dict[str, Any] = {}
+    if told.stones:
+        most = _spread(spread(found, MOST))
+        made["stones"] = {
+            "met": found.stones, "contact_stiffness_N_per_m": told.work.stiffness, "most_loaded_pin": most,
+            "pins": {name: _spread(spread(found, name)) for name in PINS},
+            "passing": None if passed is None else [_passing(one) for one in passed],
+        }  # fmt: skip
+    if tried:
+        made["tried"] = {"pin": told.of.name, "settings": [_tried(at, one) for at, one in tried]}
+    return made
+
+
+def _spread(of: Spread) -> dict[str, Any]:
+    return {"strikes": of.strikes, "half_below_N": finite(of.middle), "one_in_ten_over_N": finite(of.tenth),
+            "highest_N": finite(of.highest)}  # fmt: skip
+
+
+def _passing(one: Passing) -> dict[str, Any]:
+    return {
+        "pin": one.pin, "limit_N": one.limit, "contact_stiffness_N_per_m": one.stiffness, "strikes": one.strikes,
+        "passed": one.passed, "stones_per_ha": one.stones_per_hectare, "expected_per_ha": finite(one.expected),
+        "low_95_per_ha": finite(one.low), "high_95_per_ha": finite(one.high), "note": one.note or one.reason,
+    }  # fmt: skip
+
+
+def _tried(at: Setting, one: AtSetting | str) -> dict[str, Any]:
+    where = {"oil_pressure_bar": bar(at.oil_pressure), "speed_kmh": kmh(at.speed)}
+    if isinstance(one, str):
+        return {**where, "failed": one}
+    return {
+        **where, "failed": "", "peak_N": one.peak, "equivalent_N": finite(one.equivalent),
+        "life_years": _times(one.life.years, 1.0), "strikes": _spread(one.strikes),
+        "strikes_most_loaded_pin": _spread(one.hardest),
     }  # fmt: skip
 
 

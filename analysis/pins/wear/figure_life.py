@@ -83,7 +83,7 @@ def _finding(told: Told, line: SpanLine) -> str:
 
 
 def _settings(told: Told, title: str) -> str:
-    settings, year, pin = told.scenario.settings, told.pins.farm, told.of.duty.pin
+    settings, year, pin = told.work.settings, told.pins.farm, told.of.duty.pin
     bushes = f"two bushes of {pin.length * 1e3:.4g} mm" if pin.bushes > 1 else f"one bush of {pin.length * 1e3:.4g} mm"
     area = short(float(f"{year.hectares:.3g}"))
     return (
@@ -95,6 +95,6 @@ def _settings(told: Told, title: str) -> str:
 
 def _note() -> str:
     return (
-        "Lines: range of the assumed wear factors alone; marks: its middle by ratio. Loads are simulated, for "
-        "comparing settings and sizes; they are no design loads."
+        "Lines: range of the assumed wear factors and of who takes the couples; marks: its middle by ratio. "
+        "Loads are simulated, for comparing settings and sizes; they are no design loads."
     )

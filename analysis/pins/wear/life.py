@@ -6,11 +6,15 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from analysis.pins.bush.bushes import MAIN, BushDuty, balances, bush_duties, worn_ends
+from scipy.optimize import brentq
+
+from analysis.pins.bush.bush_sums import MAIN
+from analysis.pins.bush.bushes import BushDuty, bush_duties
 from analysis.pins.duty.duty import Duty
 from analysis.pins.wear.law import COSINE, factors, lubricated_share, middle, mixing
 from analysis.pins.wear.limits import Asked, asked
 from analysis.pins.wear.materials import MATERIALS, Span
+from analysis.pins.wear.stretch import Stretch
 from sim.record import PINS, Run
 from sim.unit import Settings, Unit
 
@@ -109,21 +113,21 @@ class Pins:
         return self.lives[PINS.index(name)]
 
 
-def pin_lives(run: Run, width: float, hectares: float | None = None, duties: tuple[Duty, ...] | None = None) -> Pins:
-    """Pins of a crossing over a year's work of so many hectares (`farm`); duties: the run's, where they are there."""
-    year = farm(width, run.unit, run.settings, hectares)
-    held = balances(run)
-    ends = [worn_ends(run, one, MAIN) for one in held]
+def pin_lives(
+    over: Stretch, width: float, hectares: float | None = None, duties: tuple[Duty, ...] | None = None
+) -> Pins:
+    """Pins over a year of so many hectares (`farm`) like a stretch; duties: the stretch's, where they are there."""
+    year = farm(width, over.unit, over.settings, hectares)
     lives = []
-    for told in bush_duties(run, duties=duties, held=held):
-        worn = [told.worn, *(worn for end in ends for worn in end.get(told.name, ()))]
-        lives.append(life_of(told, (min(worn), max(worn)), year, run))
-    return Pins(run.unit, run.settings.speed, year, tuple(lives))
+    for told in over.bushes(over.duties() if duties is None else duties):
+        worn = [told.worn, *over.worn_range(told.name)]
+        lives.append(life_of(told, (min(worn), max(worn)), year, over.unit, over.settings.speed))
+    return Pins(over.unit, over.settings.speed, year, tuple(lives))
 
 
-def life_of(duty: BushDuty, worn: Span, year: Farm, run: Run) -> PinLife:
-    """Life of one pin; worn: range of ∫ F |dθ| of its worse bush per travel [N rad/m]."""
-    pins = run.unit.pins
+def life_of(duty: BushDuty, worn: Span, year: Farm, unit: Unit, speed: float) -> PinLife:
+    """Life of one pin; worn: range of ∫ F |dθ| of its worse bush per travel [N rad/m]; speed of travel [m/s]."""
+    pins = unit.pins
     factor = factors(duty.pin, year.lubricated)
     wear: Span | None = None
     years: Span | None = None
@@ -134,7 +138,7 @@ def life_of(duty: BushDuty, worn: Span, year: Farm, run: Run) -> PinLife:
         )  # type: ignore[assignment]
         assert wear is not None
         years = tuple(pins.worn_out_play / (each * year.hectares) for each in reversed(wear))  # type: ignore[assignment]
-    return PinLife(duty, asked(duty, run.settings.speed, pins.pin_strength), factor, worn, wear, years)
+    return PinLife(duty, asked(duty, speed, pins.pin_strength), factor, worn, wear, years)
 
 
 @dataclass(frozen=True)
@@ -151,7 +155,7 @@ class Needed:
 
 def needed(run: Run, life: PinLife, year: Farm, years: float, *, spans: bool = True) -> Needed | None:
     """What a pin's bushes would need to last so many years; None for a pin that does not wear. spans: look for
-    one too.
+    one too, by how wear falls with the span over `run`, one of the stretch.
 
     The diameter does not matter to wear: what it takes off the pressure it adds to the way slid.
     """
@@ -179,17 +183,16 @@ def _span_for(run: Run, life: PinLife, worn: float) -> float | None:
     def at(span: float) -> float:
         return bush_duties(run, (life.name,), pins={life.name: replace(pin, span=span)})[0].worn
 
-    low, high = (pin.length * share for share in SPANS)
-    if at(high) > worn:
+    def over(log_span: float) -> float:
+        return at(math.exp(log_span)) - aim
+
+    aim = worn / life.duty.worn * at(pin.span)  # the run need not be as hard as the whole stretch
+    low, high = (math.log(pin.length * share) for share in SPANS)
+    if over(high) > 0.0:
         return None
-    if at(low) <= worn:
-        return low
-    for _ in range(30):
-        between = math.sqrt(low * high)
-        low, high = (low, between) if at(between) <= worn else (between, high)
-        if high / low < 1.005:
-            break
-    return high
+    if over(low) <= 0.0:
+        return math.exp(low)
+    return math.exp(float(brentq(over, low, high, xtol=0.005)))
 
 
 def clearance(life: PinLife, year: Farm, seasons: Sequence[float]) -> list[Span | None]:

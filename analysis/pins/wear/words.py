@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from analysis.pins.duty.duty import Duty
 from analysis.pins.wear.life import PRACTICE, Needed, PinLife, Pins, clearance
@@ -10,8 +11,8 @@ from analysis.pins.wear.limits import Asked
 from analysis.pins.wear.materials import MATERIALS, Span
 from analysis.pins.wear.told import SEASONS, TEN, Told
 from analysis.present.cautions import PIN_NOTE, closing, warned
-from analysis.present.sentences import SCREEN, items, joined, setting, span, spoken
-from analysis.present.texts import number, paragraph, percent, short, table
+from analysis.present.sentences import SCREEN, items, joined, numbered, setting, span, spoken
+from analysis.present.texts import number, paragraph, percent, plural, short, table
 
 BUSY = 800.0  # hours a year in the ground above which the working width is asked about
 LONGEST = 4.0  # diameters of its pin: a bush that is longer does not bear over its length (assumed)
@@ -45,21 +46,32 @@ def from_to(ends: Span, factor: float = 1.0, join: str = " to ") -> str:
     return span(two(ends[0] * factor), two(ends[1] * factor), join)
 
 
-def pins_text(told: Told, title: str) -> str:
-    """First what wears out first and why, then all pins, then how sure."""
+def pins_text(told: Told, title: str, beside: Sequence[str] = ()) -> str:
+    """First what wears out first and why, then all pins, then how sure; beside: lines on stones and other settings."""
     lines = [*paragraph(_head(told, title)), "", *items(*first_sentences(told)), ""]
     lines += table(HEAD, _rows(told), indent=0, gap=2)
-    lines += ["", *paragraph(TABLE_NOTE), "", *items(*full_sentences(told)), "", *items(*sure_sentences(told))]
-    return "\n".join([*lines, *warned(told.scenario.warnings), *closing(PIN_NOTE)])
+    lines += ["", *paragraph(TABLE_NOTE), "", *items(*full_sentences(told)), ""]
+    lines += [*beside, *items(*sure_sentences(told))]
+    return "\n".join([*lines, *warned(told.work.warnings), *closing(PIN_NOTE)])
 
 
 def _head(told: Told, title: str) -> str:
-    settings = told.scenario.settings
-    ground = f", ground {told.scenario.seed}" if told.scenario.ground.roughness and not told.scenario.profile else ""
+    settings = told.work.settings
     return (
-        f"Pins and bushes: {title}{ground}, {setting(settings.oil_pressure, settings.speed, SCREEN, ', ')}; "
-        f"{year_words(told)}"
+        f"Pins and bushes: {title}{crossed_words(told)}, "
+        f"{setting(settings.oil_pressure, settings.speed, SCREEN, ', ')}; {year_words(told)}"
     )
+
+
+def crossed_words(told: Told) -> str:
+    """Which grounds or rows were crossed; "" where there was one that is not random."""
+    rows, numbers = told.work.rows, told.work.grounds
+    if rows is not None:
+        return (
+            f", {rows.rows} of {plural(rows.all_rows, 'row')} on {rows.passes} of "
+            f"{plural(rows.all_passes, 'pass', 'passes')}"
+        )
+    return f", {numbered('ground', numbers)}" if numbers else ""
 
 
 def first_sentences(told: Told) -> list[str]:
@@ -82,8 +94,7 @@ def _busy(found: Pins) -> list[str]:
 
 def _no_field(told: Told) -> list[str]:
     """That a single shape on flat ground is no year's work."""
-    rough = told.scenario.ground.roughness is not None or told.scenario.profile is not None
-    if rough and not told.scenario.limits.on_feature:
+    if told.work.of_field:
         return []
     return [
         "This ground is no field: a shape or two on flat ground, or flat. Its loads hold, its years do not, since wear "
@@ -318,6 +329,12 @@ def sure_sentences(told: Told) -> list[str]:
         f"({percent(found.unit.pins.upper_share, 0)} upper assumed). Sizes of pins, and where disc and wheels stand "
         "beside the links, are made up unless your file says them: [unit.pins], lateral_mm, arm_lateral_mm.",
     ]
+    within = told.stretch.known_within(told.of.name)
+    if math.isfinite(within):
+        texts.append(
+            f"What was crossed ({told.stretch.runs} runs, {short(round(told.over.distance))} m in all) places the wear "
+            f"of the pin told in full within ±{percent(within, 0)} of such ground's mean (19 cases in 20)."
+        )
     if not told.stones:
         texts.append(
             "No stones on this ground: a stone brings several times these peaks (rowbench pins stony), and strength is "

@@ -10,7 +10,8 @@ from scipy.stats import genpareto
 
 from analysis.crossing.loads import pin_loads, stone_peak
 from analysis.pins.duty.duty import duty_of
-from analysis.pins.duty.extremes import LEAST, fit_tail, passing, share_passing, stones_per_hectare
+from analysis.pins.duty.extremes import LEAST, fit_tail, share_passing, stones_per_hectare
+from analysis.pins.duty.extremes import passing as passing_of
 from analysis.pins.duty.settings import Setting, over_settings, runs_at, with_stiffness
 from analysis.pins.duty.stone_words import passing_lines, passing_sentence, spread_lines
 from analysis.pins.duty.strikes import MOST, Strikes, spread, strikes, strikes_over
@@ -19,6 +20,10 @@ from sim.record import PINS
 from sim.unit import Settings
 
 LOWER = "main_lower_front"
+
+
+def passing(scenario, found, pin, limit):
+    return passing_of(found, pin, limit, stones_per_hectare(scenario), scenario.stones.contact.stiffness)
 
 
 @pytest.fixture(scope="module")

@@ -13,6 +13,7 @@ from analysis.pins.bush.pressure import edge_pressure, mean_pressure, pin_stress
 from analysis.pins.wear.law import factors, lubricated_share, mixing, time_to_wear, wear_depth
 from analysis.pins.wear.life import clearance, farm, needed, pin_lives
 from analysis.pins.wear.materials import MATERIALS
+from analysis.pins.wear.stretch import stretch_of
 from scenarios.spec import Machine
 from sim.bushes import MATERIALS as NAMES
 from sim.bushes import MainPins, Pin
@@ -30,7 +31,7 @@ def rough(cross):
 
 @pytest.fixture(scope="module")
 def lives(rough):
-    return pin_lives(rough, MACHINE)
+    return pin_lives(stretch_of(rough), MACHINE)
 
 
 def with_pins(run, **changes):
@@ -138,7 +139,7 @@ def test_sliding_and_wear_fall_out_of_a_steady_oscillation(rough):
 
 def test_twice_the_hectares_halve_the_years_or_less(rough, lives):
     """Fewer of the hours are lubricated, so it is less than half."""
-    busy = pin_lives(rough, MACHINE, 1000.0)
+    busy = pin_lives(stretch_of(rough), MACHINE, 1000.0)
     for name in PINS[:4]:
         assert busy.named(name).years[1] < 0.5 * lives.named(name).years[1]
 
@@ -161,7 +162,7 @@ def test_what_ten_years_need_gives_ten_years(rough, lives):
     assert 0.001 / (k * 4 / math.pi * duty.worn / 0.06 * lives.farm.travel) == pytest.approx(10.0)
     assert longer.unit.pins.main.length == need.length[1]
     small = with_pins(rough, worn_out_play=lives.unit.pins.worn_out_play * 10.0 / life.middle_years * 0.9)
-    life = pin_lives(small, MACHINE).first_main
+    life = pin_lives(stretch_of(small), MACHINE).first_main
     need = needed(small, life, lives.farm, 10.0)
     if need.span[0] is not None:
         wider = with_pins(small, main=MainPins(span=need.span[0]))
@@ -171,7 +172,7 @@ def test_what_ten_years_need_gives_ten_years(rough, lives):
 
 def test_a_pressure_beyond_the_material_is_what_limits(rough):
     weak = with_pins(rough, main=MainPins(material="sintered_bronze", length=0.008))
-    lives = pin_lives(weak, MACHINE)
+    lives = pin_lives(stretch_of(weak), MACHINE)
     assert lives.passed
     assert lives.named("main_lower_front").limit in ("peak pressure", "pressure")
 
