@@ -81,6 +81,16 @@ def mask_bits(typingctx, c):
 
 
 @instruction
+def lowest_bit(typingctx, bits):
+    """Place of the lowest bit that is set in a whole number that is not 0."""
+
+    def code(context, builder, sig, args):
+        return builder.cttz(args[0], ir.Constant(ir.IntType(1), 1))
+
+    return types.int64(types.int64), code
+
+
+@instruction
 def spread(typingctx, x):
     """A float in all lanes."""
 

@@ -1,6 +1,7 @@
 """What pins cost on top of a crossing: `python -m tests.benchmarks.pins_timed [SCENARIO …]`.
 
-Crossing, gathering and duties are timed by turns in one process, by the thread's own time; the ratio is one of medians.
+Crossing (its ground laid and marched with everything recorded), what loads do in plane, and all that `rowbench pins`
+adds, bushes and wear too, are timed by turns in one process, by the thread's own time; ratios are those of medians.
 """
 
 from __future__ import annotations
@@ -9,8 +10,9 @@ import statistics
 import sys
 import time
 
-from analysis.pins.duty.duty import duties
 from analysis.pins.duty.gathered import gathered
+from analysis.pins.wear.life import pin_lives
+from analysis.pins.wear.stretch import stretch_of
 from scenarios.load import load
 from sim.run import simulate
 
@@ -18,25 +20,25 @@ RUNS = 15
 
 
 def timed(name: str) -> str:
-    """Times of one scenario of the library, and what gathering and duties are of a crossing."""
+    """Times of one scenario of the library, and what pins are of a crossing."""
     scenario = load(name)
-    track = scenario.track(1)
     taken: list[list[float]] = [[], [], []]
     for number in range(RUNS + 1):
         times = [time.thread_time()]
-        run = simulate(scenario.unit, scenario.soil, track, scenario.settings)
+        run = simulate(scenario.unit, scenario.soil, scenario.track(1), scenario.settings)
         times.append(time.thread_time())
-        found = gathered(run)
+        gathered(run)
         times.append(time.thread_time())
-        duties(found)
+        pin_lives(stretch_of(run), scenario.machine.width)
         times.append(time.thread_time())
         if number:  # the first compiles
             for kept, begin, end in zip(taken, times[:-1], times[1:], strict=True):
                 kept.append(end - begin)
-    crossing, gathering, telling = (statistics.median(kept) for kept in taken)
+    crossing, loads, everything = (statistics.median(kept) for kept in taken)
     return (
-        f"{name}: {run.steps} steps, crossing {crossing * 1e3:.1f} ms, pins gathered {gathering * 1e3:.2f} ms, duties "
-        f"{telling * 1e3:.2f} ms: {(gathering + telling) / crossing * 100:.1f} % of a crossing"
+        f"{name}: {run.steps} steps, crossing {crossing * 1e3:.1f} ms; loads in plane {loads * 1e3:.2f} ms, "
+        f"{loads / crossing * 100:.1f} %; loads, bushes and wear {everything * 1e3:.2f} ms, "
+        f"{everything / crossing * 100:.1f} % of a crossing"
     )
 
 

@@ -10,15 +10,16 @@ from functools import reduce
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.pins.bush.bush_loop import N_SUMS, PEAK, reduce_pins, worn_bushes
+from analysis.pins.bush.bush_loop import N_SUMS, PEAK, reduce_pins, tilted_bush, worn_bushes
 from analysis.pins.bush.couples import Balance, Couples, balance, share_out
-from analysis.pins.bush.pressure import edge_pressure, mean_pressure, pin_stress
+from analysis.pins.bush.pressure import mean_pressure, pin_stress
 from analysis.pins.duty.rotation import relative_rates
 from sim.bushes import Pin
 from sim.record import PINS, Run
 
 MAIN = PINS[:4]
 EVERY = 4  # steps at which the ends of a range are read
+TILT = 6.0  # pressure at the edge over that of M/(dL²)
 SHARES = (0.0, 1.0)  # all couples on the lower pins, all on the upper ones
 
 
@@ -87,13 +88,13 @@ def _of_pin(
     at, alone = int(shared[1]), pin.bushes == 1
     peak = math.sqrt(float(bushes[: pin.bushes, PEAK].max()))
     turn, size = float(np.hypot(*couple[:, at])), float(np.hypot(*run.pins[at, PINS.index(name)]))
-    edge = float(mean_pressure(peak, pin.diameter, pin.length))
+    edge, tilted = float(mean_pressure(peak, pin.diameter, pin.length)), 0.0
     if alone:
-        edge = float(np.max(edge_pressure(run.pin_load(name), np.hypot(*couple), pin.diameter, pin.length)))
-    return BushSums(
-        bushes, float(shared[0]) * run.step, _tilted(couple, rate, pin.length) * run.step if alone else 0.0,
-        pin_stress(size, turn, peak, pin), edge,
-    )  # fmt: skip
+        edge, turned = tilted_bush(
+            run.pins.reshape(-1), PINS.index(name), len(PINS), couple.reshape(-1), rate, pin.diameter, pin.length
+        )  # fmt: skip
+        tilted = TILT / pin.length * turned * run.step
+    return BushSums(bushes, float(shared[0]) * run.step, tilted, pin_stress(size, turn, peak, pin), float(edge))
 
 
 def worn_ends(run: Run, held: Balance, names: Sequence[str] = MAIN) -> dict[str, NDArray[np.float64]]:
@@ -101,7 +102,8 @@ def worn_ends(run: Run, held: Balance, names: Sequence[str] = MAIN) -> dict[str,
 
     Read at every fourth step: means of loads that change over many steps (a thousandth on rough ground).
     """
-    ends, rate, flat = [share_out(run, held, share) for share in SHARES], rates_of(run, MAIN), run.pins.reshape(-1)
+    ends = [share_out(run, held, share, EVERY) for share in SHARES]
+    rate, flat = rates_of(run, MAIN), run.pins.reshape(-1)
     told: dict[str, NDArray[np.float64]] = {}
     for name in names:
         means = np.zeros((2, 2))
@@ -111,7 +113,8 @@ def worn_ends(run: Run, held: Balance, names: Sequence[str] = MAIN) -> dict[str,
             worn_bushes(flat, PINS.index(name), len(PINS), couple, per_span(pin), turned, EVERY, out)
         told[name] = means * turned.size * run.step
         if pin.bushes == 1:
-            told[name] += [[_tilted(end.couple[name], turned, pin.length) * run.step] for end in ends]
+            few, time = turned[::EVERY], EVERY * run.step
+            told[name] += [[_tilted(end.couple[name], few, pin.length) * time] for end in ends]
     return told
 
 
@@ -122,4 +125,4 @@ def per_span(pin: Pin) -> float:
 
 def _tilted(couple: NDArray[np.float64], rate: NDArray[np.float64], length: float) -> float:
     """What a couple adds to ∑F|ω| at the edge of a single bush, the pressure taken as linear along it: 6M/L [N]."""
-    return 6.0 / length * float(np.sqrt(couple[0] ** 2 + couple[1] ** 2) @ rate)
+    return TILT / length * float(np.sqrt(couple[0] ** 2 + couple[1] ** 2) @ rate)

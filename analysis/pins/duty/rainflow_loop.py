@@ -15,7 +15,7 @@ import numpy as np
 
 from sim.arithmetic.compiled import kernel, part
 from sim.arithmetic.elementary import logarithm
-from sim.arithmetic.simd import WIDTH, lane, largest, load, magnitude, mask_bits, select, smallest, store
+from sim.arithmetic.simd import WIDTH, lane, largest, load, lowest_bit, magnitude, mask_bits, select, smallest, store
 
 # ranges: geometric bins; the first holds all that is smaller, the last all that is larger
 LEAST_RANGE, RANGES_A_DECADE, RANGE_DECADES = 10.0, 16, 5  # [N]
@@ -107,17 +107,15 @@ def follow(values, row, size, first, last, way, stack, base, depth, extents, mea
         if start + WIDTH >= size:  # the last value, and nothing beyond it
             bits |= 1 << (size - 1 - start)
             bits &= (2 << (size - 1 - start)) - 1
-        j = row + start
         while bits != 0:
-            if bits & 1:
-                step = values[j] - last
-                if step * way < 0.0:
-                    depth, at = push(last, stack, base, depth, extents, means, at)
-                if step != 0.0:
-                    way = 1.0 if step > 0.0 else -1.0
-                    last = values[j]
-            bits >>= 1
-            j += 1
+            value = values[row + start + lowest_bit(bits)]
+            bits &= bits - 1
+            step = value - last
+            if step * way < 0.0:
+                depth, at = push(last, stack, base, depth, extents, means, at)
+            if step != 0.0:
+                way = 1.0 if step > 0.0 else -1.0
+                last = value
     return last, way, depth, at
 
 

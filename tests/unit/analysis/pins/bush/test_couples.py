@@ -11,8 +11,10 @@ from crooked import CROOKED
 
 from analysis.pins.bush import couples
 from analysis.pins.bush.beside import disc_load, pin_force, side_of
+from analysis.pins.bush.bush_loop import tilted_bush
 from analysis.pins.bush.bushes import bush_duties, bush_loads
 from analysis.pins.bush.couples import COUPLED, left_over
+from analysis.pins.bush.pressure import edge_pressure
 from sim.bushes import MainPins
 from sim.record import PINS
 from sim.unit import GRAVITY, Settings, Soil, Unit
@@ -253,3 +255,18 @@ def test_on_a_side_slope_each_pin_is_told_on_its_worse_side(rough):
     down, up = (couples.couples(rough, None, angle).side["main_lower_front"] for angle in (0.1, -0.1))
     links = 2.0 * rough.unit.main_links.mass * GRAVITY * np.sin(0.1)
     assert (up - down).max() > weight + links  # half of all weights, both ways
+
+
+def test_a_single_bush_at_its_edge_step_by_step_as_the_closed_form(rough):
+    run, name = with_span(rough, 0.0), "main_upper_rear"
+    pin, duty, couple = run.unit.pins.of(name), bush_duties(run, (name,))[0], couples.couples(run).couple[name]
+    closed = edge_pressure(run.pin_load(name), np.hypot(*couple), pin.diameter, pin.length)
+    assert pin.bushes == 1
+    assert duty.edge == pytest.approx(float(np.max(closed)), rel=1e-12)
+    flat = rough.pins.reshape(-1)
+    index, rate = PINS.index("press_arm"), np.full(rough.pins.shape[0], 2.0)
+    for load in (0.01, 1.0, 100.0):  # [N m]: full contact, part of it, on the edge alone
+        most, turned = tilted_bush(flat, index, len(PINS), np.full(2 * rate.size, load), rate, 0.02, 0.025)
+        about = math.sqrt(2.0) * load
+        assert most == pytest.approx(float(np.max(edge_pressure(rough.pin_load("press_arm"), about, 0.02, 0.025))))
+        assert turned == pytest.approx(2.0 * about * rate.size)
