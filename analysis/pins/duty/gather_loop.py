@@ -26,6 +26,7 @@ ROW = BLOCK + 2 * HALO
 SQUARE, SIZE, TURNED, TURNED_SQUARE, WORN = range(5)  # sums over steps: F², F, |ω|, ω², F|ω|
 N_SUMS = 5
 EVERY = 4  # steps of which the roses take one: some 30 mm of travel
+PACKED = BLOCK // EVERY + WIDTH
 _HIGH = math.sqrt(0.75)
 _C05, _C15, _C25, _C35 = (math.cos(math.radians(angle)) for angle in (5, 15, 25, 35))
 _S05, _S15, _S25, _S35 = (math.sin(math.radians(angle)) for angle in (5, 15, 25, 35))
@@ -43,7 +44,9 @@ class Scratch(NamedTuple):
     square: Any  # of one pin, (ROW)
     worn: Any  # (BLOCK)
     component: Any  # (DIRECTIONS × ROW)
-    sector: Any  # (2 × BLOCK)
+    along: Any  # force in a part's own axes at every fourth step, (BLOCK / EVERY)
+    across: Any
+    sector: Any
 
 
 @part
@@ -55,7 +58,8 @@ def _scratch(cos_crank, sin_crank):
     line_z[CRANK * BLOCK : (CRANK + 1) * BLOCK] = sin_crank
     return Scratch(
         np.zeros(4 * BLOCK), line_x, line_z, np.zeros(N_PARTS * BLOCK), np.zeros(N_PINS * ROW), np.zeros(N_PINS * ROW),
-        np.zeros(ROW), np.zeros(BLOCK), np.zeros(DIRECTIONS * ROW), np.zeros(2 * BLOCK),
+        np.zeros(ROW), np.zeros(BLOCK), np.zeros(DIRECTIONS * ROW), np.zeros(PACKED), np.zeros(PACKED),
+        np.zeros(PACKED),
     )  # fmt: skip
 
 
@@ -132,18 +136,15 @@ def _loads(w, p, f, g, sums):
 
 
 @part
-def _directions(w, p, f, g):
-    """Sectors of the forces on both parts, and the components of that on the second in its own axes."""
-    for side in range(2):
-        one, sign = (f, -1.0) if side == 0 else (g, 1.0)
-        for at in range(0, BLOCK, WIDTH):
-            c, s = sign * load(w.line_x, one * BLOCK + at), sign * load(w.line_z, one * BLOCK + at)
-            x, z = load(w.x, p * ROW + HALO + at), load(w.z, p * ROW + HALO + at)
-            along, across = x * c + z * s, z * c - x * s
-            store(w.sector, side * BLOCK + at, sector(along, across))
-            store(w.component, HALO + at, along)
-            store(w.component, ROW + HALO + at, 0.5 * along + _HIGH * across)
-            store(w.component, 2 * ROW + HALO + at, _HIGH * across - 0.5 * along)
+def _components(w, p, g):
+    """Components of the force on a pin's second part in that part's own axes, in three directions."""
+    for at in range(0, BLOCK, WIDTH):
+        c, s = load(w.line_x, g * BLOCK + at), load(w.line_z, g * BLOCK + at)
+        x, z = load(w.x, p * ROW + HALO + at), load(w.z, p * ROW + HALO + at)
+        along, across = x * c + z * s, z * c - x * s
+        store(w.component, HALO + at, along)
+        store(w.component, ROW + HALO + at, 0.5 * along + _HIGH * across)
+        store(w.component, 2 * ROW + HALO + at, _HIGH * across - 0.5 * along)
 
 
 @part
@@ -163,12 +164,23 @@ def _peak(w, p, first, last, most):
 
 
 @part
-def _roses(w, p, begin, size, steps, worn):
-    for j in range((-begin) % EVERY, size, EVERY):
-        for side in range(2):
-            k = int(w.sector[side * BLOCK + j])
-            steps[p, side, k] += 1
-            worn[p, side, k] += w.worn[j]
+def _roses(w, p, f, g, begin, size, steps, worn):
+    """Sectors of the forces on both parts of a pin, at every fourth step alone: those are packed first."""
+    first = (-begin) % EVERY
+    many = (size - first + EVERY - 1) // EVERY
+    for side in range(2):
+        one, sign = (f, -1.0) if side == 0 else (g, 1.0)
+        for k in range(many):
+            j = first + k * EVERY
+            c, s = sign * w.line_x[one * BLOCK + j], sign * w.line_z[one * BLOCK + j]
+            x, z = w.x[p * ROW + HALO + j], w.z[p * ROW + HALO + j]
+            w.along[k], w.across[k] = x * c + z * s, z * c - x * s
+        for at in range(0, many, WIDTH):
+            store(w.sector, at, sector(load(w.along, at), load(w.across, at)))
+        for k in range(many):
+            into = int(w.sector[k])
+            steps[p, side, into] += 1
+            worn[p, side, into] += w.worn[first + k * EVERY]
 
 
 @kernel
@@ -194,9 +206,9 @@ def gather(
         low, high = _read_block(m, theta, omega, psi, psi_rate, pins, begin, steps, w)
         for p in range(N_PINS):
             _loads(w, p, first[p], second[p], sums)
-            _directions(w, p, first[p], second[p])
+            _components(w, p, second[p])
             peaks[p] = _peak(w, p, low, high, peaks[p])
-            _roses(w, p, begin, steps, rose_steps, rose_worn)
+            _roses(w, p, first[p], second[p], begin, steps, rose_steps, rose_worn)
             for d in range(DIRECTIONS):
                 q = p * DIRECTIONS + d
                 if depth[q] + BLOCK >= room:
