@@ -16,6 +16,7 @@ from analysis.cli.parts.number_options import Option, add_numbers, read_numbers,
 from analysis.cli.parts.output_files import overwrite_faults, read_figure
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
+from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
 from analysis.pins.duty.duty import WELDED
@@ -55,6 +56,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pin", metavar="NAME", help="tell this pin in full, not the one that wears out first")
     add_numbers(parser, OPTIONS)
     add_shared(parser, "--json", "--pressure", "--speed", "--seed", "--profile", "--workers")
+    add_set(parser)
     for name, text in FIGURE_OPTIONS.items():
         parser.add_argument(f"--{name}", metavar="PNG", help=text)
 
@@ -63,6 +65,7 @@ def answer(request: Request) -> Answer:
     """Pins and bushes of one crossing over a year's work. Raises ScenarioError with all faults."""
     faults, given = list(request.faults), request.given
     changes = read_changes(given, faults)
+    read_set(given, changes, faults)
     need_file(request, faults)
     pin, asked = _pin(given, faults), read_numbers(given, OPTIONS, faults)
     workers = read_workers(given, faults)
@@ -81,7 +84,7 @@ def answer(request: Request) -> Answer:
     drawings = {"figure": _life, "spectrum": _spectrum, "rose": _rose}
     return Answer(
         pins_text(told, scenario_title(scenario)),
-        pins_document(told),
+        {**pins_document(told), **changed_document(scenario)},
         figures=tuple((path, partial(drawings[name], told, run, shown_in)) for name, path in asked_for.items() if path),
     )
 
