@@ -14,6 +14,7 @@ from dataclasses import replace
 import numpy as np
 
 from scenarios.format.edge_units import number_text
+from scenarios.together import moved_with
 from sim.errors import LinkageError
 from sim.unit import Settings, Unit
 
@@ -34,10 +35,12 @@ def linkage_notes(unit: Unit, settings: Settings) -> Iterator[str]:
     asked = "; ".join(f"{name} ({own}) goes with {with_} ({other})" for name, own, with_, other in pairs)
     left = max(abs(end) for end in drift_range(changed, settings.set_depth))
     tried = " and ".join(f"{name.rpartition('.')[2]} = {other}" for name, _, _, other in pairs)
+    move = moved_with(pairs[0][0]) if len(pairs) == 1 else None
+    as_one = f" (--set {move.name}=… moves both)" if move else ""
     yield (
         f"the depth linkage is no parallelogram beside the main links: arms that swing {_degrees(WORKING_TRAVEL)} up "
         f"and down move the depth from {_way(low)} to {_way(high)} by themselves. Change together: {asked}; try "
-        f"{tried}, which leaves {left * 1e3:.1f} mm"
+        f"{tried}, which leaves {left * 1e3:.1f} mm{as_one}"
     )
 
 

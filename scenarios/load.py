@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
+from scenarios.changed.put_in import PutIn, asked_fault, put_in, put_twice, said
 from scenarios.consistency import check_together, flat_note, ground_faults, meant_flat, profile_faults
 from scenarios.doubt.told import told_doubt
 from scenarios.format.assembly import Assembly
@@ -17,6 +17,7 @@ from scenarios.format.library import find, is_librarys, library
 from scenarios.format.override import on_the_profile, without_shapes
 from scenarios.format.read import Chain, Source, parse_toml, read_text, read_toml
 from scenarios.format.tables import SCENARIO
+from scenarios.format.whole import whole_document
 from scenarios.ground.measured.treat import survey_faults, treatment
 from scenarios.ground.profile import Profile, added_notes, warnings_of
 from scenarios.ground.profile_read import read_profile
@@ -33,17 +34,21 @@ def load(
     *,
     profile: str | Path | None = None,
     changes: Mapping[str, Any] | None = None,
+    told: bool = True,
 ) -> Scenario:
     """A scenario by its name in the library or by the path of its file.
 
     profile: a CSV file whose ground takes the place of the scenario's ground (shapes, roughness, length, and the
     strength too if it has a column for it); stones, stone fields, patches and `roughness_class` stay.
-    changes: values by dotted key in edge units, in place of the file's: {"settings.oil_pressure_bar": 45}.
+    changes: values by dotted name in edge units, in place of the file's: {"settings.oil_pressure_bar": 45}; also a
+    coordinate of a point ("unit.disc.hub_m.x") and parts that move together ("together.arm_m").
+    told: whether the title says them.
     Raises ScenarioError with every fault of the file, of the files it takes values from, and of the profile.
     """
     path = find(source, "scenario", where="scenario")
     text = Source(read_text(path, "a scenario file (TOML)"))
-    return _loaded(path, text, None, None if profile is None else Path(profile), changes or {})
+    made = _loaded(path, text, None, None if profile is None else Path(profile), changes or {})
+    return replace(made, title=f"{made.title}{said(made.replaced)}") if told else made
 
 
 def load_again(
@@ -51,12 +56,14 @@ def load_again(
     source: Source,
     *,
     profile: Profile | None = None,
+    kept: Mapping[str, Any] | None = None,
     changes: Mapping[str, Any] | None = None,
 ) -> Scenario:
     """A scenario from texts that were kept, whatever became of their files: none is read.
 
     path: where the texts were kept, for messages; profile: the ground as it was laid, lead-in and all, with `laid`
-    saying where its measures began and ended; changes: as `load`. Raises ScenarioError with every fault of the texts,
+    saying where its measures began and ended; kept: the changes that were kept with the texts; changes: on top of them,
+    as `load`. Raises ScenarioError with every fault of the texts,
     and for one that names a profile where none is given.
     """
     ground = parse_toml(source.text, path).get("ground")
@@ -65,21 +72,34 @@ def load_again(
             [fault(f"{path}: ground.profile", "a measured profile that was not kept", "the ground that the text names",
                    "make it again from the scenario file")]
         )  # fmt: skip
-    return _loaded(path, source, source.chains, profile, changes or {})
+    faults = [
+        fault(name, f"changed to {shown(value)}", "what the stored texts take over", "the scenario's own file")
+        for name, value in (changes or {}).items()
+        if name in ("unit.base", "soil.base")
+    ]
+    if faults:
+        raise ScenarioError(faults)
+    made = _loaded(path, source, source.chains, profile, changes or {}, kept or {})
+    return replace(made, title=f"{made.title}{said(made.replaced)}")
 
 
 def _loaded(
     path: Path, source: Source, chains: Mapping[str, Chain] | None, profile: Path | Profile | None,
-    changes: Mapping[str, Any],
+    changes: Mapping[str, Any], kept: Mapping[str, Any] | None = None,
 ) -> Scenario:  # fmt: skip
-    document = _changed(parse_toml(source.text, path), changes)
+    def laid(document: dict[str, Any]) -> dict[str, Any]:
+        return whole_document(document, path, SCENARIO, chains)
+
+    put = put_twice(parse_toml(source.text, path), laid, kept or {}, changes)
     try:
-        made = _assembled(path, document, profile, chains)
-        made = replace(made, **_whose(path, source, document, changes, made.source.chains if made.source else {}))
+        made = _assembled(path, put.document, profile, chains)
+        made = replace(made, **_whose(path, source, put, made.source.chains if made.source else {}))
     except ScenarioError as error:
-        raise ScenarioError(_asked(text, path, changes) for text in error.faults) from None
-    made = replace(made, source=replace(made.source, text=source.text) if made.source else None)
-    if made.profile is not None or "roughness" in document["ground"]:
+        raise ScenarioError([*put.faults, *(asked_fault(text, path, put) for text in error.faults)]) from None
+    if put.faults:
+        raise ScenarioError(put.faults)
+    made = replace(made, replaced=put.changes, source=replace(made.source, text=source.text) if made.source else None)
+    if made.profile is not None or "roughness" in put.document["ground"]:
         return made
     shapes = any(isinstance(feature, Surface) for feature in made.ground.features)
     return replace(made, warnings=(*made.warnings, flat_note(shapes)))
@@ -110,39 +130,13 @@ def load_unit(source: str | Path, *, where: str = "unit") -> Scenario:
     return _assembled(path, document, None)
 
 
-def _whose(
-    path: Path, source: Source, document: dict[str, Any], changes: Mapping[str, Any], chains: Mapping[str, Chain]
-) -> dict[str, Any]:
+def _whose(path: Path, source: Source, put: PutIn, chains: Mapping[str, Chain]) -> dict[str, Any]:
     """Whether a file is the library's (or a copy of it), and which values of unit and soil its user stated."""
     from scenarios.format.inherit import stated  # noqa: PLC0415 (brings pydantic along, which is in use by now)
 
     copied = is_librarys("scenario", path.name, source.text)
-    return {"made_up": copied, "stated": stated(_changed({}, changes) if copied else document, chains)}
-
-
-def _changed(document: dict[str, Any], changes: Mapping[str, Any]) -> dict[str, Any]:
-    """A copy of a document with single values put in by their dotted keys."""
-    result = copy.deepcopy(document)
-    for dotted, value in changes.items():
-        *tables, key = dotted.split(".")
-        place = result
-        for name in tables:
-            inner = place.setdefault(name, {})
-            if not isinstance(inner, dict):
-                raise ScenarioError(
-                    [fault(dotted, f"changed to {shown(value)}", f"a key in a table; {name} is none", "another key")]
-                )
-            place = inner
-        place[key] = value
-    return result
-
-
-def _asked(text: str, path: Path, changes: Mapping[str, Any]) -> str:
-    """A fault of a value that came from outside does not blame the file."""
-    for dotted in changes:
-        if text.startswith(f"{path}: {dotted}:"):
-            return text.replace(f"{path}: {dotted}:", f"{dotted} (in place of the file's):", 1)
-    return text
+    own = put_in({}, {}, put.spelled).document if copied else put.document
+    return {"made_up": copied, "stated": stated(own, chains)}
 
 
 def _assembled(

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from scenarios.changed.put_in import Change
 from scenarios.doubt.prior import Prior
 from scenarios.doubt.uncertain import Uncertain
 from scenarios.format.edge_units import to_edge
@@ -48,6 +49,7 @@ class Scenario:
     warnings: tuple[str, ...] = ()
     made_up: bool = False  # whether it is the library's, or a copy of it
     stated: frozenset[str] = frozenset()  # dotted keys of unit and soil that its user gave, not the library
+    replaced: tuple[Change, ...] = ()  # what stands in place of the file's values
 
     def __post_init__(self) -> None:
         """Finds which of the limits hold on this ground, whatever was said of it before."""

@@ -94,8 +94,15 @@ def read_request(words: Sequence[str]) -> Request:
         if not before.startswith("--") or word.startswith("-")  # a word after an unknown option is its value
     ]
     # argparse gives an empty list for `--pressure=--`
-    said = {name: "--" if isinstance(value, list) else value for name, value in vars(given).items()}
+    said = {name: _said(value) for name, value in vars(given).items()}
     return Request(given.command, said, tuple(faults))
+
+
+def _said(value: Any) -> Any:
+    """What an option was given: texts of one that may be repeated as a tuple."""
+    if not isinstance(value, list):
+        return value
+    return tuple("--" if isinstance(one, list) else one for one in value) if value else "--"
 
 
 def _strange(word: str, name: str, names: Sequence[str]) -> str:

@@ -14,6 +14,7 @@ from analysis.cli.parts.number_options import number, read_workers
 from analysis.cli.parts.output_files import read_figure, read_output
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
+from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.size import tell_explained
 from analysis.cli.parts.warmup import ready
@@ -41,6 +42,7 @@ def options(parser: argparse.ArgumentParser) -> None:
         "--all", action="store_true", help="tell every place, episode and breakout, not the gravest alone"
     )
     add_worn(parser)
+    add_set(parser)
     add_shared(parser, "--workers")
 
 
@@ -49,6 +51,7 @@ def answer(request: Request) -> Answer:
     faults, given = list(request.faults), request.given
     changes = read_changes(given, faults)
     read_worn(given, changes, faults)
+    read_set(given, changes, faults)
     need_file(request, faults)
     first, last = _metres(given, "first", "--from 120", faults), _metres(given, "last", "--to 140", faults)
     movie, folder = read_output(given, "movie", MOVIES, faults), _folder(given, faults)
@@ -73,7 +76,7 @@ def answer(request: Request) -> Answer:
 
     return Answer(
         explain_text(told, scenario_title(scenario), bool(given["all"])),
-        document(told),
+        {**document(told), **changed_document(scenario)},
         figures=() if figure is None else ((figure, draw),),
         files=tuple(files),
         folder=folder,

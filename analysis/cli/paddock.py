@@ -20,6 +20,7 @@ from analysis.cli.parts.number_options import flag, number, read_workers
 from analysis.cli.parts.output_files import free_place, overwrite_faults, read_output
 from analysis.cli.parts.paddock_row import asks_row, read_row, row_answer
 from analysis.cli.parts.request import Request
+from analysis.cli.parts.set_option import SET, add_set, read_set, set_words
 from analysis.cli.parts.shared_options import SHARED, add_shared
 from analysis.cli.parts.warmup import ready
 from analysis.paddock.batch import run_batch
@@ -37,6 +38,7 @@ from scenarios.paddock.load import load_paddock
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.row_file import with_setting
 from scenarios.paddock.starter import paddock_starter
+from scenarios.paddock.tables import PADDOCK
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -56,7 +58,7 @@ class Asked:
     shade: str
     pressure: float | None
     speed: float | None
-    source: str  # the paddock file, for commands that go on from here; "": not known
+    source: str  # words that name the paddock, for commands that go on from here; "": not known
     details: bool
 
 
@@ -79,6 +81,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     for name in ("--pressure", "--speed"):
         form, text = SHARED[name]["metavar"], "setting for map, rows and GeoJSON (default: the chosen one)"
         parser.add_argument(name, metavar=form, help=text)
+    add_set(parser)
     for name in ("--pass", "--row"):
         parser.add_argument(name, metavar="N", help=f"{name[2:]} of one row alone, written to --out ROW.toml")
 
@@ -96,8 +99,14 @@ def answer(request: Request) -> Answer:
     shade, workers = _shade(given["shade"], faults), read_workers(given, faults)
     pressure, speed = (_number(given, name, faults) for name in ("pressure", "speed"))
     stored, paddock = source.lower().endswith(RESULTS), None
-    asked = Asked(_targets(given, faults), shade, pressure, speed, "" if stored else source, bool(given["details"]))
+    changes: dict[str, Any] = {}
+    read_set(given, changes, faults, PADDOCK)
+    again = "" if stored else shlex.join([source, *set_words(given)])
+    asked = Asked(_targets(given, faults), shade, pressure, speed, again, bool(given["details"]))
     if stored:
+        if given["set"]:
+            faults.append(fault(SET, "given with a result", "that with a paddock file: what it changes is crossed anew",
+                                f"{WHERE} FILE {SET} … --out {source}"))  # fmt: skip
         faults += overwrite_faults(given, [Path(source)])
         if asks_row(given):
             faults.append(fault(WHERE, "--pass or --row with a result", "those with a paddock file",
@@ -106,7 +115,7 @@ def answer(request: Request) -> Answer:
             faults.append(fault(WHERE, "--out, --workers or --cluster with a result",
                                 "those with a paddock file", f"{WHERE} {source} --summary"))  # fmt: skip
     elif source:
-        paddock = _paddock(request, asked, faults)
+        paddock = _paddock(request, asked, changes, faults)
     if asks_row(given) and not stored:
         number, row = read_row(given, paddock, faults)
         refuse(faults)
@@ -132,7 +141,7 @@ def _new(name: str) -> Answer:
     )
 
 
-def _paddock(request: Request, asked: Asked, faults: list[str]) -> Paddock | None:
+def _paddock(request: Request, asked: Asked, changes: Mapping[str, Any], faults: list[str]) -> Paddock | None:
     """The paddock, and all that can be known to be wrong before anything is computed."""
     given, source = request.given, request.source
     if given["summary"]:
@@ -142,7 +151,7 @@ def _paddock(request: Request, asked: Asked, faults: list[str]) -> Paddock | Non
     elif not asks_row(given):
         read_output(given, "out", RESULTS, faults)
     with gathered(faults):
-        paddock = load_paddock(source)
+        paddock = load_paddock(source, changes)
         pressures, speeds = (np.array(values) for values in (paddock.search.pressures, paddock.search.speeds))
         faults += overwrite_faults(given, paddock.read_from)
         faults += [] if asks_row(given) else size_faults(paddock)
@@ -175,7 +184,7 @@ def _compute(request: Request, paddock: Paddock, out: Path, workers: int | None)
         meters = request.meter("passes"), request.meter("sets of values")
         run_batch(paddock, out, workers, request.given["cluster"], *meters)
     except KeyboardInterrupt:
-        again = f"{WHERE} {shlex.quote(request.source)} --out {shlex.quote(str(out))}"
+        again = f"{WHERE} {shlex.join([request.source, *set_words(request.given), '--out', str(out)])}"
         kept = len(list(parts_folder(out).glob("pass-*.npz")))
         raise Stopped(f"{kept} of {paddock.count} passes are finished and kept. To go on: {again}") from None
 

@@ -17,6 +17,7 @@ from analysis.cli.parts.output_files import overwrite_faults, read_figure
 from analysis.cli.parts.pins_of import Crossed, Wanted, of_paddock, of_scenario
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
+from analysis.cli.parts.set_option import add_set, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.pins.duty.duty import WELDED
 from analysis.pins.duty.roses import roses
@@ -29,7 +30,9 @@ from analysis.report.kind import PADDOCK, kind_of
 from analysis.storage.formats import RESULTS
 from analysis.storage.stored_scenario import stored_scenario
 from scenarios.format.errors import ScenarioError, closest, fault, shown
+from scenarios.format.tables import ROOT
 from scenarios.paddock.load import is_paddock, load_paddock
+from scenarios.paddock.tables import PADDOCK as PADDOCK_TABLE
 from scenarios.scenario import Scenario
 from sim.record import PINS
 
@@ -56,6 +59,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     add_numbers(parser, OPTIONS)
     add_shared(parser, "--json", "--pressure", "--speed", "--seed", "--seeds", "--pressures", "--speeds", "--profile",
                "--workers")  # fmt: skip
+    add_set(parser)
     for name, text in FIGURE_OPTIONS.items():
         parser.add_argument(f"--{name}", metavar="PNG", help=text)
 
@@ -64,6 +68,8 @@ def answer(request: Request) -> Answer:
     """Pins and bushes over a year's work. Raises ScenarioError with all faults."""
     faults, given = list(request.faults), request.given
     changes = read_changes(given, faults)
+    whole = bool(request.source) and is_paddock(request.source)
+    read_set(given, changes, faults, PADDOCK_TABLE if whole else ROOT)
     need_file(request, faults)
     pin, asked = _pin(given, faults), read_numbers(given, OPTIONS, faults)
     workers = read_workers(given, faults)
@@ -73,7 +79,7 @@ def answer(request: Request) -> Answer:
         tried=given["pressures"] is not None or given["speeds"] is not None, several=given["seeds"] is not None,
         grid=asked_for["figure"] is not None,
     )  # fmt: skip
-    if request.source and is_paddock(request.source):
+    if whole:
         made = _paddock(request, changes, wanted, faults)
     else:
         stored = request.source.lower().endswith(RESULTS)
@@ -85,7 +91,7 @@ def answer(request: Request) -> Answer:
     beside = [*stone_lines(made.told, made.passed), *setting_lines(made.tried, made.told.of.name)]
     return Answer(
         pins_text(made.told, made.title, beside),
-        {**pins_document(made.told), **beside_document(made.told, made.passed, made.tried)},
+        {**pins_document(made.told), **beside_document(made.told, made.passed, made.tried), **made.changed},
         figures=tuple((path, partial(drawings[name], made)) for name, path in asked_for.items() if path),
     )
 
@@ -105,11 +111,11 @@ def _paddock(request: Request, changes: Mapping[str, Any], wanted: Wanted, fault
                             "--spectrum or --rose"))  # fmt: skip
     paddock = None
     with gathered(faults):
-        paddock = load_paddock(request.source)
+        paddock = load_paddock(request.source, changes)
         faults += overwrite_faults(request.given, paddock.read_from)
     refuse(faults)
     assert paddock is not None
-    return of_paddock(request, paddock, changes, wanted)
+    return of_paddock(request, paddock, wanted)
 
 
 def _life(made: Crossed) -> Figure:

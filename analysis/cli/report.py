@@ -16,6 +16,7 @@ from analysis.cli.parts.number_options import read_workers
 from analysis.cli.parts.output_files import overwrite_faults, read_output
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
+from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.size import tell_search
 from analysis.cli.parts.warmup import ready
@@ -44,12 +45,14 @@ def options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--out", metavar="PAGE.html", help="where to write the page")
     add_shared(parser, "--json", "--pressures", "--speeds", "--seeds", "--draws", "--profile", "--workers")
+    add_set(parser)
 
 
 def answer(request: Request) -> Answer:
     """The page of a scenario, of a stored run or of a stored paddock. Raises ScenarioError with all faults."""
     faults, given = list(request.faults), request.given
     changes = read_changes(given, faults)
+    read_set(given, changes, faults)
     need_file(request, faults)
     if read_output(given, "out", PAGES, faults) is None:
         faults.append(fault(WHERE, "no --out", "where to write the page", "--out page.html"))
@@ -66,7 +69,12 @@ def answer(request: Request) -> Answer:
     made = make_report(scenario, workers, request.meter, changes)
     with told_as_fault(scenario):  # the page draws the unit: there is none where no setting can be made
         page = page_of_report(made, datetime.now(UTC).date())
-    return _handed_over(page, Path(given["out"]), report_document(made), f"{headline(made.advice.outcome)}.")
+    return _handed_over(
+        page,
+        Path(given["out"]),
+        {**report_document(made), **changed_document(scenario)},
+        f"{headline(made.advice.outcome)}.",
+    )
 
 
 def _stored(
@@ -83,7 +91,7 @@ def _stored(
         if kind_of(path) == PADDOCK:
             found = summarise(load_table(path))
             if changes or profile is not None or workers:
-                asked = "--pressures, --speeds, --seeds, --profile or --workers"
+                asked = "--set, --pressures, --speeds, --seeds, --profile or --workers"
                 raise ScenarioError([fault(WHERE, f"{asked} with a paddock's result", "the settings stored in it",
                                            f"{WHERE} {path} --out page.html")])  # fmt: skip
         elif profile is not None:

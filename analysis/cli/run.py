@@ -13,6 +13,7 @@ from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.output_files import read_figure, read_output
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
+from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.stone import add_stone, read_stone, stone_faults, stone_part
 from analysis.cli.parts.warmup import ready
@@ -38,6 +39,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--engine", metavar="NAME", default=ENGINES[0], help="compiled (default) or rigid")
     add_stone(parser)
     add_worn(parser)
+    add_set(parser)
     add_shared(parser, "--profile", "--figure")
 
 
@@ -46,6 +48,7 @@ def answer(request: Request) -> Answer:
     faults, given = list(request.faults), request.given
     changes = read_changes(given, faults)
     read_worn(given, changes, faults)
+    read_set(given, changes, faults)
     need_file(request, faults)
     stone_asked = read_stone(given, faults)
     engine = _engine(given, faults)
@@ -75,7 +78,7 @@ def answer(request: Request) -> Answer:
 
     return Answer(
         f"{text}\n\n{stone.text}" if stone else text,
-        {**document, **({"stone": stone.document} if stone else {})},
+        {**document, **({"stone": stone.document} if stone else {}), **changed_document(scenario)},
         figures=() if figure is None else ((figure, draw),),
         files=() if kept is None else ((kept, write),),
     )

@@ -13,6 +13,7 @@ from analysis.cli.parts.output_files import read_figure
 from analysis.cli.parts.precharges_and_depths import add_search, read_search, searched_part, windows_tried
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
+from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.size import tell_search
 from analysis.cli.parts.stone import add_stone, read_stone, stone_faults, stone_part
@@ -40,6 +41,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     add_search(parser)
     add_stone(parser)
     add_worn(parser, "; and what that costs against pins that fit")
+    add_set(parser)
     parser.add_argument(
         "--details", action="store_true", help="the whole screen: every reason, how sure, stones, weight, all cautions"
     )
@@ -51,6 +53,7 @@ def answer(request: Request) -> Answer:
     faults, given = list(request.faults), request.given
     changes = read_changes(given, faults)
     worn_asked = read_worn(given, changes, faults)
+    read_set(given, changes, faults)
     need_file(request, faults)
     search_asked, stone_asked = read_search(given, faults), read_stone(given, faults)
     if worn_asked:
@@ -78,6 +81,7 @@ def answer(request: Request) -> Answer:
     at = "" if isinstance(found, Pick) else f" at the setting that {LEAST}"
     stone = stone_part(stone_asked, scenario, found.oil_pressure, found.speed, workers, at)
     more: dict[str, Any] = {"scenario_warnings": list(scenario.warnings)}
+    more |= changed_document(scenario)
     more |= {"stone": stone.document} if stone else {}
     more |= {"worn": wear_document(worn, scenario)} if worn else {}
     if given["pins"]:
@@ -95,6 +99,11 @@ def answer(request: Request) -> Answer:
 
     return Answer(
         "\n\n".join(part for part in parts if part),
-        {**(searched.document if searched else advice_document(advice)), **more, "run": taken},
+        {
+            **(searched.document if searched else advice_document(advice)),
+            **more,
+            **changed_document(scenario),
+            "run": taken,
+        },
         figures=() if figure is None else ((figure, draw),),
     )

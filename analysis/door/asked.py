@@ -1,7 +1,8 @@
 """Values given as keywords → values by dotted key, as `scenarios.load.load` takes them.
 
 A keyword is a key of [settings], or `seed`, or whatever stands at the top of a scenario file; a table is given as a
-dict: `speed_kmh=9, soil={"base": "firm", "strength_MPa": 1.5}`.
+dict: `speed_kmh=9, soil={"base": "firm", "strength_MPa": 1.5}`. A dotted name is taken as it stands, parts that move
+together among them: `**{"unit.disc.edge_width_mm": 4, "together.arm_m": 0.6}`.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from typing import Any, TypedDict
 
 import numpy as np
 
+from scenarios.changed.names import find_name, name_fault
 from scenarios.format.errors import closest, fault
 from scenarios.format.keys import SETTINGS_KEYS
 from scenarios.format.tables import ROOT, Table
@@ -60,6 +62,14 @@ def dotted(given: Mapping[str, Any]) -> tuple[dict[str, Any], list[str]]:
     found: dict[str, Any] = {}
     faults = []
     for name, value in given.items():
+        if "." in name:  # as on the command line, behind --set
+            if find_name(name) is None:
+                faults.append(name_fault(name, name))
+            elif name in found:
+                faults.append(fault(name, "given twice", "one value", "one of the two"))
+            else:
+                found[name] = _plain(value)
+            continue
         if name not in _NAMES and name not in ROOT.names:
             faults.append(_unknown(name, value))
             continue

@@ -98,7 +98,7 @@ def load(source: str | Path, profile: str | Path | None = None, **changes: Unpac
 
 def _load(source: str | Path, profile: Path | None, changes: dict[str, Any], faults: list[str]) -> Scenario:
     try:
-        made = load_file(source, profile=profile, changes=changes)
+        made = load_file(source, profile=profile, changes=changes, told=False)
     except ScenarioError as error:
         raise ScenarioError([*faults, *error.faults]) from None
     if faults:

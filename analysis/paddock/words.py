@@ -128,10 +128,10 @@ def _failure(summary: Summary, failure: Failure, source: str) -> str:
 
 
 def alone_command(summary: Summary, failure: Failure, source: str = "") -> list[str]:
-    """The words after `rowbench` that look at a failed row alone, at its setting."""
+    """The words after `rowbench` that look at a failed row alone, at its setting; source: those for the paddock."""
     pressure, speed = summary.table.settings[failure.setting]
     one, row = str(failure.number + 1), str(failure.row + 1)
-    return ["paddock", source or f"{summary.table.name}.toml", "--pass", one, "--row", row,
+    return ["paddock", *(shlex.split(source) or [f"{summary.table.name}.toml"]), "--pass", one, "--row", row,
             "--pressure", f"{bar(pressure):.10g}", "--speed", f"{kmh(speed):.10g}",
             "--out", f"pass{one}_row{row}.toml"]  # fmt: skip
 

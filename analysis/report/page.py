@@ -41,6 +41,7 @@ from analysis.window.sentences import (
 )
 from analysis.window.weight import LEAST_SHARE
 from analysis.window.words import gain_heading
+from scenarios.changed.put_in import change_value
 from scenarios.format.library import FOLDER as LIBRARY
 from sim.unit import KELVIN
 
@@ -194,6 +195,9 @@ def _command(made: Report) -> str:
             value = made.changes[key]
             listed = value if isinstance(value, list | tuple) else None
             words += [flag, str(value) if listed is None else f"{listed[0]:g}:{listed[-1]:g}:{len(listed)}"]
+    for key, value in made.changes.items():
+        if key not in options:
+            words += ["--set", f"{key}={value if isinstance(value, str) else change_value(value)}"]
     return " ".join(shlex.quote(word) for word in (*words, "--out", "page.html"))
 
 

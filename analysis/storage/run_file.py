@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 
 from analysis.storage.description import line, tame
 from analysis.storage.hdf5_whole import new_hdf5
-from analysis.storage.run_table import COMPONENTS, FORMAT, FORMAT_VERSION
+from analysis.storage.run_table import COMPONENTS, FORMAT, FORMAT_VERSION, kept_changes
 from analysis.storage.sealed import seal
 from analysis.version import VERSION
 from scenarios.scenario import Scenario
@@ -102,7 +102,7 @@ def _write_inputs(file: h5py.File, run: Run, scenario: Scenario, changes: Mappin
     group.attrs["x_from_m"] = run.track.x_from
     group.attrs["x_to_m"] = run.track.x_to
     group.attrs["engine"] = run.engine
-    group.attrs["changes"] = json.dumps(dict(changes))
+    group.attrs["changes"] = json.dumps(kept_changes(changes))
     if scenario.profile is not None:
         group.attrs["profile"] = line(scenario.profile.path.name)
     parts: dict[str, Any] = {"unit": run.unit, "soil": run.soil, "settings": run.settings, "rock": run.track.rock}

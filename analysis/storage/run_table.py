@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from analysis.storage.description import LONG, Data, Description, Mark, Stored, opened
 from analysis.storage.stored_values import Unfit, items, made, text
+from scenarios.changed.names import find_name
 from scenarios.format.read import LARGEST, Chain, Source
-from scenarios.format.tables import ROOT
 from sim.record import CHANNELS, PINS
 from sim.unit import Rock, Settings, Soil, Unit
 
@@ -21,7 +21,9 @@ FORMAT, FORMAT_VERSION = "rowbench run", 2
 COMPONENTS = ("x forward", "z up")
 ENGINES = ("compiled", "rigid")
 HEIGHT = 1e7  # heights and distances of a measured profile [m]
-CHANGEABLE = ("number", "whole", "series", "choice")  # kinds of keys that the command line may put in a file's place
+# kinds of keys that the command line may put in a file's place, and that are kept: no texts, which may name files
+CHANGEABLE = ("number", "whole", "series", "choice", "pair")
+OF_PROFILE = "ground.profile."  # what says how a file's ground is read: the ground itself is kept
 CHAINS = ("unit", "soil")
 LONGEST = 40  # files that a table takes over, one from the other
 
@@ -186,11 +188,19 @@ def _changes(found: Any) -> dict[str, Any]:
     if not isinstance(found, Mapping):
         raise Unfit("inputs@changes", "no values by key", "values by dotted key")
     for dotted in found:
-        table, _, name = dotted.partition(".")
-        key = ROOT.tables[table].keys.get(name) if table in ROOT.tables else None
-        if key is None or key.kind not in CHANGEABLE:
+        if not _may_be_kept(dotted):
             raise Unfit("inputs@changes", f"a key that no option sets ({_short(dotted)})", "keys that options set")
     return dict(found)
+
+
+def kept_changes(changes: Mapping[str, Any]) -> dict[str, Any]:
+    """Those of the changes that are kept with a run: what the others led to stands in its texts and its track."""
+    return {dotted: value for dotted, value in changes.items() if _may_be_kept(dotted)}
+
+
+def _may_be_kept(dotted: str) -> bool:
+    found = None if dotted.startswith(OF_PROFILE) else find_name(dotted)
+    return found is not None and found.key.kind in CHANGEABLE
 
 
 def _short(word: str) -> str:

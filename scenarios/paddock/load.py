@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
+from scenarios.changed.put_in import asked_fault, put_in, said
 from scenarios.consistency import check_together, feature_limit_faults, flat_note, meant_flat, roughness_faults
 from scenarios.doubt.told import told_doubt
 from scenarios.format.assembly import Assembly
@@ -15,6 +17,7 @@ from scenarios.format.errors import ScenarioError, fault
 from scenarios.format.library import find, library
 from scenarios.format.read import read_text, read_toml
 from scenarios.format.tables import ROOT
+from scenarios.format.whole import whole_document
 from scenarios.ground.measured.local_plane import maps_module
 from scenarios.ground.measured.record_spectrum import Spectrum
 from scenarios.ground.measured.treat import survey_faults, treatment
@@ -26,7 +29,7 @@ from scenarios.paddock.plan_input import LineInput, PlanInput, SurfaceInput, rea
 from scenarios.paddock.plan_input_csv import MeasuredLine, StrengthPoints, read_line, read_strengths
 from scenarios.paddock.spec import LineFile, Measured, PaddockMachine, Passes
 from scenarios.paddock.strength_places import strength_faults
-from scenarios.paddock.tables import PADDOCK_FILE
+from scenarios.paddock.tables import PADDOCK, PADDOCK_FILE
 
 PARTS = ("settings", "limits", "machine", "passes", "ground", "stones", "measured", "search", "keep")
 LEAST, MOST = 5.0, 20_000.0  # shortest and longest pass [m]
@@ -49,16 +52,31 @@ def is_paddock(source: str | Path) -> bool:
         given = read_toml(find_paddock(source))
     except ScenarioError:
         return False
-    return bool(given.keys() & (PADDOCK_FILE.root.tables.keys() - ROOT.tables.keys()))
+    return bool(given.keys() & (PADDOCK.tables.keys() - ROOT.tables.keys()))
 
 
-def load_paddock(source: str | Path) -> Paddock:
+def load_paddock(source: str | Path, changes: Mapping[str, Any] | None = None) -> Paddock:
     """A paddock by its name in the library or the path of its file.
 
+    changes: values by dotted name in edge units, in place of the file's, as `scenarios.load.load` takes them.
     Raises ScenarioError with every fault of the file and of the files that it names.
     """
     path = find_paddock(source)
-    found = Assembly(path, read_toml(path), PADDOCK_FILE)
+    document = read_toml(path)
+    laid = whole_document(document, path, PADDOCK_FILE) if changes else {}
+    put = put_in(document, laid, changes or {}, PADDOCK)
+    try:
+        made = _made(path, put.document)
+    except ScenarioError as error:
+        raise ScenarioError([*put.faults, *(asked_fault(text, path, put) for text in error.faults)]) from None
+    if put.faults:
+        raise ScenarioError(put.faults)
+    return replace(made, title=f"{made.title}{said(put.changes)}")
+
+
+def _made(path: Path, document: dict[str, Any]) -> Paddock:
+    """The paddock that a document means; raises ScenarioError with all its faults."""
+    found = Assembly(path, document, PADDOCK_FILE)
     unit, (soil, variation) = found.part("unit"), found.soil()
     parts = {name: found.part(name) for name in PARTS}
     wanted = parts.pop("measured")

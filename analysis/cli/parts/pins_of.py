@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from analysis.cli.parts.request import Request
+from analysis.cli.parts.set_option import changed_document
 from analysis.cli.parts.warmup import ready
 from analysis.paddock.pins_work import crossed
 from analysis.parallel import Progress, run_all
@@ -53,6 +54,7 @@ class Crossed:
     passed: tuple[Passing, ...] | None = None  # how often stones bring more than the limit, where that was asked
     tried: tuple[tuple[Setting, AtSetting | str], ...] = ()
     grid: LifeGrid | None = None
+    changed: Mapping[str, Any] = field(default_factory=dict)  # what stands in place of the file's values
 
     def spans(self) -> SpanLine:
         """Pressures of the told pin's bushes over spans."""
@@ -81,7 +83,15 @@ def of_scenario(request: Request, scenario: Scenario, wanted: Wanted) -> Crossed
             scenario, seeds, at, name, width, wanted.hectares, wanted.workers, request.meter("settings")
         )  # fmt: skip
         tried = tuple(zip(at, found, strict=True))
-    return Crossed(scenario_title(scenario), told, run, _passed(request, scenario, told, wanted), tried or (), grid)
+    return Crossed(
+        scenario_title(scenario),
+        told,
+        run,
+        _passed(request, scenario, told, wanted),
+        tried or (),
+        grid,
+        changed_document(scenario),
+    )
 
 
 def _passed(request: Request, scenario: Scenario, told: Told, wanted: Wanted) -> tuple[Passing, ...] | None:
@@ -93,17 +103,11 @@ def _passed(request: Request, scenario: Scenario, told: Told, wanted: Wanted) ->
     return how_often(scenario, found, pin, wanted.limit, wanted.workers, request.meter("crossings of stones"))
 
 
-def of_paddock(request: Request, paddock: Paddock, changes: Mapping[str, Any], wanted: Wanted) -> Crossed:
-    """Rows that stand for a paddock at its file's pressure and speed, or those asked for. Raises ScenarioError."""
+def of_paddock(request: Request, paddock: Paddock, wanted: Wanted) -> Crossed:
+    """Rows that stand for a paddock at its settings. Raises ScenarioError where one cannot be crossed."""
     ready(request, paddock.unit)
-    pressure, speed = changes.get("settings.oil_pressure_bar"), changes.get("settings.speed_kmh")
-    settings = replace(
-        paddock.settings,
-        oil_pressure=paddock.settings.oil_pressure if pressure is None else pressure * 1e5,
-        speed=paddock.settings.speed if speed is None else speed / 3.6,
-    )
     try:
-        made = crossed(paddock, settings, wanted.workers, request.meter("passes"))
+        made = crossed(paddock, paddock.settings, wanted.workers, request.meter("passes"))
     except SimulationError as error:
         raise ScenarioError(
             [fault(str(paddock.path), str(error), "rows that can be crossed at one setting", "another --pressure")]
