@@ -11,7 +11,7 @@ from analysis.cli.parts.answer import Answer, text_file
 from analysis.cli.parts.output_files import read_output
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.warmup import ready
-from analysis.paddock.row_alone import RowAlone, row_alone
+from analysis.paddock.rows.alone import RowAlone, row_alone
 from analysis.present.texts import number, paragraph, percent, short, signed, table
 from scenarios.format.errors import fault, shown
 from scenarios.paddock.paddock import Paddock

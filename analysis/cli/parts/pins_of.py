@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.set_option import changed_document
 from analysis.cli.parts.warmup import ready
-from analysis.paddock.pins_work import crossed
+from analysis.paddock.rows.pins import crossed
 from analysis.parallel import Progress, run_all
 from analysis.pins.duty.settings import Setting
 from analysis.pins.duty.strikes import MOST

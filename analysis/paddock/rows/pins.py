@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import NamedTuple
 
-from analysis.paddock.row_run import row_runs
+from analysis.paddock.rows.runs import row_runs
 from analysis.parallel import Progress, run_all
 from analysis.pins.wear.stretch import Stretch, joined, stretch_over
 from analysis.pins.wear.work import Rows, Work, more

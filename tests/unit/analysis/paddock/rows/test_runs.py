@@ -6,7 +6,7 @@ import pytest
 
 from analysis.crossing.loads import pin_loads
 from analysis.paddock.crossing import run_rows
-from analysis.paddock.row_run import row_runs
+from analysis.paddock.rows.runs import row_runs
 from scenarios.paddock.load import load_paddock
 from scenarios.paddock.row_file import with_setting
 
