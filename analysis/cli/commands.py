@@ -19,6 +19,7 @@ COMMANDS = {
     "disc": "what turns the disc against scraper and bearing, and what a larger one gains and costs",
     "press": "notch of the press wheel → load on the closing zone, and off the gauge wheel",
     "pins": "pins and bushes: loads, pressure, wear, and how long they last",
+    "compare": "two to six designs on the same ground: which is better at what, and whether beyond chance",
     "level": "depths dug across the machine → which rows to turn, which way and how far",
     "explain": "why the depth moves: worst places, wheel-off episodes, breakouts, and what helps",
     "report": "one page to hand over: what to set and why, with every pressure and speed to try on it",

@@ -1,0 +1,136 @@
+"""`rowbench compare FILE_A FILE_B …` and `rowbench compare FILE --vary KEY=V1,V2`: designs on the same ground."""
+
+from __future__ import annotations
+
+import argparse
+import time
+from collections.abc import Mapping
+from typing import Any
+
+from analysis.cli.parts.answer import Answer
+from analysis.cli.parts.faults import gathered, refuse
+from analysis.cli.parts.file_keys import read_changes
+from analysis.cli.parts.number_options import read_workers, whole
+from analysis.cli.parts.output_files import overwrite_faults, read_figure, read_output
+from analysis.cli.parts.request import Request
+from analysis.cli.parts.set_option import add_set, read_set
+from analysis.cli.parts.shared_options import add_shared
+from analysis.cli.parts.size import tell_search
+from analysis.cli.parts.vary_option import Vary, add_vary, read_vary
+from analysis.cli.parts.warmup import ready
+from analysis.compare.compare import GROUNDS, compare
+from analysis.compare.designs import MOST, apart, designs_of
+from analysis.compare.document import compare_document
+from analysis.compare.words import compare_text
+from analysis.storage.formats import RESULTS
+from analysis.version import VERSION
+from scenarios.format.errors import ScenarioError, fault, shown
+from scenarios.load import load
+from scenarios.scenario import Scenario
+
+WHERE = "rowbench compare"
+MOVIES = (".gif",)
+LEAST_GROUNDS, MOST_GROUNDS = 1, 64
+
+
+def options(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the command."""
+    parser.add_argument("files", nargs="*", default=(), metavar="FILE", help="two to six scenarios, or one with --vary")
+    add_vary(parser)
+    add_set(parser)
+    parser.add_argument("--grounds", metavar="N", help=f"on how many grounds to compare (default {GROUNDS})")
+    parser.add_argument("--details", action="store_true", help="also every measure of each at its own pick")
+    add_shared(parser, "--json", "--pressures", "--speeds", "--seeds", "--profile", "--workers")
+    parser.add_argument("--figure", metavar="PNG", help="all differences with their intervals")
+    parser.add_argument("--crossings", metavar="PNG", help="both over the place where they differ most, side by side")
+    parser.add_argument("--movie", metavar="GIF", help="the same as a moving picture")
+
+
+def answer(request: Request) -> Answer:
+    """Compare designs. Raises ScenarioError with all faults."""
+    faults, given = list(request.faults), request.given
+    changes = read_changes(given, faults)
+    read_set(given, changes, faults)
+    vary = read_vary(given, changes, faults)
+    grounds, workers = _grounds(given, faults), read_workers(given, faults)
+    pictures = {name: read_figure(given, faults, name) for name in ("figure", "crossings")}
+    movie = read_output(given, "movie", MOVIES, faults)
+    scenarios, names = _read(given, changes, vary, faults)
+    designs = designs_of(scenarios, names)
+    as_set = vary is not None and vary.of_setting
+    if not as_set:
+        for design in designs:
+            tell_search(request, design.scenario, workers)
+    for design in designs:
+        ready(request, design.scenario.unit, rows=not as_set)
+    begin = time.perf_counter()
+    found = compare(designs, grounds, workers, request.meter("crossings"), as_set=as_set)
+    taken = {"wall_s": time.perf_counter() - begin, "version": VERSION}
+    warned = _warnings(scenarios, names)
+
+    def draw():
+        from analysis.compare.figure_differences import differences_figure  # noqa: PLC0415 (matplotlib)
+
+        return differences_figure(found)
+
+    figures = [] if pictures["figure"] is None else [(pictures["figure"], draw)]
+    return Answer(
+        compare_text(found, warned, details=bool(given["details"])), {**compare_document(found), "warnings": warned, "run": taken},
+        figures=tuple(figures),
+    )  # fmt: skip
+
+
+def _grounds(given: Mapping[str, Any], faults: list[str]) -> int:
+    text = given["grounds"]
+    if text is None:
+        return GROUNDS
+    value = whole(text)
+    if value is None or not LEAST_GROUNDS <= value <= MOST_GROUNDS:
+        allowed = f"a whole number, {LEAST_GROUNDS} to {MOST_GROUNDS}"
+        faults.append(fault("--grounds", f"given {shown(text)}", allowed, f"--grounds {2 * GROUNDS}"))
+        return GROUNDS
+    return value
+
+
+def _read(
+    given: Mapping[str, Any], changes: dict[str, Any], vary: Vary | None, faults: list[str]
+) -> tuple[list[Scenario], list[str]]:
+    """The scenarios and their names. Raises ScenarioError with all faults."""
+    files = [str(file) for file in given["files"]]
+    asked = given["vary"] is not None
+    if not files:
+        faults.append(fault(WHERE, "no FILE", f"two to {MOST} files, or one with --vary", f"{WHERE} rough hump"))
+    elif asked and len(files) > 1:
+        faults.append(fault("--vary", f"given with {len(files)} files", "with one FILE", "--set changes all of them"))
+    elif not asked and not 2 <= len(files) <= MOST:
+        faults.append(fault(WHERE, f"{len(files)} FILE" + "s" * (len(files) > 1), f"two to {MOST} files, or one with "
+                            "--vary KEY=V1,V2", f"{WHERE} {files[0]} --vary unit.carrier.mass_kg=95,115"))  # fmt: skip
+    variants = [changes] if vary is None else [{**changes, **one} for one in vary.changes]
+    made: dict[tuple[str, int], Scenario] = {}
+    for file in dict.fromkeys(files[:1] if asked else files):
+        for number, variant in enumerate(variants):
+            with gathered(faults):
+                made[file, number] = _loaded(file, given, variant)
+    faults[:] = list(dict.fromkeys(faults))
+    faults += overwrite_faults(given, [path for one in made.values() for path in one.files])
+    refuse(faults)
+    if vary is not None:
+        return list(made.values()), list(vary.names)
+    scenarios = [made[file, 0] for file in files]
+    return scenarios, apart([one.path for one in scenarios])
+
+
+def _loaded(file: str, given: Mapping[str, Any], changes: Mapping[str, Any]) -> Scenario:
+    """One scenario. Raises ScenarioError, for a stored result too."""
+    if file.lower().endswith(RESULTS):
+        raise ScenarioError([fault(file, "a stored result", "scenarios", "the file that it was run from")])
+    return load(file, profile=given["profile"], changes=changes)
+
+
+def _warnings(scenarios: list[Scenario], names: list[str]) -> list[str]:
+    """What the files are warned of, each once, with the designs that it holds for where it is not all."""
+    told: dict[str, list[str]] = {}
+    for scenario, name in zip(scenarios, names, strict=True):
+        for text in scenario.warnings:
+            told.setdefault(text, []).append(name)
+    return [text if len(of) == len(names) else f"{', '.join(of)}: {text}" for text, of in told.items()]
