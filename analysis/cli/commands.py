@@ -29,6 +29,7 @@ COMMANDS = {
     "words": "what the words on screens and figures mean; one alone: words rms",
     "verify": "checks of the numbers themselves",
 }
+FOLDERS = {"compare": "variants"}  # of those that stand in a folder of their own
 
 
 class Command(Protocol):
@@ -44,4 +45,4 @@ class Command(Protocol):
 
 def command(name: str) -> Command:
     """The module of a command."""
-    return cast(Command, import_module(f"analysis.cli.{name}"))
+    return cast(Command, import_module(".".join(["analysis.cli", *([FOLDERS[name]] if name in FOLDERS else []), name])))

@@ -122,8 +122,10 @@ def compare(
     outcomes = [choose(window) for window in decided]
     chosen = next((i for i, one in enumerate(outcomes) if isinstance(one, Pick)), None)
     common = _setting(designs[0], outcomes[chosen] if chosen is not None else None)
-    own = [_setting(d, o) if isinstance(o, Pick) else None for d, o in zip(designs, outcomes, strict=False)]
-    wanted = [[_setting(d, None) if as_set else common for d in designs], own]
+    own: list[Setting | None] = [
+        _setting(d, o) if isinstance(o, Pick) else None for d, o in zip(designs, outcomes, strict=False)
+    ]
+    wanted: list[list[Setting | None]] = [[_setting(d, None) if as_set else common for d in designs], own]
     ats = _crossed(designs, wanted, seeds, workers, None if progress is None else part_of(progress, cells, total))
     results = []
     for i, design in enumerate(designs):

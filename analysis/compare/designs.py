@@ -39,13 +39,14 @@ def apart(paths: Sequence[Path]) -> list[str]:
     >>> apart([Path("a/x.toml"), Path("b/x.toml"), Path("y.toml"), Path("y.toml")])
     ['a/x', 'b/x', 'y', 'y (2)']
     """
+    paths = [path.resolve() for path in paths]
     named = [f"{path.parent.name}/{path.stem}" if _folders(paths, path.stem) > 1 else path.stem for path in paths]
     return [name if named[:i].count(name) == 0 else f"{name} ({named[:i].count(name) + 1})"
             for i, name in enumerate(named)]  # fmt: skip
 
 
 def _folders(paths: Sequence[Path], stem: str) -> int:
-    return len({path.parent.name for path in paths if path.stem == stem})
+    return len({path.parent for path in paths if path.stem == stem})
 
 
 def differing(designs: Sequence[Design], *, settings: bool = False) -> list[Unlike]:

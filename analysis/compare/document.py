@@ -8,7 +8,7 @@ from typing import Any
 from analysis.compare.compare import At, Comparison, Result
 from analysis.compare.designs import differing
 from analysis.compare.measured import Measured
-from analysis.compare.notes import notes_of
+from analysis.compare.note_words import notes_of
 from analysis.compare.paired import LEVEL, Paired
 from analysis.compare.sentences import headline, speed_sentence, verdict
 from analysis.present.edge import bar, kmh

@@ -53,12 +53,12 @@ def _one(axes: Axes, found: Comparison, m: Measured, others: list[int]) -> None:
     edge = 1.15 * max(abs(low), abs(high), 1.3 * worth)
     axes.set_xlim(-edge, edge)
     axes.xaxis.set_major_locator(MaxNLocator(4))
-    better = {1: "more is better", -1: "less is better", 0: ""}[m.better]
+    better = {1: "better →", -1: "← better", 0: ""}[m.better]
     told = "points" if unit == "%" else unit
     axes.set_title(f"{m.words}, {told}", loc="left", fontsize=9.5)
     if better:
-        axes.text(0.98 if m.better > 0 else 0.02, 0.02, "better →" if m.better > 0 else "← better", fontsize=8,
-                  color=GREY, transform=axes.transAxes, ha="right" if m.better > 0 else "left", va="bottom")  # fmt: skip
+        axes.text(0.98 if m.better > 0 else 0.02, 0.02, better, fontsize=8, color=GREY, transform=axes.transAxes,
+                  ha="right" if m.better > 0 else "left", va="bottom")  # fmt: skip
 
 
 def _mark(

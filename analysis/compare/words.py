@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from analysis.compare.compare import At, Comparison
 from analysis.compare.designs import differing, same
 from analysis.compare.measured import Measured
-from analysis.compare.notes import notes_of
+from analysis.compare.note_words import notes_of
 from analysis.compare.paired import FEW
 from analysis.compare.sentences import (
     common_setting,
@@ -27,6 +27,7 @@ from analysis.present.edge import bar, kmh
 from analysis.present.sentences import joined, numbered, sentence
 from analysis.present.texts import labelled, number, paragraph, plural, table
 
+LONGEST = 22  # characters of the head of a column of differences
 SHOWN = 6  # keys that differ and are told; the rest are counted
 MOST_GROUNDS = 64  # that --grounds takes
 
@@ -49,8 +50,11 @@ def _heading(found: Comparison) -> list[str]:
     first = found.results[0].design
     designs = [one.design for one in found.results]
     names = joined([one.name for one in designs])
-    ground = f"on the ground of {first.name}, {first.scenario.length:.6g} m, {numbered('ground', found.seeds)}"
-    lines = paragraph(f"{names} {ground}", indent=2)
+    ground = f"{first.scenario.length:.6g} m, {numbered('ground', found.seeds)}"
+    if len({one.scenario.path for one in designs}) == 1:
+        lines = paragraph(f"{first.scenario.title} ({first.scenario.name}), {names}: {ground}", indent=2)
+    else:
+        lines = paragraph(f"{names} on the ground of {first.name}, {ground}", indent=2)
     told = differing(designs, settings=found.as_set)
     if not told:
         alike = all(same(first, one) for one in designs)
@@ -111,7 +115,9 @@ def _table(found: Comparison, title: str, ats: Sequence[At | None], *, measures:
         changes = [_change(found, m, i, own=own) for i in range(1, len(ats))]
         wide.append((name, *values) if several else (name, *values, *changes))
         differences.append((name, *changes))
-    head = (corner, *names) if several else (corner, *names, f"{names[1]} less {names[0]}" if measures else "")
+    less = f"{names[1]} less {names[0]}"
+    less = less if len(less) <= LONGEST else "difference"
+    head = (corner, *names) if several else (corner, *names, less if measures else "")
     if not several:
         wide = [row if len(row) == len(head) else (*row, "") for row in wide]
     lines = [*paragraph(title), *table(head, wide, indent=0, gap=2)]

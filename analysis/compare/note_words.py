@@ -24,8 +24,8 @@ def _unlike(found: Comparison) -> list[str]:
     depths = [one.scenario.settings.set_depth for one in designs]
     if len(set(depths)) > 1:
         told = joined([f"{short(mm(depth))} mm of {one.name}" for one, depth in zip(designs, depths, strict=True)])
-        notes.append(f"set depths differ ({told}): on depth counts against each one's own, and a deeper slot costs more "
-                     "load and draught by itself")  # fmt: skip
+        notes.append(f"set depths differ ({told}): on depth counts against each one's own, and a deeper slot costs "
+                     "more load and draught by itself")  # fmt: skip
     tolerances = [one.scenario.limits.depth_tolerance for one in designs]
     if len(set(tolerances)) > 1:
         told = joined([f"±{short(mm(one))} mm" for one in tolerances])
@@ -43,13 +43,13 @@ def _settings(found: Comparison) -> list[str]:
         return ["pressure and speed are what is compared: no pick was looked for (rowbench window finds it)"]
     if len(set(held)) > 1:
         told = joined([setting(*one, SCREEN, ", ") for one in held])
-        notes.append(f"the files' own settings differ ({told}) and are not compared: each is at its pick, and all at one "
-                     "setting; --vary settings.oil_pressure_bar=… compares them")  # fmt: skip
+        notes.append(f"the files' own settings differ ({told}) and are not compared: each is at its pick, and all at "
+                     "one setting; --vary settings.oil_pressure_bar=… compares them")  # fmt: skip
     if any(_tried(one) != _tried(designs[0]) for one in designs):
         notes.append("pressures or speeds tried differ: a pick can only be one that was tried")
     if any(one.scenario.uncertain is not None for one in designs):
-        notes.append("values in doubt ([uncertain]) are taken as the file has them: rowbench window picks by chance, and "
-                     "may pick otherwise")  # fmt: skip
+        notes.append("values in doubt ([uncertain]) are taken as the file has them: rowbench window picks by chance, "
+                     "and may pick otherwise")  # fmt: skip
     return notes
 
 

@@ -5,28 +5,35 @@ from __future__ import annotations
 import argparse
 import time
 from collections.abc import Mapping
-from typing import Any
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
-from analysis.cli.parts.answer import Answer
+from analysis.cli.parts.answer import Answer, Write
+from analysis.cli.parts.crossing_failures import told_as_fault
 from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import read_workers, whole
 from analysis.cli.parts.output_files import overwrite_faults, read_figure, read_output
 from analysis.cli.parts.request import Request
-from analysis.cli.parts.set_option import add_set, read_set
+from analysis.cli.parts.set_option import OWN, Vary, add_set, add_vary, read_set, read_vary
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.size import tell_search
-from analysis.cli.parts.vary_option import Vary, add_vary, read_vary
 from analysis.cli.parts.warmup import ready
 from analysis.compare.compare import GROUNDS, compare
 from analysis.compare.designs import MOST, apart, designs_of
 from analysis.compare.document import compare_document
+from analysis.compare.pair import Pair, pair
 from analysis.compare.words import compare_text
 from analysis.storage.formats import RESULTS
 from analysis.version import VERSION
+from scenarios.changed.put_in import change_value
 from scenarios.format.errors import ScenarioError, fault, shown
 from scenarios.load import load
 from scenarios.scenario import Scenario
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 WHERE = "rowbench compare"
 MOVIES = (".gif",)
@@ -74,10 +81,29 @@ def answer(request: Request) -> Answer:
         return differences_figure(found)
 
     figures = [] if pictures["figure"] is None else [(pictures["figure"], draw)]
-    return Answer(
-        compare_text(found, warned, details=bool(given["details"])), {**compare_document(found), "warnings": warned, "run": taken},
-        figures=tuple(figures),
-    )  # fmt: skip
+    files: list[tuple[Path, Write]] = []
+    if pictures["crossings"] is not None or movie is not None:
+        with told_as_fault(scenarios[0]):
+            both = pair(found, workers)
+        if pictures["crossings"] is not None:
+            figures.append((pictures["crossings"], partial(_side_by_side, both)))
+        if movie is not None:
+            files.append((movie, partial(_moving, both)))
+    text = compare_text(found, warned, details=bool(given["details"]))
+    document = {**compare_document(found), "warnings": warned, "run": taken}
+    return Answer(text, document, figures=tuple(figures), files=tuple(files))
+
+
+def _side_by_side(both: Pair) -> Figure:
+    from analysis.compare.figure_crossings import crossings_figure  # noqa: PLC0415 (matplotlib: half a second)
+
+    return crossings_figure(both)
+
+
+def _moving(both: Pair, path: Path) -> None:
+    from analysis.compare.figure_crossings import save_pair_movie  # noqa: PLC0415 (matplotlib: half a second)
+
+    save_pair_movie(both, path)
 
 
 def _grounds(given: Mapping[str, Any], faults: list[str]) -> int:
@@ -115,9 +141,15 @@ def _read(
     faults += overwrite_faults(given, [path for one in made.values() for path in one.files])
     refuse(faults)
     if vary is not None:
-        return list(made.values()), list(vary.names)
+        return list(made.values()), _with_own(list(made.values()), vary)
     scenarios = [made[file, 0] for file in files]
     return scenarios, apart([one.path for one in scenarios])
+
+
+def _with_own(scenarios: list[Scenario], vary: Vary) -> list[str]:
+    """Names of the designs, with the file's own value where that is one of them."""
+    own = next((one.before for one in scenarios[-1].replaced if one.name == vary.key), None)
+    return [name.replace(OWN, f"{change_value(own)} (file)") for name in vary.names]
 
 
 def _loaded(file: str, given: Mapping[str, Any], changes: Mapping[str, Any]) -> Scenario:
