@@ -109,11 +109,12 @@ def _heights(pair: Pair) -> tuple[float, float]:
 def _finding(pair: Pair) -> str:
     if pair.apart == 0.0:
         return f"{pair.names[1]} cuts the same slot as {pair.names[0]}"
+    far = f"{number(abs(mm(pair.apart)), 0 if abs(pair.apart) > 5e-3 else 1)} mm"
     way = "deeper" if pair.apart > 0.0 else "shallower"
-    return (
-        f"{pair.names[1]} cuts {number(abs(mm(pair.apart)), 0 if abs(pair.apart) > 5e-3 else 1)} mm {way} than "
-        f"{pair.names[0]} at {pair.at:.1f} m, where the two part most"
-    )
+    where = f"{pair.names[0]} at {pair.at:.1f} m, where the two part most"
+    if pair.runs[0].settings.set_depth != pair.runs[1].settings.set_depth:
+        return f"Against its own set depth {pair.names[1]} lies {far} {way} than {where}"
+    return f"{pair.names[1]} cuts {far} {way} than {where}"
 
 
 def _under(pair: Pair) -> str:

@@ -31,7 +31,8 @@ def headline(found: Comparison) -> str:
         return ranking(found)
     if same(found.results[0].design, found.results[1].design):
         return "The same design twice: every difference is exactly zero."
-    return verdict(found, 1) if found.as_set else speed_sentence(found, 1)
+    alike = math.isclose(found.results[0].rate, found.results[1].rate)
+    return verdict(found, 1) if found.as_set or alike else speed_sentence(found, 1)
 
 
 def ranking(found: Comparison) -> str:

@@ -1,4 +1,4 @@
-"""`--set KEY=VALUE`: any value of the file, in its place; `--vary KEY=V1,V2,…`: one in several values, each a design."""
+"""`--set KEY=VALUE`: any value of a file, in its place; `--vary KEY=V1,V2,…`: one in several values, each a design."""
 
 from __future__ import annotations
 

@@ -208,3 +208,9 @@ def test_the_same_design_twice_is_shown_where_its_error_is_largest(found):
     twice = pair(replace(found, results=found.results[:2]))
     assert twice.apart == 0.0
     assert "cuts the same slot" in words_of(crossings_figure(twice))
+
+
+def test_depths_that_were_set_otherwise_are_not_called_deeper_or_shallower(scenarios):
+    deeper = load("rough", changes={**SMALL, "settings.set_depth_mm": 50})
+    made = compare(designs_of([scenarios[0], deeper], ["rough", "deeper"]), grounds=1)
+    assert "Against its own set depth deeper lies" in words_of(crossings_figure(pair(made)))
