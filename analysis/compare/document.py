@@ -10,7 +10,7 @@ from analysis.compare.designs import differing
 from analysis.compare.measured import Measured
 from analysis.compare.note_words import notes_of
 from analysis.compare.paired import LEVEL, Paired
-from analysis.compare.sentences import headline, speed_sentence, verdict
+from analysis.compare.sentences import area_as_set, headline, speed_sentence, verdict
 from analysis.present.edge import bar, kmh
 
 EDGES = {"%": "", "mm": "_mm", "m": "_m", "kN": "_N", "N": "_N"}  # ending of a key by the unit of the screen
@@ -45,8 +45,12 @@ def _design(found: Comparison, number: int) -> dict[str, Any]:
         "common": _at(found, result.common, number, own=False),
     }
     if number:
-        told["says"] = ([] if found.as_set else [speed_sentence(found, number)]) + [verdict(found, number)]
+        told["says"] = [text for text in (_speed(found, number), verdict(found, number)) if text]
     return told
+
+
+def _speed(found: Comparison, number: int) -> str:
+    return area_as_set(found, number) if found.as_set else speed_sentence(found, number)
 
 
 def _pick(result: Result) -> dict[str, Any] | None:

@@ -11,16 +11,29 @@ from analysis.present.texts import short
 
 def notes_of(found: Comparison) -> list[str]:
     """Sentences without a full stop."""
+    return [*ground_note(found), *notes_below(found)]
+
+
+def ground_note(found: Comparison) -> list[str]:
+    """Whose ground was not used."""
+    others = [one.design.name for one in found.results if one.design.own_ground]
+    first = found.results[0].design.name
+    return (
+        [f"the ground of {joined(others)} is another one and was not used: all crossed that of {first}"]
+        if others
+        else []
+    )
+
+
+def notes_below(found: Comparison) -> list[str]:
+    """Those that stand under the table."""
     return [*_unlike(found), *_settings(found), *_edges(found), *_problems(found)]
 
 
 def _unlike(found: Comparison) -> list[str]:
-    """Ground, set depth, tolerance and limits."""
+    """Set depth, tolerance and limits."""
     designs = [one.design for one in found.results]
     first, notes = designs[0], []
-    others = [one.name for one in designs if one.own_ground]
-    if others:
-        notes.append(f"another ground in {joined(others)} was not used: all crossed that of {first.name}")
     depths = [one.scenario.settings.set_depth for one in designs]
     if len(set(depths)) > 1:
         told = joined([f"{short(mm(depth))} mm of {one.name}" for one, depth in zip(designs, depths, strict=True)])

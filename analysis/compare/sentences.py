@@ -112,6 +112,19 @@ def _speed(result: Result) -> str:
     return f"{kmh(result.pick.speed):.4g} km/h"
 
 
+def area_as_set(found: Comparison, number_: int) -> str:
+    """Hectares an hour at the settings of the files; "" where they are alike."""
+    first, other = found.results[0], found.results[number_]
+    rates = [one.design.scenario.machine.hectares_per_hour(one.common.speed) for one in (first, other)]
+    if math.isclose(*rates):
+        return ""
+    share = signed(100.0 * (rates[1] / rates[0] - 1.0), 0)
+    return (
+        f"{other.design.name} does {number(rates[1], 2)} ha/h against {number(rates[0], 2)} of {first.design.name} "
+        f"({share} %)."
+    )
+
+
 def verdict(found: Comparison, number_: int) -> str:
     """Better and worse at the common setting, where it is beyond chance and worth acting on."""
     name = found.results[number_].design.name

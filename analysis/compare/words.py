@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from analysis.compare.compare import At, Comparison
 from analysis.compare.designs import differing, same
 from analysis.compare.measured import Measured
-from analysis.compare.note_words import notes_of
+from analysis.compare.note_words import ground_note, notes_below
 from analysis.compare.paired import FEW
 from analysis.compare.sentences import (
+    area_as_set,
     common_setting,
     ground_by_ground,
     held_back,
@@ -41,7 +42,7 @@ def compare_text(found: Comparison, warned: Sequence[str] = (), *, details: bool
     for i in range(1, len(found.results)):
         lines += [*([""] if several else []), *_answer(found, i)]
     lines += ["", *_tables(found, details), *_chance(found)]
-    for note in (*notes_of(found), *warned):
+    for note in (*notes_below(found), *warned):
         lines += labelled("Note", sentence(note))
     return "\n".join([*lines, *closing(PIN_NOTE)])
 
@@ -55,6 +56,7 @@ def _heading(found: Comparison) -> list[str]:
         lines = paragraph(f"{first.scenario.title} ({first.scenario.name}), {names}: {ground}", indent=2)
     else:
         lines = paragraph(f"{names} on the ground of {first.name}, {ground}", indent=2)
+    lines += [line for text in ground_note(found) for line in paragraph(sentence(text), indent=2)]
     told = differing(designs, settings=found.as_set)
     if not told:
         alike = all(same(first, one) for one in designs)
@@ -68,10 +70,13 @@ def _heading(found: Comparison) -> list[str]:
 def _answer(found: Comparison, i: int) -> list[str]:
     """Lines on one design against the first: which is better at what; what matters; what does not."""
     first, other = found.results[0], found.results[i]
+    if same(first.design, other.design) and other.design.own_ground:
+        ground = f"{other.design.name} differs from {first.design.name} in its ground alone, which was not used: "
+        return paragraph(f"{ground}there is nothing to compare. rowbench window takes each on its own ground.")
     if same(first.design, other.design):
         return paragraph(f"{other.design.name} is the same design as {first.design.name}: every difference is exactly "
                          "zero.")  # fmt: skip
-    parts = [] if found.as_set else [speed_sentence(found, i), ground_by_ground(found, i)]
+    parts = [area_as_set(found, i)] if found.as_set else [speed_sentence(found, i), ground_by_ground(found, i)]
     lines = paragraph(" ".join(part for part in (*parts, verdict(found, i), out_of_place(found, i)) if part))
     told = sorted_out(found, i)
     if told.matters:

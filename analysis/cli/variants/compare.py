@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import time
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -27,7 +28,7 @@ from analysis.compare.pair import Pair, pair
 from analysis.compare.words import compare_text
 from analysis.storage.formats import RESULTS
 from analysis.version import VERSION
-from scenarios.changed.put_in import change_value
+from scenarios.changed.put_in import change_value, said
 from scenarios.format.errors import ScenarioError, fault, shown
 from scenarios.load import load
 from scenarios.scenario import Scenario
@@ -66,8 +67,9 @@ def answer(request: Request) -> Answer:
     designs = designs_of(scenarios, names)
     as_set = vary is not None and vary.of_setting
     if not as_set:
-        for design in designs:
-            tell_search(request, design.scenario, workers)
+        searched = designs[0].scenario
+        most = replace(searched.search, seeds=max(grounds, searched.search.seeds))
+        tell_search(request, replace(searched, search=most), workers, windows=len(designs))
     for design in designs:
         ready(request, design.scenario.unit, rows=not as_set)
     begin = time.perf_counter()
@@ -136,7 +138,7 @@ def _read(
     for file in dict.fromkeys(files[:1] if asked else files):
         for number, variant in enumerate(variants):
             with gathered(faults):
-                made[file, number] = _loaded(file, given, variant)
+                made[file, number] = _loaded(file, given, variant, "" if vary is None else vary.key)
     faults[:] = list(dict.fromkeys(faults))
     faults += overwrite_faults(given, [path for one in made.values() for path in one.files])
     refuse(faults)
@@ -152,11 +154,12 @@ def _with_own(scenarios: list[Scenario], vary: Vary) -> list[str]:
     return [name.replace(OWN, f"{change_value(own)} (file)") for name in vary.names]
 
 
-def _loaded(file: str, given: Mapping[str, Any], changes: Mapping[str, Any]) -> Scenario:
-    """One scenario. Raises ScenarioError, for a stored result too."""
+def _loaded(file: str, given: Mapping[str, Any], changes: Mapping[str, Any], varied: str) -> Scenario:
+    """One scenario, its title without what is varied. Raises ScenarioError, for a stored result too."""
     if file.lower().endswith(RESULTS):
         raise ScenarioError([fault(file, "a stored result", "scenarios", "the file that it was run from")])
-    return load(file, profile=given["profile"], changes=changes)
+    made = load(file, profile=given["profile"], changes=changes, told=False)
+    return replace(made, title=f"{made.title}{said(tuple(one for one in made.replaced if one.name != varied))}")
 
 
 def _warnings(scenarios: list[Scenario], names: list[str]) -> list[str]:

@@ -111,7 +111,15 @@ def test_another_ground_is_not_used_and_that_is_said(scenarios):
     assert [one.own_ground for one in designs] == [False, True]
     assert np.array_equal(designs[0].scenario.track(2).ground, designs[1].scenario.track(2).ground)
     made = compare(designs, grounds=2)
-    assert "Another ground in elsewhere was not used: all crossed that of rough." in folded(compare_text(made))
+    said = "The ground of elsewhere is another one and was not used: all crossed that of rough."
+    assert said in folded(compare_text(made))[:400]
+    assert said[4:-1] in compare_document(made)["notes"][0]
+    only = compare(
+        designs_of([scenarios[0], load("rough", changes={**SMALL, "ground.length_m": 55})], ["a", "b"]), grounds=1
+    )
+    assert "b differs from a in its ground alone, which was not used: there is nothing to compare." in folded(
+        compare_text(only)
+    )
 
 
 def test_depth_and_limits_that_differ_are_said(scenarios):
