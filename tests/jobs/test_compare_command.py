@@ -76,6 +76,12 @@ def test_the_same_file_twice_and_set_for_all(capsys, here):
     assert "mine (2) is the same design as mine: every difference is exactly zero." in text
 
 
+def test_fewer_grounds_than_the_picks_rest_on(capsys, here):
+    text = said(capsys, "mine.toml", "heavy.toml", "--grounds", "1", "--seeds", "2")
+    assert "--grounds 1 is fewer than the 2 that the picks rest on: 2 were crossed" in text
+    assert "grounds 1–2" in text
+
+
 def test_pressure_itself(capsys, here):
     told = document(capsys, "mine.toml", "--vary", "settings.oil_pressure_bar=35,45", *FEW)
     assert [one["common"]["oil_pressure_bar"] for one in told["designs"]] == [35.0, 45.0]

@@ -75,7 +75,7 @@ def answer(request: Request) -> Answer:
     begin = time.perf_counter()
     found = compare(designs, grounds, workers, request.meter("crossings"), as_set=as_set)
     taken = {"wall_s": time.perf_counter() - begin, "version": VERSION}
-    warned = _warnings(scenarios, names)
+    warned = [*_fewer(given, grounds, scenarios[0]), *_warnings(scenarios, names)]
 
     def draw():
         from analysis.compare.figure_differences import differences_figure  # noqa: PLC0415 (matplotlib)
@@ -160,6 +160,14 @@ def _loaded(file: str, given: Mapping[str, Any], changes: Mapping[str, Any], var
         raise ScenarioError([fault(file, "a stored result", "scenarios", "the file that it was run from")])
     made = load(file, profile=given["profile"], changes=changes, told=False)
     return replace(made, title=f"{made.title}{said(tuple(one for one in made.replaced if one.name != varied))}")
+
+
+def _fewer(given: Mapping[str, Any], grounds: int, first: Scenario) -> list[str]:
+    """Says so where more grounds are crossed than were asked for."""
+    least = first.search.seeds
+    if given["grounds"] is None or grounds >= least:
+        return []
+    return [f"--grounds {grounds} is fewer than the {least} that the picks rest on: {least} were crossed (--seeds)"]
 
 
 def _warnings(scenarios: list[Scenario], names: list[str]) -> list[str]:
