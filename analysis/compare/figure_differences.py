@@ -12,7 +12,7 @@ from matplotlib.ticker import MaxNLocator
 
 from analysis.compare.compare import Comparison
 from analysis.compare.measured import Measured
-from analysis.compare.sentences import headline
+from analysis.compare.sentences import headline, out_of_place
 from analysis.present.figure_style import BLACK, BLUE, GREY, ORANGE, PALE, blank, style
 from analysis.present.figure_style import headline as over
 from analysis.present.sentences import DRAWN, numbered, setting
@@ -85,19 +85,25 @@ def _settings(found: Comparison) -> str:
     where = (
         "each at its file's setting" if found.as_set else f"all at {setting(at.oil_pressure, at.speed, DRAWN, ', ')}"
     )
-    own = "" if found.as_set or all(one.own is None for one in found.results) else ", and each at its own pick"
+    own = ", and each at its own pick" if _own_too(found) else ""
     others = ", ".join(one.design.name for one in found.results[1:])
     title = found.results[0].design.scenario.title
     return f"{others} less {first}: {where}{own}; {numbered('ground', found.seeds)} of “{title}”."
 
 
+def _own_too(found: Comparison) -> bool:
+    """Whether some design and the first both have a pick."""
+    return found.results[0].own is not None and any(one.own is not None for one in found.results[1:])
+
+
 def _note(found: Comparison) -> str:
+    astray = next((text for i in range(1, len(found.results)) if (text := out_of_place(found, i))), "")
     chance = "Thick: 95 % interval (paired t). " if len(found.seeds) > 1 else "One ground: no interval. "
-    return f"{chance}Thin strokes: each ground. Grey band: too little to act on."
+    return f"{chance}Thin strokes: each ground. Grey band: too little to act on. {astray}".rstrip()
 
 
 def _key(axes: Axes, found: Comparison) -> None:
-    looks = [COMMON] if found.as_set or all(one.own is None for one in found.results) else [COMMON, OWN]
+    looks = [COMMON, OWN] if _own_too(found) else [COMMON]
     words = ["each at its file's setting"] if found.as_set else [look[2] for look in looks]
     handles = [Line2D([], [], color=colour, marker=mark, linewidth=2.2, label=word)
                for (colour, mark, _), word in zip(looks, words, strict=True)]  # fmt: skip

@@ -140,6 +140,7 @@ def verdict(found: Comparison, number_: int) -> str:
         else:
             moved.append(f"a {'higher' if change.mean > 0.0 else 'lower'} {m.words}")
     where = "Each at its own setting," if found.as_set else f"At the same setting ({common_setting(found)})"
+    where += " on this one ground" if len(found.seeds) == 1 else ""
     if not (good or bad or moved):
         sure = "" if len(found.seeds) == 1 else " that is beyond chance and"
         return f"{where} {name} differs in nothing{sure} worth acting on."

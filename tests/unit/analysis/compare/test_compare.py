@@ -222,3 +222,11 @@ def test_depths_that_were_set_otherwise_are_not_called_deeper_or_shallower(scena
     deeper = load("rough", changes={**SMALL, "settings.set_depth_mm": 50})
     made = compare(designs_of([scenarios[0], deeper], ["rough", "deeper"]), grounds=1)
     assert "Against its own set depth deeper lies" in words_of(crossings_figure(pair(made)))
+
+
+def test_a_pressure_that_is_none_for_a_design_is_said_beside_its_verdict_and_in_the_figure(scenarios):
+    double = load("rough", changes={**SMALL, "unit.base": "double_disc", "search.pressures_bar": [72, 82]})
+    made = compare(designs_of([scenarios[0], double], ["rough", "double"]), grounds=1)
+    said = "bar is no pressure for double (72 to 82 bar are tried): go by the picks."
+    assert said in folded(compare_text(made))
+    assert said in words_of(differences_figure(made))
