@@ -19,6 +19,7 @@ from scenarios.scenario import Scenario
 SET = "--set"
 OTHERS = {dotted: flag(name) for name, dotted in KEYS.items()}
 WORN = "unit.clearance."
+DEPTHS = ("limits.set_depth_min_mm", "limits.set_depth_max_mm")  # what --depth-range sets
 VARY = "--vary"
 OF_GROUND = ("ground.", "stones.")
 OF_SETTING = ("settings.oil_pressure_bar", "settings.speed_kmh")
@@ -47,7 +48,9 @@ def read_set(given: Mapping[str, Any], changes: dict[str, Any], faults: list[str
             faults += error.faults
             continue
         option = OTHERS.get(found.name, "--worn" if found.name.startswith(WORN) else "")
-        if name in by_option and option:
+        if found.name in DEPTHS and given.get("depth_range") is not None:
+            faults.append(fault(f"{SET} {name}", "given beside --depth-range", "one of the two", "leave one out"))
+        elif name in by_option and option:
             faults.append(fault(f"{SET} {name}", f"given beside {option}", "one of the two", f"leave {option} out"))
         elif name in changes:
             faults.append(fault(f"{SET} {name}", "given twice", "each key once", "leave one out"))
