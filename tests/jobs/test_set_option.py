@@ -106,7 +106,8 @@ def test_all_faults_in_one_message(capsys, here):
 @pytest.mark.parametrize(
     ("words", "option"),
     [(("--pressure", "40", "--set", "settings.oil_pressure_bar=45"), "--pressure"),
-     (("--worn", "2", "--set", "unit.clearance.main_pins_mm=1"), "--worn")],
+     (("--worn", "2", "--set", "unit.clearance.main_pins_mm=1"), "--worn"),
+     (("--depth-range", "35:45", "--set", "limits.set_depth_min_mm=30"), "--depth-range")],
 )  # fmt: skip
 def test_a_key_that_another_option_sets_is_a_fault(words, option, capsys, here):
     command = "window" if option == "--depth-range" else "run"
