@@ -19,6 +19,7 @@ COMMANDS = {
     "disc": "what turns the disc against scraper and bearing, and what a larger one gains and costs",
     "press": "notch of the press wheel → load on the closing zone, and off the gauge wheel",
     "pins": "pins and bushes: loads, pressure, wear, and how long they last",
+    "compare": "two to six designs on the same ground: which is better at what, and whether beyond chance",
     "level": "depths dug across the machine → which rows to turn, which way and how far",
     "explain": "why the depth moves: worst places, wheel-off episodes, breakouts, and what helps",
     "report": "one page to hand over: what to set and why, with every pressure and speed to try on it",
@@ -28,6 +29,7 @@ COMMANDS = {
     "words": "what the words on screens and figures mean; one alone: words rms",
     "verify": "checks of the numbers themselves",
 }
+FOLDERS = {"compare": "variants"}  # of those that stand in a folder of their own
 
 
 class Command(Protocol):
@@ -43,4 +45,4 @@ class Command(Protocol):
 
 def command(name: str) -> Command:
     """The module of a command."""
-    return cast(Command, import_module(f"analysis.cli.{name}"))
+    return cast(Command, import_module(".".join(["analysis.cli", *([FOLDERS[name]] if name in FOLDERS else []), name])))
