@@ -156,6 +156,7 @@ class Linear:
     per_rub: Matrices  # its slope to rub, per N s/m
     rest: Values  # the point of rest (GIVEN,)
     at_rest: Values  # what `respond` gives there
+    gauge_per_arm: float  # rise of the gauge wheel's axle per arm angle [m/rad]
     places: dict[str, float]  # of disc, gauge, press, front and rear axle ahead of O [m]
     error: float  # of the derivatives, the largest share of a row's largest entry
     speed: float  # [m/s]
@@ -222,8 +223,9 @@ def linearise(unit: Unit, soil: Soil, settings: Settings) -> Linear:
     free = _assembled(slopes, kept, bar)
     per_rub = Matrices(*((r - f) / SEALS for r, f in zip(_assembled(rubbed, kept, bar), free, strict=True)))
     states = (*kept, *(("z", "vz", "p", "vp") if bar else ()))
-    return Linear(unit, settings, ready.model, ready.law, ready.setting, states, free, per_rub, rest, at_rest, places,
-                  error, settings.speed)  # fmt: skip
+    per_arm = -float(slopes[STATE + Told._fields.index("sinkage"), AT.th])
+    return Linear(unit, settings, ready.model, ready.law, ready.setting, states, free, per_rub, rest, at_rest,
+                  per_arm, places, error, settings.speed)  # fmt: skip
 
 
 def _asked(m: Model, law: GasLaw, z_bar: float, points: Values) -> Values:

@@ -1,0 +1,267 @@
+"""Random ground: what it does by small motions (spectrum in, standard deviation out) and by the whole model.
+
+By spectrum: ∫|H(n)|² S(n) dn over the band that the ground has, one-sided, for the heights (ISO 8608 as the scenario has
+it) and for the strength of the soil (exponential correlation), which are random apart from each other, so that their
+variances add. The drag of seals and fitting is a damper that takes as much of just this motion as they do.
+
+Beside it the same small motions over the very ground that the whole model crosses (its Fourier transform, term by
+term): what differs there is the model, not the draw. Where the two part by more than PART, small motions have ended.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.modes.drag import Drag, drag_of, settled
+from analysis.modes.response import PISTON, Response, felt, felt_strength, with_rub
+from analysis.modes.ridges import DEPTH, LOAD, along_pin
+from scenarios.ground.roughness import density
+from scenarios.ground.strength import FINEST
+from scenarios.scenario import Scenario
+from scenarios.spec import Roughness, Variation
+from sim.errors import SimulationError
+from sim.linear import AT, Linear
+from sim.record import PINS, Run
+from sim.run import simulate
+from sim.track import Track
+
+PART = 0.10  # difference from which on small motions and the whole model have parted
+SCALED_LENGTH = 150.0  # of the grounds that are crossed to find where they part [m]
+CLASSES = "ABCDEF"
+
+Values = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Standard deviations on random ground."""
+
+    depth: float  # [m]
+    gauge_load: float  # [N]
+    pins: dict[str, float]  # of the size of each pin's load [N]
+
+
+@dataclass(frozen=True)
+class Both:
+    """Small motions and the whole model over one ground."""
+
+    name: str  # of its class, or "" where it is the file's own
+    small: Spread | None  # None: no steady travel
+    whole: Spread | None  # None: it could not be crossed
+    wheel_off: float  # by the whole model, share of the way [1]
+    at_stop: float  # the same with an arm at a stop
+    out_of_soil: float  # the same with the disc out of the ground
+    problem: str = ""
+
+    @property
+    def apart(self) -> float:
+        """By how much the depth of small motions swings more than that of the whole model [1]; NaN: not known."""
+        if self.small is None or self.whole is None or self.whole.depth <= 0.0:
+            return math.nan
+        return self.small.depth / self.whole.depth - 1.0
+
+
+@dataclass(frozen=True)
+class Rough:
+    """Random ground at one setting."""
+
+    by_spectrum: Spread | None  # None: the file's ground is not random, or not alone
+    held: Spread | None  # the same with the seals holding, and without any drag
+    sliding: Spread | None
+    lift_off: float  # share of the way without load that a Gaussian load would have, Φ(−mean/SD) [1]
+    rub: float  # damper of the piston's drag in it [N s/m]
+    own: Both
+    classes: tuple[Both, ...]  # its heights alone, scaled to classes of ISO 8608
+    soil: Both | None  # its strength alone, on level ground
+
+    @property
+    def part_from(self) -> str | None:
+        """The smoothest class from which on the two part by more than PART; None: at none that was crossed."""
+        for i, one in enumerate(self.classes):
+            rest = [other.apart for other in self.classes[i:] if math.isfinite(other.apart)]
+            if rest and all(abs(apart) > PART for apart in rest):
+                return one.name
+        return None
+
+
+def spectrum(linear: Linear, rough: Roughness | None, variation: Variation, strength: float) -> tuple[Spread, Spread, Spread, float]:
+    """Spreads by spectrum: with the seals as they slip in it, with them holding, and without drag; and the damper."""
+    parts = [part for part in (_of_heights(linear, rough), _of_strength(linear, variation, strength)) if part]
+    drag = drag_of(linear)
+
+    def sd(rub: float) -> float:
+        found = (with_rub(answers, by_drag, rub)[PISTON] for answers, by_drag, _ in parts)
+        return math.sqrt(sum(float((np.abs(one) ** 2 * share).sum()) for one, (_, _, share) in zip(found, parts, strict=True)))
+
+    rub = _settled(drag, sd)
+    spreads = [_spread(linear, [(with_rub(a, b, r), share) for a, b, share in parts]) for r in (rub, drag.held, 0.0)]
+    return spreads[0], spreads[1], spreads[2], rub
+
+
+def _settled(drag: Drag, sd) -> float:  # type: ignore[no-untyped-def]
+    def damper(speeds: Values) -> Values:
+        return np.array([drag.of_random(float(speeds[0]))])
+
+    return float(settled(damper, lambda rub: np.array([sd(float(rub[0]))]), np.zeros(1))[0])
+
+
+def _of_heights(linear: Linear, rough: Roughness | None) -> tuple[Complex, Complex, Values] | None:
+    """Answers to waves of the ground, those to drag, and each wave's share of variance."""
+    if rough is None:
+        return None
+    n, width = _waves(*rough.band)
+    k = 2.0 * np.pi * n
+    answers, by_drag = Response(linear).free(felt(linear, k), k * linear.speed)
+    return answers, by_drag, density(rough, n) * width
+
+
+def _of_strength(linear: Linear, variation: Variation, strength: float) -> tuple[Complex, Complex, Values] | None:
+    """The same of the soil's strength."""
+    sd = variation.variation_cv * strength
+    if sd == 0.0:
+        return None
+    n, width = _waves(1e-3, max(FINEST, 2.0 / variation.correlation_length))
+    k = 2.0 * np.pi * n
+    answers, by_drag = Response(linear).free(felt_strength(linear, k), k * linear.speed)
+    share = 4.0 * variation.correlation_length * width / (1.0 + (k * variation.correlation_length) ** 2)
+    return answers, by_drag, sd**2 * share / share.sum()
+
+
+def _waves(low: float, high: float, count: int = 3000) -> tuple[Values, Values]:
+    """Spatial frequencies [c/m] over a band and the width that each stands for: the middles of even steps of log n."""
+    edges = np.geomspace(low, high, count + 1)
+    return np.sqrt(edges[1:] * edges[:-1]), np.diff(edges)
+
+
+def _spread(linear: Linear, parts: list[tuple[Complex, Values]]) -> Spread:
+    def sd(of) -> float:  # type: ignore[no-untyped-def]
+        return math.sqrt(sum(float((np.abs(of(answers)) ** 2 * share).sum()) for answers, share in parts))
+
+    pins = {pin: sd(lambda answers, pin=pin: along_pin(linear, answers, pin)) for pin in PINS}
+    return Spread(sd(lambda answers: answers[DEPTH]), sd(lambda answers: answers[LOAD]), pins)
+
+
+@dataclass(frozen=True)
+class Line:
+    """Small motions over one very ground, before the piston's drag: answers to its heights and to its strength."""
+
+    linear: Linear
+    heights: Complex | None  # answers, wave by wave (outputs, waves)
+    strength: Complex | None
+    by_drag: Complex
+    kept: NDArray[np.bool_]  # which of the transform's waves they are
+    samples: int  # of the transform
+    inside: slice  # of the measured stretch
+
+    def spread(self, height: float = 1.0, strength: float = 1.0) -> Spread:
+        """Spread over it with heights and strength times a factor."""
+        parts = [f * part for f, part in ((height, self.heights), (strength, self.strength)) if part is not None and f]
+        if not parts:
+            return Spread(0.0, 0.0, dict.fromkeys(PINS, 0.0))
+        answers: Complex = np.sum(parts, axis=0)
+        length = self.inside.stop - self.inside.start
+
+        def sd(rub: float) -> float:
+            power = np.abs(answers[PISTON] / (1.0 + rub * self.by_drag[PISTON])) ** 2
+            return math.sqrt(2.0 * float(power.sum()) / self.samples / length)
+
+        found = with_rub(answers, self.by_drag, _settled(drag_of(self.linear), sd))
+        pins = {pin: self._sd(along_pin(self.linear, found, pin)) for pin in PINS}
+        return Spread(self._sd(found[DEPTH]), self._sd(found[LOAD]), pins)
+
+    def _sd(self, line: Complex) -> float:
+        waves = np.zeros(self.samples // 2 + 1, np.complex128)
+        waves[self.kept] = line
+        return float(np.fft.irfft(waves, self.samples)[self.inside].std())
+
+
+def line_of(linear: Linear, track: Track, finest: float) -> Line:
+    """Small motions over a track: its heights and its strength wave by wave, up to `finest` [c/m].
+
+    Behind its end the ground comes back to where it began, so that it can count as repeated.
+    """
+    count = track.x.size
+    fade = round(8.0 / track.dx)
+    n = _even_length(count + fade)
+    k = 2.0 * np.pi * np.fft.rfftfreq(n, track.dx)
+    kept = (k > 0.0) & (k <= 2.0 * np.pi * finest)
+    response, omega = Response(linear), k[kept] * linear.speed
+    by_drag: Complex = np.zeros((1, 1), np.complex128)
+    parts: list[Complex | None] = []
+    for values, brings in ((track.ground, felt), (track.strength - linear.rest[AT.strength], felt_strength)):
+        padded = np.zeros(n)
+        padded[:count] = values
+        padded[count : count + fade] = values[-1] * 0.5 * (1.0 + np.cos(np.pi * np.arange(fade) / fade))
+        if not np.any(np.abs(padded) > 0.0):
+            parts.append(None)
+            continue
+        answers, by_drag = response.free(brings(linear, k[kept]) * np.fft.rfft(padded)[kept], omega)
+        parts.append(answers)
+    # samples are places of O here, which passes a place before the disc does
+    first, last = ((at - linear.places["disc"] - track.x0) / track.dx for at in (track.x_from, track.x_to))
+    inside = slice(max(0, math.ceil(first)), min(math.floor(last), n))
+    return Line(linear, parts[0], parts[1], by_drag, kept, n, inside)
+
+
+def _even_length(least: int) -> int:
+    from scipy.fft import next_fast_len  # noqa: PLC0415
+
+    return 2 * int(next_fast_len((least + 1) // 2, real=True))
+
+
+def both(scenario: Scenario, track: Track, small: Spread | None, name: str = "") -> Both:
+    """The whole model over a ground beside small motions."""
+    try:
+        run = simulate(scenario.unit, scenario.soil, track, scenario.settings)
+    except SimulationError as error:
+        return Both(name, small, None, math.nan, math.nan, math.nan, str(error))
+    series = run.series
+    shares = (
+        float(np.mean(series["gauge_load"] <= 0.0)), float(np.mean(series["stop_force"] != 0.0)),
+        float(np.mean(series["depth"] <= 0.0)),
+    )  # fmt: skip
+    return Both(name, small, spread_of(run), *shares)
+
+
+def spread_of(run: Run) -> Spread:
+    """Spread of a crossing."""
+    pins = {pin: float(run.pin_load(pin).std()) for pin in PINS}
+    return Spread(float(run.series["depth"].std()), float(run.series["gauge_load"].std()), pins)
+
+
+def on_rough(scenario: Scenario, linear: Linear) -> Rough:
+    """The scenario's ground; its heights alone, scaled from the smoothest class to the roughest; its strength alone."""
+    rough, alone = scenario.ground.roughness, _alone(scenario)
+    spreads, rub, lift_off = None, math.nan, math.nan
+    if alone:
+        *spreads, rub = spectrum(linear, rough, scenario.variation, scenario.soil.strength)
+        lift_off = 0.5 * math.erfc(float(linear.told.gauge_load) / max(spreads[0].gauge_load, 1e-9) / math.sqrt(2.0))
+    track = scenario.track()
+    finest = FINEST if rough is None else max(FINEST, rough.band[1])
+    line = line_of(linear, track, finest)
+    own = both(scenario, track, line.spread())
+    short = scenario.track(length=min(SCALED_LENGTH, scenario.length))
+    even = replace(short, strength=np.full(short.strength.size, scenario.soil.strength))
+    flat = replace(short, ground=np.zeros(short.ground.size))
+    line = line_of(linear, short, finest)
+    classes, soil = [], None
+    if alone and rough is not None:
+        for name in CLASSES:
+            factor = math.sqrt(Roughness(letter=name).density / rough.density)
+            scaled = replace(even, ground=factor * short.ground)
+            classes.append(both(scenario, scaled, line.spread(factor, 0.0), name))
+    if alone and scenario.variation.variation_cv > 0.0:
+        soil = both(scenario, flat, line.spread(0.0, 1.0))
+    return Rough(*(spreads or (None, None, None)), lift_off, rub, own, tuple(classes), soil)
+
+
+def _alone(scenario: Scenario) -> bool:
+    """Whether the ground is random and nothing else: no feature, no stones, no measured heights."""
+    strewn = scenario.stones.rate_per_100m > 0.0 or bool(scenario.stones.placed)
+    plain = not scenario.ground.features and scenario.profile is None and not strewn
+    return plain and (scenario.ground.roughness is not None or scenario.variation.variation_cv > 0.0)
