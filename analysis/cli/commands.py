@@ -9,7 +9,7 @@ from typing import Protocol, cast
 from analysis.cli.parts.answer import Answer
 from analysis.cli.parts.request import Request
 
-# in the order of `rowbench --help`; each is a module of this folder
+# in the order of `rowbench --help`; each is a module of this folder or of one in it (FOLDERS)
 COMMANDS = {
     "run": "one crossing: depth and its causes, loads, pins, gas",
     "window": "pressures × speeds: which meet all limits, and which to pick",
@@ -19,6 +19,7 @@ COMMANDS = {
     "disc": "what turns the disc against scraper and bearing, and what a larger one gains and costs",
     "press": "notch of the press wheel → load on the closing zone, and off the gauge wheel",
     "pins": "pins and bushes: loads, pressure, wear, and how long they last",
+    "modes": "what swings by itself, and which ridges at which speed shake it",
     "level": "depths dug across the machine → which rows to turn, which way and how far",
     "explain": "why the depth moves: worst places, wheel-off episodes, breakouts, and what helps",
     "report": "one page to hand over: what to set and why, with every pressure and speed to try on it",
@@ -28,6 +29,7 @@ COMMANDS = {
     "words": "what the words on screens and figures mean; one alone: words rms",
     "verify": "checks of the numbers themselves",
 }
+FOLDERS = {"modes": "designs"}  # of commands whose module stands in a folder of its own
 
 
 class Command(Protocol):
@@ -43,4 +45,5 @@ class Command(Protocol):
 
 def command(name: str) -> Command:
     """The module of a command."""
-    return cast(Command, import_module(f"analysis.cli.{name}"))
+    folder = f"{FOLDERS[name]}." if name in FOLDERS else ""
+    return cast(Command, import_module(f"analysis.cli.{folder}{name}"))

@@ -15,6 +15,7 @@ import numpy as np
 from scenarios.ground.curves import blend
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
+from sim.hydraulics.working import keeps
 from sim.run import LEAD_IN, simulate
 from sim.track import Track, flat_track
 from sim.unit import Settings, Unit
@@ -30,6 +31,7 @@ class Crossed:
 
     speed: float  # [m/s]
     swing: float = NAN  # half of what lies between the shallowest and the deepest depth [m]
+    worst: float = NAN  # depth error at its worst, either way [m]
     wheel_off: float = NAN  # share of the way without load on the gauge wheel [1]
     load_swing: float = NAN  # half of what lies between the least and the most load on it [N]
     problem: str = ""
@@ -61,7 +63,9 @@ def cross_ridges(scenario: Scenario, spacing: float, height: float, settings: Se
     except SimulationError as error:
         return Crossed(settings.speed, problem=str(error))
     depth, load = run.series["depth"], run.series["gauge_load"]
-    return Crossed(settings.speed, 0.5 * float(np.ptp(depth)), float(np.mean(load <= 0.0)), 0.5 * float(np.ptp(load)))
+    worst = float(np.abs(depth - settings.set_depth).max())
+    off = float(np.mean(load <= 0.0))
+    return Crossed(settings.speed, 0.5 * float(np.ptp(depth)), worst, off, 0.5 * float(np.ptp(load)))
 
 
 def by_speed(scenario: Scenario, spacing: float, height: float, speeds: tuple[float, ...]) -> tuple[Crossed, ...]:
@@ -80,22 +84,34 @@ def _gauge(**factors: float) -> Callable[[Unit], Unit]:
 
 
 ASLANT = math.radians(45.0)
-PRESSURE_STEP = 10e5  # [Pa]
+SQUARE = math.radians(60.0)  # ridges met at a smaller angle than this are met aslant already
+PRESSURE_STEP, LEAST_PRESSURE, MOST_PRESSURE = 10e5, 10e5, 250e5  # [Pa]
 
 
-def changes(scenario: Scenario, spacing: float, height: float) -> tuple[Change, ...]:
-    """What the swing at the file's own speed would be: ridges met aslant, other pressure, another tyre."""
+def changes(scenario: Scenario, spacing: float, height: float, angle: float) -> tuple[Change, ...]:
+    """What the swing at the file's own speed would be: ridges met aslant, other pressure, another tyre.
+
+    spacing: along the row, angle: between ridges and travel [rad]; those that are met aslant already are not turned.
+    A pressure that the precharge does not suit is left out.
+    """
     s = scenario.settings
 
     def crossed(settings: Settings = s, unit: Unit | None = None, apart: float = spacing) -> Crossed:
         return cross_ridges(scenario, apart, height, settings, unit)
 
-    more, less = (replace(s, oil_pressure=s.oil_pressure + step) for step in (PRESSURE_STEP, -PRESSURE_STEP))
+    def pressed(name: str, pressure: float) -> Change | None:
+        other = replace(s, oil_pressure=pressure)
+        if not LEAST_PRESSURE <= pressure <= MOST_PRESSURE or not keeps(scenario.limits.gas_rule, scenario.unit, other):
+            return None
+        return Change(name, pressure / 1e5, crossed(other))
+
     wheel = scenario.unit.gauge_wheel
     found = [
-        Change("aslant", math.degrees(ASLANT), crossed(apart=spacing / math.sin(ASLANT))),
-        Change("more_pressure", more.oil_pressure / 1e5, crossed(more)),
-        Change("less_pressure", less.oil_pressure / 1e5, crossed(less)) if less.oil_pressure > 0.0 else None,
+        Change("aslant", math.degrees(ASLANT), crossed(apart=spacing * math.sin(angle) / math.sin(ASLANT)))
+        if angle > SQUARE
+        else None,
+        pressed("more_pressure", s.oil_pressure + PRESSURE_STEP),
+        pressed("less_pressure", s.oil_pressure - PRESSURE_STEP),
         Change("tyre_damping", 2e-3 * wheel.tyre_damping, crossed(unit=_gauge(tyre_damping=2.0)(scenario.unit))),
         Change("tyre_stiffness", 0.5e-3 * wheel.tyre_stiffness, crossed(unit=_gauge(tyre_stiffness=0.5)(scenario.unit))),
     ]

@@ -30,8 +30,9 @@ from sim.run import simulate
 from sim.track import Track
 
 PART = 0.10  # difference from which on small motions and the whole model have parted
-SCALED_LENGTH = 150.0  # of the grounds that are crossed to find where they part [m]
-CLASSES = "ABCDEF"
+SCALED_LENGTH = 100.0  # of the grounds that are crossed to find where they part [m]
+CLASSES = "BCDEF"
+SHARES = (0.2, 0.4, 0.6, 0.8, 1.0)  # of the file's variation of the strength
 
 Values = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -43,7 +44,7 @@ class Spread:
 
     depth: float  # [m]
     gauge_load: float  # [N]
-    pins: dict[str, float]  # of the size of each pin's load [N]
+    pins: dict[str, float]  # of each pin's load, along its load at rest [N]
 
 
 @dataclass(frozen=True)
@@ -77,16 +78,28 @@ class Rough:
     rub: float  # damper of the piston's drag in it [N s/m]
     own: Both
     classes: tuple[Both, ...]  # its heights alone, scaled to classes of ISO 8608
-    soil: Both | None  # its strength alone, on level ground
+    soil: tuple[tuple[float, Both], ...]  # its strength alone, on level ground, by its coefficient of variation
 
     @property
-    def part_from(self) -> str | None:
+    def part_from(self) -> Both | None:
         """The smoothest class from which on the two part by more than PART; None: at none that was crossed."""
-        for i, one in enumerate(self.classes):
-            rest = [other.apart for other in self.classes[i:] if math.isfinite(other.apart)]
-            if rest and all(abs(apart) > PART for apart in rest):
-                return one.name
-        return None
+        i = _parting([one.apart for one in self.classes])
+        return None if i is None else self.classes[i]
+
+    @property
+    def soil_parts_from(self) -> float | None:
+        """The same for the strength: its coefficient of variation."""
+        i = _parting([one.apart for _, one in self.soil])
+        return None if i is None else self.soil[i][0]
+
+
+def _parting(apart: list[float]) -> int | None:
+    """The first from which on all that are known are more than PART apart."""
+    for i in range(len(apart)):
+        rest = [abs(one) for one in apart[i:] if math.isfinite(one)]
+        if rest and min(rest) > PART:
+            return i
+    return None
 
 
 def spectrum(linear: Linear, rough: Roughness | None, variation: Variation, strength: float) -> tuple[Spread, Spread, Spread, float]:
@@ -132,7 +145,7 @@ def _of_strength(linear: Linear, variation: Variation, strength: float) -> tuple
     return answers, by_drag, sd**2 * share / share.sum()
 
 
-def _waves(low: float, high: float, count: int = 3000) -> tuple[Values, Values]:
+def _waves(low: float, high: float, count: int = 1000) -> tuple[Values, Values]:
     """Spatial frequencies [c/m] over a band and the width that each stands for: the middles of even steps of log n."""
     edges = np.geomspace(low, high, count + 1)
     return np.sqrt(edges[1:] * edges[:-1]), np.diff(edges)
@@ -214,7 +227,7 @@ def _even_length(least: int) -> int:
     return 2 * int(next_fast_len((least + 1) // 2, real=True))
 
 
-def both(scenario: Scenario, track: Track, small: Spread | None, name: str = "") -> Both:
+def both(scenario: Scenario, linear: Linear, track: Track, small: Spread | None, name: str = "") -> Both:
     """The whole model over a ground beside small motions."""
     try:
         run = simulate(scenario.unit, scenario.soil, track, scenario.settings)
@@ -225,12 +238,13 @@ def both(scenario: Scenario, track: Track, small: Spread | None, name: str = "")
         float(np.mean(series["gauge_load"] <= 0.0)), float(np.mean(series["stop_force"] != 0.0)),
         float(np.mean(series["depth"] <= 0.0)),
     )  # fmt: skip
-    return Both(name, small, spread_of(run), *shares)
+    return Both(name, small, spread_of(run, linear), *shares)
 
 
-def spread_of(run: Run) -> Spread:
-    """Spread of a crossing."""
-    pins = {pin: float(run.pin_load(pin).std()) for pin in PINS}
+def spread_of(run: Run, linear: Linear) -> Spread:
+    """Spread of a crossing; of pins along their loads at rest, as `along_pin`."""
+    along = linear.pins / np.maximum(np.hypot(*linear.pins.T), 1e-9)[:, None]
+    pins = dict(zip(PINS, (run.pins * along).sum(axis=2).std(axis=0).tolist(), strict=True))
     return Spread(float(run.series["depth"].std()), float(run.series["gauge_load"].std()), pins)
 
 
@@ -244,20 +258,22 @@ def on_rough(scenario: Scenario, linear: Linear) -> Rough:
     track = scenario.track()
     finest = FINEST if rough is None else max(FINEST, rough.band[1])
     line = line_of(linear, track, finest)
-    own = both(scenario, track, line.spread())
+    own = both(scenario, linear, track, line.spread())
     short = scenario.track(length=min(SCALED_LENGTH, scenario.length))
     even = replace(short, strength=np.full(short.strength.size, scenario.soil.strength))
     flat = replace(short, ground=np.zeros(short.ground.size))
     line = line_of(linear, short, finest)
-    classes, soil = [], None
+    classes, soil = [], []
     if alone and rough is not None:
         for name in CLASSES:
             factor = math.sqrt(Roughness(letter=name).density / rough.density)
             scaled = replace(even, ground=factor * short.ground)
-            classes.append(both(scenario, scaled, line.spread(factor, 0.0), name))
-    if alone and scenario.variation.variation_cv > 0.0:
-        soil = both(scenario, flat, line.spread(0.0, 1.0))
-    return Rough(*(spreads or (None, None, None)), lift_off, rub, own, tuple(classes), soil)
+            classes.append(both(scenario, linear, scaled, line.spread(factor, 0.0), name))
+    cv, mean = scenario.variation.variation_cv, scenario.soil.strength
+    for share in SHARES if alone and cv > 0.0 else ():
+        varied = replace(flat, strength=mean + share * (short.strength - mean))
+        soil.append((share * cv, both(scenario, linear, varied, line.spread(0.0, share))))
+    return Rough(*(spreads or (None, None, None)), lift_off, rub, own, tuple(classes), tuple(soil))
 
 
 def _alone(scenario: Scenario) -> bool:
