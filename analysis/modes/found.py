@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.modes.crossed import Change, Crossed, by_speed, changes
 from analysis.modes.drag import drag_of
-from analysis.modes.ridges import Chart, Swings, chart, swings
+from analysis.modes.ridges import FINE, Chart, Swings, chart, swings
 from analysis.modes.rough import Rough, on_rough
 from analysis.modes.shapes import BOUNCE, Mode, modes
 from scenarios.ground.waves import Ridges, Sine
@@ -19,7 +19,7 @@ from scenarios.scenario import Scenario
 from sim.linear import Linear, linearise
 
 HEIGHT = 0.020  # of ridges where the file has none: furrow to crest [m]
-SLOWEST, FASTEST, SPEEDS = 1.0 / 3.6, 30.0 / 3.6, 29  # of the chart [m/s], and how many
+SLOWEST, FASTEST, SPEEDS = 1.0 / 3.6, 30.0 / 3.6, 25  # of the chart [m/s], and how many
 MOST_CROSSED = 12  # speeds at which ridges are crossed
 FEWEST_PEAKS = 3  # distances with a speed that stands out, from which on a rule is told
 RULE_SPREAD = 0.10  # by how much the rule may miss any of them
@@ -56,7 +56,7 @@ class Found:
     rub: float  # damper of the former [N s/m]
     rub_held: float  # of the latter
     chart: Chart
-    own: Swings  # at the file's speed, over the chart's distances
+    own: Swings  # at the file's speed, over finer distances
     crossed: tuple[Crossed, ...]  # the ridges by speed, with the whole model
     small: Values  # the same by small motions: half the swing of the depth [m]
     changes: tuple[Change, ...]
@@ -86,13 +86,13 @@ def find(scenario: Scenario, spacing: float | None = None, height: float | None 
     high = height or (in_file.height if in_file and not spacing else HEIGHT)
     speeds = _speeds(scenario)
     made = chart(unit, soil, s, speeds, high)
-    here = swings(linear, made.spacings, high)
+    here = swings(linear, FINE, high)
     if spacing is not None:
         asked = Asked(spacing, high, "asked")
     elif in_file is not None:
         asked = in_file._replace(height=high)
     else:
-        asked = Asked(worst_spacing(here, made), high, "worst")
+        asked = Asked(worst_spacing(here, made.bridged_below), high, "worst")
     crossed = by_speed(scenario, asked.spacing, asked.height, _crossed_at(scenario))
     rub = _rub_of_bounce(linear, high)
     held = drag_of(linear).held
@@ -115,14 +115,10 @@ def own_ridges(scenario: Scenario) -> Asked | None:
     return max(found, key=lambda one: one.height, default=None)
 
 
-def worst_spacing(here: Swings, made: Chart) -> float:
+def worst_spacing(here: Swings, bridged_below: float) -> float:
     """Distance [m] between ridges that swing the depth most at the file's speed, those left out that a wheel bridges."""
-    gains = np.where(made.spacings >= made.bridged_below, here.depth, 0.0)
-    i = int(gains.argmax())
-    if not 0 < i < gains.size - 1 or gains[i - 1] == 0.0:
-        return round(float(made.spacings[i]), 2)
-    curve = np.polyfit(np.log(made.spacings[i - 1 : i + 2] / made.spacings[i]), gains[i - 1 : i + 2], 2)
-    return round(float(made.spacings[i] * np.exp(-0.5 * curve[1] / curve[0])), 2)
+    gains = np.where(here.spacings >= bridged_below, here.depth, 0.0)
+    return round(float(here.spacings[int(gains.argmax())]), 2)
 
 
 def _speeds(scenario: Scenario) -> Values:

@@ -26,7 +26,8 @@ from sim.unit import Settings, Soil, Unit
 Values = NDArray[np.float64]
 Complex = NDArray[np.complex128]
 
-SPACINGS = np.geomspace(0.2, 5.0, 65)  # [m]
+SPACINGS = np.geomspace(0.2, 5.0, 97)  # of the chart [m]
+FINE = np.geomspace(0.2, 5.0, 481)  # at one speed: axles metres apart make close ripples of what they bring [m]
 DEPTH, LOAD = OUTPUTS.index("depth"), OUTPUTS.index("gauge_load")
 PEAK = 1.05  # a gain is a peak over the speeds where it is this much above those at both ends
 

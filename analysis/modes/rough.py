@@ -31,8 +31,9 @@ from sim.track import Track
 
 PART = 0.10  # difference from which on small motions and the whole model have parted
 SCALED_LENGTH = 100.0  # of the grounds that are crossed to find where they part [m]
+SCALED_PINS = ("main_lower_front",)
 CLASSES = "BCDEF"
-SHARES = (0.2, 0.4, 0.6, 0.8, 1.0)  # of the file's variation of the strength
+SHARES = (0.25, 0.5, 0.75, 1.0)  # of the file's variation of the strength
 
 Values = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -145,7 +146,7 @@ def _of_strength(linear: Linear, variation: Variation, strength: float) -> tuple
     return answers, by_drag, sd**2 * share / share.sum()
 
 
-def _waves(low: float, high: float, count: int = 1000) -> tuple[Values, Values]:
+def _waves(low: float, high: float, count: int = 600) -> tuple[Values, Values]:
     """Spatial frequencies [c/m] over a band and the width that each stands for: the middles of even steps of log n."""
     edges = np.geomspace(low, high, count + 1)
     return np.sqrt(edges[1:] * edges[:-1]), np.diff(edges)
@@ -171,11 +172,11 @@ class Line:
     samples: int  # of the transform
     inside: slice  # of the measured stretch
 
-    def spread(self, height: float = 1.0, strength: float = 1.0) -> Spread:
-        """Spread over it with heights and strength times a factor."""
+    def spread(self, height: float = 1.0, strength: float = 1.0, pins: tuple[str, ...] = PINS) -> Spread:
+        """Spread over it with heights and strength times a factor; of the pins those that are named."""
         parts = [f * part for f, part in ((height, self.heights), (strength, self.strength)) if part is not None and f]
         if not parts:
-            return Spread(0.0, 0.0, dict.fromkeys(PINS, 0.0))
+            return Spread(0.0, 0.0, dict.fromkeys(pins, 0.0))
         answers: Complex = np.sum(parts, axis=0)
         length = self.inside.stop - self.inside.start
 
@@ -184,8 +185,8 @@ class Line:
             return math.sqrt(2.0 * float(power.sum()) / self.samples / length)
 
         found = with_rub(answers, self.by_drag, _settled(drag_of(self.linear), sd))
-        pins = {pin: self._sd(along_pin(self.linear, found, pin)) for pin in PINS}
-        return Spread(self._sd(found[DEPTH]), self._sd(found[LOAD]), pins)
+        loads = {pin: self._sd(along_pin(self.linear, found, pin)) for pin in pins}
+        return Spread(self._sd(found[DEPTH]), self._sd(found[LOAD]), loads)
 
     def _sd(self, line: Complex) -> float:
         waves = np.zeros(self.samples // 2 + 1, np.complex128)
@@ -268,11 +269,11 @@ def on_rough(scenario: Scenario, linear: Linear) -> Rough:
         for name in CLASSES:
             factor = math.sqrt(Roughness(letter=name).density / rough.density)
             scaled = replace(even, ground=factor * short.ground)
-            classes.append(both(scenario, linear, scaled, line.spread(factor, 0.0), name))
+            classes.append(both(scenario, linear, scaled, line.spread(factor, 0.0, SCALED_PINS), name))
     cv, mean = scenario.variation.variation_cv, scenario.soil.strength
     for share in SHARES if alone and cv > 0.0 else ():
         varied = replace(flat, strength=mean + share * (short.strength - mean))
-        soil.append((share * cv, both(scenario, linear, varied, line.spread(0.0, share))))
+        soil.append((share * cv, both(scenario, linear, varied, line.spread(0.0, share, SCALED_PINS))))
     return Rough(*(spreads or (None, None, None)), lift_off, rub, own, tuple(classes), tuple(soil))
 
 
