@@ -41,7 +41,7 @@ from sim.unit import Rock, Settings, Soil, Toolbar, Unit
 from sim.worn import without_play
 
 TRIES, SHRINK = 10, 1.6
-STEADY = 1e-6  # rates of the state at rest, as a share of its scales per second, that count as none
+STEADY, NEWTON = 1e-6, 30  # a step that moves by no larger share of the scales is none; steps at the most
 SEALS = 1000.0  # damper by which the slopes to `rub` are found [N s/m]
 
 Values = NDArray[np.float64]
@@ -206,8 +206,7 @@ def linearise(unit: Unit, soil: Soil, settings: Settings) -> Linear:
     loose = ready.model._replace(seal_0=0.0, seal_mu=0.0, orifice=0.0)
     held = loose._replace(seal_0=SEALS / loose.seal_slope)
     kept = [name for name in State._fields if name != "vo" or loose.hold > 0.0]
-    rest = _at_rest(unit, soil, ready, loose, kept)
-    at_rest = _asked(loose, ready.law, z_bar, rest[None])[0]
+    rest, at_rest, slopes, error = _at_rest(unit, soil, ready, loose, kept)
     told = Told(*at_rest[STATE : STATE + TOLD])
     if not (told.gauge_load > 1.0 and told.sinkage > 0.0):
         raise EquilibriumError(
@@ -215,7 +214,6 @@ def linearise(unit: Unit, soil: Soil, settings: Settings) -> Linear:
             f"{settings.speed * 3.6:g} km/h, so that nothing holds the depth; allowed: a setting at which it carries; "
             "try: more settings.oil_pressure_bar, or less settings.set_depth_mm"
         )
-    slopes, error = _slopes(loose, ready.law, z_bar, rest)
     rubbed, _ = _slopes(held, ready.law, z_bar, rest)
     places = {"disc": told.disc_x, "gauge": told.gauge_x, "press": told.press_x,
               "front": unit.toolbar.axle_front, "rear": -unit.toolbar.axle_rear}  # fmt: skip
@@ -234,16 +232,24 @@ def _asked(m: Model, law: GasLaw, z_bar: float, points: Values) -> Values:
     return out
 
 
-def _scales(m: Model, rest: Values, sinkage: float) -> Values:
+def _scales(m: Model, rest: Values, at: Values) -> Values:
     """Largest step of each value that is given: small beside what its law turns on, (GIVEN,)."""
-    deflection = max(min(rest[AT.dg], sinkage), 1e-6)
-    height = 0.2 * min(deflection, 0.1 * m.set_depth)
-    press = 0.2 * max(rest[AT.dp], 1e-6)
+    told = Told(*at[STATE : STATE + TOLD])
+
+    def squash(load: float, deflection: float, constant: float, strength: float) -> float:
+        """The lesser of deflection and sinkage under a load; of a wheel in the air that of the depth."""
+        if load <= 0.0 or strength <= 0.0:
+            return 0.1 * m.set_depth
+        sunk = float(load / (constant * strength * m.q_share)) ** (1.0 / (m.soil_n + 0.5))
+        return min(deflection, sunk, 0.1 * m.set_depth)
+
+    height = 0.2 * squash(told.gauge_load, rest[AT.dg], m.gauge_soil_k, rest[AT.gauge_strength])
+    press = 0.2 * squash(told.press_load, rest[AT.dp], m.press_soil_k, rest[AT.press_strength])
     rate = 0.1 / m.seal_slope  # m/s at the piston
-    turn = height / m.l
+    turn = min(press, height) / m.l
     push = Given(
         th=turn, om=rate / m.cyl_arm, ps=min(press, height) / m.press_l, ops=rate / m.press_l, dg=height, dp=press,
-        tg=1.0, vo=0.01 * m.v_acc, z=height, vz=0.1 * rate, az=0.1, p=turn, vp=rate, ap=0.1, ahead=height,
+        tg=1.0, vo=0.01 * m.v_acc, z=min(press, height), vz=0.1 * rate, az=0.1, p=turn, vp=rate, ap=0.1, ahead=height,
         gauge=height, gauge_slope=0.01, press=min(press, height), press_slope=0.01, strength=0.05 / m.q_share,
         gauge_strength=0.05 / m.q_share, press_strength=0.05 / m.q_share,
     )  # fmt: skip
@@ -253,7 +259,7 @@ def _scales(m: Model, rest: Values, sinkage: float) -> Values:
 def _slopes(m: Model, law: GasLaw, z_bar: float, rest: Values) -> tuple[Values, float]:
     """∂(rates, answers, pins)/∂given at rest, (STATE + TOLD + N_PINS, GIVEN), and the error as `Linear.error`."""
     at = _asked(m, law, z_bar, rest[None])[0]
-    scales = _scales(m, rest, float(at[STATE + Told._fields.index("sinkage")]))
+    scales = _scales(m, rest, at)
     steps = scales[:, None] * SHRINK ** -np.arange(TRIES)[None]  # (GIVEN, TRIES)
     shifted = np.zeros((2, GIVEN, TRIES, GIVEN))
     which = np.arange(GIVEN)
@@ -277,23 +283,22 @@ def _slopes(m: Model, law: GasLaw, z_bar: float, rest: Values) -> tuple[Values, 
     return best.T, float((worst[moved > 0.0] / moved[moved > 0.0]).max())
 
 
-def _at_rest(unit: Unit, soil: Soil, ready: Prepared, m: Model, kept: list[str]) -> Values:
-    """The point of rest, from the run's start on by Newton's method: a valve that holds the pressure lets oil in or
-    out until it stands. Raises EquilibriumError."""
+def _at_rest(
+    unit: Unit, soil: Soil, ready: Prepared, m: Model, kept: list[str]
+) -> tuple[Values, Values, Values, float]:
+    """The point of rest, what `respond` gives there, and `_slopes`; by Newton's method from the run's start on: a valve
+    that holds the pressure lets oil in or out until it stands. Raises EquilibriumError."""
     y, law, z_bar = start_state(unit, soil, ready), ready.law, ready.setting.toolbar_height
     q = soil.strength
     rest = np.array(Given(*y, *(0.0,) * 6, *(0.0,) * 5, q, q, q), dtype=np.float64)
     which = [State._fields.index(name) for name in kept]
-    for _ in range(20):
+    for _ in range(NEWTON):
         at = _asked(m, law, z_bar, rest[None])[0]
-        scales = _scales(m, rest, max(float(at[STATE + Told._fields.index("sinkage")]), 1e-6))
-        limits = np.where(np.array(State._fields) == "th", scales[AT.om], scales[:STATE])
-        limits = np.where(np.array(State._fields) == "om", 1.0, limits)
-        limits = np.where(np.array(State._fields) == "ops", 1.0, limits)
-        if np.all(np.abs(at[which]) <= STEADY * limits[which]):
-            return rest
-        slopes, _ = _slopes(m, law, z_bar, rest)
-        rest[which] -= np.linalg.solve(slopes[np.ix_(which, which)], at[which])
+        slopes, error = _slopes(m, law, z_bar, rest)
+        step = np.linalg.solve(slopes[np.ix_(which, which)], at[which])
+        if np.all(np.abs(step) <= STEADY * _scales(m, rest, at)[which]):
+            return rest, at, slopes, error
+        rest[which] -= step
     raise EquilibriumError(
         "the unit finds no steady travel on flat ground; allowed: settings at which it does; try: "
         "settings.oil_pressure_bar and settings.set_depth_mm nearer to the defaults"
