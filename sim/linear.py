@@ -6,8 +6,8 @@ ground brings to each contact (INPUTS); y the answers (OUTPUTS).
 
 What has no slope at rest, or one that holds over no distance worth the name, is kept apart. Seal friction is steep
 within some mm/s of piston speed and flat beyond, and the loss in the hose fitting grows with the square of the flow:
-both are left out of A, B, C, D and come in as a damper of `rub` [N s/m] in line with the piston (`with_rub`); how strong
-it is at a given motion, `piston_drag` tells. Stops, stones and the wheel in the air lie outside small motions.
+both are left out of A, B, C, D and come in as a damper of `rub` [N s/m] in line with the piston (`with_rub`); how
+strong it is at a given motion, `piston_drag` tells. Stops, stones and the wheel in the air lie outside small motions.
 
 Differences: central, at TRIES steps that shrink by SHRINK each, extrapolated to no step at all (Ridders 1982, Advances
 in Engineering Software 4, 75; from memory); of the table the entry whose neighbours agree best, its disagreement being
@@ -16,8 +16,7 @@ the error that is told.
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -33,7 +32,7 @@ from sim.mechanism.bodies import accelerations, bodies
 from sim.mechanism.forces import Ground, contact_forces
 from sim.mechanism.kinematics import Bar, State, contact_points
 from sim.mechanism.linkage import closures
-from sim.mechanism.pins import Pins, pin_forces
+from sim.mechanism.pins import pin_forces
 from sim.model import Model
 from sim.record import PINS, DepthSetting
 from sim.run import Prepared, prepare, start_state
@@ -184,7 +183,9 @@ class Linear:
         both = np.concatenate([speeds, -speeds])
         points = np.repeat(self.rest[None], both.size, axis=0)
         points[:, AT.om] = both / slope
-        force = _asked(self.model, self.law, self.setting.toolbar_height, points)[:, STATE + Told._fields.index("cylinder_force")]
+        force = _asked(self.model, self.law, self.setting.toolbar_height, points)[
+            :, STATE + Told._fields.index("cylinder_force")
+        ]
         out, back = force[: speeds.size], force[speeds.size :]
         return 0.5 * (back - out) - self.model.line * self.model.area**2 * speeds
 

@@ -9,7 +9,7 @@ from typing import Protocol, cast
 from analysis.cli.parts.answer import Answer
 from analysis.cli.parts.request import Request
 
-# in the order of `rowbench --help`; each is a module of this folder or of one in it (FOLDERS)
+# in the order of `rowbench --help`; each is a module of this folder
 COMMANDS = {
     "run": "one crossing: depth and its causes, loads, pins, gas",
     "window": "pressures × speeds: which meet all limits, and which to pick",
@@ -29,7 +29,7 @@ COMMANDS = {
     "words": "what the words on screens and figures mean; one alone: words rms",
     "verify": "checks of the numbers themselves",
 }
-FOLDERS = {"modes": "designs"}  # of commands whose module stands in a folder of its own
+FOLDERS = {"modes": "variants"}  # of those that stand in a folder of their own
 
 
 class Command(Protocol):
@@ -45,5 +45,4 @@ class Command(Protocol):
 
 def command(name: str) -> Command:
     """The module of a command."""
-    folder = f"{FOLDERS[name]}." if name in FOLDERS else ""
-    return cast(Command, import_module(f"analysis.cli.{folder}{name}"))
+    return cast(Command, import_module(".".join(["analysis.cli", *([FOLDERS[name]] if name in FOLDERS else []), name])))

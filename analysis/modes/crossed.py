@@ -55,7 +55,9 @@ def ridges_track(spacing: float, height: float, strength: float) -> Track:
     return replace(track, ground=ground)
 
 
-def cross_ridges(scenario: Scenario, spacing: float, height: float, settings: Settings, unit: Unit | None = None) -> Crossed:
+def cross_ridges(
+    scenario: Scenario, spacing: float, height: float, settings: Settings, unit: Unit | None = None
+) -> Crossed:
     """Cross ridges so far apart and so high [m] with the whole model."""
     track = ridges_track(spacing, height, scenario.soil.strength)
     try:
@@ -113,6 +115,8 @@ def changes(scenario: Scenario, spacing: float, height: float, angle: float) -> 
         pressed("more_pressure", s.oil_pressure + PRESSURE_STEP),
         pressed("less_pressure", s.oil_pressure - PRESSURE_STEP),
         Change("tyre_damping", 2e-3 * wheel.tyre_damping, crossed(unit=_gauge(tyre_damping=2.0)(scenario.unit))),
-        Change("tyre_stiffness", 0.5e-3 * wheel.tyre_stiffness, crossed(unit=_gauge(tyre_stiffness=0.5)(scenario.unit))),
+        Change(
+            "tyre_stiffness", 0.5e-3 * wheel.tyre_stiffness, crossed(unit=_gauge(tyre_stiffness=0.5)(scenario.unit))
+        ),
     ]
     return tuple(one for one in found if one is not None)

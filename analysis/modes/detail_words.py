@@ -1,4 +1,4 @@
-"""The rest of `rowbench modes`, under `--details`: what would change it, all distances, transfer, random ground, seals."""
+"""The rest of `rowbench modes`, under `--details`: changes, distances, transfer, random ground, seals."""
 
 from __future__ import annotations
 
@@ -61,14 +61,16 @@ def _spacings(found: Found) -> list[str]:
         at_own = float(np.interp(own, chart.speeds[known], gains[known]))
         at_peak = "–" if peak is None else number(float(np.interp(peak, chart.speeds[known], gains[known])), 1)
         bridged = " (bridged)" if spacing < chart.bridged_below else ""
-        rows.append((f"{short(spacing)} m{bridged}", "none" if peak is None else kmh_text(peak), at_peak, number(at_own, 1)))
+        rows.append(
+            (f"{short(spacing)} m{bridged}", "none" if peak is None else kmh_text(peak), at_peak, number(at_own, 1))
+        )
     head = (
         f"Ridges {number(mm(chart.height), 0)} mm high, apart", "worst at km/h", "times their height",
         f"at {kmh_text(own)} km/h",
     )  # fmt: skip
     note = (
-        f"By small motions, {kmh_text(low)} to {kmh_text(high)} km/h; none: no speed stands out. Bridged: the wheel rides over "
-        "the furrows, and the whole model swings less."
+        f"By small motions, {kmh_text(low)} to {kmh_text(high)} km/h; none: no speed stands out. Bridged: the wheel "
+        "rides over the furrows, and the whole model swings less."
     )
     return [*table(head, rows, indent=0), *paragraph(note)]
 
@@ -98,7 +100,7 @@ def _rough_table(rough: Rough) -> list[str]:
 
 
 def _both(one: Both) -> tuple[str, ...]:
-    if one.small is None or one.whole is None:
+    if one.whole is None:
         return ("–", "–", "–", "–")
     apart = number(100.0 * one.apart, 0)
     return _tenth(one.small.depth), _tenth(one.whole.depth), f"{apart} %", percent(one.wheel_off, 1)
@@ -106,7 +108,7 @@ def _both(one: Both) -> tuple[str, ...]:
 
 def _pins(rough: Rough) -> list[str]:
     small, whole = rough.own.small, rough.own.whole
-    if small is None or whole is None:
+    if whole is None:
         return []
     rows = [(pin.replace("_", " "), number(small.pins[pin], 0), number(whole.pins[pin], 0)) for pin in PINS]
     return ["", *table(("Pin loads on this ground, SD in N", "small", "whole"), rows, indent=0)]
@@ -117,14 +119,14 @@ def _seals(found: Found) -> str:
         f"Seals and fitting as a damper in line with the piston: {number(found.rub / 1e3)} kN s/m where ridges of this "
         f"height meet the bounce, {number(found.rub_held / 1e3)} while the seals are stuck."
     )
-    rough = found.rough
-    if rough.by_spectrum is None or rough.held is None or rough.sliding is None:
+    spectra = found.rough.spectra
+    if spectra is None:
         return told
     return (
-        f"{told} On this ground {number(rough.rub / 1e3)}: depth SD {_tenth(rough.by_spectrum.depth)} mm; between "
-        f"{_tenth(rough.sliding.depth)} with none and {_tenth(rough.held.depth)} with seals that never slip. A load that "
-        f"scattered evenly would leave the wheel without any {percent(rough.lift_off)} of the way; the whole model says "
-        f"{percent(rough.own.wheel_off)}."
+        f"{told} On this ground {number(spectra.rub / 1e3)}: depth SD {_tenth(spectra.slipping.depth)} mm; "
+        f"{_tenth(spectra.loose.depth)} without any, {_tenth(spectra.stuck.depth)} with seals that never slip. A load "
+        f"that scattered evenly (Gaussian) would leave the wheel bare {percent(spectra.lift_off)} of the way; the "
+        f"whole model says {percent(found.rough.own.wheel_off)}."
     )
 
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from analysis.modes.crossed import Crossed
 from analysis.modes.found import Found
-from analysis.modes.rough import Both, Rough, Spread
+from analysis.modes.rough import Both, Rough, Spectra, Spread
 from analysis.modes.shapes import Mode
 from analysis.modes.verdict import verdict
 from analysis.modes.words import NAMES, ridge_sentences, rough_sentences
@@ -117,11 +117,7 @@ def _transfer(found: Found) -> Document:
 def _rough(rough: Rough) -> Document:
     part, soil = rough.part_from, rough.soil_parts_from
     return {
-        "by_spectrum": _spread(rough.by_spectrum),
-        "by_spectrum_seals_stuck": _spread(rough.held),
-        "by_spectrum_without_seals": _spread(rough.sliding),
-        "seals_as_damper_kNs_per_m": finite(rough.rub / 1e3),
-        "wheel_off_share_if_gaussian": finite(rough.lift_off),
+        "by_spectrum": None if rough.spectra is None else _spectra(rough.spectra),
         "this_ground": _both(rough.own),
         "heights_alone": [{"class": one.name, **_both(one)} for one in rough.classes],
         "heights_part_from_class": None if part is None else part.name,
@@ -130,15 +126,27 @@ def _rough(rough: Rough) -> Document:
     }
 
 
+def _spectra(spectra: Spectra) -> Document:
+    return {
+        **_spread(spectra.slipping),
+        "seals_as_damper_kNs_per_m": spectra.rub / 1e3,
+        "while_seals_are_stuck": _spread(spectra.stuck),
+        "without_seals": _spread(spectra.loose),
+        "wheel_off_share_if_gaussian": spectra.lift_off,
+    }
+
+
 def _both(one: Both) -> Document:
     return {
-        "small_motions": _spread(one.small), "whole_model": _spread(one.whole), "depth_apart": finite(one.apart),
-        "wheel_off_share": finite(one.wheel_off), "at_stop_share": finite(one.at_stop),
-        "disc_out_share": finite(one.out_of_soil), "problem": one.problem or None,
-    }  # fmt: skip
+        "small_motions": _spread(one.small),
+        "whole_model": None if one.whole is None else _spread(one.whole),
+        "depth_apart": finite(one.apart),
+        "wheel_off_share": finite(one.wheel_off),
+        "at_stop_share": finite(one.at_stop),
+        "disc_out_share": finite(one.out_of_soil),
+        "problem": one.problem or None,
+    }
 
 
-def _spread(one: Spread | None) -> Document | None:
-    if one is None:
-        return None
+def _spread(one: Spread) -> Document:
     return {"depth_sd_mm": mm(one.depth), "gauge_load_sd_N": one.gauge_load, "pin_sd_N": dict(one.pins)}

@@ -61,7 +61,9 @@ def _gains(found: Found, axes: Axes) -> list[Any]:
     axes.figure.colorbar(cells, ax=axes, pad=0.02, aspect=24).set_label("swing of the depth, times the height")
     axes.fill_betweenx(speeds[[0, -1]], chart.spacings[0], chart.bridged_below, facecolor="none", hatch="////",
                        edgecolor="#FFFFFF88", linewidth=0.0)  # fmt: skip
-    handles: list[Any] = [Patch(facecolor="#777777", hatch="////", edgecolor="white", label="wheel bridges the furrows")]
+    handles: list[Any] = [
+        Patch(facecolor="#777777", hatch="////", edgecolor="white", label="wheel bridges the furrows")
+    ]
     handles += _resonances(found, axes, speeds)
     if np.nanmin(chart.load_share) < 1.0 < np.nanmax(chart.load_share):
         axes.contour(chart.spacings, speeds, chart.load_share, levels=[1.0], colors="white", linestyles="--",
@@ -71,10 +73,10 @@ def _gains(found: Found, axes: Axes) -> list[Any]:
     axes.axhline(own, color="white", linewidth=0.9)
     axes.text(4.7, own, f"your {own:.3g} km/h", color="white", ha="right", va="bottom", fontsize=9.5,
               path_effects=[withStroke(linewidth=2.5, foreground=BLACK)])  # fmt: skip
-    axes.plot(found.asked.spacing, own, "o", markersize=9, markerfacecolor="none", markeredgecolor=VERMILION,
-              markeredgewidth=2.4, clip_on=False, zorder=6)  # fmt: skip
-    handles.append(Line2D([], [], linestyle="none", marker="o", markersize=9, markerfacecolor="none",
-                          markeredgecolor=VERMILION, markeredgewidth=2.4, label="the ridges told of, at your speed"))  # fmt: skip
+    mark: dict[str, Any] = {"linestyle": "none", "marker": "o", "markersize": 9, "markerfacecolor": "none",
+                            "markeredgecolor": VERMILION, "markeredgewidth": 2.4}  # fmt: skip
+    axes.plot(found.asked.spacing, own, clip_on=False, zorder=6, **mark)
+    handles.append(Line2D([], [], label="these ridges, at your speed", **mark))
     axes.set_ylim(speeds[0], speeds[-1])
     axes.set_ylabel("speed [km/h]")
     return handles
@@ -101,7 +103,7 @@ def _resonances(found: Found, axes: Axes, speeds: Any) -> list[Any]:
 def _transfer(found: Found, axes: Axes) -> None:
     """Swings at the file's speed: depth on the left, loads on the right."""
     own, per = found.own, 1e-3  # loads for each mm of the waves
-    depth, = axes.plot(own.spacings, own.depth, color=BLACK, linewidth=2.0, label="depth [mm]")
+    (depth,) = axes.plot(own.spacings, own.depth, color=BLACK, linewidth=2.0, label="depth [mm]")
     axes.set_ylim(bottom=0.0)
     axes.set_ylabel("depth [mm]\nfor each mm of the waves")
     right = axes.twinx()

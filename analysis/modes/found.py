@@ -1,4 +1,4 @@
-"""All that `rowbench modes` finds at a scenario's setting: swings, the chart of ridges, these ridges crossed, random ground."""
+"""All that `rowbench modes` finds at a setting: swings, chart of ridges, these ridges crossed, random ground."""
 
 from __future__ import annotations
 
@@ -98,8 +98,8 @@ def find(scenario: Scenario, spacing: float | None = None, height: float | None 
     held = drag_of(linear).held
     return Found(
         scenario, linear, asked, modes(linear, rub), modes(linear, held), rub, held, made, here, crossed,
-        _small(scenario, asked, crossed), changes(scenario, asked.spacing, asked.height, asked.angle), *_rule(scenario, made),
-        on_rough(scenario, linear),
+        _small(scenario, asked, crossed), changes(scenario, asked.spacing, asked.height, asked.angle),
+        *_rule(scenario, made), on_rough(scenario, linear),
     )  # fmt: skip
 
 
@@ -116,7 +116,7 @@ def own_ridges(scenario: Scenario) -> Asked | None:
 
 
 def worst_spacing(here: Swings, bridged_below: float) -> float:
-    """Distance [m] between ridges that swing the depth most at the file's speed, those left out that a wheel bridges."""
+    """Distance [m] between ridges that swing the depth most at one speed, those left out that a wheel bridges."""
     gains = np.where(here.spacings >= bridged_below, here.depth, 0.0)
     return round(float(here.spacings[int(gains.argmax())]), 2)
 
@@ -159,7 +159,7 @@ def _small(scenario: Scenario, asked: Asked, crossed: tuple[Crossed, ...]) -> Va
 
 
 def _rule(scenario: Scenario, made: Chart) -> tuple[bool, Rule | None]:
-    """Whether a searched speed stands out on any ridges; and the speed to avoid per distance, where one number serves."""
+    """Whether a searched speed stands out on any ridges; and the speed to avoid per distance, where one serves."""
     low, high = min(scenario.search.speeds), max(scenario.search.speeds)
     spacings = [one for one in made.spacings.tolist() if one >= made.bridged_below]
     peaks = [(one, made.peak(one, 0.8 * low, 1.25 * high)) for one in spacings]

@@ -1,13 +1,14 @@
 """What waves of the ground do to the unit, by its small motions (`sim.linear`).
 
-A wave h(x) = a·e^{ikx} is met at speed v as e^{iωt}, ω = k v, by every contact at its own place: e^{ikX} for one X ahead
-of O. A wheel feels the mean over the 0.06 m of its contact, sin(kL/2)/(kL/2), and the slope ik of it; the disc's arc
-that of the chord ahead of its lowest point; an axle's wheel the surface itself. That is the envelope of a wave so
-flat that the circle reaches every place of it, a k² R < 1; what it bridges beyond is no part of a small motion.
+A wave h(x) = a·e^{ikx} is met at speed v as e^{iωt}, ω = k v, by every contact at its own place, the axles' too:
+e^{ikX} for one X ahead of O. A wheel feels the mean over the 0.06 m of its contact, sin(kL/2)/(kL/2), and the slope ik
+of it; the disc's arc that of the chord ahead of its lowest point; an axle's wheel the surface itself. That is the
+envelope of a wave so flat that the circle reaches every place of it, a k² R < 1; what it bridges beyond is no part of
+a small motion.
 
 The drag of seals and fitting has no slope that holds: it comes in as a damper `rub` in line with the piston. As that is
 one force at one place, an answer with it follows from those without: piston speed V = V₀/(1 + rub·T), answer
-y = y₀ − rub·V·Y, T and Y the piston's speed and the answer by a force of 1 N that holds the piston back … turned round.
+y = y₀ − rub·V·Y, with T and Y what the piston's speed and the answer are to a force of 1 N along the piston.
 """
 
 from __future__ import annotations

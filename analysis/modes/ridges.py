@@ -30,6 +30,7 @@ SPACINGS = np.geomspace(0.2, 5.0, 97)  # of the chart [m]
 FINE = np.geomspace(0.2, 5.0, 481)  # at one speed: axles metres apart make close ripples of what they bring [m]
 DEPTH, LOAD = OUTPUTS.index("depth"), OUTPUTS.index("gauge_load")
 PEAK = 1.05  # a gain is a peak over the speeds where it is this much above those at both ends
+MATTERS = 1.0  # and at least this much: ridges that swing the depth by less than their height shake nothing
 
 
 @dataclass(frozen=True)
@@ -97,13 +98,16 @@ class Chart:
         return np.array([np.interp(math.log(spacing), x, row) for row in self.depth])
 
     def peak(self, spacing: float, low: float, high: float) -> float | None:
-        """Speed [m/s] between two at which ridges so far apart shake most; None where no speed stands out."""
+        """Speed [m/s] between two at which ridges so far apart shake most; None where no speed stands out.
+
+        Those that swing the depth by less than the ridges' height do not count.
+        """
         inside = (self.speeds >= low - 1e-9) & (self.speeds <= high + 1e-9) & np.isfinite(self.depth[:, 0])
         gains, speeds = self.at(spacing)[inside], self.speeds[inside]
         if gains.size < 3:
             return None
         i = int(gains.argmax())
-        if i in (0, gains.size - 1) or gains[i] < PEAK * max(gains[0], gains[-1]):
+        if i in (0, gains.size - 1) or gains[i] < max(MATTERS, PEAK * max(gains[0], gains[-1])):
             return None
         return _vertex(speeds[i - 1 : i + 2], gains[i - 1 : i + 2])
 

@@ -1,8 +1,8 @@
 """Random ground: what it does by small motions (spectrum in, standard deviation out) and by the whole model.
 
-By spectrum: ∫|H(n)|² S(n) dn over the band that the ground has, one-sided, for the heights (ISO 8608 as the scenario has
-it) and for the strength of the soil (exponential correlation), which are random apart from each other, so that their
-variances add. The drag of seals and fitting is a damper that takes as much of just this motion as they do.
+By spectrum: ∫|H(n)|² S(n) dn over the band that the ground has, one-sided, for the heights (ISO 8608 as the scenario
+has it) and for the strength of the soil (exponential correlation), which are random apart from each other, so that
+their variances add. The drag of seals and fitting is a damper that takes as much of just this motion as they do.
 
 Beside it the same small motions over the very ground that the whole model crosses (its Fourier transform, term by
 term): what differs there is the model, not the draw. Where the two part by more than PART, small motions have ended.
@@ -11,7 +11,10 @@ term): what differs there is the model, not the draw. Where the two part by more
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,7 +56,7 @@ class Both:
     """Small motions and the whole model over one ground."""
 
     name: str  # of its class, or "" where it is the file's own
-    small: Spread | None  # None: no steady travel
+    small: Spread
     whole: Spread | None  # None: it could not be crossed
     wheel_off: float  # by the whole model, share of the way [1]
     at_stop: float  # the same with an arm at a stop
@@ -63,20 +66,27 @@ class Both:
     @property
     def apart(self) -> float:
         """By how much the depth of small motions swings more than that of the whole model [1]; NaN: not known."""
-        if self.small is None or self.whole is None or self.whole.depth <= 0.0:
+        if self.whole is None or self.whole.depth <= 0.0:
             return math.nan
         return self.small.depth / self.whole.depth - 1.0
+
+
+@dataclass(frozen=True)
+class Spectra:
+    """Spreads by spectrum."""
+
+    slipping: Spread  # the seals as they are in just this motion
+    stuck: Spread  # they never slip
+    loose: Spread  # no drag at all
+    rub: float  # damper that the drag is in the first [N s/m]
+    lift_off: float  # share of the way without load that a Gaussian load would have, Φ(−mean/SD) [1]
 
 
 @dataclass(frozen=True)
 class Rough:
     """Random ground at one setting."""
 
-    by_spectrum: Spread | None  # None: the file's ground is not random, or not alone
-    held: Spread | None  # the same with the seals holding, and without any drag
-    sliding: Spread | None
-    lift_off: float  # share of the way without load that a Gaussian load would have, Φ(−mean/SD) [1]
-    rub: float  # damper of the piston's drag in it [N s/m]
+    spectra: Spectra | None  # None: the file's ground is not random, or not alone
     own: Both
     classes: tuple[Both, ...]  # its heights alone, scaled to classes of ISO 8608
     soil: tuple[tuple[float, Both], ...]  # its strength alone, on level ground, by its coefficient of variation
@@ -103,39 +113,50 @@ def _parting(apart: list[float]) -> int | None:
     return None
 
 
-def spectrum(linear: Linear, rough: Roughness | None, variation: Variation, strength: float) -> tuple[Spread, Spread, Spread, float]:
-    """Spreads by spectrum: with the seals as they slip in it, with them holding, and without drag; and the damper."""
+class _Part(NamedTuple):
+    """Answers to one kind of waves, those to drag (outputs, waves), and each wave's share of variance (waves,)."""
+
+    answers: Complex
+    by_drag: Complex
+    share: Values
+
+
+def spectrum(linear: Linear, rough: Roughness | None, variation: Variation, strength: float) -> Spectra:
+    """Spreads by spectrum of heights and of strength, whose mean is given [Pa]."""
     parts = [part for part in (_of_heights(linear, rough), _of_strength(linear, variation, strength)) if part]
     drag = drag_of(linear)
 
-    def sd(rub: float) -> float:
-        found = (with_rub(answers, by_drag, rub)[PISTON] for answers, by_drag, _ in parts)
-        return math.sqrt(sum(float((np.abs(one) ** 2 * share).sum()) for one, (_, _, share) in zip(found, parts, strict=True)))
+    def speed(rub: float) -> float:
+        powers = (np.abs(with_rub(part.answers, part.by_drag, rub)[PISTON]) ** 2 * part.share for part in parts)
+        return math.sqrt(sum(float(power.sum()) for power in powers))
 
-    rub = _settled(drag, sd)
-    spreads = [_spread(linear, [(with_rub(a, b, r), share) for a, b, share in parts]) for r in (rub, drag.held, 0.0)]
-    return spreads[0], spreads[1], spreads[2], rub
+    rub = _settled(drag, speed)
+    slipping, stuck, loose = (_spread(linear, parts, one) for one in (rub, drag.held, 0.0))
+    load = float(linear.told.gauge_load) / max(slipping.gauge_load, 1e-9)
+    return Spectra(slipping, stuck, loose, rub, 0.5 * math.erfc(load / math.sqrt(2.0)))
 
 
-def _settled(drag: Drag, sd) -> float:  # type: ignore[no-untyped-def]
+def _settled(drag: Drag, speed: Callable[[float], float]) -> float:
+    """The damper that a random motion asks for; speed: standard deviation of the piston's speed by the damper."""
+
     def damper(speeds: Values) -> Values:
         return np.array([drag.of_random(float(speeds[0]))])
 
-    return float(settled(damper, lambda rub: np.array([sd(float(rub[0]))]), np.zeros(1))[0])
+    return float(settled(damper, lambda rub: np.array([speed(float(rub[0]))]), np.zeros(1))[0])
 
 
-def _of_heights(linear: Linear, rough: Roughness | None) -> tuple[Complex, Complex, Values] | None:
-    """Answers to waves of the ground, those to drag, and each wave's share of variance."""
+def _of_heights(linear: Linear, rough: Roughness | None) -> _Part | None:
+    """Of the heights; None where there are none."""
     if rough is None:
         return None
     n, width = _waves(*rough.band)
     k = 2.0 * np.pi * n
     answers, by_drag = Response(linear).free(felt(linear, k), k * linear.speed)
-    return answers, by_drag, density(rough, n) * width
+    return _Part(answers, by_drag, density(rough, n) * width)
 
 
-def _of_strength(linear: Linear, variation: Variation, strength: float) -> tuple[Complex, Complex, Values] | None:
-    """The same of the soil's strength."""
+def _of_strength(linear: Linear, variation: Variation, strength: float) -> _Part | None:
+    """Of the soil's strength; None where it is even."""
     sd = variation.variation_cv * strength
     if sd == 0.0:
         return None
@@ -143,7 +164,7 @@ def _of_strength(linear: Linear, variation: Variation, strength: float) -> tuple
     k = 2.0 * np.pi * n
     answers, by_drag = Response(linear).free(felt_strength(linear, k), k * linear.speed)
     share = 4.0 * variation.correlation_length * width / (1.0 + (k * variation.correlation_length) ** 2)
-    return answers, by_drag, sd**2 * share / share.sum()
+    return _Part(answers, by_drag, sd**2 * share / share.sum())
 
 
 def _waves(low: float, high: float, count: int = 600) -> tuple[Values, Values]:
@@ -152,12 +173,18 @@ def _waves(low: float, high: float, count: int = 600) -> tuple[Values, Values]:
     return np.sqrt(edges[1:] * edges[:-1]), np.diff(edges)
 
 
-def _spread(linear: Linear, parts: list[tuple[Complex, Values]]) -> Spread:
-    def sd(of) -> float:  # type: ignore[no-untyped-def]
-        return math.sqrt(sum(float((np.abs(of(answers)) ** 2 * share).sum()) for answers, share in parts))
+def _spread(linear: Linear, parts: list[_Part], rub: float) -> Spread:
+    found = [(with_rub(part.answers, part.by_drag, rub), part.share) for part in parts]
 
-    pins = {pin: sd(lambda answers, pin=pin: along_pin(linear, answers, pin)) for pin in PINS}
+    def sd(of: Callable[[Complex], Complex]) -> float:
+        return math.sqrt(sum(float((np.abs(of(answers)) ** 2 * share).sum()) for answers, share in found))
+
+    pins = {pin: sd(partial(_along, linear, pin)) for pin in PINS}
     return Spread(sd(lambda answers: answers[DEPTH]), sd(lambda answers: answers[LOAD]), pins)
+
+
+def _along(linear: Linear, pin: str, answers: Complex) -> Complex:
+    return along_pin(linear, answers, pin)
 
 
 @dataclass(frozen=True)
@@ -202,7 +229,7 @@ def line_of(linear: Linear, track: Track, finest: float) -> Line:
     count = track.x.size
     fade = round(8.0 / track.dx)
     n = _even_length(count + fade)
-    k = 2.0 * np.pi * np.fft.rfftfreq(n, track.dx)
+    k: Values = np.arange(n // 2 + 1, dtype=np.float64) * (2.0 * math.pi / (n * track.dx))
     kept = (k > 0.0) & (k <= 2.0 * np.pi * finest)
     response, omega = Response(linear), k[kept] * linear.speed
     by_drag: Complex = np.zeros((1, 1), np.complex128)
@@ -228,7 +255,7 @@ def _even_length(least: int) -> int:
     return 2 * int(next_fast_len((least + 1) // 2, real=True))
 
 
-def both(scenario: Scenario, linear: Linear, track: Track, small: Spread | None, name: str = "") -> Both:
+def both(scenario: Scenario, linear: Linear, track: Track, small: Spread, name: str = "") -> Both:
     """The whole model over a ground beside small motions."""
     try:
         run = simulate(scenario.unit, scenario.soil, track, scenario.settings)
@@ -251,30 +278,37 @@ def spread_of(run: Run, linear: Linear) -> Spread:
 
 def on_rough(scenario: Scenario, linear: Linear) -> Rough:
     """The scenario's ground; its heights alone, scaled from the smoothest class to the roughest; its strength alone."""
-    rough, alone = scenario.ground.roughness, _alone(scenario)
-    spreads, rub, lift_off = None, math.nan, math.nan
-    if alone:
-        *spreads, rub = spectrum(linear, rough, scenario.variation, scenario.soil.strength)
-        lift_off = 0.5 * math.erfc(float(linear.told.gauge_load) / max(spreads[0].gauge_load, 1e-9) / math.sqrt(2.0))
+    rough, finest = scenario.ground.roughness, FINEST
+    if rough is not None:
+        finest = max(finest, rough.band[1])
     track = scenario.track()
-    finest = FINEST if rough is None else max(FINEST, rough.band[1])
+    own = both(scenario, linear, track, line_of(linear, track, finest).spread())
+    if not _alone(scenario):
+        return Rough(None, own, (), ())
+    spectra = spectrum(linear, rough, scenario.variation, scenario.soil.strength)
+    track = scenario.track(length=min(SCALED_LENGTH, scenario.length))
     line = line_of(linear, track, finest)
-    own = both(scenario, linear, track, line.spread())
-    short = scenario.track(length=min(SCALED_LENGTH, scenario.length))
-    even = replace(short, strength=np.full(short.strength.size, scenario.soil.strength))
-    flat = replace(short, ground=np.zeros(short.ground.size))
-    line = line_of(linear, short, finest)
-    classes, soil = [], []
-    if alone and rough is not None:
-        for name in CLASSES:
-            factor = math.sqrt(Roughness(letter=name).density / rough.density)
-            scaled = replace(even, ground=factor * short.ground)
-            classes.append(both(scenario, linear, scaled, line.spread(factor, 0.0, SCALED_PINS), name))
-    cv, mean = scenario.variation.variation_cv, scenario.soil.strength
-    for share in SHARES if alone and cv > 0.0 else ():
-        varied = replace(flat, strength=mean + share * (short.strength - mean))
-        soil.append((share * cv, both(scenario, linear, varied, line.spread(0.0, share, SCALED_PINS))))
-    return Rough(*(spreads or (None, None, None)), lift_off, rub, own, tuple(classes), tuple(soil))
+    classes = () if rough is None else tuple(_heights(scenario, linear, track, line, name) for name in CLASSES)
+    cv = scenario.variation.variation_cv
+    soil = tuple((share * cv, _strength(scenario, linear, track, line, share)) for share in SHARES) if cv else ()
+    return Rough(spectra, own, classes, soil)
+
+
+def _heights(scenario: Scenario, linear: Linear, track: Track, line: Line, name: str) -> Both:
+    """A track's heights scaled to a class, over soil of even strength."""
+    rough = scenario.ground.roughness
+    assert rough is not None
+    factor = math.sqrt(Roughness(letter=name).density / rough.density)
+    even = np.full(track.strength.size, scenario.soil.strength)
+    scaled = replace(track, ground=factor * track.ground, strength=even)
+    return both(scenario, linear, scaled, line.spread(factor, 0.0, SCALED_PINS), name)
+
+
+def _strength(scenario: Scenario, linear: Linear, track: Track, line: Line, share: float) -> Both:
+    """A share of what a track's strength varies by, on level ground."""
+    mean = scenario.soil.strength
+    varied = replace(track, ground=np.zeros(track.ground.size), strength=mean + share * (track.strength - mean))
+    return both(scenario, linear, varied, line.spread(0.0, share, SCALED_PINS))
 
 
 def _alone(scenario: Scenario) -> bool:

@@ -24,7 +24,7 @@ Complex = NDArray[np.complex128]
 
 @dataclass(frozen=True)
 class Mode:
-    """One natural swing; what moves in it is complex, its phases those of one instant, the most moved at 1 m or rad·m."""
+    """One natural swing; what moves in it is complex, with phases; the part that moves most by 1 m."""
 
     kind: str  # HEAVE, PITCH, BOTH, BOUNCE or PRESS
     frequency: float  # |λ|/2π [Hz]
@@ -82,4 +82,3 @@ def _kind(moved: dict[str, float]) -> str:
             return BOTH
         return HEAVE if moved[HEAVE] > moved[PITCH] else PITCH
     return BOUNCE if moved[BOUNCE] >= moved[PRESS] else PRESS
-

@@ -10,7 +10,7 @@ from analysis.modes.crossed import Crossed
 PEAK, RISING, FALLING, EVEN, UNKNOWN = "peak", "rising", "falling", "even", "unknown"
 SAME = 1.1  # swings that differ by less are even
 STANDS_OUT = 1.05  # by as much a peak lies above both ends
-CALMER = 0.9  # of the worst: what counts as calmer
+CALMER = 0.8  # of the worst: what counts as calmer
 LIFTS = 0.01  # share of the way from which on the wheel counts as off the ground
 
 

@@ -26,19 +26,21 @@ NAMES = {
 BETTER = 0.95  # of the swing as it is: what counts as better
 SHOWN_SPEEDS = 8  # columns of a table by speed
 NOTE = (
-    "Swings by themselves: small motions, seals as the damper that they are in just this swing (stuck: in none). Ridges "
-    "and speeds: the whole model."
+    "Swings by themselves: small motions, seals as the damper that they are in just this swing (stuck: never "
+    "slipping). Ridges and speeds: the whole model."
 )
 SMALL_NOTE = (
-    "Small motions leave out stops, stones, a wheel in the air, furrows that a wheel bridges and soil that gives nothing "
-    "back; the seals' friction counts as the damper that takes as much of the very motion as it does."
+    "Small motions leave out stops, stones, a wheel in the air, furrows that a wheel bridges and soil that gives "
+    "nothing back; the seals' friction counts as the damper that takes as much of the very motion as it does."
 )
 
 
 def modes_text(found: Found, *, details: bool = False, warnings: Iterable[str] = ()) -> str:
     """The screen: what shakes it and what to do, these ridges by speed, what swings by itself, random ground."""
     s = found.scenario.settings
-    lines = paragraph(f"What shakes it: {scenario_title(found.scenario)}, {setting(s.oil_pressure, s.speed, (4, 4), ', ')}")
+    lines = paragraph(
+        f"What shakes it: {scenario_title(found.scenario)}, {setting(s.oil_pressure, s.speed, (4, 4), ', ')}"
+    )
     lines += ["", *items(*ridge_sentences(found), first="", indent=2), "", *_by_speed(found)]
     lines += ["", *_modes(found), *items(*rough_sentences(found.rough, found, details=details), first="", indent=2)]
     if details:
@@ -90,8 +92,8 @@ def finding(found: Found, judged: Verdict | None = None) -> str:
     way = {RISING: "the faster, the worse", FALLING: "the slower, the worse"}[judged.kind]
     least = found.crossed[0] if judged.kind == RISING else found.crossed[-1]
     return (
-        f"{_nothing(found)}{_named(found)}: {way}. At {kmh_text(worst.speed)} km/h {does}; at {kmh_text(least.speed)} km/h "
-        f"±{number(mm(least.swing), 0)} mm{_off(least)}."
+        f"{_nothing(found)}{_named(found)}: {way}. At {kmh_text(worst.speed)} km/h {does}; at {kmh_text(least.speed)} "
+        f"km/h ±{number(mm(least.swing), 0)} mm{_off(least)}."
     )
 
 
@@ -220,9 +222,9 @@ def rough_sentences(rough: Rough, found: Found, *, details: bool = True) -> list
     if own.whole is None:
         return [f"This ground itself cannot be crossed: {own.problem}."]
     label = found.scenario.roughness_label
-    small = rough.by_spectrum or own.small
-    how = "by its spectrum" if rough.by_spectrum is not None else "by small motions"
-    if small is None or (small.depth == 0.0 and own.whole.depth == 0.0):
+    small = own.small if rough.spectra is None else rough.spectra.slipping
+    how = "by its spectrum" if rough.spectra is not None else "by small motions"
+    if small.depth == 0.0:
         return []
     told = (
         f"This ground{f' ({label})' if label else ''}: depth SD {number(mm(small.depth))} mm {how}, "
@@ -249,8 +251,8 @@ def _parting(rough: Rough) -> list[str]:
         told.append(
             f"its strength alone agrees up to a variation (CV) of {most}"
             if cv is None
-            else f"its strength alone parts from a variation (CV) of {number(cv, 2)} on, as soft spots let it in further "
-            "than hard ones hold it up"
+            else f"its strength alone parts from a variation (CV) of {number(cv, 2)} on, as soft spots let it in "
+            "further than hard ones hold it up"
         )
     return [f"Small motions and the whole model: {'; '.join(told)}."] if told else []
 

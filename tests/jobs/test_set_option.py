@@ -36,6 +36,7 @@ speeds_kmh = [7]
 """
 COMMANDS = {
     "run": ("mine.toml",), "window": ("mine.toml",), "explain": ("mine.toml",), "pins": ("mine.toml",),
+    "modes": ("mine.toml",),
     "report": ("mine.toml", "--out", "page.html"), "paddock": ("small.toml", "--out", "small.h5", "--workers", "1"),
 }  # fmt: skip
 ARM = ("--set", "unit.main_links.length_m=0.6")

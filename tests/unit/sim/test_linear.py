@@ -52,7 +52,9 @@ def test_mass_on_spring_and_damper():
     frequency, damping = slowest(linear.free.a)
     assert frequency == pytest.approx(math.sqrt(2e5 / 100.0) / (2.0 * math.pi), rel=1e-3)  # 7.118 Hz
     assert damping == pytest.approx(2e3 / (2.0 * math.sqrt(2e5 * 100.0)), rel=2e-3)  # 0.22361
-    drag = 0.04 * linear.told.gauge_load  # of the rolling wheel: on a slope it pulls down, on the arm turned up it lifts
+    drag = (
+        0.04 * linear.told.gauge_load
+    )  # of the rolling wheel: on a slope it pulls down, on the arm turned up it lifts
     for f in (1.0, 7.0, 20.0):
         s = 2j * math.pi * f
         tyre = 2e3 * s + 2e5

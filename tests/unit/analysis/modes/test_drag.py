@@ -36,7 +36,9 @@ def test_the_fitting_takes_as_much_as_its_damper():
 
 
 def test_no_drag_is_no_damper():
-    assert drag(seal_force=0.0, seal_factor=0.0, orifice=1.0).of_swing(np.array([0.1]))[0] == pytest.approx(0.0, abs=1e-2)
+    assert drag(seal_force=0.0, seal_factor=0.0, orifice=1.0).of_swing(np.array([0.1]))[0] == pytest.approx(
+        0.0, abs=1e-2
+    )
 
 
 def test_the_damper_settles_where_motion_and_drag_agree():

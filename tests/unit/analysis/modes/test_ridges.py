@@ -8,12 +8,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from analysis.modes.crossed import cross_ridges, ridges_track
+from analysis.modes.crossed import Crossed, cross_ridges, ridges_track
 from analysis.modes.found import find, worst_spacing
 from analysis.modes.ridges import FINE, bridged_below, chart, swings
 from analysis.modes.shapes import BOUNCE, HEAVE, PITCH, PRESS, modes
 from analysis.modes.verdict import EVEN, FALLING, PEAK, RISING, UNKNOWN, verdict
-from analysis.modes.crossed import Crossed
 from scenarios.load import load
 from sim.linear import linearise
 from sim.unit import GaugeWheel, Settings, Soil, Unit
@@ -78,7 +77,7 @@ def test_ridges_of_the_file_are_those_crossed_as_the_row_meets_them():
     other = find(scenario, spacing=0.7)
     assert (other.asked.spacing, other.asked.height, other.asked.source) == (0.7, 0.02, "asked")
     # over this gentle ground small motions say what the whole model says, ridges and all
-    assert found.rough.by_spectrum is None
+    assert found.rough.spectra is None
     assert abs(found.rough.own.apart) < 0.05
 
 
