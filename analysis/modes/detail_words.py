@@ -34,8 +34,8 @@ def mm_text(length: float) -> str:
 def detail_lines(found: Found) -> list[str]:
     """Lines of all of it."""
     return [
-        "", *_changes_table(found), "", *_spacings(found), "", *_transfer(found), "", *_rough_table(found.rough),
-        *_pins(found.rough), "", *paragraph(_seals(found)),
+        *paragraph("Damping: 0.1 rings on, above 0.7 it hardly swings."), "", *_changes_table(found), "",
+        *_spacings(found), "", *_transfer(found), "", *_rough_table(found.rough), *_pins(found.rough), "", *paragraph(_seals(found)),
     ]  # fmt: skip
 
 

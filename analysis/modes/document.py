@@ -36,7 +36,7 @@ def modes_document(found: Found) -> Document:
         "chart": _chart(found),
         "transfer": _transfer(found),
         "ground": _rough(found.rough),
-        "warnings": list(found.scenario.warnings),
+        "warnings": list(found.warnings),
     }
 
 

@@ -17,11 +17,13 @@ from analysis.modes.shapes import BOUNCE, Mode, modes
 from scenarios.ground.waves import Ridges, Sine
 from scenarios.scenario import Scenario
 from sim.linear import Linear, linearise
+from sim.worn import is_worn
 
 HEIGHT = 0.020  # of ridges where the file has none: furrow to crest [m]
 SLOWEST, FASTEST, SPEEDS = 1.0 / 3.6, 30.0 / 3.6, 25  # of the chart [m/s], and how many
 MOST_CROSSED = 12  # speeds at which ridges are crossed
 FEWEST_PEAKS = 3  # distances with a speed that stands out, from which on a rule is told
+PLAY = "play in the pins (unit.clearance): small motions leave it out; ridges and ground are crossed with it"
 RULE_SPREAD = 0.10  # by how much the rule may miss any of them
 
 Values = NDArray[np.float64]
@@ -63,6 +65,12 @@ class Found:
     resonates: bool  # whether on ridges of any distance a speed among those searched stands out
     rule: Rule | None  # None: none does, or no one number serves all of them
     rough: Rough
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What is to be heeded of the file and of its own crossing, each once, sentences without a full stop."""
+        worn = (PLAY,) if is_worn(self.scenario.unit) else ()
+        return tuple(dict.fromkeys((*self.scenario.warnings, *self.rough.own.warnings, *worn)))
 
     @property
     def tried(self) -> Values:

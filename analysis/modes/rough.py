@@ -19,6 +19,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.crossing.heed import warnings_of
 from analysis.modes.drag import Drag, drag_of, settled
 from analysis.modes.response import PISTON, Response, felt, felt_strength, with_rub
 from analysis.modes.ridges import DEPTH, LOAD, along_pin
@@ -55,13 +56,14 @@ class Spread:
 class Both:
     """Small motions and the whole model over one ground."""
 
-    name: str  # of its class, or "" where it is the file's own
+    name: str  # of its class, "strength alone", or "" where it is the file's own
     small: Spread
     whole: Spread | None  # None: it could not be crossed
     wheel_off: float  # by the whole model, share of the way [1]
     at_stop: float  # the same with an arm at a stop
     out_of_soil: float  # the same with the disc out of the ground
     problem: str = ""
+    warnings: tuple[str, ...] = ()  # of the crossing over the file's own ground
 
     @property
     def apart(self) -> float:
@@ -266,7 +268,8 @@ def both(scenario: Scenario, linear: Linear, track: Track, small: Spread, name: 
         float(np.mean(series["gauge_load"] <= 0.0)), float(np.mean(series["stop_force"] != 0.0)),
         float(np.mean(series["depth"] <= 0.0)),
     )  # fmt: skip
-    return Both(name, small, spread_of(run, linear), *shares)
+    heeded = () if name else tuple(warnings_of(run, scenario))
+    return Both(name, small, spread_of(run, linear), *shares, warnings=heeded)
 
 
 def spread_of(run: Run, linear: Linear) -> Spread:
@@ -308,7 +311,7 @@ def _strength(scenario: Scenario, linear: Linear, track: Track, line: Line, shar
     """A share of what a track's strength varies by, on level ground."""
     mean = scenario.soil.strength
     varied = replace(track, ground=np.zeros(track.ground.size), strength=mean + share * (track.strength - mean))
-    return both(scenario, linear, varied, line.spread(0.0, share, SCALED_PINS))
+    return both(scenario, linear, varied, line.spread(0.0, share, SCALED_PINS), "strength alone")
 
 
 def _alone(scenario: Scenario) -> bool:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 
 import numpy as np
 
@@ -26,8 +25,8 @@ NAMES = {
 BETTER = 0.95  # of the swing as it is: what counts as better
 SHOWN_SPEEDS = 8  # columns of a table by speed
 NOTE = (
-    "Swings by themselves: small motions, seals as the damper that they are in just this swing (stuck: never "
-    "slipping). Ridges and speeds: the whole model."
+    "Swings: small motions, seals as the damper they are in just this swing (stuck: never slipping). Ridges: the whole "
+    "model."
 )
 SMALL_NOTE = (
     "Small motions leave out stops, stones, a wheel in the air, furrows that a wheel bridges and soil that gives "
@@ -35,7 +34,7 @@ SMALL_NOTE = (
 )
 
 
-def modes_text(found: Found, *, details: bool = False, warnings: Iterable[str] = ()) -> str:
+def modes_text(found: Found, *, details: bool = False) -> str:
     """The screen: what shakes it and what to do, these ridges by speed, what swings by itself, random ground."""
     s = found.scenario.settings
     lines = paragraph(
@@ -45,7 +44,7 @@ def modes_text(found: Found, *, details: bool = False, warnings: Iterable[str] =
     lines += ["", *_modes(found), *items(*rough_sentences(found.rough, found, details=details), first="", indent=2)]
     if details:
         lines += detail_lines(found)
-    lines += warned((*found.scenario.warnings, *warnings))
+    lines += warned(found.warnings)
     return "\n".join([*lines, *closing(NOTE, *((SMALL_NOTE, LOADS_NOTE) if details else ("More: --details",)))])
 
 
@@ -155,7 +154,7 @@ def _rule(found: Found) -> list[str]:
     factor, high = kmh(rule.per_metre), number(mm(found.asked.height), 0)
     return [
         f"Other ridges so high ({high} mm), {number(rule.low, 1)} to {number(rule.high, 1)} m apart, shake it most at "
-        f"{number(factor, 0)} km/h for each metre between them: 0.5 m, {number(0.5 * factor, 0)} km/h."
+        f"{number(factor, 0)} km/h for each metre between them: 0.5 m, {number(0.5 * factor, 0)} km/h. Keep well below."
     ]
 
 
@@ -230,6 +229,8 @@ def rough_sentences(rough: Rough, found: Found, *, details: bool = True) -> list
         f"This ground{f' ({label})' if label else ''}: depth SD {number(mm(small.depth))} mm {how}, "
         f"{number(mm(own.whole.depth))} by the whole model"
     )
+    if found.scenario.stones_on_track():
+        told += " (small motions know no stones)"
     loads = f"; gauge load {number(small.gauge_load, 0)} and {number(own.whole.gauge_load, 0)} N"
     told += f"{loads if details else ''}."
     return [told, *(_parting(rough) if details else ())]
