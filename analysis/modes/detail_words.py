@@ -33,9 +33,10 @@ def mm_text(length: float) -> str:
 
 def detail_lines(found: Found) -> list[str]:
     """Lines of all of it."""
+    foot = paragraph(_seals(found))
     return [
         *paragraph("Damping: 0.1 rings on, above 0.7 it hardly swings."), "", *_changes_table(found), "",
-        *_spacings(found), "", *_transfer(found), "", *_rough_table(found.rough), *_pins(found.rough), "", *paragraph(_seals(found)),
+        *_spacings(found), "", *_transfer(found), "", *_rough_table(found.rough), *_pins(found.rough), "", *foot,
     ]  # fmt: skip
 
 

@@ -71,7 +71,7 @@ def _ridges(found: Found) -> Document:
         "worst_speed_kmh": None if judged.worst is None else kmh(judged.worst.speed),
         "within_tolerance_up_to_kmh": None if judged.within is None else kmh(judged.within),
         "changes": [{"name": one.name, "value": one.value, **_crossed(one.found)} for one in found.changes],
-        "resonates_within_searched_speeds": found.resonates,
+        "resonates_within_these_speeds": found.resonates,
         "speed_to_avoid_kmh_per_m": None
         if rule is None
         else {"value": kmh(rule.per_metre), "from_spacing_m": rule.low, "to_spacing_m": rule.high},

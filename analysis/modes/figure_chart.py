@@ -33,7 +33,7 @@ def chart_figure(found: Found) -> Figure:
             finding(found),
             f"“{scenario_title(found.scenario)}”, {setting(s.oil_pressure, s.speed, DRAWN, ', ')}; ridges "
             f"{mm(found.asked.height):.0f} mm high, furrow to crest; small motions.",
-            "Ridges are even waves along the row. Left of the dashed line the load on the gauge wheel swings by more "
+            "Ridges are even waves along the row. Above the dashed line the load on the gauge wheel swings by more "
             "than it is: the wheel leaves the ground, and small motions end. White lines: v = frequency × distance.",
         )
         top, between, low = figure.subplots(3, 1, height_ratios=(1.7, 0.4, 1.0))
@@ -68,14 +68,15 @@ def _gains(found: Found, axes: Axes) -> list[Any]:
     if np.nanmin(chart.load_share) < 1.0 < np.nanmax(chart.load_share):
         axes.contour(chart.spacings, speeds, chart.load_share, levels=[1.0], colors="white", linestyles="--",
                      linewidths=1.8)  # fmt: skip
-        handles.append(Line2D([], [], color=GREY, linestyle="--", label="wheel leaves the ground, left of it"))
+        handles.append(Line2D([], [], color=GREY, linestyle="--", label="wheel leaves the ground above it"))
     own = kmh(found.scenario.settings.speed)
     axes.axhline(own, color="white", linewidth=0.9)
     axes.text(4.7, own, f"your {own:.3g} km/h", color="white", ha="right", va="bottom", fontsize=9.5,
               path_effects=[withStroke(linewidth=2.5, foreground=BLACK)])  # fmt: skip
     mark: dict[str, Any] = {"linestyle": "none", "marker": "o", "markersize": 9, "markerfacecolor": "none",
                             "markeredgecolor": VERMILION, "markeredgewidth": 2.4}  # fmt: skip
-    axes.plot(found.asked.spacing, own, clip_on=False, zorder=6, **mark)
+    axes.plot(found.asked.spacing, own, clip_on=False, zorder=6,
+              path_effects=[withStroke(linewidth=5.0, foreground="white")], **mark)  # fmt: skip
     handles.append(Line2D([], [], label="these ridges, at your speed", **mark))
     axes.set_ylim(speeds[0], speeds[-1])
     axes.set_ylabel("speed [km/h]")

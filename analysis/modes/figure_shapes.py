@@ -14,13 +14,15 @@ from analysis.modes.found import Found
 from analysis.modes.shapes import Mode
 from analysis.modes.words import NAMES
 from analysis.present.edge import kmh
-from analysis.present.figure_style import BLACK, BLUE, GREY, PALE, VERMILION, blank, headline, style
+from analysis.present.figure_style import BLACK, BLUE, PALE, VERMILION, blank, headline, style
 from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import DRAWN, setting
 from analysis.present.unit_points import Points, unit_points
 
 MOVED = 0.13  # by so much the most moved part is drawn out of its place [m]
 MOST = 6  # swings drawn
+REST = "#A8A8A8"  # light, so that in grey it stays apart from what has moved
+BAR = {"bar_rear": (-0.08, 0.0), "bar_front": (0.38, 0.0)}  # a piece of the toolbar through O [m]
 LINES = (
     ("U0", "U1"), ("L0", "L1"), ("U0", "L0"), ("U1", "L1"), ("L1", "arm_pivot"), ("arm_pivot", "gauge_axle"),
     ("arm_pivot", "press_pivot"), ("press_pivot", "press_axle"), ("arm_pivot", "disc_hub"),
@@ -38,7 +40,7 @@ def shapes_figure(found: Found) -> Figure:
             figure,
             _finding(found),
             f"“{scenario_title(found.scenario)}”, {setting(s.oil_pressure, s.speed, DRAWN, ', ')}.",
-            "Grey: at rest. Blue: at one end of the swing, drawn far too large; arrows show which way and how far. "
+            "Light: at rest. Dark blue: at one end of the swing, drawn far too large; the thick bar is the toolbar. "
             "Damping: 0.1 rings on, above 0.7 it hardly swings.",
         )
         panels = np.atleast_1d(figure.subplots(rows, 2, squeeze=False)).ravel()
@@ -62,11 +64,11 @@ def _panel(axes: Axes, found: Found, mode: Mode) -> None:
     surface = -found.linear.setting.toolbar_height
     axes.set_aspect("equal")
     axes.set_axis_off()
-    left, right = rest["press_axle"][0] - 0.32, 0.35
+    left, right = rest["press_axle"][0] - 0.32, 0.48
     axes.fill_between([left, right], surface - 0.16, surface, color=PALE, linewidth=0, zorder=0)
-    _unit(axes, found, rest, GREY, 1.1)
-    _unit(axes, found, moved, BLUE, 1.9)
-    for name in ("O", "disc_hub", "gauge_axle", "press_axle"):
+    _unit(axes, found, rest, REST, 1.2)
+    _unit(axes, found, moved, BLUE, 2.0)
+    for name in ("bar_front", "disc_hub", "gauge_axle", "press_axle"):
         (x, z), (x2, z2) = rest[name], moved[name]
         if math.hypot(x2 - x, z2 - z) > 0.025:
             axes.add_patch(FancyArrowPatch((x, z), (x2, z2), arrowstyle="-|>", mutation_scale=10, color=VERMILION,
@@ -85,14 +87,14 @@ def _places(found: Found, mode: Mode | None) -> Points:
     linear, setting_ = found.linear, found.linear.setting
     th, ps = float(linear.rest[0]), float(linear.rest[2])
     if mode is None:
-        return unit_points(linear.unit, setting_.crank_angle, th, ps)
+        return {**unit_points(linear.unit, setting_.crank_angle, th, ps), **BAR}
     scale = MOVED
     points = unit_points(
         linear.unit, setting_.crank_angle, th + scale * mode.arm.real, ps + scale * mode.press_arm.real
     )  # fmt: skip
     z, p = scale * mode.heave.real, scale * mode.pitch.real
     c, s = math.cos(p), math.sin(p)
-    return {name: (c * x - s * y, z + s * x + c * y) for name, (x, y) in points.items()}
+    return {name: (c * x - s * y, z + s * x + c * y) for name, (x, y) in (*points.items(), *BAR.items())}
 
 
 def _unit(axes: Axes, found: Found, points: Points, colour: str, width: float) -> None:
@@ -107,4 +109,5 @@ def _unit(axes: Axes, found: Found, points: Points, colour: str, width: float) -
         axes.add_patch(Circle(points[name], radius, facecolor="none", edgecolor=colour, linewidth=width, zorder=3))
     (x, z), (tx, tz) = points["O"], points["U0"]
     axes.plot([x, tx], [z, tz], **look)
-    axes.plot(x, z, "s", color=colour, markersize=6, zorder=4)
+    (x, z), (tx, tz) = points["bar_rear"], points["bar_front"]
+    axes.plot([x, tx], [z, tz], **{**look, "linewidth": 2.5 * width})

@@ -21,7 +21,9 @@ from sim.worn import is_worn
 
 HEIGHT = 0.020  # of ridges where the file has none: furrow to crest [m]
 SLOWEST, FASTEST, SPEEDS = 1.0 / 3.6, 30.0 / 3.6, 25  # of the chart [m/s], and how many
-MOST_CROSSED = 12  # speeds at which ridges are crossed
+FEWEST_CROSSED, MOST_CROSSED = 4, 12  # speeds at which ridges are crossed
+ABOUT = (0.6, 0.75, 0.9, 1.1, 1.25, 1.5)  # of the file's own: speeds besides
+SAME_SPEED = 0.1 / 3.6  # speeds no further apart are one [m/s]
 FEWEST_PEAKS = 3  # distances with a speed that stands out, from which on a rule is told
 PLAY = "play in the pins (unit.clearance): small motions leave it out; ridges and ground are crossed with it"
 RULE_SPREAD = 0.10  # by how much the rule may miss any of them
@@ -62,7 +64,7 @@ class Found:
     crossed: tuple[Crossed, ...]  # the ridges by speed, with the whole model
     small: Values  # the same by small motions: half the swing of the depth [m]
     changes: tuple[Change, ...]
-    resonates: bool  # whether on ridges of any distance a speed among those searched stands out
+    resonates: bool  # whether on ridges of any distance a speed among those crossed stands out
     rule: Rule | None  # None: none does, or no one number serves all of them
     rough: Rough
 
@@ -130,19 +132,27 @@ def worst_spacing(here: Swings, bridged_below: float) -> float:
 
 
 def _speeds(scenario: Scenario) -> Values:
-    """Speeds of the chart: about those that the file searches and its own."""
-    tried = (*scenario.search.speeds, scenario.settings.speed)
+    """Speeds of the chart, about those at which ridges are crossed."""
+    tried = _crossed_at(scenario)
     low, high = max(SLOWEST, 0.5 * min(tried)), min(FASTEST, 1.35 * max(tried))
     return np.linspace(low, high, SPEEDS)
 
 
 def _crossed_at(scenario: Scenario) -> tuple[float, ...]:
-    """Speeds at which ridges are crossed: those that the file searches, thinned evenly, and its own."""
-    tried = sorted(scenario.search.speeds)
+    """Speeds [m/s] at which ridges are crossed: those that the file searches, thinned evenly, and its own.
+
+    Where that are too few to tell a peak, whole km/h about its own besides.
+    """
+    own, tried = scenario.settings.speed, sorted(scenario.search.speeds)
     if len(tried) > MOST_CROSSED:
         tried = [tried[round(i)] for i in np.linspace(0, len(tried) - 1, MOST_CROSSED)]
-    own = scenario.settings.speed
-    return tuple(sorted({own, *(speed for speed in tried if abs(speed - own) > 1e-9)}))
+    if len(tried) < FEWEST_CROSSED:
+        tried += [min(max(float(round(3.6 * own * share)) / 3.6, SLOWEST), FASTEST) for share in ABOUT]
+    apart: list[float] = [own]
+    for speed in tried:
+        if all(abs(speed - one) > SAME_SPEED for one in apart):
+            apart.append(speed)
+    return tuple(sorted(apart))
 
 
 def _rub_of_bounce(linear: Linear, height: float) -> float:
@@ -167,8 +177,8 @@ def _small(scenario: Scenario, asked: Asked, crossed: tuple[Crossed, ...]) -> Va
 
 
 def _rule(scenario: Scenario, made: Chart) -> tuple[bool, Rule | None]:
-    """Whether a searched speed stands out on any ridges; and the speed to avoid per distance, where one serves."""
-    low, high = min(scenario.search.speeds), max(scenario.search.speeds)
+    """Whether a speed among those crossed stands out on any ridges; and the speed to avoid per distance, if any."""
+    low, high = _crossed_at(scenario)[0], _crossed_at(scenario)[-1]
     spacings = [one for one in made.spacings.tolist() if one >= made.bridged_below]
     peaks = [(one, made.peak(one, 0.8 * low, 1.25 * high)) for one in spacings]
     found = [(one, speed) for one, speed in peaks if speed is not None and low <= speed <= high]

@@ -23,13 +23,15 @@ class Verdict(NamedTuple):
     within: float | None  # fastest speed [m/s] up to which, from the slowest on, the tolerance is kept; None: none
     all_within: bool
     faster: Crossed | None  # with a peak: the fastest, where it is calmer than the peak
+    faster_keeps: bool  # whether that one keeps the tolerance, with the wheel on the ground
+    least_off: Crossed | None  # where the wheel leaves the ground at every speed: that at which it does so least
 
 
 def verdict(crossed: tuple[Crossed, ...], tolerance: float) -> Verdict:
     """Judge crossings by speed; tolerance of the depth error [m]."""
     known = [one for one in crossed if math.isfinite(one.swing)]
     if not known:
-        return Verdict(UNKNOWN, None, None, None, False, None)
+        return Verdict(UNKNOWN, None, None, None, False, None, False, None)
     swings = [one.swing for one in known]
     worst = known[swings.index(max(swings))]
     grounded = [one for one in known if one.wheel_off < LIFTS]
@@ -42,7 +44,16 @@ def verdict(crossed: tuple[Crossed, ...], tolerance: float) -> Verdict:
     kind = _kind(swings)
     last = known[-1]
     faster = last if kind == PEAK and last.swing < CALMER * worst.swing else None
-    return Verdict(kind, worst, calmest, within, all(_keeps(one, tolerance) for one in crossed), faster)
+    return Verdict(
+        kind,
+        worst,
+        calmest,
+        within,
+        all_within=all(_keeps(one, tolerance) for one in crossed),
+        faster=faster,
+        faster_keeps=faster is not None and _keeps(faster, tolerance),
+        least_off=None if grounded else min(known, key=lambda one: one.wheel_off),
+    )
 
 
 def _keeps(one: Crossed, tolerance: float) -> bool:

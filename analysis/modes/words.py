@@ -110,7 +110,7 @@ def _named(found: Found) -> str:
     if a.source == "file":
         return f"Your ridges ({number(a.spacing, 2)} m apart along the row, {number(mm(a.height), 0)} mm high)"
     if a.source == "worst":
-        return f"R{_plain(found)[1:]}, the worst at your {kmh_text(found.scenario.settings.speed)} km/h,"
+        return f"R{_plain(found)[1:]} (the worst at your {kmh_text(found.scenario.settings.speed)} km/h)"
     return f"R{_plain(found)[1:]}"
 
 
@@ -130,17 +130,26 @@ def _speeds_to_drive(found: Found, judged: Verdict) -> list[str]:
     assert calmest is not None
     if judged.all_within:
         return []
+    if judged.least_off is not None:
+        least = judged.least_off
+        return [
+            f"No speed tried keeps the gauge wheel on the ground on them: it is off least at {kmh_text(least.speed)} "
+            f"km/h ({percent(least.wheel_off, 0)} of the way). Look for the pressure first (rowbench window)."
+        ]  # fmt: skip
+    faster = judged.faster
     if judged.within is not None:
         upto = kmh_text(judged.within)
         speeds = f"At {upto} km/h" if upto == slowest else f"Up to {upto} km/h"
-        told = f"{speeds} the depth stays within {tolerance} on them, the wheel on the ground: drive no faster there."
+        told = f"{speeds} the depth stays within {tolerance} on them, the wheel on the ground"
+        if judged.faster_keeps and faster is not None:
+            return [f"{told}; so it does at {kmh_text(faster.speed)} km/h, past the worst."]
+        told += ": drive no faster there."
     else:
         told = (
             f"No speed tried keeps {tolerance} on them; the calmest is {kmh_text(calmest.speed)} km/h "
             f"(±{number(mm(calmest.swing), 0)})."
         )  # fmt: skip
-    faster = judged.faster
-    if faster is not None:
+    if faster is not None and faster is not calmest:
         off = faster.wheel_off >= LIFTS
         but = f", but the wheel is off the ground {percent(faster.wheel_off, 0)} of the way" if off else ""
         told += f" Faster is calmer again ({kmh_text(faster.speed)} km/h: ±{number(mm(faster.swing), 0)}){but}."

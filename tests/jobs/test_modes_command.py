@@ -119,3 +119,28 @@ def test_figures_are_drawn(capsys, here):
     svg = (here / "shapes.svg").read_text(encoding="utf-8")
     assert svg.startswith("<?xml")
     assert "a file of its own for each" in refused(capsys, "mine.toml", "--figure", "one.png", "--shapes", "one.png")
+
+
+def test_no_speed_is_named_where_the_wheel_flies_at_every_one(capsys, here):
+    """At 20 bar on a precharge of 24 the depth swings least at the fastest speed, the wheel mostly in the air."""
+    text = " ".join(said(capsys, "mine.toml", "--pressure", "20").split())
+    assert "No speed tried keeps the gauge wheel on the ground on them" in text
+    assert "calmest" not in text
+    assert "calmer" not in text
+    assert "the gas gives no cushion" in text
+
+
+def test_a_file_with_one_speed_is_judged_over_speeds_about_it(capsys, here):
+    (here / "one.toml").write_text(f"{FIELD}[search]\nspeeds_kmh = [8]\n", encoding="utf-8")
+    d = json.loads(said(capsys, "one.toml", "--json"))
+    speeds = [one["speed_kmh"] for one in d["ridges"]["by_speed"]]
+    assert len(speeds) >= 6
+    assert speeds == sorted(speeds)
+    assert 8.0 in speeds
+    assert d["ridges"]["kind"] == "peak"
+
+
+def test_a_fast_speed_that_keeps_the_depth_is_not_called_too_fast(capsys, here):
+    text = " ".join(said(capsys, "mine.toml", "--pressure", "250").split())
+    assert "At 5 km/h the depth stays within ±10 mm on them, the wheel on the ground; so it does at 12 km/h" in text
+    assert "drive no faster" not in text

@@ -136,8 +136,11 @@ def test_verdicts():
 
 def test_speeds_within_the_tolerance_count_from_the_slowest_on():
     peak = verdict(list_of(0.008, 0.020, 0.009), 0.01)
-    assert (peak.within, peak.all_within, peak.faster.speed) == (2.0, False, 4.0)
+    assert (peak.within, peak.all_within, peak.faster.speed, peak.faster_keeps) == (2.0, False, 4.0, True)
     assert verdict(list_of(0.012, 0.020, 0.009), 0.01).within is None
     assert verdict(list_of(0.004, 0.006), 0.01).all_within
     off = verdict(list_of(0.004, 0.003, off=0.1), 0.01)
     assert (off.within, off.all_within, off.calmest.speed) == (2.0, False, 2.0)  # a wheel in the air is not calm
+    assert off.least_off is None
+    lifted = tuple(Crossed(2.0 + i, 0.004, 0.004, share, 100.0) for i, share in enumerate((0.4, 0.2, 0.6)))
+    assert verdict(lifted, 0.01).least_off is lifted[1]
