@@ -20,10 +20,10 @@ class Verdict(NamedTuple):
     kind: str  # PEAK: a speed in between shakes most; RISING, FALLING: the fastest, the slowest; EVEN; UNKNOWN
     worst: Crossed | None
     calmest: Crossed | None  # of those that keep the wheel on the ground, if any does
-    within: float | None  # fastest speed [m/s] up to which, from the slowest on, the tolerance is kept; None: none
+    keeping: tuple[float, ...]  # speeds [m/s] that keep the tolerance all the way, with the wheel on the ground
+    within: float | None  # fastest of them up to which, from the slowest on, all do; None: the slowest does not
     all_within: bool
     faster: Crossed | None  # with a peak: the fastest, where it is calmer than the peak
-    faster_keeps: bool  # whether that one keeps the tolerance, with the wheel on the ground
     least_off: Crossed | None  # where the wheel leaves the ground at every speed: that at which it does so least
 
 
@@ -31,7 +31,7 @@ def verdict(crossed: tuple[Crossed, ...], tolerance: float) -> Verdict:
     """Judge crossings by speed; tolerance of the depth error [m]."""
     known = [one for one in crossed if math.isfinite(one.swing)]
     if not known:
-        return Verdict(UNKNOWN, None, None, None, False, None, False, None)
+        return Verdict(UNKNOWN, None, None, (), None, False, None, None)
     swings = [one.swing for one in known]
     worst = known[swings.index(max(swings))]
     grounded = [one for one in known if one.wheel_off < LIFTS]
@@ -44,16 +44,9 @@ def verdict(crossed: tuple[Crossed, ...], tolerance: float) -> Verdict:
     kind = _kind(swings)
     last = known[-1]
     faster = last if kind == PEAK and last.swing < CALMER * worst.swing else None
-    return Verdict(
-        kind,
-        worst,
-        calmest,
-        within,
-        all_within=all(_keeps(one, tolerance) for one in crossed),
-        faster=faster,
-        faster_keeps=faster is not None and _keeps(faster, tolerance),
-        least_off=None if grounded else min(known, key=lambda one: one.wheel_off),
-    )
+    keeping = tuple(one.speed for one in crossed if _keeps(one, tolerance))
+    least_off = None if grounded else min(known, key=lambda one: one.wheel_off)
+    return Verdict(kind, worst, calmest, keeping, within, len(keeping) == len(crossed), faster, least_off)
 
 
 def _keeps(one: Crossed, tolerance: float) -> bool:

@@ -89,7 +89,8 @@ def finding(found: Found, judged: Verdict | None = None) -> str:
         yours = ", your speed" if abs(worst.speed - own) < 1e-9 else ""
         return f"{_named(found)} shake it most at {kmh_text(worst.speed)} km/h{yours}: {does}."
     way = {RISING: "the faster, the worse", FALLING: "the slower, the worse"}[judged.kind]
-    least = found.crossed[0] if judged.kind == RISING else found.crossed[-1]
+    known = [one for one in found.crossed if not one.problem]
+    least = known[0] if judged.kind == RISING else known[-1]
     return (
         f"{_nothing(found)}{_named(found)}: {way}. At {kmh_text(worst.speed)} km/h {does}; at {kmh_text(least.speed)} "
         f"km/h ±{number(mm(least.swing), 0)} mm{_off(least)}."
@@ -126,7 +127,7 @@ def _off(one: Crossed) -> str:
 
 def _speeds_to_drive(found: Found, judged: Verdict) -> list[str]:
     tolerance = f"±{number(mm(found.scenario.limits.depth_tolerance), 0)} mm"
-    calmest, slowest = judged.calmest, kmh_text(found.crossed[0].speed)
+    calmest = judged.calmest
     assert calmest is not None
     if judged.all_within:
         return []
@@ -136,24 +137,38 @@ def _speeds_to_drive(found: Found, judged: Verdict) -> list[str]:
             f"No speed tried keeps the gauge wheel on the ground on them: it is off least at {kmh_text(least.speed)} "
             f"km/h ({percent(least.wheel_off, 0)} of the way). Look for the pressure first (rowbench window)."
         ]  # fmt: skip
-    faster = judged.faster
-    if judged.within is not None:
-        upto = kmh_text(judged.within)
-        speeds = f"At {upto} km/h" if upto == slowest else f"Up to {upto} km/h"
+    if judged.keeping:
+        speeds, only_slow = _keeping(found, judged)
         told = f"{speeds} the depth stays within {tolerance} on them, the wheel on the ground"
-        if judged.faster_keeps and faster is not None:
-            return [f"{told}; so it does at {kmh_text(faster.speed)} km/h, past the worst."]
+        if not only_slow:
+            return [f"{told}; not at the others tried."]
         told += ": drive no faster there."
+    elif calmest.swing <= found.scenario.limits.depth_tolerance:
+        return [
+            f"No speed tried keeps the set depth within {tolerance}, though it swings by less: set the depth again."
+        ]
     else:
         told = (
             f"No speed tried keeps {tolerance} on them; the calmest is {kmh_text(calmest.speed)} km/h "
             f"(±{number(mm(calmest.swing), 0)})."
         )  # fmt: skip
+    faster = judged.faster
     if faster is not None and faster is not calmest:
         off = faster.wheel_off >= LIFTS
         but = f", but the wheel is off the ground {percent(faster.wheel_off, 0)} of the way" if off else ""
         told += f" Faster is calmer again ({kmh_text(faster.speed)} km/h: ±{number(mm(faster.swing), 0)}){but}."
     return [told]
+
+
+def _keeping(found: Found, judged: Verdict) -> tuple[str, bool]:
+    """Speeds that keep the depth, in words; and whether they are the slowest ones and no others."""
+    tried, kept = tuple(one.speed for one in found.crossed), judged.keeping
+    first, last = kmh_text(kept[0]), kmh_text(kept[-1])
+    if kept == tried[: len(kept)]:
+        return (f"At {last} km/h" if len(kept) == 1 else f"Up to {last} km/h"), True
+    if kept == tried[-len(kept) :] and len(kept) > 1:
+        return f"From {first} km/h on", False
+    return f"At {joined([kmh_text(one) for one in kept])} km/h", False
 
 
 def _rule(found: Found) -> list[str]:
@@ -198,7 +213,9 @@ def _by_speed(found: Found) -> list[str]:
         ("depth swings by ±, mm", *(mm_text(one.swing) for one in shown)),
         ("wheel off the ground", *("–" if one.problem else percent(one.wheel_off, 0) for one in shown)),
     )
-    return table(head, rows, indent=0)
+    failed = [one for one in found.crossed if one.problem]
+    why = [f"At {kmh_text(failed[0].speed)} km/h they could not be crossed: {failed[0].problem}."] if failed else []
+    return [*table(head, rows, indent=0), *items(*why, first="", indent=2)]
 
 
 def _modes(found: Found) -> list[str]:

@@ -136,8 +136,9 @@ def test_verdicts():
 
 def test_speeds_within_the_tolerance_count_from_the_slowest_on():
     peak = verdict(list_of(0.008, 0.020, 0.009), 0.01)
-    assert (peak.within, peak.all_within, peak.faster.speed, peak.faster_keeps) == (2.0, False, 4.0, True)
-    assert verdict(list_of(0.012, 0.020, 0.009), 0.01).within is None
+    assert (peak.within, peak.all_within, peak.faster.speed, peak.keeping) == (2.0, False, 4.0, (2.0, 4.0))
+    late = verdict(list_of(0.012, 0.020, 0.009), 0.01)
+    assert (late.within, late.keeping) == (None, (4.0,))
     assert verdict(list_of(0.004, 0.006), 0.01).all_within
     off = verdict(list_of(0.004, 0.003, off=0.1), 0.01)
     assert (off.within, off.all_within, off.calmest.speed) == (2.0, False, 2.0)  # a wheel in the air is not calm
