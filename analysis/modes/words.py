@@ -24,10 +24,8 @@ NAMES = {
 }  # fmt: skip
 BETTER = 0.95  # of the swing as it is: what counts as better
 SHOWN_SPEEDS = 8  # columns of a table by speed
-NOTE = (
-    "Swings: small motions, seals as the damper they are in just this swing (stuck: never slipping). Ridges: the whole "
-    "model."
-)
+NOTE = "Swings: small motions, seals as the damper they are in just this swing (stuck: never slipping). Ridges: whole model."
+MORE = "Yours: --spacing --height. More: --details"
 SMALL_NOTE = (
     "Small motions leave out stops, stones, a wheel in the air, furrows that a wheel bridges and soil that gives "
     "nothing back; the seals' friction counts as the damper that takes as much of the very motion as it does."
@@ -45,7 +43,7 @@ def modes_text(found: Found, *, details: bool = False) -> str:
     if details:
         lines += detail_lines(found)
     lines += warned(found.warnings)
-    return "\n".join([*lines, *closing(NOTE, *((SMALL_NOTE, LOADS_NOTE) if details else ("More: --details",)))])
+    return "\n".join([*lines, *closing(NOTE, *((SMALL_NOTE, LOADS_NOTE) if details else (MORE,)))])
 
 
 def ridge_sentences(found: Found) -> list[str]:
