@@ -24,7 +24,10 @@ NAMES = {
 }  # fmt: skip
 BETTER = 0.95  # of the swing as it is: what counts as better
 SHOWN_SPEEDS = 8  # columns of a table by speed
-NOTE = "Swings: small motions, seals as the damper they are in just this swing (stuck: never slipping). Ridges: whole model."
+NOTE = (
+    "Swings: small motions, seals as the damper they are in just this swing (stuck: never slipping). "
+    "Ridges: whole model."
+)
 MORE = "Yours: --spacing --height. More: --details"
 SMALL_NOTE = (
     "Small motions leave out stops, stones, a wheel in the air, furrows that a wheel bridges and soil that gives "
