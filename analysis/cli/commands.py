@@ -20,6 +20,7 @@ COMMANDS = {
     "press": "notch of the press wheel → load on the closing zone, and off the gauge wheel",
     "pins": "pins and bushes: loads, pressure, wear, and how long they last",
     "compare": "two to six designs on the same ground: which is better at what, and whether beyond chance",
+    "modes": "what swings by itself, and which ridges at which speed shake it",
     "level": "depths dug across the machine → which rows to turn, which way and how far",
     "explain": "why the depth moves: worst places, wheel-off episodes, breakouts, and what helps",
     "report": "one page to hand over: what to set and why, with every pressure and speed to try on it",
@@ -29,7 +30,7 @@ COMMANDS = {
     "words": "what the words on screens and figures mean; one alone: words rms",
     "verify": "checks of the numbers themselves",
 }
-FOLDERS = {"compare": "variants"}  # of those that stand in a folder of their own
+FOLDERS = dict.fromkeys(("compare", "modes"), "variants")  # of those that stand in a folder of their own
 
 
 class Command(Protocol):

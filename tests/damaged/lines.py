@@ -24,8 +24,8 @@ PLAIN = {
     "pipe|": b"", "digs.csv": DIGS.encode(), "paddock.toml": PADDOCK.encode(),
 }  # fmt: skip
 WRITES = ("--figure", "--figures", "--save", "--engines", "--movie", "--out", "--map", "--rows", "--settings", "--csv",
-          "--geojson", "--crossings")  # fmt: skip
-QUICK = ("run", "pressures", "disc", "press", "draw", "level", "library", "new", "words")
+          "--geojson", "--crossings", "--shapes")  # fmt: skip
+QUICK = ("run", "pressures", "disc", "press", "draw", "level", "library", "new", "words", "modes")
 KEYS = ("unit.disc.edge_width_mm", "unit.disc.hub_m.x", "together.arm_m", "settings.set_depth_mm", "soil.base",
         "ground.seed", "machine.rows", "unit.carrier.mass_kg", "ground.features", "unit.dics.radius_m", "")  # fmt: skip
 # what a command takes seconds for: tried seldom, and always with little to do

@@ -36,6 +36,7 @@ speeds_kmh = [7]
 """
 COMMANDS = {
     "run": ("mine.toml",), "window": ("mine.toml",), "explain": ("mine.toml",), "pins": ("mine.toml",),
+    "modes": ("mine.toml",),
     "report": ("mine.toml", "--out", "page.html"), "paddock": ("small.toml", "--out", "small.h5", "--workers", "1"),
     "pressures": ("mine.toml",), "disc": ("mine.toml",), "draw": ("mine.toml",),
     "press": ("mine.toml", "--notches", "0,1", "--seeds", "1"),
