@@ -66,8 +66,9 @@ def strikes(run: Run) -> Strikes:
     pins = [np.sqrt(peaks(squares, a, b)) for a, b in zip(first, ends, strict=True)]
     disc = [peaks(force, a, b)[0] for a, b in zip(first, ends, strict=True)]
     track = run.track
-    number = track.stone_id[(track.x >= track.x_from) & (track.x <= track.x_to)]
-    stones = np.unique(number[number >= 0]).size
+    first, last = (round((x - track.x0) / track.dx) for x in (track.x_from, track.x_to))
+    number = track.stone_id[first : last + 1]
+    stones = np.unique(number[number >= 0]).size if number.max(initial=-1) >= 0 else 0
     return Strikes(np.reshape(pins, (-1, len(PINS))), np.array(disc), stones, travelled(run))
 
 
