@@ -21,6 +21,7 @@ COMMANDS = {
     "pins": "pins and bushes: loads, pressure, wear, and how long they last",
     "level": "depths dug across the machine → which rows to turn, which way and how far",
     "explain": "why the depth moves: worst places, wheel-off episodes, breakouts, and what helps",
+    "rank": "which values of a file move depth, wheel and pin loads, or the pick: what to measure, what not",
     "report": "one page to hand over: what to set and why, with every pressure and speed to try on it",
     "paddock": "a machine over a paddock: settings × passes × rows, kept pass by pass, and what to set",
     "library": "the named scenarios, units and soils that come with the program",
@@ -28,6 +29,7 @@ COMMANDS = {
     "words": "what the words on screens and figures mean; one alone: words rms",
     "verify": "checks of the numbers themselves",
 }
+FOLDERS = {"rank": "variants"}  # of those that stand in a folder of their own
 
 
 class Command(Protocol):
@@ -43,4 +45,4 @@ class Command(Protocol):
 
 def command(name: str) -> Command:
     """The module of a command."""
-    return cast(Command, import_module(f"analysis.cli.{name}"))
+    return cast(Command, import_module(".".join(["analysis.cli", *([FOLDERS[name]] if name in FOLDERS else []), name])))

@@ -1,0 +1,1 @@
+"""Commands that cross many variants of one file."""

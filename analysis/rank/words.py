@@ -1,0 +1,278 @@
+"""What `rowbench rank` tells a reader: what to know first, bars with intervals, what does not matter, how sure."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from analysis.present.cautions import warned
+from analysis.present.sentences import SCREEN, items, joined, numbered, sentence, setting
+from analysis.present.texts import number, paragraph, percent, plural, screen_width, short
+from analysis.rank.crossed import RANKED, Ranked
+from analysis.rank.knobs import Knob
+from analysis.rank.rank import Ranking
+from scenarios.doubt.keys import BY_KEY
+from scenarios.format.edge_units import distance_text, unit_text
+
+ROWS = 8  # bars on a screen
+LITTLE = 0.01  # share of the variance that is little
+BAR = 16  # signs of a bar
+NARROW = 70  # columns below which bars stand under their names
+NAMED = 4  # names in a list of what does not matter
+
+
+def rank_text(found: Ranking, title: str, *, details: bool = False) -> str:
+    """The screen: one answer first, then bars, groups, other measures, then how sure."""
+    lines = [*paragraph(_head(found, title)), "", *items(*first_sentences(found)), ""]
+    lines += bars(found, None if details else ROWS)
+    lines += ["", *items(*beside_sentences(found, details))]
+    lines += ["", *items(*sure_sentences(found, details))]
+    return "\n".join([*lines, *(warned(found.scenario.warnings) if details else ())])
+
+
+def _head(found: Ranking, title: str) -> str:
+    s = found.scenario.settings
+    how = "as far as its values are in doubt" if found.share is None else f"each value {_within(found.share)}"
+    place = setting(s.oil_pressure, s.speed, SCREEN, ", ")
+    return f"What moves the {_by(found).words}: {title}, {place}; {how}"
+
+
+def _within(share: float) -> str:
+    return f"±{short(share * 100.0)} %"
+
+
+def _by(found: Ranking) -> Ranked:
+    return RANKED[found.by]
+
+
+# --- what is known first
+
+
+def first_sentences(found: Ranking) -> tuple[str, ...]:
+    """What to measure, build or set with care; what does not matter."""
+    order = found.order
+    if not order:
+        return (_nothing(found),)
+    return tuple(text for text in (_care(found, order), _unsure(found, order), _matters_not(found)) if text)
+
+
+def _nothing(found: Ranking) -> str:
+    mean = _told(found.shares.mean[found.by], _by(found))
+    if not found.shares.blocks:
+        return f"No set of values could be crossed: {_why_not(found)}. Try a smaller --within, or fewer --keys."
+    return f"Nothing that was varied moves the {_by(found).words}: it is {mean} with every set."
+
+
+def _care(found: Ranking, order: Sequence[int]) -> str:
+    total = found.shares.total.value[:, found.by]
+    lead = [i for i in order if total[i] >= 0.5 * total[order[0]]][:3]
+    told = [f"{spoken_key(found.varied.knobs[i])} ({effect_words(found, i)})" for i in lead]
+    return sentence(f"{_what_to_do(found, lead)}: {joined(told)}")
+
+
+def _what_to_do(found: Ranking, lead: Sequence[int]) -> str:
+    if found.share is None:
+        tools = [BY_KEY[found.varied.knobs[i].name].measured for i in lead]
+        known = list(dict.fromkeys(tool for tool in tools if tool))
+        return f"Measure first ({'; '.join(known)})" if known else "Moves it most, and is not easily measured"
+    groups = {found.varied.knobs[i].group for i in lead}
+    if groups == {"settings"}:
+        return "Set with care"
+    return "Know and build with care" if groups <= {"unit", "gas", "tyres"} else "Moves it most"
+
+
+def effect_words(found: Ranking, i: int) -> str:
+    """What a value does from the low end of its range to the high end, in words."""
+    knob, by = found.varied.knobs[i], _by(found)
+    moved = float(found.shares.effect.value[i, found.by]) * by.factor
+    ends = f"from {short(knob.low)} to {short(knob.high)}{unit_text(knob.edge)}"
+    return f"{ends}: {signed_two(moved)} {by.unit}"
+
+
+def signed_two(value: float) -> str:
+    """A change to two figures with its sign."""
+    if value == 0.0 or not math.isfinite(value):
+        return "0"
+    digits = max(0, 1 - math.floor(math.log10(abs(value))))
+    text = number(abs(value), min(digits, 3))
+    return f"{'+' if value > 0.0 else '−'}{text}"
+
+
+def _told(value: float, by: Ranked) -> str:
+    if by.unit == "points":
+        return percent(value)
+    return f"{number(value * by.factor, 1)} {by.unit}"
+
+
+def _unsure(found: Ranking, order: Sequence[int]) -> str:
+    """A word where it is not sure which comes first."""
+    total = found.shares.total
+    lead = order[0]
+    like = [i for i in order[1:] if total.high[i, found.by] > total.low[lead, found.by]
+            and total.value[i, found.by] > 0.25 * total.value[lead, found.by]]  # fmt: skip
+    if not like:
+        return ""
+    names = joined([spoken_key(found.varied.knobs[i]) for i in like[:2]])
+    return f"Whether {spoken_key(found.varied.knobs[lead])} or {names} comes first is not sure: more --draws tells."
+
+
+def _matters_not(found: Ranking) -> str:
+    """What does not matter, in one sentence."""
+    total = found.shares.total
+    little = [found.varied.knobs[i] for i in range(len(found.varied.knobs)) if total.high[i, found.by] < LITTLE]
+    said = []
+    if little:
+        low = f"each under {percent(LITTLE, 0)} of the variance"
+        said.append(f"{_count(little)}, {low}")
+    if found.small:
+        most = max(float(size[found.by]) for _, size in found.small) * _by(found).factor
+        said.append(f"{plural(len(found.small), 'value')} screened out, each at most "
+                    f"{signed_two(most).lstrip('+')} {_by(found).unit} from end to end")  # fmt: skip
+    if found.still:
+        said.append(f"{_count(found.still)}, which move nothing at all here")
+    return f"Matters little or not: {'; '.join(said)}." if said else ""
+
+
+def _count(knobs: Sequence[Knob]) -> str:
+    names = [spoken_key(knob) for knob in knobs]
+    if len(names) <= NAMED:
+        return joined(names)
+    return f"{len(names)} values ({', '.join(names[: NAMED - 1])} …)"
+
+
+def spoken_key(knob: Knob) -> str:
+    """A value as a reader would look it up: words of what is in doubt, else its key without "unit."."""
+    return knob.words if knob.name in BY_KEY and knob.words == BY_KEY[knob.name].words else short_name(knob)
+
+
+def short_name(knob: Knob) -> str:
+    """Its key, the table "unit" left out.
+
+    >>> short_name(Knob("unit.disc.radius_m", "", "unit", "m", 0.28, 0.2, 0.3, ()))
+    'disc.radius_m'
+    """
+    return knob.name.removeprefix("unit.")
+
+
+# --- bars
+
+
+def bars(found: Ranking, most: int | None) -> list[str]:
+    """A line for each value: name, bar of its total share, share, interval, what it does from end to end."""
+    shown = [i for i in found.order if most is None or found.shares.total.high[i, found.by] >= LITTLE][:most]
+    if not shown:
+        return []
+    rows = [_row(found, i, spoken_key(found.varied.knobs[i])) for i in shown]
+    first = len(found.varied.knobs)
+    rows += [_row(found, first + g, f"all of: {name}") for g, name in enumerate(found.groups)]
+    head = ("share of the variance", "", "%", "95 %", _by(found).unit)
+    return _laid_out([head, *rows], split=1 + len(shown))
+
+
+def _row(found: Ranking, i: int, name: str) -> tuple[str, str, str, str, str]:
+    value, low, high = (float(part[i, found.by]) for part in found.shares.total)
+    effect = "" if i >= len(found.varied.knobs) else signed_two(
+        float(found.shares.effect.value[i, found.by]) * _by(found).factor
+    )  # fmt: skip
+    low, value, high = (min(max(part, 0.0), 1.0) for part in (low, value, high))
+    return name, bar(low, value, high), f"{value * 100:.0f}", f"{low * 100:.0f}–{high * 100:.0f}", effect
+
+
+def bar(low: float, value: float, high: float) -> str:
+    """A bar: full to the low end of the interval, paler to the value, pale to the high end.
+
+    >>> bar(0.25, 0.5, 0.75)
+    '████▒▒▒▒░░░░    '
+    """
+    at = [round(BAR * part) for part in (low, value, high)]
+    return ("█" * at[0] + "▒" * (at[1] - at[0]) + "░" * (at[2] - at[1])).ljust(BAR)
+
+
+def _laid_out(rows: Sequence[tuple[str, str, str, str, str]], split: int) -> list[str]:
+    """Rows as lines, a gap before the groups; on a narrow screen the bar stands under its name."""
+    numbers = [max(len(row[c]) for row in rows) for c in (2, 3, 4)]
+    tail = [f"{row[2]:>{numbers[0]}}  {row[3]:>{numbers[1]}}  {row[4]:>{numbers[2]}}" for row in rows]
+    room = screen_width() - BAR - len(tail[0]) - 5
+    lines: list[str] = []
+    for k, (row, figures) in enumerate(zip(rows, tail, strict=True)):
+        if screen_width() >= NARROW:
+            name = row[0] if len(row[0]) <= room else f"{row[0][: room - 1]}…"
+            lines.append(f"  {name:<{room}} {row[1]:<{BAR}}  {figures}".rstrip())
+        else:
+            lines += [f"  {row[0]}"[: screen_width()], f"    {row[1]:<{BAR}}  {figures}".rstrip()]
+        if k == split - 1 and split < len(rows):
+            lines.append("")
+    return lines
+
+
+# --- beside it, and how sure
+
+
+def beside_sentences(found: Ranking, details: bool) -> list[str]:
+    """What moves the other measures, and (details) everything that was not ranked."""
+    told = []
+    for m, by in enumerate(RANKED):
+        if m != found.by:
+            told.append(_leads(found, m, by))
+    said = ["; ".join(told)] if not details else told
+    if details:
+        by = _by(found)
+        said += [f"{knob.name}: screened out, {signed_two(float(size[found.by]) * by.factor)} {by.unit} in the mean "
+                 "from end to end" for knob, size in found.small]  # fmt: skip
+        said += [f"moves nothing here: {', '.join(knob.name for knob in found.still)}"] if found.still else []
+        said += [f"{name}: not varied ({why})" for name, why in found.left]
+        said += [f"{knob.name} moves {' and '.join(knob.members)} together" for knob in found.varied.knobs
+                 if knob.members]  # fmt: skip
+    return [sentence(text) for text in said if text]
+
+
+def _leads(found: Ranking, m: int, by: Ranked) -> str:
+    total = found.shares.total.value[: len(found.varied.knobs), m]
+    order = [int(i) for i in np.argsort(-total, kind="stable")[:2] if total[i] > LITTLE]
+    if not order:
+        return f"{by.words}: nothing moves it"
+    told = [f"{spoken_key(found.varied.knobs[i])} {percent(min(float(total[i]), 1.0), 0)}" for i in order]
+    return f"{by.words}: {', '.join(told)}"
+
+
+def sure_sentences(found: Ranking, details: bool) -> list[str]:
+    """From what it is, on which grounds, what could not be crossed."""
+    sure, s = found.shares, found.scenario
+    ground = numbered("ground", found.seeds)
+    said = [
+        f"from {found.asked} sets of values, each crossed on {ground} ({distance_text(s.length)}), the same for all: "
+        f"what differs is of the values, not of the ground; another ground may rank otherwise (--seed "
+        f"{found.seeds[-1] + 1})",
+        _intervals(found),
+    ]
+    if found.stopped is not None:
+        said.insert(0, f"stopped after {found.stopped[0]} of {found.stopped[1]} parts: what follows is of these alone")
+    if found.tally.total:
+        lost = f"{found.tally.total} of {found.asked} sets could not be crossed and are left out"
+        said.append(f"{lost}: {_why_not(found)}")
+    if sure.blocks < sure.asked and found.stopped is None:
+        said.append(f"{sure.blocks} of {sure.asked} first points counted")
+    if found.left and not details:
+        said.append(f"{plural(len(found.left), 'value')} not varied ({_left(found)}); --details names them")
+    if found.share is None and s.uncertain is not None and s.uncertain.keys:
+        said.append("values that were fitted together are varied one by one here, as if they did not go together")
+    return [sentence(text) for text in said]
+
+
+def _intervals(found: Ranking) -> str:
+    n = found.shares.asked
+    return (
+        f"a share counts all that a value does, alone and together with others, so that shares may add up to more "
+        f"than 100 %; 95 % by resampling {found.shares.blocks} first points; --draws {2 * n} narrows that by a third"
+    )
+
+
+def _why_not(found: Ranking) -> str:
+    return "; ".join(f"{count} {why}" for why, count in found.tally.reasons.most_common(3))
+
+
+def _left(found: Ranking) -> str:
+    reasons = dict.fromkeys(why for _, why in found.left)
+    return "; ".join(list(reasons)[:2])
