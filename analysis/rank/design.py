@@ -2,7 +2,8 @@
 
 One block for each first point A: A itself, a second point B, and A with the coordinates of B in single columns or in
 groups of columns (Saltelli et al. 2010, memory). For screening (Morris 1991, radial as Campolongo et al. 2011, memory)
-B is not asked for, and each coordinate goes half the range up or down.
+B is not asked for, and each coordinate goes on by a step that is no simple share of its range, round from 1 to 0: a
+function that repeats itself is not met at the same height again.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 
 Values = NDArray[np.float64]
 Columns = tuple[int, ...]
+STEP = 0.382  # share of a range that a screened value goes on by: the golden section
 EDGE = 1e-6  # coordinates keep so far from 0 and 1: a normal value there is 4.75 standard deviations out
 
 
@@ -44,11 +46,11 @@ def share_blocks(k: int, n: int, changes: Sequence[Columns], seed: int) -> list[
 
 
 def screen_blocks(k: int, n: int, seed: int) -> list[Block]:
-    """n blocks for screening k columns one by one: each goes half its range away."""
+    """n blocks for screening k columns one by one: each goes STEP up, or 1 − STEP down."""
     blocks = []
     for a in _sobol(k, n, seed):
         points = np.tile(a, (1 + k, 1))
-        points[1 + np.arange(k), np.arange(k)] = np.where(a < 0.5, a + 0.5, a - 0.5)
+        points[1 + np.arange(k), np.arange(k)] = np.where(a + STEP < 1.0, a + STEP, a + STEP - 1.0)
         blocks.append(Block(points, second=False))
     return blocks
 
@@ -58,7 +60,7 @@ def _sobol(dimensions: int, n: int, seed: int) -> Values:
     from scipy.stats import qmc  # noqa: PLC0415 (scipy.stats: a third of a second)
 
     whole = 1 << max(n - 1, 0).bit_length()  # the sequence is even in powers of two: no warning, the first n are used
-    points = qmc.Sobol(dimensions, scramble=True, rng=np.random.default_rng([seed, RANK])).random(whole)[:n]
+    points = qmc.Sobol(dimensions, scramble=True, bits=64, rng=np.random.default_rng([seed, RANK])).random(whole)[:n]
     return np.asarray(EDGE + (1.0 - 2.0 * EDGE) * points)
 
 

@@ -5,23 +5,23 @@ Both kinds hand out scenarios by a point of the unit cube: 0 the low end of each
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple, Protocol
 
 import numpy as np
 
 from analysis.rank.design import Values
+from scenarios.changed.names import Named, names_in
+from scenarios.changed.numeric_keys import numeric_keys
 from scenarios.consistency import depth_faults, settings_faults, unit_faults
 from scenarios.doubt.belief import RANGE, Belief, belief
 from scenarios.doubt.doubtful import BY_NAME, DOUBTFUL, Doubtful, Path
 from scenarios.doubt.keys import edge_of, key_of, value_at
 from scenarios.doubt.varied import with_value, with_values, within, without_effect
 from scenarios.format.edge_units import to_edge, to_si
-from scenarios.format.keys import Key, keys_of
-from scenarios.format.tables import ROOT, Table
+from scenarios.format.keys import keys_of
 from scenarios.scenario import Scenario
-from scenarios.together import MOVES
 from sim.unit import Soil
 
 GROUPS = ("unit", "gas", "tyres", "soil and ground", "settings")
@@ -152,50 +152,31 @@ def every_key(scenario: Scenario, share: float) -> tuple[Within, tuple[Left, ...
 
     Whole numbers and words are no matter of a share; a value of zero has none.
     """
-    knobs, left, moved = [], [], {member: move for move in MOVES.values() for member in move.members}
-    for name, key, path in _numbers():
-        value = to_edge(value_at(scenario, path), key.edge)
-        move = moved.get(name)
-        if move is not None and name != move.members[0]:
+    knobs, left = [], []
+    for key in numeric_keys(scenario):
+        if key.whole or key.together:
             continue
-        low, high = sorted((value * (1.0 - share), value * (1.0 + share)))
-        if value == 0.0:
-            left.append(Left(name, "zero in the file, which has no share"))
-            continue
+        low, high = sorted((key.value * (1.0 - share), key.value * (1.0 + share)))
         low, high = max(low, key.low), min(high, key.high)
-        if not low < high:
-            left.append(Left(name, "its range ends there"))
-            continue
-        members = _MODULI if name == EXPONENT else () if move is None else move.members
-        paths = [path] if move is None else [PATHS[member] for member in move.members]
-        knobs.append(Knob(name if move is None else move.name, key.doc if move is None else move.doc, group_of(path),
-                          key.edge, value, low, high, tuple(paths), members))  # fmt: skip
+        if key.value == 0.0:
+            left.append(Left(key.name, "zero in the file, which has no share"))
+        elif not low < high:
+            left.append(Left(key.name, "its range ends there"))
+        else:
+            paths = tuple(PATHS[name] for name in (key.moves or (key.name,)))
+            members = _MODULI if key.name == EXPONENT else key.moves
+            knobs.append(Knob(key.name, key.doc, group_of(paths[0]), key.unit, key.value, low, high, paths, members))
     return Within(scenario, tuple(knobs)), tuple(left)
 
 
-def _numbers() -> Iterator[tuple[str, Key, Path]]:
-    """Dotted name, key and path into a Scenario of every number in unit, soil and settings, points by coordinate."""
-    yield from _under(ROOT.tables["unit"], ("unit",), ("unit",))
-    soil = keys_of(Soil)
-    for name, key in ROOT.tables["soil"].keys.items():
-        if key.kind == "number":
-            yield f"soil.{name}", key, ("soil" if name in soil else "variation", key.field)
-    yield from _under(ROOT.tables["settings"], ("settings",), ("settings",))
+def _path(one: Named) -> Path:
+    """The way into a Scenario to the number that a name means."""
+    table, *inner, _ = one.path
+    top = "variation" if table == "soil" and one.key.name not in keys_of(Soil) else table
+    return (top, *inner, one.key.field, *(() if one.part is None else (one.part,)))
 
 
-def _under(table: Table, names: tuple[str, ...], path: Path) -> Iterator[tuple[str, Key, Path]]:
-    for name, key in table.keys.items():
-        dotted = ".".join((*names, name))
-        if key.kind == "number":
-            yield dotted, key, (*path, key.field)
-        elif key.kind == "pair" and not key.rising:
-            for part, axis in enumerate(key.axes.split(", ")):
-                yield f"{dotted}.{axis}", key, (*path, key.field, part)
-    for name, inner in table.tables.items():
-        yield from _under(inner, (*names, name), (*path, name))
-
-
-PATHS = {name: path for name, _, path in _numbers()}
+PATHS = {one.name: _path(one) for one in names_in() if one.path[0] in ("unit", "soil", "settings")}
 
 
 # --- what is believed

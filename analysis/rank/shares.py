@@ -1,12 +1,14 @@
 """Shares of a measure's variance, first-order and total, with bootstrap intervals: a function asked block by block.
 
 First-order by Saltelli et al. 2010, total by Jansen 1999 (both from memory): the estimators of `scipy.stats`'
-`sobol_indices`, and the same numbers as its where nothing is missing. That one takes whole powers of two alone, so a
-set that cannot be crossed, or a job that is stopped, would leave it nothing; and it knows no groups.
+`sobol_indices`, and the same numbers as its (a test) where nothing is missing and nothing eased (`_Terms`). That one
+takes whole powers of two alone, so a set that cannot be crossed, or a job that is stopped, would leave it nothing; and
+it knows no groups.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -20,6 +22,8 @@ from analysis.rank.design import Block, Columns, Values, screen_blocks, share_bl
 RESAMPLED = 1000
 LOW, HIGH = 2.5, 97.5  # [%]
 FEWEST = 4  # first points below which nothing is said
+FOLDS = 4  # parts of the blocks: what is used on one is fitted on the others
+TINY = 1e-12  # share of its range squared that is no variance
 PART = 16  # points of a block that go together in screening
 
 Function = Callable[[Values], Values]  # points (m, k) of the unit cube → measures (m, s), NaN where there are none
@@ -106,56 +110,98 @@ def _estimated(
     f = np.array([done[number] for number in kept])  # (blocks, 2 + changes, s)
     whole = np.isfinite(f[:, :2]).all(axis=(1, 2))
     missing = (~np.isfinite(f[:, 2:]).all(axis=2)).sum(axis=0)
-    f, used = f[whole], [blocks[number].points for number, good in zip(kept, whole, strict=True) if good]
-    singles = [columns[0] if len(columns) == 1 else -1 for columns in changes]
-    steps = np.array([[points[2 + j, c] - points[0, c] if c >= 0 else np.nan for j, c in enumerate(singles)]
-                      for points in used]).reshape(len(f), len(changes))  # fmt: skip
-    rng = np.random.default_rng([seed, RESAMPLED])
-    again = rng.integers(0, max(len(f), 1), (RESAMPLED, len(f)))
-    here = _indices(f, steps, np.arange(len(f))[None, :])
-    spread = _indices(f, steps, again)
+    f, points = f[whole], np.array([blocks[number].points for number in kept])[whole]
+    if len(f) < FEWEST:
+        nothing = np.full((len(changes), f.shape[2]), np.nan)
+        none = Interval(nothing, nothing, nothing)
+        return Shares(none, none, none, nothing[0], nothing[0], n, len(f), missing)
+    terms = _Terms(f, points, changes)
+    again = np.random.default_rng([seed, RESAMPLED]).integers(0, len(f), (RESAMPLED, len(f)))
+    here, spread = terms.indices(np.arange(len(f))[None, :]), terms.indices(again)
     first, total, effect = (_interval(here[i][0], spread[i]) for i in range(3))
     both = f[:, :2].reshape(-1, f.shape[2])
-    mean, sd = (both.mean(axis=0), both.std(axis=0)) if len(both) else (np.full(f.shape[2], np.nan),) * 2
-    return Shares(first, total, effect, sd, mean, n, len(f), missing)
+    return Shares(first, total, effect, both.std(axis=0), both.mean(axis=0), n, len(f), missing)
 
 
 def _interval(value: Values, spread: Values) -> Interval:
-    low, high = np.nanpercentile(spread, (LOW, HIGH), axis=0)
+    low, high = np.percentile(spread, (LOW, HIGH), axis=0)
     return Interval(value, low, high)
 
 
-def _indices(f: Values, steps: Values, rows: NDArray[np.int64]) -> tuple[Values, Values, Values]:
-    """First-order, total and effect of resamples `rows` (r, blocks) → (r, changes, s) each; 0 where nothing varies."""
-    a, b, ab = f[:, 0], f[:, 1], f[:, 2:]
-    pairs = np.stack([a, b])
-    centre, size = pairs.mean(axis=(0, 1)), _safe(np.ptp(pairs, axis=(0, 1)))
-    a, b, ab = (a - centre) / size, (b - centre) / size, (ab - centre) / size  # of order one, whatever the measure
-    change = ab - a[:, None]
-    there = np.isfinite(change)
-    count = np.maximum(_summed(there.astype(float), rows), 1.0)
-    change = np.where(there, change, 0.0)
-    mean = (_summed(a, rows) + _summed(b, rows)) / (2.0 * rows.shape[1])
-    square = (_summed(a * a, rows) + _summed(b * b, rows)) / (2.0 * rows.shape[1])
-    variance = _safe(np.maximum(square - mean**2, 0.0))[:, None]
-    covered = _summed(b[:, None] * change, rows) - mean[:, None] * _summed(change, rows)
-    total = 0.5 * _summed(change**2, rows) / count / variance
-    first = covered / count / variance
-    with np.errstate(invalid="ignore", divide="ignore"):
-        moved = np.where(there, steps[:, :, None], 0.0)
-        effect = _summed(moved * change, rows) / _summed(moved**2, rows) * size
-    return first, total, effect
+class _Terms:
+    """What the estimators add up, block by block, so that a resample is a sum over other blocks.
+
+    Where `eased`, the part of the function that is a sum of parabolas g in single columns is taken out and put back by
+    its exact variances: a control variate, which changes no estimate in the mean and narrows its interval. g is fitted,
+    column by column, to the differences that the column alone makes, on other blocks than those that it is used on.
+    """
+
+    def __init__(self, f: Values, points: Values, changes: Sequence[Columns], *, eased: bool = True) -> None:
+        centre, size = f[:, :2].mean(axis=(0, 1)), np.ptp(f[:, :2], axis=(0, 1))
+        self.size = np.where(size > 0.0, size, 1.0)
+        f = (f - centre) / self.size  # of order one, whatever the measure
+        self.there = np.isfinite(f[:, 2:] - f[:, :1]).astype(float)
+        g, of_column = _parabolas(f, points, changes, eased)
+        r = np.where(np.isfinite(f), f - g, 0.0)
+        self.g, self.r = g[:, :2], r[:, :2]  # A and B
+        self.dg, self.dr = (self.there * (part[:, 2:] - part[:, :1]) for part in (g, r))
+        self.exact = np.stack([of_column[:, list(columns)].sum(axis=1) for columns in changes], axis=1)
+        self.exact_sum = of_column.sum(axis=1)
+        single = [columns[0] if len(columns) == 1 else -1 for columns in changes]
+        steps = [points[:, 2 + j, c] - points[:, 0, c] if c >= 0 else np.zeros(len(f)) for j, c in enumerate(single)]
+        self.steps = self.there * np.array(steps).T[:, :, None]
+        self.alone = np.array(single)[:, None] >= 0
+
+    def indices(self, rows: NDArray[np.int64]) -> tuple[Values, Values, Values]:
+        """First-order, total and effect of resamples `rows` (r, blocks) → (r, changes, s) each; 0 where nothing varies;
+        the effect NaN of groups.
+        """
+        often = np.array([np.bincount(row, minlength=len(self.g)) for row in rows], dtype=float)
+
+        def mean(values: Values) -> Values:
+            return np.asarray(np.tensordot(often, values, axes=1) / rows.shape[1])
+
+        count = np.maximum(mean(self.there), 1e-9)
+        level = mean(self.r.mean(axis=1))  # of what the parabolas leave
+        crossed = mean((self.g * self.r).mean(axis=1)) - mean(self.g.mean(axis=1)) * level
+        variance = mean(self.exact_sum) + 2.0 * crossed + mean((self.r**2).mean(axis=1)) - level**2
+        variance = np.where(variance > TINY, variance, 1.0)[:, None]
+        b, rb = (self.g[:, 1] + self.r[:, 1])[:, None], self.r[:, 1][:, None]
+        covered = mean(b * self.dr + rb * self.dg) - level[:, None] * mean(self.dr + self.dg)
+        first = mean(self.exact) + covered / count
+        total = mean(self.exact) + mean(self.dg * self.dr + 0.5 * self.dr**2) / count
+        moved = mean(self.steps * (self.dg + self.dr)) / np.maximum(mean(self.steps**2), 1e-12)
+        effect = np.where(self.alone, moved, np.nan) * self.size
+        return first / variance, total / variance, effect
 
 
-def _summed(values: Values, rows: NDArray[np.int64]) -> Values:
-    """Sums of values (blocks, …) over each resample, by how often each block is in it: (r, …)."""
-    often = np.apply_along_axis(np.bincount, 1, rows, minlength=len(values)).astype(float)
-    return np.asarray(np.tensordot(often, values, axes=1))
+def _parabolas(
+    f: Values, points: Values, changes: Sequence[Columns], eased: bool
+) -> tuple[Values, Values]:  # fmt: skip
+    """Sums of parabolas at all points, (blocks, points, s), and the variance of each column's, (blocks, k, s)."""
+    blocks, _, k = points.shape
+    g, of_column = np.zeros(f.shape), np.zeros((blocks, k, f.shape[2]))
+    if not eased or blocks < FOLDS * 4:
+        return g, of_column
+    fold = np.arange(blocks) % FOLDS
+    for j, columns in enumerate(changes):
+        if len(columns) > 1:
+            continue
+        shape = _legendre(points[:, :, columns[0]])  # (blocks, points, 2)
+        x, y = shape[:, 2 + j] - shape[:, 0], f[:, 2 + j] - f[:, 0]
+        good = np.isfinite(y).all(axis=1)
+        for part in range(FOLDS):
+            others, here = good & (fold != part), fold == part
+            fitted = np.linalg.lstsq(x[others], y[others], rcond=None)[0]  # (2, s)
+            g[here] += shape[here] @ fitted
+            of_column[here, columns[0]] = (fitted**2).sum(axis=0)
+    return g, of_column
 
 
-def _safe(values: Values) -> Values:
-    """The same with 1 in place of 0: what is divided is 0 there too."""
-    return np.where(values > 0.0, values, 1.0)
+def _legendre(u: Values) -> Values:
+    """The two polynomials over 0 to 1 of mean 0, variance 1 and no covariance, (…, 2)."""
+    t = 2.0 * u - 1.0
+    return np.stack([math.sqrt(3.0) * t, math.sqrt(5.0) * 0.5 * (3.0 * t * t - 1.0)], axis=-1)
 
 
 def screened(

@@ -16,7 +16,7 @@ from analysis.rank.rank import Ranking
 from scenarios.doubt.keys import BY_KEY
 from scenarios.format.edge_units import distance_text, unit_text
 
-ROWS = 8  # bars on a screen
+ROWS = 7  # bars on a screen
 LITTLE = 0.01  # share of the variance that is little
 BAR = 16  # signs of a bar
 NARROW = 70  # columns below which bars stand under their names
@@ -25,11 +25,13 @@ NAMED = 4  # names in a list of what does not matter
 
 def rank_text(found: Ranking, title: str, *, details: bool = False) -> str:
     """The screen: one answer first, then bars, groups, other measures, then how sure."""
-    lines = [*paragraph(_head(found, title)), "", *items(*first_sentences(found)), ""]
+    lines = [*paragraph(_head(found, title)), *items(*first_sentences(found)), ""]
     lines += bars(found, None if details else ROWS)
-    lines += ["", *items(*beside_sentences(found, details))]
-    lines += ["", *items(*sure_sentences(found, details))]
-    return "\n".join([*lines, *(warned(found.scenario.warnings) if details else ())])
+    beside = beside_sentences(found)
+    lines += [*items(*beside), *items(*sure_sentences(found, details))]
+    if details:
+        lines += ["", *items(*all_sentences(found)), *warned(found.scenario.warnings)]
+    return "\n".join(lines)
 
 
 def _head(found: Ranking, title: str) -> str:
@@ -87,7 +89,7 @@ def effect_words(found: Ranking, i: int) -> str:
     """What a value does from the low end of its range to the high end, in words."""
     knob, by = found.varied.knobs[i], _by(found)
     moved = float(found.shares.effect.value[i, found.by]) * by.factor
-    ends = f"from {short(knob.low)} to {short(knob.high)}{unit_text(knob.edge)}"
+    ends = f"from {knob.low:.3g} to {knob.high:.3g}{unit_text(knob.edge)}"
     return f"{ends}: {signed_two(moved)} {by.unit}"
 
 
@@ -115,7 +117,8 @@ def _unsure(found: Ranking, order: Sequence[int]) -> str:
     if not like:
         return ""
     names = joined([spoken_key(found.varied.knobs[i]) for i in like[:2]])
-    return f"Whether {spoken_key(found.varied.knobs[lead])} or {names} comes first is not sure: more --draws tells."
+    more = 2 * found.shares.asked
+    return f"Not sure yet that it comes before {names}: their intervals overlap (--draws {more} tells more)."
 
 
 def _matters_not(found: Ranking) -> str:
@@ -124,15 +127,14 @@ def _matters_not(found: Ranking) -> str:
     little = [found.varied.knobs[i] for i in range(len(found.varied.knobs)) if total.high[i, found.by] < LITTLE]
     said = []
     if little:
-        low = f"each under {percent(LITTLE, 0)} of the variance"
-        said.append(f"{_count(little)}, {low}")
+        said.append(f"{_count(little)}: each under {percent(LITTLE, 0)}")
     if found.small:
         most = max(float(size[found.by]) for _, size in found.small) * _by(found).factor
-        said.append(f"{plural(len(found.small), 'value')} screened out, each at most "
-                    f"{signed_two(most).lstrip('+')} {_by(found).unit} from end to end")  # fmt: skip
+        said.append(f"{plural(len(found.small), 'value')} screened out: each at most "
+                    f"{signed_two(most).lstrip('+')} {_by(found).unit} from end to end in the mean")  # fmt: skip
     if found.still:
-        said.append(f"{_count(found.still)}, which move nothing at all here")
-    return f"Matters little or not: {'; '.join(said)}." if said else ""
+        said.append(f"{_count(found.still)}: move nothing at all here")
+    return f"Does not matter: {'; '.join(said)}." if said else ""
 
 
 def _count(knobs: Sequence[Knob]) -> str:
@@ -165,19 +167,19 @@ def bars(found: Ranking, most: int | None) -> list[str]:
     if not shown:
         return []
     rows = [_row(found, i, spoken_key(found.varied.knobs[i])) for i in shown]
-    first = len(found.varied.knobs)
-    rows += [_row(found, first + g, f"all of: {name}") for g, name in enumerate(found.groups)]
-    head = ("share of the variance", "", "%", "95 %", _by(found).unit)
-    return _laid_out([head, *rows], split=1 + len(shown))
+    return _laid_out([("share of its variance, % (95 %); low → high end", "", "%", "95 %", _by(found).unit), *rows])
 
 
 def _row(found: Ranking, i: int, name: str) -> tuple[str, str, str, str, str]:
-    value, low, high = (float(part[i, found.by]) for part in found.shares.total)
-    effect = "" if i >= len(found.varied.knobs) else signed_two(
-        float(found.shares.effect.value[i, found.by]) * _by(found).factor
-    )  # fmt: skip
-    low, value, high = (min(max(part, 0.0), 1.0) for part in (low, value, high))
+    value, low, high = _ends(found, i, found.by)
+    effect = signed_two(float(found.shares.effect.value[i, found.by]) * _by(found).factor)
     return name, bar(low, value, high), f"{value * 100:.0f}", f"{low * 100:.0f}–{high * 100:.0f}", effect
+
+
+def _ends(found: Ranking, i: int, m: int) -> tuple[float, float, float]:
+    """A total share and its interval; a share lies between 0 and 1 whatever the estimate."""
+    value, low, high = (min(max(float(part[i, m]), 0.0), 1.0) for part in found.shares.total)
+    return value, low, high
 
 
 def bar(low: float, value: float, high: float) -> str:
@@ -190,68 +192,73 @@ def bar(low: float, value: float, high: float) -> str:
     return ("█" * at[0] + "▒" * (at[1] - at[0]) + "░" * (at[2] - at[1])).ljust(BAR)
 
 
-def _laid_out(rows: Sequence[tuple[str, str, str, str, str]], split: int) -> list[str]:
-    """Rows as lines, a gap before the groups; on a narrow screen the bar stands under its name."""
+def _laid_out(rows: Sequence[tuple[str, str, str, str, str]]) -> list[str]:
+    """Rows as lines; on a narrow screen the bar stands under its name."""
     numbers = [max(len(row[c]) for row in rows) for c in (2, 3, 4)]
     tail = [f"{row[2]:>{numbers[0]}}  {row[3]:>{numbers[1]}}  {row[4]:>{numbers[2]}}" for row in rows]
     room = screen_width() - BAR - len(tail[0]) - 5
     lines: list[str] = []
-    for k, (row, figures) in enumerate(zip(rows, tail, strict=True)):
-        if screen_width() >= NARROW:
+    for row, figures in zip(rows, tail, strict=True):
+        if screen_width() < NARROW:
+            lines += [f"  {row[0]}"[: screen_width()], f"    {row[1]:<{BAR}}  {figures}".rstrip()]
+        elif row[1] or len(row[0]) <= room:
             name = row[0] if len(row[0]) <= room else f"{row[0][: room - 1]}…"
             lines.append(f"  {name:<{room}} {row[1]:<{BAR}}  {figures}".rstrip())
-        else:
-            lines += [f"  {row[0]}"[: screen_width()], f"    {row[1]:<{BAR}}  {figures}".rstrip()]
-        if k == split - 1 and split < len(rows):
-            lines.append("")
+        else:  # the head reaches over the bars
+            lines.append(f"  {row[0]:<{room + BAR + 1}}  {figures}".rstrip())
     return lines
 
 
 # --- beside it, and how sure
 
 
-def beside_sentences(found: Ranking, details: bool) -> list[str]:
-    """What moves the other measures, and (details) everything that was not ranked."""
-    told = []
-    for m, by in enumerate(RANKED):
-        if m != found.by:
-            told.append(_leads(found, m, by))
-    said = ["; ".join(told)] if not details else told
-    if details:
-        by = _by(found)
-        said += [f"{knob.name}: screened out, {signed_two(float(size[found.by]) * by.factor)} {by.unit} in the mean "
-                 "from end to end" for knob, size in found.small]  # fmt: skip
-        said += [f"moves nothing here: {', '.join(knob.name for knob in found.still)}"] if found.still else []
-        said += [f"{name}: not varied ({why})" for name, why in found.left]
-        said += [f"{knob.name} moves {' and '.join(knob.members)} together" for knob in found.varied.knobs
-                 if knob.members]  # fmt: skip
-    return [sentence(text) for text in said if text]
+def beside_sentences(found: Ranking) -> list[str]:
+    """The groups, and what moves the other measures most."""
+    said = []
+    if found.groups:
+        first = len(found.varied.knobs)
+        parts = [(name, _ends(found, first + g, found.by)) for g, name in enumerate(found.groups)]
+        told = [f"{name} {value * 100:.0f} % ({low * 100:.0f}–{high * 100:.0f})"
+                for name, (value, low, high) in sorted(parts, key=lambda part: -part[1][0])]  # fmt: skip
+        said.append(f"groups, all their values together: {', '.join(told)}")
+    said.append("; ".join(_leads(found, m, by) for m, by in enumerate(RANKED) if m != found.by))
+    return [sentence(text) for text in said]
 
 
 def _leads(found: Ranking, m: int, by: Ranked) -> str:
     total = found.shares.total.value[: len(found.varied.knobs), m]
-    order = [int(i) for i in np.argsort(-total, kind="stable")[:2] if total[i] > LITTLE]
-    if not order:
-        return f"{by.words}: nothing moves it"
-    told = [f"{spoken_key(found.varied.knobs[i])} {percent(min(float(total[i]), 1.0), 0)}" for i in order]
-    return f"{by.words}: {', '.join(told)}"
+    lead = int(np.nanargmax(total)) if len(total) and np.isfinite(total).any() else -1
+    if lead < 0 or total[lead] <= LITTLE:
+        return f"nothing moves the {by.words}"
+    told = f"{spoken_key(found.varied.knobs[lead])} ({percent(min(float(total[lead]), 1.0), 0)})"
+    return f"{by.words}: {told}"
+
+
+def all_sentences(found: Ranking) -> list[str]:
+    """Everything that was not ranked, and why; what moves together."""
+    by = _by(found)
+    said = [f"{knob.name}: screened out, {signed_two(float(size[found.by]) * by.factor)} {by.unit} in the mean from "
+            "end to end" for knob, size in found.small]  # fmt: skip
+    said += [f"moves nothing here: {', '.join(knob.name for knob in found.still)}"] if found.still else []
+    said += [f"{left.name}: not varied ({left.why})" for left in found.left]
+    said += [f"{knob.name} moves {' and '.join(knob.members)} together" for knob in found.varied.knobs if knob.members]
+    return [sentence(text) for text in said]
 
 
 def sure_sentences(found: Ranking, details: bool) -> list[str]:
     """From what it is, on which grounds, what could not be crossed."""
     sure, s = found.shares, found.scenario
-    ground = numbered("ground", found.seeds)
-    said = [
-        f"from {found.asked} sets of values, each crossed on {ground} ({distance_text(s.length)}), the same for all: "
-        f"what differs is of the values, not of the ground; another ground may rank otherwise (--seed "
-        f"{found.seeds[-1] + 1})",
-        _intervals(found),
-    ]
+    said = []
     if found.stopped is not None:
-        said.insert(0, f"stopped after {found.stopped[0]} of {found.stopped[1]} parts: what follows is of these alone")
+        said.append(f"stopped after {found.stopped[0]} of {found.stopped[1]} parts: this is of those alone")
+    said.append(
+        f"{found.asked} sets of values on {numbered('ground', found.seeds)} of {distance_text(s.length)}, the same for "
+        "all, so that what differs is of the values; another ground may rank otherwise "
+        f"(--seed {found.seeds[-1] + 1}). A share holds all that a value does, also with others: shares may pass 100 % "
+        f"together; --draws {2 * sure.asked} narrows the intervals by a third"
+    )
     if found.tally.total:
-        lost = f"{found.tally.total} of {found.asked} sets could not be crossed and are left out"
-        said.append(f"{lost}: {_why_not(found)}")
+        said.append(f"{found.tally.total} of the sets could not be crossed and are left out: {_why_not(found)}")
     if sure.blocks < sure.asked and found.stopped is None:
         said.append(f"{sure.blocks} of {sure.asked} first points counted")
     if found.left and not details:
@@ -259,14 +266,6 @@ def sure_sentences(found: Ranking, details: bool) -> list[str]:
     if found.share is None and s.uncertain is not None and s.uncertain.keys:
         said.append("values that were fitted together are varied one by one here, as if they did not go together")
     return [sentence(text) for text in said]
-
-
-def _intervals(found: Ranking) -> str:
-    n = found.shares.asked
-    return (
-        f"a share counts all that a value does, alone and together with others, so that shares may add up to more "
-        f"than 100 %; 95 % by resampling {found.shares.blocks} first points; --draws {2 * n} narrows that by a third"
-    )
 
 
 def _why_not(found: Ranking) -> str:

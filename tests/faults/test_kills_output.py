@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from analysis.cli.commands import COMMANDS
+from analysis.cli.commands import COMMANDS, command
 from analysis.cli.main import main
 from analysis.cli.parts.answer import Answer
 
@@ -44,8 +44,7 @@ def test_no_command_ends_in_a_traceback_where_its_output_is_full(name, json, cap
     """Whatever a command has found; its files are whole, and the exit code tells."""
     file = tmp_path / "a.txt"
     found = Answer("text\n" * 10_000, {"a": ["b"] * 10_000}, files=((file, lambda path: path.write_text("whole")),))
-    command = __import__(f"analysis.cli.{name}", fromlist=["answer"])
-    monkeypatch.setattr(command, "answer", lambda request: found)
+    monkeypatch.setattr(command(name), "answer", lambda request: found)
     assert full([name, *(["--json"] if json else [])]) == 2
     said = capsys.readouterr().err
     assert said.startswith("rowbench: standard output: could not be written to its end (No space left on device)")

@@ -13,6 +13,7 @@ from analysis.cli.parts.number_options import Option, add_numbers, read_numbers,
 from analysis.cli.parts.output_files import read_figure
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
+from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
 from analysis.present.scenario_words import scenario_title
@@ -38,6 +39,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--measure", metavar="NAME", help=f"what to rank by: {', '.join(MEASURES)}")
     parser.add_argument("--keys", metavar="K1,K2", help="these alone: keys, tables (unit.disc) or groups (gas)")
     add_shared(parser, "--pressure", "--speed", "--seed", "--seeds", "--draws", "--profile", "--workers", "--figure")
+    add_set(parser)
     parser.add_argument("--details", action="store_true", help="every value, what was not varied, and why")
 
 
@@ -45,6 +47,7 @@ def answer(request: Request) -> Answer:
     """Rank the values of a file. Raises ScenarioError with all faults; Stopped on Ctrl-C, with what is known told."""
     faults, given = list(request.faults), request.given
     changes = read_changes(given, faults)
+    read_set(given, changes, faults)
     need_file(request, faults)
     share = read_numbers(given, OPTIONS, faults).get("within")
     by, workers, figure = _measure(given, faults), read_workers(given, faults), read_figure(given, faults)
@@ -69,7 +72,7 @@ def answer(request: Request) -> Answer:
 
     return Answer(
         rank_text(found, title, details=details),
-        rank_document(found),
+        {**rank_document(found), **changed_document(scenario)},
         figures=() if figure is None else ((figure, draw),),
     )
 
@@ -84,7 +87,7 @@ def _picked(
         found: PickRanking = rank_pick(scenario, varied, share=share, workers=workers, meters=request.meter)
     except RankStopped as stopped:
         raise Stopped(str(stopped)) from stopped.__cause__
-    return Answer(pick_text(found, scenario_title(scenario)), pick_document(found))
+    return Answer(pick_text(found, scenario_title(scenario)), {**pick_document(found), **changed_document(scenario)})
 
 
 def _measure(given: Mapping[str, Any], faults: list[str]) -> str:
