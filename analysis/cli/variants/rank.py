@@ -18,7 +18,7 @@ from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
 from analysis.present.scenario_words import scenario_title
 from analysis.rank.document import rank_document
-from analysis.rank.knobs import GROUPS, Knob, Left, Varied
+from analysis.rank.knobs import GROUPS, PATHS, Knob, Left, Varied
 from analysis.rank.pick import PickRanking, rank_pick
 from analysis.rank.pick_words import pick_document, pick_text
 from analysis.rank.rank import Stopped as RankStopped
@@ -26,8 +26,10 @@ from analysis.rank.rank import rank, what_varies
 from analysis.rank.words import rank_text
 from scenarios.format.errors import closest, fault, shown
 from scenarios.scenario import Scenario
+from scenarios.together import MOVES
 
 PICK = "pick"
+LEAST_DRAWS = 8
 MEASURES = ("on-depth", "wheel-off", "scatter", "pin-peak", "pin-mean", PICK)  # in the order of RANKED
 OPTIONS = {"within": Option(0.1, 50.0, "%", "every numeric key by so much of its value, not what is believed", "10")}
 
@@ -51,7 +53,7 @@ def answer(request: Request) -> Answer:
     need_file(request, faults)
     share = read_numbers(given, OPTIONS, faults).get("within")
     by, workers, figure = _measure(given, faults), read_workers(given, faults), read_figure(given, faults)
-    scenario = read_scenario(request, faults, changes)
+    scenario = read_scenario(request, faults, changes, _draws)
     ready(request, scenario.unit, one=False, rows=True)
     share = None if share is None else share / 100.0
     varied, left = _asked(given, *what_varies(scenario, share), share)
@@ -88,6 +90,13 @@ def _picked(
     except RankStopped as stopped:
         raise Stopped(str(stopped)) from stopped.__cause__
     return Answer(pick_text(found, scenario_title(scenario)), {**pick_document(found), **changed_document(scenario)})
+
+
+def _draws(scenario: Scenario) -> list[str]:
+    """A fault of too few draws to say anything."""
+    few = scenario.search.draws
+    allowed = f"{LEAST_DRAWS} or more to rank by; powers of two (32, 64, 128) tell most for their time"
+    return [fault("--draws (or search.draws)", f"given {few}", allowed, "--draws 32")] if few < LEAST_DRAWS else []
 
 
 def _measure(given: Mapping[str, Any], faults: list[str]) -> str:
@@ -134,9 +143,11 @@ def _no_key(word: str, knobs: Sequence[Knob], left: Sequence[Left], share: float
     for name, why in left:
         if name == word:
             return fault("--keys", f"given {shown(word)}: {why}", "a key that can be varied here", "leave it out")
+    if share is None and (word in PATHS or word in MOVES):
+        given = f"given {shown(word)}, which is not in doubt by [prior] or [uncertain]"
+        return fault("--keys", given, "values in doubt, or with --within any number", f"--within 10 --keys {word}")
     near = closest(word, [*(knob.name for knob in knobs), *GROUPS])
-    other = "--keys gas" if share is not None else "--within 10, which varies every numeric key"
-    hint = f"--keys {near}" if near else other
+    hint = f"--keys {near or 'gas'}"
     here = "" if share is not None else f"; without --within those in doubt alone ({len(knobs)})"
     return fault("--keys", f"given {shown(word)}", f"{_KINDS}{here}", hint)
 
