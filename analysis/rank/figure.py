@@ -25,7 +25,7 @@ def rank_figure(found: Ranking, title: str) -> Figure:
     shown = [i for i in found.order if high[i] >= LITTLE][:SHOWN]
     with style():
         figure = blank(2.6 + 0.52 * max(len(shown), 2))
-        headline(figure, _finding(found, shown), _settings(found, title), _note(found))
+        headline(figure, _finding(found, shown), _settings(found, title), _note(found, len(shown)))
         axes = figure.add_subplot()
         _bars(found, shown, axes)
     return figure
@@ -48,7 +48,7 @@ def _bars(found: Ranking, shown: list[int], axes: Axes) -> None:
     axes.set_yticks([])
     axes.spines["left"].set_visible(False)
     axes.set_xlim(0.0, 100.0)
-    axes.set_ylim(-0.6, len(shown) - 0.1 if len(shown) else 1.0)
+    axes.set_ylim(-0.6, len(shown) - 0.45 if len(shown) else 1.0)
     axes.set_xlabel(f"share of the variance of the {by.words}, with combinations [%]; line: 95 %")
     groups = dict.fromkeys(found.varied.knobs[i].group for i in shown)
     handles = [Patch(facecolor=LOOKS[name][0], hatch=LOOKS[name][1], edgecolor="white", label=name) for name in groups]
@@ -75,10 +75,10 @@ def _settings(found: Ranking, title: str) -> str:
     )
 
 
-def _note(found: Ranking) -> str:
+def _note(found: Ranking, shown: int) -> str:
     mean = found.shares.mean[found.by]
     by = RANKED[found.by]
     told = percent(float(mean)) if by.unit == "points" else f"{float(mean) * by.factor:.3g} {by.unit}"
-    left = len(found.varied.knobs) - len(found.order[:SHOWN]) + len(found.small) + len(found.still)
+    left = len(found.varied.knobs) - shown + len(found.small) + len(found.still)
     more = f" {left} more values matter less or not." if left else ""
     return f"{capital(by.words)} in the mean of all sets: {told}.{more} Another ground may rank otherwise."

@@ -68,10 +68,15 @@ def _nothing(found: Ranking) -> str:
 
 
 def _care(found: Ranking, order: Sequence[int]) -> str:
-    total = found.shares.total.value[:, found.by]
-    lead = [i for i in order if total[i] >= 0.5 * total[order[0]]][:3]
+    lead = _lead(found, order)
     told = [f"{spoken_key(found.varied.knobs[i])} ({effect_words(found, i)})" for i in lead]
     return sentence(f"{_what_to_do(found, lead)}: {joined(told)}")
+
+
+def _lead(found: Ranking, order: Sequence[int]) -> list[int]:
+    """The strongest, and those with at least half its share, three at most."""
+    total = found.shares.total.value[:, found.by]
+    return [i for i in order if total[i] >= 0.5 * total[order[0]]][:3]
 
 
 def _what_to_do(found: Ranking, lead: Sequence[int]) -> str:
@@ -110,15 +115,16 @@ def _told(value: float, by: Ranked) -> str:
 
 def _unsure(found: Ranking, order: Sequence[int]) -> str:
     """A word where it is not sure which comes first."""
-    total = found.shares.total
-    lead = order[0]
-    like = [i for i in order[1:] if total.high[i, found.by] > total.low[lead, found.by]
-            and total.value[i, found.by] > 0.25 * total.value[lead, found.by]]  # fmt: skip
+    total, first, lead = found.shares.total, order[0], _lead(found, order)
+    like = [i for i in order[1:] if total.high[i, found.by] > total.low[first, found.by]
+            and total.value[i, found.by] > 0.25 * total.value[first, found.by]]  # fmt: skip
     if not like:
         return ""
+    more = f"(intervals overlap; --draws {2 * found.shares.asked} tells more)"
+    if set(like) <= set(lead):
+        return f"Which of the {'two' if len(lead) == 2 else 'three'} comes first is not sure yet {more}."
     names = joined([spoken_key(found.varied.knobs[i]) for i in like[:2]])
-    more = 2 * found.shares.asked
-    return f"Not sure yet that it comes before {names}: their intervals overlap (--draws {more} tells more)."
+    return f"Not sure yet that {spoken_key(found.varied.knobs[first])} comes before {names} {more}."
 
 
 def _matters_not(found: Ranking) -> str:
@@ -220,7 +226,7 @@ def beside_sentences(found: Ranking) -> list[str]:
         parts = [(name, _ends(found, first + g, found.by)) for g, name in enumerate(found.groups)]
         told = [f"{name} {value * 100:.0f} % ({low * 100:.0f}–{high * 100:.0f})"
                 for name, (value, low, high) in sorted(parts, key=lambda part: -part[1][0])]  # fmt: skip
-        said.append(f"groups, all their values together: {', '.join(told)}")
+        said.append(f"groups: {', '.join(told)}")
     said.append("; ".join(_leads(found, m, by) for m, by in enumerate(RANKED) if m != found.by))
     return [sentence(text) for text in said]
 
@@ -253,15 +259,15 @@ def sure_sentences(found: Ranking, details: bool) -> list[str]:
         said.append(f"stopped after {found.stopped[0]} of {found.stopped[1]} parts: this is of those alone")
     said.append(
         f"{found.asked} sets of values on {numbered('ground', found.seeds)} of {distance_text(s.length)}, the same for "
-        "all, so that what differs is of the values; another ground may rank otherwise "
-        f"(--seed {found.seeds[-1] + 1}). A share holds all that a value does, also with others: shares may pass 100 % "
-        f"together; --draws {2 * sure.asked} narrows the intervals by a third"
+        f"all: what differs is of the values; another ground may rank otherwise (--seed {found.seeds[-1] + 1}). Shares "
+        "count what a value does with others too, and may pass 100 % together; "
+        f"--draws {2 * sure.asked} narrows them by a third"
     )
     if found.tally.total:
         said.append(f"{found.tally.total} of the sets could not be crossed and are left out: {_why_not(found)}")
     if sure.blocks < sure.asked and found.stopped is None:
         said.append(f"{sure.blocks} of {sure.asked} first points counted")
-    if found.left and not details:
+    if len(found.left) > 1 and not details:
         said.append(f"{plural(len(found.left), 'value')} not varied ({_left(found)}); --details names them")
     if found.share is None and s.uncertain is not None and s.uncertain.keys:
         said.append("values that were fitted together are varied one by one here, as if they did not go together")
@@ -273,5 +279,6 @@ def _why_not(found: Ranking) -> str:
 
 
 def _left(found: Ranking) -> str:
-    reasons = dict.fromkeys(why for _, why in found.left)
-    return "; ".join(list(reasons)[:2])
+    """The first two reasons, each with a value that it holds for."""
+    reasons = {left.why: left.name.removeprefix("unit.") for left in reversed(found.left)}
+    return "; ".join(f"{name}: {why}" for why, name in list(reversed(reasons.items()))[:2])

@@ -41,7 +41,7 @@ def refused(capsys, *words):
 
 def test_one_answer_first_then_bars_then_how_sure_on_one_screen(capsys, here):
     text = said(capsys, "--keys", "soil.strength_MPa,gas,unit.disc", "--figure", "rank.png")
-    order = ["What moves the on-depth share: Mine", "share of its variance", "Groups, all", "on ground 1 of 12 m"]
+    order = ["What moves the on-depth share: Mine", "share of its variance", "Groups: ", "on ground 1 of 12 m"]
     whole = " ".join(text.split())
     places = [whole.index(word) for word in order]
     assert places == sorted(places)
