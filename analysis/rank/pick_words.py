@@ -51,8 +51,8 @@ def _sure(found: PickRanking) -> list[str]:
         "hangs on the other values",
     ]
     if slow or fast:
-        said.append(f"{slow} of them met no limit at the slowest speed tried, {fast} all at the fastest: what lies "
-                    "beyond is not seen (--speeds in rowbench window)")  # fmt: skip
+        said.append(f"in {slow} of them no setting met every limit, counted as the slowest speed tried; in {fast} the "
+                    "fastest still did: what lies beyond is not seen (search.speeds_kmh)")  # fmt: skip
     if found.rest:
         said.append(f"{plural(found.rest, 'more value')} moved no measure at the file's own setting as much, and "
                     "the pick was not tried with them (--keys names others)")  # fmt: skip
