@@ -24,6 +24,7 @@ def design_document(found: Search) -> dict[str, Any]:
         "designs_asked": found.asked,
         "designs_that_meet_every_limit": found.met,
         "designs_not_crossed": found.uncrossed,
+        "designs_on_the_front": len(found.whole),
         "own": _worth(found.own),
         "nearest": None if found.nearest is None else _worth(found.nearest),
         "front": [

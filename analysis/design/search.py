@@ -15,8 +15,9 @@ from analysis.parallel import Progress, part_of, run_all
 from analysis.rank.design import Values
 from scenarios.format.errors import ScenarioError, fault
 
-POPULATION = 40
+A_SIDE = 8  # designs in a generation for each coordinate, and as many besides
 AIMS = 3
+MOST = 24  # designs that are written as files
 UNKNOWN = 1e9  # aims of what could not be crossed: never better than anything
 
 
@@ -24,15 +25,17 @@ UNKNOWN = 1e9  # aims of what could not be crossed: never better than anything
 class Search:
     """What a search came to.
 
-    front: designs that meet every limit and that no other one beats in all of hectares an hour, on-depth share and pin
-    load, the most hectares first; own: the file's own values at its own speed; nearest: where the front is empty, the
-    design that fails by least; unseen: the front judged on grounds that the search did not see, in its order.
+    whole: designs that meet every limit and that no other one beats in all of hectares an hour, on-depth share and pin
+    load, the most hectares first; front: of these up to MOST that lie evenly over them, its ends among them; own: the
+    file's own values at its own speed; nearest: where the front is empty, the design that fails by least; unseen: the
+    front judged on grounds that the search did not see, in its order.
     """
 
     space: Space
     seeds: tuple[int, ...]
     tried: int
     asked: int
+    whole: tuple[Judged, ...]
     front: tuple[Judged, ...]
     own: Judged
     nearest: Judged | None
@@ -106,7 +109,9 @@ def _found(space: Space, seeds: tuple[int, ...], tried: Sequence[Judged], tries:
     able = [one for one in tried if one.meets]
     crossed = [one for one in tried if one.worth is not None]
     nearest = min(crossed, key=lambda one: one.short, default=None) if not able else None
-    return Search(space, seeds, len(tried), tries, front_of(able), own, nearest, len(able), len(tried) - len(crossed))
+    whole = front_of(able)
+    return Search(space, seeds, len(tried), tries, whole, evenly(whole), own, nearest, len(able),
+                  len(tried) - len(crossed))  # fmt: skip
 
 
 def front_of(able: Sequence[Judged]) -> tuple[Judged, ...]:
@@ -124,6 +129,20 @@ def front_of(able: Sequence[Judged]) -> tuple[Judged, ...]:
     return tuple(able[i] for i in order)
 
 
+def evenly(whole: Sequence[Judged], most: int = MOST) -> tuple[Judged, ...]:
+    """Up to so many of a front, in its order: the best of each aim, then always that farthest from all taken so far."""
+    if len(whole) <= most:
+        return tuple(whole)
+    aims = np.array([one.aims for one in whole])
+    size = np.ptp(aims, axis=0)
+    aims = aims / np.where(size > 0.0, size, 1.0)
+    taken = sorted({int(aims[:, aim].argmin()) for aim in range(AIMS)})
+    while len(taken) < most:
+        apart = np.linalg.norm(aims[:, None] - aims[None, taken], axis=2).min(axis=1)
+        taken.append(int(apart.argmax()))
+    return tuple(whole[i] for i in sorted(taken))
+
+
 class _Moo:
     """pymoo's NSGA-II, asked for points and told what came of them."""
 
@@ -134,7 +153,7 @@ class _Moo:
         from pymoo.operators.sampling.lhs import LHS  # noqa: PLC0415
 
         self.problem = Problem(n_var=size, n_obj=AIMS, n_ieq_constr=1, xl=np.zeros(size), xu=np.ones(size))
-        self.way: Any = NSGA2(pop_size=POPULATION, sampling=LHS(), eliminate_duplicates=True)
+        self.way: Any = NSGA2(pop_size=A_SIDE * (size + 1), sampling=LHS(), eliminate_duplicates=True)
         self.way.setup(self.problem, termination=NoTermination(), seed=seed, verbose=False)
         self.population: Any = None
 

@@ -41,10 +41,8 @@ def first_sentences(found: Search) -> list[str]:
     lead = "most hectares an hour with every limit met"
     if found.unseen:
         held = found.unseen[i].meets
-        lead += (
-            ", on ground that the search has not seen too" if held else "; but none of the front holds on new ground"
-        )
-    values = joined([f"{knob.name} = {value:.6g}" for knob, value in
+        lead += ", on ground that the search has not seen too" if held else "; none of the front holds on new ground"
+    values = joined([f"{knob.name} = {value:.4g}" for knob, value in
                      zip(found.space.free, found.space.values(one.point), strict=True)])  # fmt: skip
     said = [f"{lead}: {name}, {_worth(one.worth, found.space.speed(one.point))} ({values})"]
     said += [f"the file's own: {_own(found)}"]
@@ -143,11 +141,12 @@ def sure_sentences(found: Search, folder: str) -> list[str]:
     if found.unseen:
         held = sum(one.meets for one in found.unseen)
         said.append(
-            f"on {numbered('ground', found.new_seeds)}, not seen by the search, {held} of {len(found.unseen)} on "
-            "the front still meet every limit: a search finds what happens to suit its grounds; more of them help "
+            f"on {numbered('ground', found.new_seeds)}, not seen by the search, {held} of {len(found.unseen)} "
+            "written still meet every limit: a search finds what happens to suit its grounds; more of them help "
             "(--seeds)"
         )
     if found.front:
-        said.append(f"{plural(len(found.front), 'file')} in {folder}, each to be run: rowbench window "
+        of = f", evenly over the {len(found.whole)} of the front" if len(found.whole) > len(found.front) else ""
+        said.append(f"{plural(len(found.front), 'file')} in {folder}{of}, each to be run: rowbench window "
                     f"{folder}/{file_names(found)[first_of(found)]}")  # fmt: skip
     return [sentence(text) for text in said]

@@ -20,7 +20,7 @@ from scenarios.load import load
 from sim.hydraulics.working import keeps
 
 WHEEL, PRECHARGE = "unit.gauge_wheel.arm_pivot_m.x=-0.05:0.12", "settings.precharge_bar=15:34"
-SHORT = {"ground.length_m": 12, "search.seeds": 1, "limits.on_depth_share_min": 0.5, "limits.gauge_load_max_N": 5000}
+SHORT = {"ground.length_m": 20, "search.seeds": 1, "limits.on_depth_share_min": 0.5, "limits.gauge_load_max_N": 5000}
 
 
 @pytest.fixture(scope="module")
@@ -42,23 +42,25 @@ def own(scenario):
 
 @pytest.fixture(scope="module")
 def found(scenario):
-    return search(space_of(scenario, WHEEL, PRECHARGE), own(scenario), 200, workers=2)
+    return search(space_of(scenario, WHEEL, PRECHARGE), own(scenario), 120, workers=2)
 
 
-def test_the_front_of_two_free_values_is_that_of_a_full_grid(scenario, found):
-    """13 × 13 designs judged one by one, and what the search found with about as many tries."""
-    judge = Judge.on(found.space, scenario.search_seeds)
-    grid = judge.all([np.array(at) for at in itertools.product(np.linspace(0.0, 1.0, 13), repeat=2)], 2)
-    best = front_of([one for one in grid if one.meets])
-    searched, known = (np.array([one.aims for one in front])[:, 1:] for front in (found.front, best))
-    low = np.minimum(searched.min(axis=0), known.min(axis=0))
-    size = np.maximum(searched.max(axis=0), known.max(axis=0)) - low
-    searched, known = (searched - low) / size, (known - low) / size
-    for ours in searched:  # no design of the grid beats one of the search by more than the grid's own fineness
-        assert not (known <= ours - 0.02).all(axis=1).any()
-    for theirs in known:  # and every one of the grid's has one of the search that is as good or hardly worse
-        assert (searched <= theirs + 0.03).all(axis=1).any()
-    assert {one.meets for one in grid} == {True, False}  # the precharge rule cuts the square
+def test_the_front_of_two_free_values_is_that_of_a_full_grid(scenario):
+    """13 × 13 designs judged one by one (wheel place × speed), and as many tries of the search: neither has a design that
+    none of the other's comes up to within a step of the grid, in any of the three aims.
+    """
+    space = space_of(scenario, "unit.gauge_wheel.arm_pivot_m.x=-0.1:0.15", speeds=(6.0, 10.0))
+    judge, n = Judge.on(space, scenario.search_seeds), 13
+    grid = judge.all([np.array(at) for at in itertools.product(np.linspace(0.0, 1.0, n), repeat=2)], 2)
+    best, made = front_of([one for one in grid if one.meets]), search(space, own(scenario), n * n, workers=2)
+    searched, known = (np.array([one.aims for one in front]) for front in (made.whole, best))
+    size = np.ptp(np.concatenate([searched, known]), axis=0)
+    for ours, theirs in ((searched, known), (known, searched)):
+        short = ((ours[None] - theirs[:, None]) / size).max(axis=2).min(axis=1)  # of each of theirs the nearest of ours
+        assert short.max() < 1.0 / (n - 1)
+    assert len(best) > 8
+    assert len(made.front) <= searching.MOST
+    assert {made.whole[0].worth, made.whole[-1].worth} <= {one.worth for one in made.front}
 
 
 def test_every_design_keeps_the_precharge_rule_and_every_limit(found):
@@ -81,7 +83,8 @@ def test_the_front_is_judged_again_on_grounds_that_the_search_has_not_seen(scena
     assert found.new_seeds == (2, 3, 4)
     assert len(found.unseen) == len(found.front)
     judged = Judge.on(found.space, (2, 3, 4)).one(found.front[0].point)
-    assert judged.worth == found.unseen[0].worth != found.front[0].worth
+    assert judged.worth == found.unseen[0].worth
+    assert judged.worth != found.front[0].worth
 
 
 def test_speed_is_searched_between_the_ends_of_the_files_speeds(scenario):
@@ -107,7 +110,7 @@ def test_each_file_says_what_was_judged(extra, tmp_path):
     space = space_of(scenario, WHEEL, "together.arm_m=0.5:0.6", speeds=(6.0, 10.0))
     point = np.array([0.31, 0.62, 0.5])
     judged = Judge.on(space, (1,)).one(point)
-    made = searching.Search(space, (1,), 1, 1, (judged,), judged, None, 1, 0)
+    made = searching.Search(space, (1,), 1, 1, (judged,), (judged,), judged, None, 1, 0)
     (tmp_path / "designs").mkdir()
     (name,) = file_names(made)
     again = tmp_path / "designs" / name
@@ -128,7 +131,7 @@ def test_what_was_in_doubt_about_other_values_is_left_out_and_told(tmp_path):
     scenario = load(file)
     space = space_of(scenario, "unit.disc.edge_width_mm=4:6")
     judged = Judge.on(space, (1,)).one(np.array([0.9]))
-    text = design_text(searching.Search(space, (1,), 1, 1, (judged,), judged, None, 1, 0), judged, tmp_path)
+    text = design_text(searching.Search(space, (1,), 1, 1, (judged,), (judged,), judged, None, 1, 0), judged, tmp_path)
     assert "[uncertain] is left out" in text.splitlines()[0]
     again = tmp_path / "again.toml"
     again.write_text(text, encoding="utf-8")
@@ -146,12 +149,12 @@ def test_ctrl_c_keeps_the_front_of_what_was_tried(scenario, monkeypatch):
 
     asked = []
     monkeypatch.setattr(searching, "Judge", Ends)
-    with pytest.raises(Stopped, match="40 of 200 designs") as stopped:
+    with pytest.raises(Stopped, match="48 of 200 designs") as stopped:
         search(space_of(scenario, WHEEL, PRECHARGE), own(scenario), 200, workers=1)
     kept = stopped.value.found
     assert kept.front
     assert not kept.unseen
-    assert "Stopped after 40 of 200 designs" in screen(kept, "Short", "designs")
+    assert "Stopped after 48 of 200 designs" in screen(kept, "Short", "designs")
 
 
 def test_where_nothing_meets_every_limit_it_is_told_and_no_file_named(scenario):
