@@ -25,9 +25,7 @@ def design_figure(found: Search, title: str) -> Figure:
         good = np.array([one.meets for one in found.unseen] or [True] * len(worths), dtype=bool)
         if worths:
             marks = axes.scatter(x, y, c=load, cmap="cividis", s=46, edgecolors=BLACK, linewidths=0.5, zorder=3)
-            name = (
-                "_" if good.all() else "fails a limit on new ground"
-            )  # a name that begins so is left out of the legend
+            name = "_" if good.all() else "fails a limit on new ground"  # "_": not in the legend
             axes.scatter(x[~good], y[~good], s=120, facecolors="none", edgecolors=VERMILION, linewidths=1.5, marker="s",
                          label=name)  # fmt: skip
             figure.colorbar(marks, ax=axes, label="mean load of the pin with most [kN]")

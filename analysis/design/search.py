@@ -13,6 +13,7 @@ from analysis.design.free import Space
 from analysis.design.judged import Judge, Judged
 from analysis.parallel import Progress, part_of, run_all
 from analysis.rank.design import Values
+from analysis.rows.cells import lay
 from scenarios.format.errors import ScenarioError, fault
 
 A_SIDE = 8  # designs in a generation for each coordinate, and as many besides
@@ -91,6 +92,8 @@ def search(
         raise Stopped(_found(space, seeds, all_tried, tries, own)) from stopped
     found = _found(space, seeds, all_tried, tries, own)
     new = tuple(range(seeds[-1] + 1, seeds[-1] + 1 + new_grounds))
+    if not found.front or len(lay(space.scenario, (seeds[0], *new))) == 1:  # nothing on it is random: no other ground
+        return found
     try:
         unseen = Judge.on(space, new).all([one.point for one in found.front], workers)
     except KeyboardInterrupt as stopped:

@@ -145,6 +145,8 @@ def sure_sentences(found: Search, folder: str) -> list[str]:
             "written still meet every limit: a search finds what happens to suit its grounds; more of them help "
             "(--seeds)"
         )
+    elif found.front and not found.stopped:
+        said.append("nothing on this ground is random: the search has seen all of it; try the designs on others")
     if found.front:
         of = f", evenly over the {len(found.whole)} of the front" if len(found.whole) > len(found.front) else ""
         said.append(f"{plural(len(found.front), 'file')} in {folder}{of}, each to be run: rowbench window "

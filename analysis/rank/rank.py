@@ -14,6 +14,7 @@ from analysis.parallel import Progress
 from analysis.rank.crossed import Evaluation, Tally, reason
 from analysis.rank.knobs import Knob, Left, Refused, Varied, Within, every_doubt, every_key, groups_of
 from analysis.rank.shares import Screened, Shares, Stop, screened, shares
+from analysis.rows.cells import lay
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
 from sim.march.rows import Case, prepare_group
@@ -100,7 +101,7 @@ def rank(
 
     The same numbers for any number of workers. Raises Stopped on Ctrl-C.
     """
-    seeds, tally = scenario.search_seeds, Tally()
+    seeds, tally = tuple(ground.seed for ground in lay(scenario, scenario.search_seeds)), Tally()
     told = meters or (lambda _what: lambda _done, _total: None)
     asked, count = 0, 0
     small: tuple[tuple[Knob, np.ndarray], ...] = ()

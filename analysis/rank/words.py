@@ -258,8 +258,7 @@ def sure_sentences(found: Ranking, details: bool) -> list[str]:
     if found.stopped is not None:
         said.append(f"stopped after {found.stopped[0]} of {found.stopped[1]} parts: this is of those alone")
     said.append(
-        f"{found.asked} sets of values on {numbered('ground', found.seeds)} of {distance_text(s.length)}, the same for "
-        f"all: what differs is of the values; another ground may rank otherwise (--seed {found.seeds[-1] + 1}). Shares "
+        f"{found.asked} sets of values on {_ground(found)}. Shares "
         "count what a value does with others too, and may pass 100 % together; "
         f"--draws {2 * sure.asked} narrows them by a third"
     )
@@ -272,6 +271,17 @@ def sure_sentences(found: Ranking, details: bool) -> list[str]:
     if found.share is None and s.uncertain is not None and s.uncertain.keys:
         said.append("values that were fitted together are varied one by one here, as if they did not go together")
     return [sentence(text) for text in said]
+
+
+def _ground(found: Ranking) -> str:
+    """Which ground, and what another one would say."""
+    length = distance_text(found.scenario.length)
+    if len(found.seeds) < len(found.scenario.search_seeds):
+        return f"the file's ground of {length}, on which nothing is random; another ground may rank otherwise"
+    return (
+        f"{numbered('ground', found.seeds)} of {length}, the same for all: what differs is of the values; another "
+        f"ground may rank otherwise (--seed {found.seeds[-1] + 1})"
+    )
 
 
 def _why_not(found: Ranking) -> str:

@@ -46,8 +46,8 @@ def found(scenario):
 
 
 def test_the_front_of_two_free_values_is_that_of_a_full_grid(scenario):
-    """13 × 13 designs judged one by one (wheel place × speed), and as many tries of the search: neither has a design that
-    none of the other's comes up to within a step of the grid, in any of the three aims.
+    """13 × 13 designs judged one by one (wheel place × speed), and as many tries of the search: neither has a design
+    that none of the other's comes up to within a step of the grid, in any of the three aims.
     """
     space = space_of(scenario, "unit.gauge_wheel.arm_pivot_m.x=-0.1:0.15", speeds=(6.0, 10.0))
     judge, n = Judge.on(space, scenario.search_seeds), 13
