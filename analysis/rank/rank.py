@@ -134,7 +134,7 @@ def rank(
         found = shares(Evaluation(chosen, seeds, tally), k, n, list(together.values()), seed=scenario.seed,
                        workers=workers, progress=told(f"sharing out {k} values: parts"))  # fmt: skip
     except Stop as stop:
-        said = f"{stop.done} of {stop.asked} parts were done"
+        said = f"{stop.done} of {stop.asked} first points were done"
         if stop.found is not None:
             made = ranking(stop.found, (stop.done, stop.asked))
         raise Stopped(made, f"{said}: {'what they say stands above' if made else 'too few to rank anything'}") from stop

@@ -24,7 +24,7 @@ LOW, HIGH = 2.5, 97.5  # [%]
 FEWEST = 4  # first points below which nothing is said
 FOLDS = 4  # parts of the blocks: what is used on one is fitted on the others
 TINY = 1e-12  # share of its range squared that is no variance
-PART = 16  # points of a block that go together in screening
+PART = 9  # points of a block that are asked for in one go: few, that Ctrl-C is soon heard
 
 Function = Callable[[Values], Values]  # points (m, k) of the unit cube → measures (m, s), NaN where there are none
 
@@ -90,18 +90,25 @@ def shares(
     """
     changes: list[Columns] = [*((i,) for i in range(k)), *groups]
     blocks = share_blocks(k, n, changes, seed)
-    done: dict[int, Values] = {}
+    points = 2 + len(changes)
+    parts = [(number, at) for number in range(n) for at in range(0, points, PART)]
+    done: dict[tuple[int, int], Values] = {}
 
-    def job(number: int) -> None:
-        done[number] = function(blocks[number].points)
+    def job(part: tuple[int, int]) -> None:
+        number, at = part
+        done[part] = function(blocks[number].points[at : at + PART])
+
+    def whole(number: int) -> Values:
+        return np.concatenate([done[number, at] for at in range(0, points, PART)])
 
     try:
-        run_all(job, range(n), workers, progress)
+        run_all(job, parts, workers, progress)
     except KeyboardInterrupt as stopped:
-        kept = sorted(done)
-        found = _estimated(blocks, done, kept, changes, n, seed) if len(kept) >= FEWEST else None
+        kept = [number for number in range(n) if all((number, at) in done for at in range(0, points, PART))]
+        made = {number: whole(number) for number in kept}
+        found = _estimated(blocks, made, kept, changes, n, seed) if len(kept) >= FEWEST else None
         raise Stop(found, len(kept), n) from stopped
-    return _estimated(blocks, done, range(n), changes, n, seed)
+    return _estimated(blocks, {number: whole(number) for number in range(n)}, range(n), changes, n, seed)
 
 
 def _estimated(

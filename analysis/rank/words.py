@@ -256,7 +256,7 @@ def sure_sentences(found: Ranking, details: bool) -> list[str]:
     sure, s = found.shares, found.scenario
     said = []
     if found.stopped is not None:
-        said.append(f"stopped after {found.stopped[0]} of {found.stopped[1]} parts: this is of those alone")
+        said.append(f"stopped after {found.stopped[0]} of {found.stopped[1]} first points: this is of those alone")
     said.append(
         f"{found.asked} sets of values on {_ground(found)}. Shares "
         "count what a value does with others too, and may pass 100 % together; "

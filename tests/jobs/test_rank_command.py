@@ -7,6 +7,7 @@ import json
 import pytest
 
 from analysis.cli.main import INTERRUPTED, main
+from analysis.cli.parts.machine import Ended
 from analysis.rank import rank as ranking
 from analysis.rank.crossed import Evaluation
 
@@ -91,18 +92,19 @@ def test_what_cannot_be_is_told_before_anything_is_crossed(words, told, capsys, 
     assert not (here / "a.png").exists()
 
 
-def test_ctrl_c_tells_what_is_done(capsys, here, monkeypatch):
+@pytest.mark.parametrize(("stop", "code"), [(KeyboardInterrupt(), INTERRUPTED), (Ended(15), 143)])
+def test_ctrl_c_tells_what_is_done(stop, code, capsys, here, monkeypatch):
     class Ends(Evaluation):
         def __call__(self, points):
             asked.append(points)
             if len(asked) > 6:
-                raise KeyboardInterrupt
+                raise stop
             return super().__call__(points)
 
     asked = []
     monkeypatch.setattr(ranking, "Evaluation", Ends)
-    assert main(["rank", "mine.toml", "--keys", "gas", "--workers", "1", "--figure", "a.png"]) == INTERRUPTED
+    assert main(["rank", "mine.toml", "--keys", "gas", "--workers", "1", "--figure", "a.png"]) == code
     shown = capsys.readouterr()
-    assert "Stopped after 6 of 8 parts" in shown.out
-    assert "rowbench: stopped; 6 of 8 parts were done: what they say stands above" in shown.err
+    assert "Stopped after 6 of 8 first points" in shown.out
+    assert "rowbench: stopped; 6 of 8 first points were done: what they say stands above" in shown.err
     assert not (here / "a.png").exists()

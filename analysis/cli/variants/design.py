@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.cli.parts.answer import Answer, Stopped, Write, text_file
+from analysis.cli.parts.answer import Answer, Write, text_file
 from analysis.cli.parts.faults import refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import Option, add_numbers, read_numbers, read_workers
@@ -20,6 +20,7 @@ from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
+from analysis.cli.variants.stopping import stopped_by
 from analysis.design.document import design_document
 from analysis.design.files import design_text, file_names
 from analysis.design.free import Space, read_free
@@ -69,10 +70,13 @@ def answer(request: Request) -> Answer:
     still = replace(scenario, settings=replace(scenario.settings, setting="redone"))
     own = Judge.on(Space(still, (), (still.settings.speed,) * 2), scenario.search_seeds).one(np.zeros(0))
     space, title = Space(scenario, free, (min(speeds), max(speeds))), scenario_title(scenario)
+    ended: SearchStopped | None = None
     try:
         found = search(space, own, tries, workers=workers, progress=request.meter("designs"))
     except SearchStopped as stopped:
-        raise _stopped(request, stopped.found, folder, title) from stopped.__cause__
+        ended = stopped
+    if ended is not None:
+        raise stopped_by(_kept(request, ended.found, folder, title), ended)
 
     def draw():
         from analysis.design.figure import design_figure  # noqa: PLC0415 (matplotlib: half a second)
@@ -89,13 +93,13 @@ def answer(request: Request) -> Answer:
     )
 
 
-def _stopped(request: Request, found: Search, folder: Path, title: str) -> Stopped:
+def _kept(request: Request, found: Search, folder: Path, title: str) -> str:
     """What is told of a search that was stopped; the front so far is written."""
     if not found.front:
-        return Stopped(f"{found.tried} of {found.asked} designs were tried, none of which meets every limit")
+        return f"{found.tried} of {found.asked} designs were tried, none of which meets every limit"
     write_all(_files(found, folder), folder=folder, keep_existing=True)
     request.show(screen(found, title, str(folder)))
-    return Stopped(f"{found.tried} of {found.asked} designs were tried: their front stands in {folder}")
+    return f"{found.tried} of {found.asked} designs were tried: their front stands in {folder}"
 
 
 def _files(found: Search, folder: Path) -> tuple[tuple[Path, Write], ...]:

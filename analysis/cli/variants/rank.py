@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from analysis.cli.parts.answer import Answer, Stopped
+from analysis.cli.parts.answer import Answer
 from analysis.cli.parts.faults import refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import Option, add_numbers, read_numbers, read_workers
@@ -16,10 +16,11 @@ from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
+from analysis.cli.variants.stopping import stopped_by
 from analysis.present.scenario_words import scenario_title
 from analysis.rank.document import rank_document
 from analysis.rank.knobs import GROUPS, PATHS, Knob, Left, Varied
-from analysis.rank.pick import PickRanking, rank_pick
+from analysis.rank.pick import rank_pick
 from analysis.rank.pick_words import pick_document, pick_text
 from analysis.rank.rank import Stopped as RankStopped
 from analysis.rank.rank import rank, what_varies
@@ -60,12 +61,17 @@ def answer(request: Request) -> Answer:
     title, details = scenario_title(scenario), bool(given["details"])
     if by == PICK:
         return _picked(request, scenario, varied, share, workers, figure)
+    ended: Exception | None = None
     try:
         found = rank(scenario, varied, left, share=share, by=MEASURES.index(by), workers=workers, meters=request.meter)
     except RankStopped as stopped:
-        if stopped.ranking is not None:
+        said, ended = str(stopped), stopped
+        if stopped.ranking is not None and request.json:
+            said = f"{said.partition(':')[0]}; with --json they are not told"
+        elif stopped.ranking is not None:
             request.show(rank_text(stopped.ranking, title, details=details))
-        raise Stopped(str(stopped)) from stopped.__cause__.__cause__ if stopped.__cause__ else None
+    if ended is not None:
+        raise stopped_by(said, ended)
 
     def draw():
         from analysis.rank.figure import rank_figure  # noqa: PLC0415 (matplotlib: half a second)
@@ -85,10 +91,13 @@ def _picked(
     if figure is not None:
         refuse([fault("--figure", f"given with --measure {PICK}", f"with {', '.join(MEASURES[:-1])}",
                       "leave one of them out")])  # fmt: skip
+    ended: Exception | None = None
     try:
-        found: PickRanking = rank_pick(scenario, varied, share=share, workers=workers, meters=request.meter)
+        found = rank_pick(scenario, varied, share=share, workers=workers, meters=request.meter)
     except RankStopped as stopped:
-        raise Stopped(str(stopped)) from stopped.__cause__
+        ended = stopped
+    if ended is not None:
+        raise stopped_by(str(ended), ended)
     return Answer(pick_text(found, scenario_title(scenario)), {**pick_document(found), **changed_document(scenario)})
 
 

@@ -140,10 +140,10 @@ def test_ctrl_c_keeps_what_is_done(scenario, monkeypatch):
 
     asked = []
     monkeypatch.setattr(ranking, "Evaluation", Ends)
-    with pytest.raises(Stopped, match="5 of 8 parts were done: what they say stands above") as stopped:
+    with pytest.raises(Stopped, match="5 of 8 first points were done: what they say stands above") as stopped:
         rank(scenario, some(scenario, *MOVES), share=0.1, workers=1)
     assert stopped.value.ranking.shares.blocks == 5
-    assert "Stopped after 5 of 8 parts" in rank_text(stopped.value.ranking, "Short")
+    assert "Stopped after 5 of 8 first points" in rank_text(stopped.value.ranking, "Short")
 
 
 def test_flat_ground_is_told_to_move_nothing(scenario):
