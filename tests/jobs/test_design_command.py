@@ -40,6 +40,7 @@ def refused(capsys, *words):
 
 
 def test_the_front_is_told_drawn_and_written_as_files_that_run(capsys, here):
+    (here / "front.png").write_bytes(b"an older one")  # figures are written over, as everywhere
     words = ("--tries", "40", "--out", "designs", "--figure", "front.png", "--set", "unit.disc.edge_width_mm=4")
     assert main(["design", "mine.toml", *FREE, *words]) == 0
     text = capsys.readouterr().out
@@ -52,7 +53,7 @@ def test_the_front_is_told_drawn_and_written_as_files_that_run(capsys, here):
         one = load(file)
         assert one.unit.disc.edge_width == 0.004
         assert one.unit.depth_linkage.rod == one.unit.main_links.length
-    assert (here / "front.png").exists()
+    assert (here / "front.png").read_bytes().startswith(b"\x89PNG")
     assert main(["run", "designs/design_01.toml"]) == 0
 
 
@@ -71,6 +72,18 @@ def test_files_that_are_there_are_never_written_over(capsys, here):
     (here / "designs" / "mine.txt").write_text("mine", encoding="utf-8")
     assert "has files in it; allowed: a new or an empty folder" in refused(capsys, *FREE, "--out", "designs")
     assert [file.name for file in (here / "designs").iterdir()] == ["mine.txt"]
+
+
+def test_a_folder_that_was_filled_meanwhile_is_left_as_it_is(capsys, here, monkeypatch):
+    def filled(whole):
+        (here / "designs").mkdir()
+        (here / "designs" / "design_01.toml").write_text("mine", encoding="utf-8")
+        return own(whole)
+
+    own = searching.evenly
+    monkeypatch.setattr(searching, "evenly", filled)
+    assert "has files in it" in refused(capsys, *FREE, "--tries", "40", "--out", "designs")
+    assert [file.read_text(encoding="utf-8") for file in (here / "designs").iterdir()] == ["mine"]
 
 
 def test_what_is_missing_is_told_all_at_once(capsys, here, monkeypatch):

@@ -78,6 +78,8 @@ def answer(request: Request) -> Answer:
     if ended is not None:
         raise stopped_by(_kept(request, ended.found, folder, title), ended)
 
+    refuse(_taken(folder))  # by now, by someone else
+
     def draw():
         from analysis.design.figure import design_figure  # noqa: PLC0415 (matplotlib: half a second)
 
@@ -89,7 +91,6 @@ def answer(request: Request) -> Answer:
         figures=() if figure is None else ((figure, draw),),
         files=_files(found, folder),
         folder=folder if found.front else None,
-        keep_existing=True,
     )
 
 
@@ -97,7 +98,8 @@ def _kept(request: Request, found: Search, folder: Path, title: str) -> str:
     """What is told of a search that was stopped; the front so far is written."""
     if not found.front:
         return f"{found.tried} of {found.asked} designs were tried, none of which meets every limit"
-    write_all(_files(found, folder), folder=folder, keep_existing=True)
+    refuse(_taken(folder))
+    write_all(_files(found, folder), folder=folder)
     request.show(screen(found, title, str(folder)))
     return f"{found.tried} of {found.asked} designs were tried: their front stands in {folder}"
 
@@ -116,10 +118,13 @@ def _folder(given: Mapping[str, Any], faults: list[str]) -> Path | None:
         return None
     folder = Path(given["out"])
     wrong = folder_fault(folder, "--out", "design_01.toml")
-    if wrong is None and folder.is_dir() and any(folder.iterdir()):
-        other = folder.with_name(f"{folder.name}_2")
-        wrong = fault("--out", f"given {shown(str(folder))}, which has files in it", "a new or an empty folder",
-                      f"--out {other}")  # fmt: skip
-    if wrong:
-        faults.append(wrong)
+    faults += _taken(folder) if wrong is None else [wrong]
     return folder
+
+
+def _taken(folder: Path) -> list[str]:
+    """A fault of a folder that has something in it already."""
+    if not (folder.is_dir() and any(folder.iterdir())):
+        return []
+    given, other = f"given {shown(str(folder))}, which has files in it", folder.with_name(f"{folder.name}_2")
+    return [fault("--out", given, "a new or an empty folder", f"--out {other}")]
