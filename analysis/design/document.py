@@ -41,6 +41,6 @@ def design_document(found: Search) -> dict[str, Any]:
 
 def _worth(one: Judged) -> dict[str, Any]:
     known = one.worth
-    keys = ("hectares_per_hour", "on_depth_share", "pin_rms_N", "pin_peak_N", "wheel_off_share")
+    keys = ("hectares_per_hour", "on_depth_share", "pin_rms_N", "pin_peak_N", "wheel_off_share", "press_load_mean_N")
     values = (None,) * len(keys) if known is None else known
     return {**dict(zip(keys, values, strict=True)), "meets_all_limits": one.meets, "fails": one.why or None}

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from analysis.crossing.measures import in_window
+from analysis.crossing.measures import MEASURES, in_window
 from analysis.design.free import Space
 from analysis.parallel import run_all
 from analysis.rank.crossed import Uncrossed, reason
@@ -29,7 +29,8 @@ UNCHECKED = float("nan")
 
 class Worth(NamedTuple):
     """What a design is worth: hectares an hour, on-depth share of the worst ground, mean load of the pin with most [N]
-    (root mean square over all grounds); its peak [N]; wheel-off share of the worst ground.
+    (root mean square over all grounds); its peak [N]; wheel-off share of the worst ground; mean load on the press wheel
+    [N], which no limit holds.
     """
 
     hectares: float
@@ -37,6 +38,7 @@ class Worth(NamedTuple):
     pin: float
     pin_peak: float
     wheel_off: float
+    press: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,5 +117,6 @@ class Judge:
             float(np.sqrt(squares.max())),
             float(window.grids["pin_peak"].max()),
             float(window.grids["wheel_off_share"].max()),
+            float(np.mean([one.measure(MEASURES["press_load_mean"]) for one in made])),
         )
         return Judged(point, worth, short, why)

@@ -78,6 +78,8 @@ def _costs(found: Search, one: Judged) -> str:
         told.append(f"the peak pin load rises from {number(own.pin_peak / 1e3)} to {number(worth.pin_peak / 1e3)} kN")
     if worth.wheel_off > max(WORSE * own.wheel_off, own.wheel_off + 0.001):
         told.append(f"the wheel is off the ground for {percent(worth.wheel_off)} of the way ({percent(own.wheel_off)})")
+    if worth.press < own.press / WORSE:
+        told.append(f"the press wheel presses with {number(worth.press, 0)} in place of {number(own.press, 0)} N")
     return f"it costs what was not searched for: {joined(told)}" if told else ""
 
 

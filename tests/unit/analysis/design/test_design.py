@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -157,6 +158,19 @@ def test_ctrl_c_keeps_the_front_of_what_was_tried(scenario, monkeypatch):
     assert "Stopped after 48 of 200 designs" in screen(kept, "Short", "designs")
 
 
+def test_what_was_not_searched_for_and_is_worse_is_told(scenario, found):
+    """A softer press wheel, more load at worst, the wheel off: none of them is an aim, all of them are told."""
+    own_, one = found.own.worth, found.front[0]
+    worse = one.worth._replace(press=0.5 * own_.press, pin_peak=2.0 * own_.pin_peak, wheel_off=own_.wheel_off + 0.02)
+    with_it = replace(found, front=(replace(one, worth=worse),), whole=(one,), unseen=())
+    text = " ".join(screen(with_it, "Short", "designs").split())
+    assert "It costs what was not searched for: the peak pin load rises from" in text
+    assert "the wheel is off the ground for" in text
+    assert f"the press wheel presses with {0.5 * own_.press:.0f} in place of {own_.press:.0f} N" in text
+    alike = replace(with_it, front=(replace(one, worth=own_),))
+    assert "It costs" not in screen(alike, "Short", "designs")
+
+
 def test_where_nothing_meets_every_limit_it_is_told_and_no_file_named(scenario):
     strict = load("rough", changes={**SHORT, "limits.on_depth_share_min": 1.0})
     made = search(space_of(strict, WHEEL), own(strict), 40, workers=1)
@@ -170,7 +184,9 @@ def test_where_nothing_meets_every_limit_it_is_told_and_no_file_named(scenario):
 
 def test_a_front_is_what_no_other_one_beats():
     rng = np.random.default_rng(4)
-    some = [Judged(np.array([0.0]), Worth(*row, 0.0, 0.0), 0.0) for row in rng.integers(0, 4, (40, 3)).astype(float)]
+    some = [
+        Judged(np.array([0.0]), Worth(*row, 0.0, 0.0, 0.0), 0.0) for row in rng.integers(0, 4, (40, 3)).astype(float)
+    ]
     front = front_of(some)
     for one in some:
         beaten = any((other.aims <= one.aims).all() and (other.aims < one.aims).any() for other in some)
