@@ -24,7 +24,7 @@ LOW, HIGH = 2.5, 97.5  # [%]
 FEWEST = 4  # first points below which nothing is said
 FOLDS = 4  # parts of the blocks: what is used on one is fitted on the others
 TINY = 1e-12  # share of its range squared that is no variance
-PART = 9  # points of a block that are asked for in one go: few, that Ctrl-C is soon heard
+PART = 14  # points of a block that are asked for in one go: few, that Ctrl-C is soon heard
 
 Function = Callable[[Values], Values]  # points (m, k) of the unit cube → measures (m, s), NaN where there are none
 

@@ -31,11 +31,12 @@ KEYS = ("unit.disc.edge_width_mm", "unit.disc.hub_m.x", "together.arm_m", "setti
 # what a command takes seconds for: tried seldom, and always with little to do
 LITTLE = {
     "window": ("--pressures", "40", "--speeds", "8", "--seeds", "1"),
+    "design": ("--free", "settings.precharge_bar=20:28", "--tries", "40", "--seeds", "1"),
     "rank": ("--draws", "8", "--seeds", "1", "--keys", "tyres"),
 }
 GOOD = {"level": ("digs.csv",), "words": ("rms",), "paddock": ("paddock.h5", "paddock.toml"), "library": (),
         "report": ("short.toml", "run.h5", "paddock.h5"), "new": ("fresh", "fresh.toml")}  # fmt: skip
-NEEDED = {"level": ("--unit", "demo"), "report": ("--out", "page.html")}
+NEEDED = {"level": ("--unit", "demo"), "report": ("--out", "page.html"), "design": ("--out", "designs")}
 LONG = ("short.toml", "short", "hump", "short.toml ", "--")  # `verify` of these takes its time, by what it is
 
 

@@ -71,6 +71,7 @@ def test_files_that_are_there_are_never_written_over(capsys, here):
     (here / "designs").mkdir()
     (here / "designs" / "mine.txt").write_text("mine", encoding="utf-8")
     assert "has files in it; allowed: a new or an empty folder" in refused(capsys, *FREE, "--out", "designs")
+    assert "try: --out designs" in refused(capsys, *FREE, "--out", ".")
     assert [file.name for file in (here / "designs").iterdir()] == ["mine.txt"]
 
 

@@ -126,5 +126,6 @@ def _taken(folder: Path) -> list[str]:
     """A fault of a folder that has something in it already."""
     if not (folder.is_dir() and any(folder.iterdir())):
         return []
-    given, other = f"given {shown(str(folder))}, which has files in it", folder.with_name(f"{folder.name}_2")
+    given = f"given {shown(str(folder))}, which has files in it"
+    other = folder.with_name(f"{folder.name}_2") if folder.name else "designs"
     return [fault("--out", given, "a new or an empty folder", f"--out {other}")]
