@@ -8,11 +8,11 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
 from analysis.present.figure_style import BLACK, BLUE, GREEN, GREY, ORANGE, PURPLE, SKY, blank, headline, style
-from analysis.present.sentences import DRAWN, capital, numbered, setting
+from analysis.present.sentences import DRAWN, capital, joined, numbered, setting
 from analysis.present.texts import percent
 from analysis.rank.crossed import RANKED
 from analysis.rank.rank import Ranking
-from analysis.rank.words import LITTLE, effect_words, signed_two, spoken_key
+from analysis.rank.words import LITTLE, effect_words, leaders, signed_two, spoken_key
 
 SHOWN = 12
 LOOKS = {"unit": (BLUE, ""), "gas": (PURPLE, "xx"), "tyres": (GREEN, ".."), "soil and ground": (ORANGE, "//"),
@@ -62,8 +62,11 @@ def _finding(found: Ranking, shown: list[int]) -> str:
     by = RANKED[found.by]
     if not shown:
         return f"Nothing that was varied moves the {by.words}"
-    knob = found.varied.knobs[shown[0]]
-    return f"{capital(spoken_key(knob))} moves the {by.words} most: {effect_words(found, shown[0])}"
+    lead = leaders(found, found.order)
+    names = capital(joined([spoken_key(found.varied.knobs[i]) for i in lead]))
+    if len(lead) > 1:
+        return f"{names} move the {by.words} most"
+    return f"{names} moves the {by.words} most: {effect_words(found, lead[0])}"
 
 
 def _settings(found: Ranking, title: str) -> str:

@@ -68,12 +68,12 @@ def _nothing(found: Ranking) -> str:
 
 
 def _care(found: Ranking, order: Sequence[int]) -> str:
-    lead = _lead(found, order)
+    lead = leaders(found, order)
     told = [f"{spoken_key(found.varied.knobs[i])} ({effect_words(found, i)})" for i in lead]
     return sentence(f"{_what_to_do(found, lead)}: {joined(told)}")
 
 
-def _lead(found: Ranking, order: Sequence[int]) -> list[int]:
+def leaders(found: Ranking, order: Sequence[int]) -> list[int]:
     """The strongest, and those with at least half its share, three at most."""
     total = found.shares.total.value[:, found.by]
     return [i for i in order if total[i] >= 0.5 * total[order[0]]][:3]
@@ -115,7 +115,7 @@ def _told(value: float, by: Ranked) -> str:
 
 def _unsure(found: Ranking, order: Sequence[int]) -> str:
     """A word where it is not sure which comes first."""
-    total, first, lead = found.shares.total, order[0], _lead(found, order)
+    total, first, lead = found.shares.total, order[0], leaders(found, order)
     like = [i for i in order[1:] if total.high[i, found.by] > total.low[first, found.by]
             and total.value[i, found.by] > 0.25 * total.value[first, found.by]]  # fmt: skip
     if not like:
@@ -206,7 +206,7 @@ def _laid_out(rows: Sequence[tuple[str, str, str, str, str]]) -> list[str]:
     lines: list[str] = []
     for row, figures in zip(rows, tail, strict=True):
         if screen_width() < NARROW:
-            lines += [f"  {row[0]}"[: screen_width()], f"    {row[1]:<{BAR}}  {figures}".rstrip()]
+            lines += [*paragraph(row[0], first="  "), f"    {row[1]:<{BAR}}  {figures}".rstrip()]
         elif row[1] or len(row[0]) <= room:
             name = row[0] if len(row[0]) <= room else f"{row[0][: room - 1]}…"
             lines.append(f"  {name:<{room}} {row[1]:<{BAR}}  {figures}".rstrip())

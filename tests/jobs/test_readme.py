@@ -41,7 +41,7 @@ def folder(tmp_path_factory):
 def test_a_shown_command_runs(line, folder, monkeypatch, capsys):
     monkeypatch.chdir(folder)
     words = words_of(line)
-    if words[0] in ("window", "verify", "rank", "design"):  # the same command on less ground: the whole takes half a minute
+    if words[0] in ("window", "verify", "rank", "design"):  # on less ground: the whole takes half a minute
         (folder / "rough.toml").write_text('title = "x"\n[ground]\nlength_m = 8\nroughness = { class = "C" }\n')
         words = ["rough.toml" if w == "rough" else w for w in words]
     words += {"rank": ["--draws", "8", "--seeds", "1"], "design": ["--tries", "40", "--seeds", "1"]}.get(words[0], [])

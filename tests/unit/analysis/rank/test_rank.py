@@ -83,6 +83,14 @@ def test_shares_of_all_values_and_groups_are_told(found):
     assert {one["key"] for one in document["values"]} == {knob.name for knob in found.varied.knobs}
 
 
+def test_on_a_narrow_screen_nothing_is_cut(found, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "44")
+    text = rank_text(found, "Short")
+    assert all(len(line) <= 44 for line in text.splitlines())
+    assert "share of its variance, % (95 %); low → high end" in " ".join(text.split())
+    assert rank_figure(found, "Short").axes
+
+
 def test_workers_change_no_bit(scenario, found):
     within = some(scenario, *MOVES, *STILL)
     two = rank(scenario, Within(scenario, (*within.knobs, STONE)), share=0.1, workers=2)
