@@ -49,7 +49,7 @@ class Scenario:
     warnings: tuple[str, ...] = ()
     made_up: bool = False  # whether it is the library's, or a copy of it
     stated: frozenset[str] = frozenset()  # dotted keys of unit and soil that its user gave, not the library
-    replaced: tuple[Change, ...] = ()  # what stands in place of the file's values
+    replaced: tuple[Change, ...] = field(default=(), compare=False)  # what stands in place of the file's values
 
     def __post_init__(self) -> None:
         """Finds which of the limits hold on this ground, whatever was said of it before."""

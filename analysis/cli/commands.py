@@ -19,6 +19,8 @@ COMMANDS = {
     "disc": "what turns the disc against scraper and bearing, and what a larger one gains and costs",
     "press": "notch of the press wheel → load on the closing zone, and off the gauge wheel",
     "pins": "pins and bushes: loads, pressure, wear, and how long they last",
+    "compare": "two to six designs on the same ground: which is better at what, and whether beyond chance",
+    "modes": "what swings by itself, and which ridges at which speed shake it",
     "level": "depths dug across the machine → which rows to turn, which way and how far",
     "explain": "why the depth moves: worst places, wheel-off episodes, breakouts, and what helps",
     "rank": "which values of a file move depth, wheel and pin loads, or the pick: what to measure, what not",
@@ -30,7 +32,7 @@ COMMANDS = {
     "words": "what the words on screens and figures mean; one alone: words rms",
     "verify": "checks of the numbers themselves",
 }
-FOLDERS = {"rank": "variants", "design": "variants"}  # of those that stand in a folder of their own
+FOLDERS = dict.fromkeys(("compare", "modes", "rank", "design"), "variants")  # of those in a folder of their own
 
 
 class Command(Protocol):

@@ -13,6 +13,7 @@ from analysis.cli.parts.number_options import Option, add_numbers, read_numbers
 from analysis.cli.parts.output_files import read_figure
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
+from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
 from analysis.setting_up.disc_drive import STICKINESS, DiscDrive, disc_drive
@@ -37,6 +38,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     """Add the options of the command."""
     add_shared(parser, "file", "--json", "--pressure", "--speed")
     add_numbers(parser, OPTIONS)
+    add_set(parser)
     add_shared(parser, "--figure")
 
 
@@ -44,6 +46,7 @@ def answer(request: Request) -> Answer:
     """What turns the disc by depth, strength and diameter. Raises ScenarioError with all faults."""
     faults = list(request.faults)
     changes = read_changes(request.given, faults)
+    read_set(request.given, changes, faults)
     need_file(request, faults)
     asked, figure = read_numbers(request.given, OPTIONS, faults), read_figure(request.given, faults)
     scenario = read_scenario(request, faults, changes, _nothing_turns_it)
@@ -57,7 +60,7 @@ def answer(request: Request) -> Answer:
         return disc_figure(found, scenario.title)
 
     text = disc_text(found, f"{scenario.title} ({scenario.name})", scenario.warnings)
-    document = {**found.to_dict(), "warnings": list(scenario.warnings)}
+    document = {**found.to_dict(), "warnings": list(scenario.warnings), **changed_document(scenario)}
     return Answer(
         text,
         document,

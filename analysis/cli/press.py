@@ -11,6 +11,7 @@ from analysis.cli.parts.number_options import Option, add_numbers, read_numbers,
 from analysis.cli.parts.output_files import read_figure
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
+from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.size import tell_search
 from analysis.cli.parts.warmup import ready
@@ -26,6 +27,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     """Add the options of the command."""
     add_shared(parser, "file", "--json", "--pressure", "--speed", "--speeds", "--seeds", "--workers")
     add_numbers(parser, OPTIONS)
+    add_set(parser)
     add_shared(parser, "--figure")
 
 
@@ -33,6 +35,7 @@ def answer(request: Request) -> Answer:
     """Loads of closing zone and gauge wheel by notch. Raises ScenarioError with all faults."""
     faults, given = list(request.faults), request.given
     changes = read_changes(given, faults)
+    read_set(given, changes, faults)
     need_file(request, faults)
     notches = read_numbers(given, OPTIONS, faults).get("notches")
     figure, workers = read_figure(given, faults), read_workers(given, faults)
@@ -56,7 +59,7 @@ def answer(request: Request) -> Answer:
         return press_figure(found, scenario.title)
 
     text = press_text(found, f"{scenario.title} ({scenario.name})", scenario.warnings)
-    document = {**found.to_dict(), "warnings": list(scenario.warnings)}
+    document = {**found.to_dict(), "warnings": list(scenario.warnings), **changed_document(scenario)}
     return Answer(
         text,
         document,

@@ -11,6 +11,7 @@ from analysis.cli.parts.number_options import Option, add_numbers, read_numbers
 from analysis.cli.parts.output_files import read_figure
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
+from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.setting_up.precharge import precharge, sizes
 from analysis.setting_up.pressure_chart import COLD, HOT, chart
@@ -32,6 +33,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     shown = "oil pressures to show, bar: first:last:count or a list 40,50,60"
     parser.add_argument("--pressures", metavar="A:B:N", help=shown)
     add_numbers(parser, OPTIONS)
+    add_set(parser)
     add_shared(parser, "--figure")
 
 
@@ -39,6 +41,7 @@ def answer(request: Request) -> Answer:
     """The chart of oil pressures, precharge and accumulator. Raises ScenarioError with all faults."""
     faults = list(request.faults)
     changes = read_changes(request.given, faults)
+    read_set(request.given, changes, faults)
     need_file(request, faults)
     asked, figure = read_numbers(request.given, OPTIONS, faults), read_figure(request.given, faults)
     scenario = read_scenario(request, faults, changes)
@@ -61,6 +64,7 @@ def answer(request: Request) -> Answer:
         "precharge_advice": advice.to_dict(),
         "accumulator": [size.to_dict() for size in volumes],
         "warnings": list(scenario.warnings),
+        **changed_document(scenario),
     }
     text = pressures_text(found, advice, volumes, f"{scenario.title} ({scenario.name})", scenario.warnings)
     return Answer(text, document, figures=() if figure is None else ((figure, draw),))

@@ -18,7 +18,20 @@ from analysis.explain.parts import along
 from analysis.explain.places import Place
 from analysis.movie.scene import CARRIER, LINKS, Scene, largest_forces, reach, scene, stone_slopes
 from analysis.present.edge import bar, kmh, mm
-from analysis.present.figure_style import BLACK, BLUE, GREEN, GREY, ORANGE, PALE, PURPLE, SKY, VERMILION, blank, style
+from analysis.present.figure_style import (
+    BLACK,
+    BLUE,
+    GREEN,
+    GREY,
+    ORANGE,
+    PALE,
+    PURPLE,
+    SKY,
+    VERMILION,
+    WIDTH,
+    blank,
+    style,
+)  # fmt: skip
 from analysis.present.scenario_words import scenario_title
 from analysis.present.texts import number
 from sim.record import Run
@@ -58,7 +71,7 @@ def save_movie(told: Explanation, path: Path, asked: bool = False) -> int:
     count = max(2, round((last - first) * FRAMES_PER_METRE))
     steps = np.clip(np.searchsorted(x, np.linspace(first, last, count)), 0, x.size - 1)
     with style():
-        stage = _Stage(run, [int(s) for s in steps], scenario_title(told.scenario))
+        stage = Stage(run, [int(s) for s in steps], scenario_title(told.scenario))
         made = FuncAnimation(stage.figure, stage.draw, frames=count, init_func=list, blit=False, cache_frame_data=False)
         made.save(path, writer=PillowWriter(fps=FRAMES_PER_SECOND), dpi=DPI)
     return count
@@ -71,21 +84,53 @@ class _QuietCanvas(FigureCanvasAgg):
         """Nothing to show."""
 
 
-class _Stage:
-    """The figure whose axes follow the unit; `draw(n)` puts the n-th instant on it."""
+def quiet_figure(height: float, width: float = WIDTH) -> Figure:
+    """An empty figure [in] that is laid out by hand: a layout for every frame would take most of the time."""
+    figure = blank(height, width=width)
+    _QuietCanvas(figure)
+    figure.set_layout_engine("none")
+    return figure
 
-    def __init__(self, run: Run, steps: list[int], title: str) -> None:
+
+def force_key(stones: bool) -> list[Polygon]:
+    """What the colours of the arrows mean, for a legend; stones: whether one pushes on the disc."""
+    return [Polygon([(0, 0)], color=colour, label=FORCE_WORDS[kind]) for kind, colour in FORCE_LOOKS.items()
+            if kind != "stone" or stones]  # fmt: skip
+
+
+def room_of(run: Run, shown: Scene) -> tuple[float, float, float, float]:
+    """How much is seen behind, ahead of, above and below the toolbar's O [m]."""
+    behind, ahead, above = reach(run.unit, shown.points)
+    return behind + 0.15, max(ahead, 0.25) + 0.28, above + 0.12, run.setting.toolbar_height + 0.28
+
+
+class Stage:
+    """The axes that follow the unit; `draw(n)` puts the n-th instant on them.
+
+    axes, largest: where several units stand side by side, the axes of this one and the force that the longest arrow of
+    all of them means [N]; `title` then is all that is told of the setting.
+    """
+
+    def __init__(
+        self, run: Run, steps: list[int], title: str, axes: Axes | None = None, largest: float | None = None
+    ) -> None:
         self.run, self.steps = run, steps
         self.slopes = stone_slopes(run, steps)
-        self.scale = LONGEST_ARROW / largest_forces(run, steps[0], steps[-1] + 1)  # [m/N]
-        self.figure: Figure = blank(4.6)
-        _QuietCanvas(self.figure)
-        self.figure.set_layout_engine("none")  # a layout for every frame would take most of the time
-        self.axes: Axes = self.figure.add_axes((0.03, 0.20, 0.94, 0.68))
+        self.scale = LONGEST_ARROW / (largest or largest_forces(run, steps[0], steps[-1] + 1))  # [m/N]
+        self.alone = axes is None
+        self.axes: Axes = quiet_figure(4.6).add_axes((0.03, 0.20, 0.94, 0.68)) if axes is None else axes
         self.axes.set_aspect("equal")
         self.title = title
         self.moving: list[Artist] = []
+        self.room: tuple[float, float, float, float] | None = None  # of units beside each other: as `room_of`
         self._still()
+
+    @property
+    def figure(self) -> Figure:
+        """The figure that the axes stand in."""
+        figure = self.axes.get_figure()
+        assert isinstance(figure, Figure)
+        return figure
 
     def _still(self) -> None:
         """Ground and stones, which do not move, and the key to the arrows."""
@@ -99,8 +144,9 @@ class _Stage:
         axes.set_xlabel("distance along the track [m]")
         axes.set_yticks([])
         axes.spines["left"].set_visible(False)
-        handles = [Polygon([(0, 0)], color=colour, label=FORCE_WORDS[kind]) for kind, colour in FORCE_LOOKS.items()
-                   if kind != "stone" or self.slopes]  # fmt: skip
+        if not self.alone:
+            return
+        handles = force_key(bool(self.slopes))
         axes.legend(handles=handles, loc="upper center", bbox_to_anchor=(0.5, -0.17), ncols=4, handlelength=1.0,
                     columnspacing=1.2)  # fmt: skip
 
@@ -122,11 +168,11 @@ class _Stage:
 
     def _window(self, shown: Scene) -> None:
         """Axes that follow the unit; ticks count along the track."""
-        behind, ahead, above = reach(self.run.unit, shown.points)
+        behind, ahead, above, below = self.room or room_of(self.run, shown)
         x, z = shown.points["O"]
-        low, high = x - behind - 0.15, x + max(ahead, 0.25) + 0.28
+        low, high = x - behind, x + ahead
         self.axes.set_xlim(low, high)
-        self.axes.set_ylim(z - self.run.setting.toolbar_height - 0.28, z + above + 0.12)
+        self.axes.set_ylim(z - below, z + above)
         ticks = np.arange(np.ceil(low * 2) / 2, high, 0.5)
         self.axes.set_xticks(ticks, [f"{t:.1f}" for t in ticks])
 
@@ -175,6 +221,8 @@ class _Stage:
         settings = self.run.settings
         wheel = "gauge wheel off" if shown.wheel_off else f"gauge wheel {s['gauge_load'][step] / 1e3:.2f} kN"
         at = s["distance"][step]
+        if not self.alone:
+            return f"{self.title}\n{at:.2f} m: depth {number(mm(shown.depth), 0)} mm\n{wheel}"
         return (
             f"“{self.title}”, {bar(settings.oil_pressure):.4g} bar, {kmh(settings.speed):.3g} km/h, set depth "
             f"{mm(settings.set_depth):.3g} mm\n{at:.2f} m: depth {number(mm(shown.depth))} mm, {wheel}"

@@ -19,12 +19,13 @@ from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import SCREEN, sentence, setting, spoken
 from analysis.present.texts import number, percent, short
 from analysis.report.assumptions import assumptions
+from analysis.report.edge_bar import edge
 from analysis.report.geometry import geometry, room
 from analysis.report.picture import picture
 from analysis.report.report import Report
 from analysis.report.stretch import breakout_rows, ground_line, packed
 from analysis.report.templates import rendered
-from analysis.report.words import buys, choice_words, moved, sentences, sure, sure_short
+from analysis.report.words import buys, choice_words, moved, sentences, sure
 from analysis.stones.words import loads_sentence
 from analysis.version import VERSION
 from analysis.window.doubt.figure_chance import chance_figure
@@ -94,10 +95,10 @@ def _setting_words(made: Report) -> dict[str, Any]:
         "precharge": short(bar(s.precharge)),
         "precharge_at": number(s.precharge_temperature - KELVIN, 0),
         "made_at": setting(s.reference_pressure, s.reference_speed, SCREEN, " and "),
+        "edge": edge(found),
         "buys": buys(made),
         "buys_head": gain_heading(advice.gain) if advice.gain else "",
         "sure": sure(made),
-        "sure_short": sure_short(made),
         "moved": moved(made),
         "chance_picture": _chance_picture(made),
         "tolerance": short(mm(window.limits.depth_tolerance)),

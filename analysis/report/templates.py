@@ -2,10 +2,30 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+
+UNITS = "mm|cm|m|km|km/h|bar|kgf|kN|N|MPa|ha|kg|h|s|°C|years|year|in|points"
+_APART = re.compile(rf"(?<=\d) (?=(?:%|(?:{UNITS})(?![\w/])))")
+WHOLE = ("data", "command")  # words that scripts or a shell read: left as they are
+
+
+def together(words: Any) -> Any:
+    """Texts, also in lists and mappings, in which no line can end between a number and its unit.
+
+    >>> together("35 bar (122 kgf a row), 91 %") == "35\xa0bar (122\xa0kgf a row), 91\xa0%"
+    True
+    """
+    if isinstance(words, str):
+        return _APART.sub("\xa0", words)
+    if isinstance(words, Mapping):
+        return {key: value if key in WHOLE else together(value) for key, value in words.items()}
+    if isinstance(words, list | tuple):
+        return [together(each) for each in words]
+    return words
 
 
 def rendered(name: str, words: Mapping[str, Any]) -> str:
@@ -14,4 +34,4 @@ def rendered(name: str, words: Mapping[str, Any]) -> str:
         loader=PackageLoader("analysis.report", "static"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
         lstrip_blocks=True, keep_trailing_newline=True,
     )  # fmt: skip
-    return room.get_template(name).render(**words)
+    return room.get_template(name).render(**together(words))

@@ -32,7 +32,6 @@ from analysis.window.sure.words import (
     leads,
     moving_sentence,
     room_sentence,
-    short_sentence,
     spread_sentence,
     still_notes,
 )
@@ -122,15 +121,6 @@ def sure(made: Report) -> list[str]:
     if len(made.advice.window.seeds) > 1:
         said.append(f"at the pick, over the grounds: {at_pick(found)}")
     return [sentence(text) for text in (*said, *beyond_notes(found), *still_notes(found))]
-
-
-def sure_short(made: Report) -> list[str]:
-    """The same for a sheet of paper."""
-    found = made.advice.robustness
-    if found is None:
-        return []
-    moving = [short_sentence(found, one) for one in found.moving[:1]]  # room for the rest: one sheet
-    return [sentence(text) for text in (room_sentence(found.room), *_rests(made, found), *moving)]
 
 
 def _rests(made: Report, found: Robustness) -> list[str]:

@@ -113,6 +113,7 @@ def _check_own() -> None:
 
 _check_own()
 
+from analysis.door.compare import Comparison, compare  # noqa: E402
 from analysis.door.errors import ScenarioError, SimulationError  # noqa: E402
 from analysis.door.explanation import Explanation, explain  # noqa: E402
 from analysis.door.fit import Fit, fit  # noqa: E402
@@ -126,6 +127,7 @@ from analysis.version import VERSION as __version__  # noqa: E402
 from analysis.window.pick import Nearest, Pick  # noqa: E402
 
 __all__ = [
+    "Comparison",
     "Explanation",
     "Fit",
     "Nearest",
@@ -139,6 +141,7 @@ __all__ = [
     "Wear",
     "Window",
     "__version__",
+    "compare",
     "explain",
     "fit",
     "library",

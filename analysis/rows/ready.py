@@ -16,9 +16,11 @@ USUAL = {
     "analysis.rows.feed.march_and_feed": 33.0,
     "sim.rigid.engine": 10.0,
     "analysis.pins.duty.gather_loop.gather": 12.0,
+    "sim.linear.respond": 9.0,
 }
 OTHERS = 1.0  # [s]
 ONE = ("sim.setting.press_angle", "sim.march.loop.march")  # what a crossing kept as a run takes
+SMALL = "sim.linear.respond"  # what small motions take besides
 ROWS = ("sim.setting.press_angle", "sim.march.march_rows.rows_at", "analysis.rows.feed.march_and_feed")
 
 
@@ -27,12 +29,13 @@ def usual_time(name: str) -> float:
     return next((seconds for start, seconds in USUAL.items() if name.startswith(start)), OTHERS)
 
 
-def time_to_compile(*, one: bool, rows: bool) -> float:
+def time_to_compile(*, one: bool, rows: bool, small: bool = False) -> float:
     """What is usually taken by the parts that the cache does not hold yet [s], 0 where it holds all.
 
-    one: those of a crossing that is kept as a run; rows: those of the march of eight rows.
+    one: those of a crossing that is kept as a run; rows: those of the march of eight rows; small: those of small
+    motions.
     """
-    needed = dict.fromkeys((*(ONE if one else ()), *(ROWS if rows else ())))
+    needed = dict.fromkeys((*(ONE if one else ()), *(ROWS if rows else ()), *((SMALL,) if small else ())))
     return sum(usual_time(name) for name in needed if not is_compiled(name))
 
 
@@ -56,6 +59,16 @@ def warm_up(*, worn: bool = False) -> float:
     soil = Soil()
     unit = Unit(clearance=Clearance(main_pins=1e-3)) if worn else Unit()
     simulate(unit, soil, flat_track(1.0, soil.strength), Settings(speed=30.0 / 3.6))
+    return time.perf_counter() - begin
+
+
+def warm_up_small() -> float:
+    """Compile what small motions take, or fetch it from the cache → time taken [s]."""
+    from sim.linear import linearise  # noqa: PLC0415
+    from sim.unit import Settings, Soil, Unit  # noqa: PLC0415
+
+    begin = time.perf_counter()
+    linearise(Unit(), Soil(), Settings())
     return time.perf_counter() - begin
 
 

@@ -138,7 +138,7 @@ def read_value(text: str, key: Key) -> Any:
     return text if number is None else number
 
 
-def read_pair(text: str, where: str, root: Table) -> tuple[str, Named, Any]:
+def read_pair(text: str, where: str, root: Table = ROOT) -> tuple[str, Named, Any]:
     """KEY=VALUE → the name as it was written, what it means, the value. Raises ScenarioError."""
     name, sign, value = (part.strip() for part in text.partition("="))
     if not sign or not name:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from scenarios.changed.names import Named, find_name, names_in
+from scenarios.changed.unlike import held_at
 from scenarios.format.edge_units import to_edge
 from scenarios.scenario import Scenario
 from scenarios.together import MOVES, moved_with
@@ -66,13 +66,7 @@ def _moved(name: str, by_name: dict[str, NumericKey]) -> NumericKey | None:
 
 def _value(scenario: Scenario, one: Named) -> float | None:
     """What a scenario holds at a key [edge unit]; None where it holds nothing."""
-    top, *tables, _ = one.path
-    groups: list[Any] = [getattr(scenario, top, None)]
-    if top == "soil":
-        groups.append(scenario.variation)
-    for step in tables:
-        groups = [getattr(group, step, None) for group in groups]
-    held = next((getattr(group, one.key.field) for group in groups if hasattr(group, one.key.field)), None)
+    held = held_at(scenario, one)
     if held is None:
         return None
     number = held if one.part is None else held[one.part]

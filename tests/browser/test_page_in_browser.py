@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -10,10 +11,12 @@ import pytest
 
 from analysis.movie.scene import turned
 from analysis.present.unit_points import unit_points
+from analysis.report.edge_bar import used
 from analysis.report.page import page as write_page
 from analysis.report.stretch import Crossed
 
 WIDTHS = (360, 768, 1280)
+TRACES = ("scrollWidth", "clientWidth")
 SLOW = 100.0  # an interaction must take less [ms]
 
 
@@ -42,7 +45,7 @@ def test_sliders_change_the_crossing_at_once(opened):
     lower = shown(page.tab)
     for part in ("error", "load", "pin", "unit", "here", "verdict", "cell"):
         assert lower[part] != before[part], part
-    assert lower["verdict"].startswith("30 bar")
+    assert lower["verdict"].startswith("30\N{NO-BREAK SPACE}bar")
     slide(page.tab, "speed", 3)
     faster = shown(page.tab)
     assert faster["error"] != lower["error"]
@@ -84,7 +87,7 @@ def test_a_tap_on_the_map_and_the_arrow_keys_choose(opened):
     assert page.tab.text_content("#pressure-out") == "60 bar"
     page.tab.keyboard.press("ArrowDown")
     page.tab.keyboard.press("ArrowRight")
-    assert page.tab.text_content("#verdict").startswith("40 bar")
+    assert page.tab.text_content("#verdict").startswith("40\N{NO-BREAK SPACE}bar")
     assert page.tab.get_attribute("#map button:focus", "aria-label").startswith("40 bar, 8 km/h")
     assert page.tab.locator("#map button[aria-pressed=true]").count() == 1
     assert page.tab.locator("#map button[tabindex='0']").count() == 1
@@ -230,3 +233,69 @@ def test_a_setting_that_could_not_be_crossed_is_told(opened, report, tmp_path):
     page.tab.evaluate("rowbench.choose(1, 1)")
     assert page.tab.inner_html("#unit") != ""
     assert page.complaints == []
+
+
+def test_the_picture_on_top_is_the_pick_at_its_worst_whatever_is_tried_below(opened):
+    page = opened()
+    words, drawn = (page.tab.text_content("#worst-words"), page.tab.inner_html("#worst"))
+    assert words.startswith("The worst of these")
+    assert "of the way is on depth" in words
+    assert drawn.count("<circle") >= 3  # disc and both wheels
+    top = page.tab.evaluate("document.querySelector('#worst').getBoundingClientRect().bottom")
+    assert top < page.tab.evaluate("document.querySelector('#h-why').getBoundingClientRect().top")
+    page.tab.click("#map button[aria-label^='60 bar, 6 km/h']")
+    assert page.tab.text_content("#worst-words") == words
+    assert page.tab.inner_html("#worst") == drawn
+    assert page.tab.inner_html("#unit") != drawn
+
+
+def test_the_slot_is_told_by_pattern_not_by_colour_alone(opened):
+    page = opened()
+    marks = [page.tab.inner_html(f"#worst-{kind}") for kind in ("deep", "right", "shallow")]
+    assert len(set(marks)) == 3
+    assert ["<circle" in mark for mark in marks] == [True, False, False]
+    assert ["<path" in mark for mark in marks] == [False, False, True]
+    used = page.tab.evaluate("[...document.querySelectorAll('#unit path')].map((e) => e.getAttribute('fill'))")
+    assert any(fill and fill.startswith("url(#unit-") for fill in used)
+
+
+@pytest.mark.parametrize("options", [{"color_scheme": "dark"}, {"forced_colors": "active"}])
+def test_map_and_marks_keep_apart_in_the_dark_and_in_forced_colours(opened, options):
+    page = opened(**options)
+    style = """(name) => { const e = document.querySelector(name), s = getComputedStyle(e);
+        return [s.backgroundColor, s.backgroundImage, s.boxShadow, s.outlineColor]; }"""
+    pick, failing = page.tab.evaluate(style, "#map button.pick"), page.tab.evaluate(style, "#map button.no:not(.pick)")
+    assert pick[2] != "none"  # the pick's frame
+    assert "gradient" in failing[1]  # the hatching
+    assert failing[0] not in ("rgb(255, 255, 255)", "rgba(0, 0, 0, 0)")
+    assert page.tab.evaluate("getComputedStyle(document.querySelector('#unit')).backgroundColor") != "rgba(0, 0, 0, 0)"
+    ink, paper = (
+        page.tab.evaluate(f"getComputedStyle(document.documentElement).{name}") for name in ("color", "backgroundColor")
+    )
+    if "color_scheme" in options:
+        assert sum(map(int, re.findall(r"\d+", ink)[:3])) > 500 > sum(map(int, re.findall(r"\d+", paper)[:3]))
+
+
+def test_traces_are_wider_than_a_phone_and_follow_the_place(opened):
+    page = opened(360, 740)
+    wide, seen = (page.tab.evaluate(f"document.querySelector('#traces').{name}") for name in TRACES)
+    assert wide > 1.8 * seen
+    assert page.tab.evaluate("document.documentElement.scrollWidth") <= 360
+    page.tab.evaluate("window.rowbench.move(0)")
+    left = page.tab.evaluate("document.querySelector('#traces').scrollLeft")
+    page.tab.evaluate("window.rowbench.move(window.rowbench.samples - 1)")
+    assert page.tab.evaluate("document.querySelector('#traces').scrollLeft") > left + 200
+    page = opened(1280, 900)
+    wide, seen = (page.tab.evaluate(f"document.querySelector('#traces').{name}") for name in TRACES)
+    assert wide <= seen + 1
+
+
+def test_the_bar_says_how_near_the_nearest_limit_is(opened, report):
+    page = opened()
+    check = min(report.advice.outcome.checks, key=lambda one: one.margin)
+    assert check.limit.words in page.tab.text_content(".edge-words")
+    bar, whole = (
+        page.tab.evaluate(f"document.querySelector('{name}').getBoundingClientRect().width")
+        for name in (".edge span", ".edge")
+    )
+    assert bar / whole == pytest.approx(min(used(check), 1.0), abs=0.02)

@@ -24,19 +24,25 @@ PLAIN = {
     "pipe|": b"", "digs.csv": DIGS.encode(), "paddock.toml": PADDOCK.encode(),
 }  # fmt: skip
 WRITES = ("--figure", "--figures", "--save", "--engines", "--movie", "--out", "--map", "--rows", "--settings", "--csv",
-          "--geojson")  # fmt: skip
-QUICK = ("run", "pressures", "disc", "press", "draw", "level", "library", "new", "words")
+          "--geojson", "--crossings", "--shapes")  # fmt: skip
+QUICK = ("run", "pressures", "disc", "press", "draw", "level", "library", "new", "words", "modes")
 KEYS = ("unit.disc.edge_width_mm", "unit.disc.hub_m.x", "together.arm_m", "settings.set_depth_mm", "soil.base",
         "ground.seed", "machine.rows", "unit.carrier.mass_kg", "ground.features", "unit.dics.radius_m", "")  # fmt: skip
 # what a command takes seconds for: tried seldom, and always with little to do
 LITTLE = {
     "window": ("--pressures", "40", "--speeds", "8", "--seeds", "1"),
+    "compare": ("--pressures", "40", "--speeds", "8", "--seeds", "1", "--grounds", "2"),
     "design": ("--free", "settings.precharge_bar=20:28", "--tries", "40", "--seeds", "1"),
     "rank": ("--draws", "8", "--seeds", "1", "--keys", "tyres"),
 }
 GOOD = {"level": ("digs.csv",), "words": ("rms",), "paddock": ("paddock.h5", "paddock.toml"), "library": (),
         "report": ("short.toml", "run.h5", "paddock.h5"), "new": ("fresh", "fresh.toml")}  # fmt: skip
-NEEDED = {"level": ("--unit", "demo"), "report": ("--out", "page.html"), "design": ("--out", "designs")}
+NEEDED = {
+    "compare": ("--vary", "unit.carrier.mass_kg=95,115"),
+    "design": ("--out", "designs"),
+    "level": ("--unit", "demo"),
+    "report": ("--out", "page.html"),
+}
 LONG = ("short.toml", "short", "hump", "short.toml ", "--")  # `verify` of these takes its time, by what it is
 
 
@@ -95,7 +101,7 @@ def _option(rng: Rng, options: dict[str, bool]) -> list[str]:
     if not options[option]:
         return [option] if rng.random() < 0.9 else [f"{option}=x"]
     value = pick(rng, OUTPUTS if option in WRITES else NUMBERS if rng.random() < 0.8 else NAMES)
-    if option == "--set" and rng.random() < 0.95:
+    if option in ("--set", "--vary") and rng.random() < 0.95:
         value = f"{pick(rng, KEYS)}={value}"
     if option in ("--workers", "--seeds") and value.strip() in ("40", "8", "1e3", "9" * 400):
         value = "1"

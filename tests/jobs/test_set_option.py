@@ -36,7 +36,10 @@ speeds_kmh = [7]
 """
 COMMANDS = {
     "run": ("mine.toml",), "window": ("mine.toml",), "explain": ("mine.toml",), "pins": ("mine.toml",),
+    "modes": ("mine.toml",),
     "report": ("mine.toml", "--out", "page.html"), "paddock": ("small.toml", "--out", "small.h5", "--workers", "1"),
+    "pressures": ("mine.toml",), "disc": ("mine.toml",), "draw": ("mine.toml",),
+    "press": ("mine.toml", "--notches", "0,1", "--seeds", "1"),
 }  # fmt: skip
 ARM = ("--set", "unit.main_links.length_m=0.6")
 
@@ -104,10 +107,12 @@ def test_all_faults_in_one_message(capsys, here):
 @pytest.mark.parametrize(
     ("words", "option"),
     [(("--pressure", "40", "--set", "settings.oil_pressure_bar=45"), "--pressure"),
-     (("--worn", "2", "--set", "unit.clearance.main_pins_mm=1"), "--worn")],
+     (("--worn", "2", "--set", "unit.clearance.main_pins_mm=1"), "--worn"),
+     (("--depth-range", "35:45", "--set", "limits.set_depth_min_mm=30"), "--depth-range")],
 )  # fmt: skip
 def test_a_key_that_another_option_sets_is_a_fault(words, option, capsys, here):
-    assert f"given beside {option}" in refused(capsys, "run", "mine.toml", *words)
+    command = "window" if option == "--depth-range" else "run"
+    assert f"given beside {option}" in refused(capsys, command, "mine.toml", *words)
 
 
 def test_a_stored_run_is_changed_on_top_of_what_it_was_run_with(capsys, here):

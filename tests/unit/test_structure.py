@@ -13,8 +13,8 @@ from imports import ROOMS, ROOT, circles, graph, imported, modules
 ALLOWED = {"sim": {"sim"}, "scenarios": {"scenarios", "sim"}, "analysis": {"analysis", "scenarios", "sim"}}
 # the floors inside analysis, lowest first: a file imports from its own folder and from those before it
 FLOORS = (
-    "present", "crossing", "rows", "stones", "pins", "verify", "storage", "window", "fit", "explain", "movie",
-    "rank", "design", "levelling", "setting_up", "paddock", "report", "door", "rowbench", "cli",
+    "present", "crossing", "rows", "stones", "pins", "verify", "storage", "window", "fit", "explain", "modes", "movie",
+    "compare", "rank", "design", "levelling", "setting_up", "paddock", "report", "door", "rowbench", "cli",
 )  # fmt: skip
 # what the physics may lean on besides the standard library's mathematics and typing
 PHYSICS = {

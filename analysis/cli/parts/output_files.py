@@ -16,7 +16,7 @@ from scenarios.format.errors import ScenarioError, fault, shown
 # options that name a file to write
 OUTPUTS = (
     "figure", "save", "engines", "movie", "out", "map", "rows", "settings", "csv", "geojson", "sheet", "spectrum",
-    "rose",
+    "rose", "crossings", "shapes",
 )  # fmt: skip
 
 

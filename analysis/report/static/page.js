@@ -4,6 +4,8 @@
   const get = (id) => document.getElementById(id);
   const number = (v, digits) => { const t = v.toFixed(digits); return (Number(t) === 0 ? (0).toFixed(digits) : t).replace("-", "−"); };
   const signed = (v, digits) => { const t = number(v, digits); return Number(v.toFixed(digits)) > 0 ? "+" + t : t; };
+  // no line ends between a number and its unit
+  const together = (text) => text.replace(/(\d) (?=%|(?:mm|m|km|km\/h|bar|kgf|kN|N|ha|metres)(?![\w/]))/g, "$1\u00a0");
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
 
   // --- numbers ---------------------------------------------------------------------------------------------------
@@ -102,7 +104,7 @@
     get("pressure").setAttribute("aria-valuetext", `${p} bar, ${number(D.downforce[state.i], 0)} kgf a row`);
     get("speed").setAttribute("aria-valuetext", `${v} km/h`);
     const verdict = c.ok ? "<b>meets every limit</b>" : `<b class="no">fails</b>: ${escape(c.fails[0] || "")}${c.fails.length > 1 ? ` and ${c.fails.length - 1} more` : ""}`;
-    get("verdict").innerHTML = `${p} bar (${number(D.downforce[state.i], 0)} kgf a row) at ${v} km/h ${verdict}.`;
+    get("verdict").innerHTML = together(`${p} bar (${number(D.downforce[state.i], 0)} kgf a row) at ${v} km/h ${verdict}.`);
     get("here").textContent = c.problem ? `This setting could not be crossed: ${c.problem}.` : `Here ${c.here_on_depth} of the way is on depth; the gauge wheel is off for ${c.here_off}.`;
     const facts = [...c.facts, ["Mean gauge load", `${c.gauge_load} N`], ["Highest pin load", `${c.pin_peak} kN`], ["Breakouts per km", c.breakouts]];
     get("cell").innerHTML = `<dl class="facts">${facts.map(([name, text]) => `<div><dt>${name}</dt><dd>${text}</dd></div>`).join("")}</dl>` + (c.fails.length > 1 ? `<p class="small">Fails: ${escape(c.fails.join("; "))}.</p>` : "") + c.warnings.map((text) => `<p class="small">Warning: ${escape(text)}.</p>`).join("");
@@ -221,14 +223,22 @@
     return p;
   }
 
-  function drawUnit() {
-    const svg = get("unit"), u = D.unit, k = state.k;
+  const SLOT = { deep: ["too deep", "#0072B2", '<circle cx="4" cy="4" r="1.5" fill="#fff"/>'], right: ["on depth", "#8fcbf0", ""], shallow: ["too shallow", "#E69F00", '<path d="M-1 9L9 -1" stroke="#fff" stroke-width="2"/>'] };
+  const slotClass = (k) => { const e = error(k); return e > D.tolerance_mm ? "deep" : e < -D.tolerance_mm ? "shallow" : "right"; };
+  const slotPatterns = (prefix) => `<defs>${Object.entries(SLOT).map(([name, [, colour, mark]]) => `<pattern id="${prefix}-${name}" width="8" height="8" patternUnits="userSpaceOnUse"><rect width="8" height="8" fill="${colour}"/>${mark}</pattern>`).join("")}</defs>`;
+
+  function slotLegend(list) {
+    list.innerHTML = Object.entries(SLOT).map(([name, [words]], n) => `<li><svg viewBox="0 0 24 14" aria-hidden="true">${n ? "" : slotPatterns(list.id)}<rect width="24" height="14" fill="url(#${list.id}-${name})"/></svg><span>slot ${words}</span></li>`).join("");
+  }
+
+  function drawUnit(id) {
+    const svg = get(id), u = D.unit, k = state.k;
     if (cell().problem) { svg.innerHTML = ""; return; }
     const p = unitPoints(k), left = p.press_axle[0] - u.press_radius - 0.12, right = Math.max(p.O[0], p.actuator_base[0]) + 0.34;
     const low = p.O[1] - D.unit.toolbar_height - 0.22, high = p.O[1] + D.unit.above + 0.14;
     const X = (x) => Charts.round((x - left) * PX), Z = (z) => Charts.round((high - z) * PX);
     svg.setAttribute("viewBox", `0 0 ${X(right)} ${Z(low)}`);
-    const parts = [groundPath(X, Z, left, right, low), slotPath(X, Z, k, left)];
+    const parts = [groundPath(X, Z, left, right, low), slotPaths(id, X, Z, k, left)];
     const corners = ["U1", "L1", "arm_pivot", "disc_hub", "press_pivot"].map((name) => `${X(p[name][0])} ${Z(p[name][1])}`);
     parts.push(`<path d="M${X(p.O[0])} ${Z(p.O[1])}L${X(p.U0[0])} ${Z(p.U0[1])}L${X(p.L0[0])} ${Z(p.L0[1])}" stroke="#777" stroke-width="11" fill="none" stroke-linecap="round" stroke-linejoin="round"/>`);
     parts.push(`<path d="M${corners.join("L")}Z" fill="#e8e5de" stroke="#777"/>`);
@@ -253,17 +263,26 @@
     return `<path d="M${ends[0]} ${floor}L${line.join("L")}L${ends[1]} ${floor}Z" fill="#d6d0c4"/>` + `<path d="${stones.join("")}" stroke="#555" stroke-width="${Charts.round(g.step_m * PX) + 0.6}" fill="none"/><path d="M${line.join("L")}" fill="none" stroke="#6b6457" stroke-width="2"/>`;
   }
 
-  function slotPath(X, Z, k, left) {
-    const there = [], back = [];
+  // the slot behind the disc, in stretches that are too deep, on depth or too shallow
+  function slotPaths(id, X, Z, k, left) {
     const places = [];
     for (let n = Math.floor(k); n >= 0 && at(n) > left; n--) places.push(n);
     if (k > Math.floor(k)) places.unshift(k);
-    for (const n of places) {
-      const top = surface(at(n));
-      there.push(`${X(at(n))} ${Z(top)}`);
-      back.unshift(`${X(at(n))} ${Z(top - Math.max(depth(n), 0) / 1e3)}`);
+    const parts = [slotPatterns(id)];
+    for (let first = 0; first < places.length - 1; ) {
+      const kind = slotClass(places[first + 1]);
+      let last = first + 1;
+      while (last + 1 < places.length && slotClass(places[last + 1]) === kind) last++;
+      const there = [], back = [];
+      for (const n of places.slice(first, last + 1)) {
+        const top = surface(at(n));
+        there.push(`${X(at(n))} ${Z(top)}`);
+        back.unshift(`${X(at(n))} ${Z(top - Math.max(depth(n), 0) / 1e3)}`);
+      }
+      parts.push(`<path d="M${there.join("L")}L${back.join("L")}Z" fill="url(#${id}-${kind})"/>`);
+      first = last;
     }
-    return there.length ? `<path d="M${there.join("L")}L${back.join("L")}Z" fill="#56B4E9" fill-opacity="0.65"/>` : "";
+    return parts.join("");
   }
 
   function forces(p, k, X, Z) {
@@ -295,7 +314,7 @@
     const out = depth(k) <= 0, off = Math.abs(e) < 0.05 ? "as set" : `${number(Math.abs(e), 1)} mm ${e > 0 ? "too deep" : "too shallow"}`;
     const way = out ? `disc out of the ground, ${number(-depth(k), 0)} mm above it` : off;
     get("place").setAttribute("aria-valuetext", `${number(at(k), 1)} metres: ${way}, ${wheel}`);
-    get("unit-words").textContent = cell().problem ? "This setting could not be crossed." : `The unit at ${number(at(k), 1)} m, to scale: ${out ? way : `slot ${number(depth(k), 1)} mm deep, ${way}`}; ${wheel}. Arrows: forces on wheels (blue), of the soil (green) and a stone (black, drawn upright) on the disc, of the toolbar on the links (purple).`;
+    get("unit-words").textContent = cell().problem ? "This setting could not be crossed." : together(`The unit at ${number(at(k), 1)} m, to scale: ${out ? way : `slot ${number(depth(k), 1)} mm deep, ${way}`}; ${wheel}. Arrows: forces on wheels (blue), of the soil (green) and a stone (black, drawn upright) on the disc, of the toolbar on the links (purple).`);
     const readings = [["Disc below surface", `${number(depth(k), 1)} mm`], ["Depth error", `${signed(e, 1)} mm`], ["Gauge wheel", load > 0 ? `${number(load, 0)} N` : "off"], ["Most loaded pin", `${number(value("pin_worst", near) / 1e3, 1)} kN`], ["Stone on disc", `${number(value("rock_force", near) / 1e3, 1)} kN`], ["Oil pressure", `${number(value("oil_pressure", k), 1)} bar`]];
     get("readings").innerHTML = readings.map(([name, text]) => `<div><dt>${name}</dt><dd>${text}</dd></div>`).join("");
     for (const [name] of PARTS) get(`part-${name}`).textContent = `${signed(value(name, k), 1)} mm`;
@@ -304,8 +323,30 @@
       const f = drawn[id], x = Charts.round(s.x(at(k)));
       f.svg.querySelector(".cursor").setAttribute("d", `M${x} ${f.top}V${f.bottom}`);
     }
-    drawUnit();
+    drawUnit("unit");
+    follow();
   }
+
+  // on a narrow screen the traces are wider than it: keep the place in view
+  function follow() {
+    const box = get("traces"), f = drawn["chart-error"];
+    if (box.scrollWidth <= box.clientWidth + 1) return;
+    const x = scales["chart-error"].x(at(state.k)) * box.scrollWidth / f.width;
+    if (x < box.scrollLeft + 30 || x > box.scrollLeft + box.clientWidth - 30) box.scrollLeft = x - 0.5 * box.clientWidth;
+  }
+
+  // the picture on top: the pick where its depth error is largest, whatever is tried below
+  function drawWorst() {
+    if (cell().problem) { get("worst-words").textContent = `This setting could not be crossed: ${cell().problem}.`; return; }
+    drawUnit("worst");
+    const e = error(state.k), parts = PARTS.map(([name, words]) => [Math.abs(value(name, state.k)), Math.sign(value(name, state.k)), words]);
+    const [most, way, words] = parts.filter(([, sign]) => sign === Math.sign(e)).sort((a, b) => b[0] - a[0])[0] || [0, 0, ""];
+    const off = out(state.k) ? `the disc is out of the ground` : `the slot is ${number(Math.abs(e), 0)} mm too ${e > 0 ? "deep" : "shallow"}`;
+    const why = most < 0.5 ? "" : most > 0.8 * Math.abs(e) ? `, by ${words}` : `, most of it by ${words} (${signed(way * most, 0)} mm)`;
+    const within = Math.abs(e) <= D.tolerance_mm;
+    get("worst-words").textContent = together(`The worst of these ${number(D.to_m - D.from_m, 0)} m, at ${number(at(state.k), 1)} m: ${off}${why}${within ? ", which is within the tolerance" : ""}. On these ${number(D.to_m - D.from_m, 0)} m ${cell().here_on_depth} of the way is on depth.`);
+  }
+  const out = (k) => depth(k) <= 0;
 
   function drawAll() {
     words();
@@ -366,7 +407,10 @@
   legend();
   get("place").max = N - 1;
   state.k = worstPlace();
+  slotLegend(get("slot-key"));
+  slotLegend(get("slot-key-2"));
   drawAll();
+  drawWorst();
   stop();
   get("pressure").addEventListener("input", (event) => choose(Number(event.target.value), state.j));
   get("speed").addEventListener("input", (event) => choose(state.i, Number(event.target.value)));

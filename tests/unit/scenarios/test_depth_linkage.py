@@ -104,6 +104,7 @@ COMMANDS = {
     "pressures": ["pressures", "longer.toml"],
     "explain": ["explain", "longer.toml"],
     "disc": ["disc", "longer.toml", "--strengths", "1", "--diameters", "500", "--depths", "40"],
+    "modes": ["modes", "longer.toml"],
     "press": ["press", "longer.toml", "--seeds", "1", "--notches", "0", "--speeds", "8"],
     "level": ["level", "digs.csv", "--unit", "longer.toml"],
     "window": ["window", "longer.toml", "--seeds", "1", "--pressures", "40", "--speeds", "8"],

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from analysis.cli.command_line import read_request
-from analysis.cli.commands import COMMANDS, command
+from analysis.cli.commands import COMMANDS, FOLDERS, command
 from analysis.cli.main import main
 from analysis.cli.parts.answer import Answer
 
@@ -46,7 +46,12 @@ def imported(path: Path) -> set[str]:
 
 
 def test_the_table_names_every_module_that_is_a_command():
-    assert set(COMMANDS) == {path.stem for path in CLI.glob("*.py")} - COMMON
+    found = {
+        path.stem: path.parent
+        for path in (*CLI.glob("*.py"), *(p for f in FOLDERS.values() for p in CLI.glob(f"{f}/*.py")))
+    }
+    assert set(COMMANDS) == set(found) - COMMON
+    assert all(found[name] == CLI / FOLDERS.get(name, ".") for name in COMMANDS)
     assert all(text and text[0] != " " and not text.endswith(".") for text in COMMANDS.values())
 
 
@@ -58,7 +63,11 @@ def test_every_command_offers_options_and_an_answer():
         assert inspect.signature(module.answer).return_annotation == "Answer", name
         assert inspect.getdoc(module.options), name
         assert inspect.getdoc(module.answer), name
-        public = {found.name for found in tree(CLI / f"{name}.py").body if isinstance(found, ast.FunctionDef)}
+        public = {
+            found.name
+            for found in tree(CLI / FOLDERS.get(name, ".") / f"{name}.py").body
+            if isinstance(found, ast.FunctionDef)
+        }
         assert {found for found in public if not found.startswith("_")} == {"options", "answer"}, name
 
 
@@ -115,7 +124,7 @@ def test_only_main_writes():
 
 
 def test_no_command_passes_through_anothers_module():
-    names = {f"analysis.cli.{name}" for name in COMMANDS}
+    names = {command(name).__name__ for name in COMMANDS}
     for path in modules():
         others = imported(path) & names
         assert not others, f"{path.name} imports {', '.join(sorted(others))}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import html
 import json
 import re
 from dataclasses import replace
@@ -67,7 +68,7 @@ def test_warnings_of_the_setting_are_on_page_and_sheet_and_of_every_setting_in_i
     little, lost = Heed("little_gas", "gas fills only 15 %"), Heed("gauge_lost", "pressed in <far>", barred=True)
     window = replace(advice.window, heeds={(found.i, found.j, 0): (little,), (*other, 0): (lost,)})
     warned = replace(report, advice=replace(advice, window=window, outcome=replace(found, heeds=(little,))))
-    text = write_page(warned, DAY)
+    text = write_page(warned, DAY).replace("\N{NO-BREAK SPACE}", " ")
     assert text.count("Warning: Gas fills only 15 %.") == 1
     assert text.count("Gas fills only 15 %.") == 2  # the setting sheet too
     assert "Of the 3 other settings: gauge wheel pressed over its radius at 1, never picked." in text
@@ -99,8 +100,8 @@ def test_the_page_stands_alone(page):
 
 
 def test_the_page_tells_what_it_must(report, page):
-    text = " ".join(re.sub(r"<[^>]+>", " ", re.sub(r"<script.*?</script>|<style.*?</style>", "", page, flags=re.DOTALL))
-                    .split())  # fmt: skip
+    bare = re.sub(r"<[^>]+>", " ", re.sub(r"<script.*?</script>|<style.*?</style>", "", page, flags=re.DOTALL))
+    text = " ".join(html.unescape(bare).split())
     for head in ("The pick and why", "Try other settings", "Stones and breakouts", "Pin loads", "How sure", "Cautions",
                  "What it rests on", "Made again"):  # fmt: skip
         assert head in text, head

@@ -1,0 +1,132 @@
+"""Two designs over the same few metres, side by side: the unit at one place, and the slot along them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+from matplotlib.animation import FuncAnimation, PillowWriter
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from numpy.typing import NDArray
+
+from analysis.compare.pair import Pair, steps_at
+from analysis.movie.movie import DPI, FRAMES_PER_METRE, FRAMES_PER_SECOND, Stage, force_key, quiet_figure, room_of
+from analysis.movie.scene import largest_forces, scene
+from analysis.present.edge import mm
+from analysis.present.figure_style import BLACK, GREY, PALE, SKY, blank, headline, style
+from analysis.present.sentences import DRAWN, setting
+from analysis.present.texts import number
+
+WIDE = 8.4  # [in]: two units have to be told apart
+
+
+def crossings_figure(pair: Pair) -> Figure:
+    """Above each unit where the two part most, below the slot of each along the same metres."""
+    with style():
+        figure = blank(6.6, width=WIDE)
+        headline(figure, _finding(pair), _under(pair), _note(pair))
+        figure.set_layout_engine("none")  # the axes of the units keep their scale
+        rows = ((0.41, 0.43, 0.45), (0.15, 0.43, 0.20))  # foot, width, height
+        axes = [[figure.add_axes((0.09 + 0.47 * i, *row)) for i in (0, 1)] for row in rows]
+        for stage in _stages(pair, np.array([pair.at]), axes[0]):
+            stage.draw(0)
+            stage.axes.set_xlabel("")
+        low, high = _heights(pair)
+        for place, i in zip(axes[1], (0, 1), strict=True):
+            _slot(place, pair, i)
+            place.set_ylim(low, high)
+        axes[1][0].set_ylabel("height [mm]")
+        axes[1][1].tick_params(labelleft=False)
+    return figure
+
+
+def save_pair_movie(pair: Pair, path: Path) -> int:
+    """Write both units crossing the same metres at the same distance as a moving picture (GIF) → number of frames."""
+    first, last = pair.stretch
+    count = max(2, round((last - first) * FRAMES_PER_METRE))
+    with style():
+        figure = quiet_figure(4.4, WIDE)
+        figure.text(0.02, 0.97, _under(pair), size=9.5, color=GREY, va="top", parse_math=False)
+        axes = [figure.add_axes((0.02 + 0.49 * i, 0.17, 0.47, 0.62)) for i in (0, 1)]
+        stages = _stages(pair, np.linspace(first, last, count), axes)
+        figure.legend(handles=force_key(any(stage.slopes for stage in stages)), loc="lower center", ncols=4)
+
+        def draw(n: int) -> list[Artist]:
+            return [artist for stage in stages for artist in stage.draw(n)]
+
+        made = FuncAnimation(figure, draw, frames=count, init_func=list, blit=False, cache_frame_data=False)
+        made.save(path, writer=PillowWriter(fps=FRAMES_PER_SECOND), dpi=DPI)
+    return count
+
+
+def _stages(pair: Pair, x: NDArray[np.float64], axes: list[Axes]) -> list[Stage]:
+    """Both units on axes of their own, drawn and with arrows to the same scale."""
+    steps = [steps_at(run, x) for run in pair.runs]
+    largest = max(largest_forces(run, of[0], of[-1] + 1) for run, of in zip(pair.runs, steps, strict=True))
+    rooms = [room_of(run, scene(run, of[0])) for run, of in zip(pair.runs, steps, strict=True)]
+    stages = [
+        Stage(run, of, name, place, largest)
+        for run, of, name, place in zip(pair.runs, steps, pair.names, axes, strict=True)
+    ]
+    for stage in stages:
+        behind, ahead, above, below = (max(one, other) for one, other in zip(*rooms, strict=True))
+        stage.room = behind, ahead, above, below
+    return stages
+
+
+def _slot(axes: Axes, pair: Pair, i: int) -> None:
+    """Ground, slot, and the depths that count as on depth."""
+    run, (first, last) = pair.runs[i], pair.stretch
+    s = run.series
+    shown = (s["distance"] >= first) & (s["distance"] <= last)
+    x = s["distance"][shown]
+    surface = np.interp(x, run.track.x, run.track.surface) * 1e3
+    depth, aim, off = s["depth"][shown] * 1e3, run.settings.set_depth * 1e3, pair.tolerances[i] * 1e3
+    axes.fill_between(x, surface - aim - off, surface - aim + off, color=PALE, linewidth=0, zorder=1)
+    axes.fill_between(x, surface - np.maximum(depth, 0.0), surface, color=SKY, alpha=0.45, linewidth=0, zorder=0)
+    axes.plot(x, surface, color=GREY, linewidth=1.2, zorder=2)
+    axes.plot(x, surface - depth, color=BLACK, linewidth=1.4, zorder=3)
+    axes.axvline(pair.at, color=GREY, linewidth=0.8, linestyle=":", zorder=0)
+    axes.set_xlim(first, last)
+    axes.set_xlabel("distance along the track [m]")
+
+
+def _heights(pair: Pair) -> tuple[float, float]:
+    """Range of heights that both slots lie in [mm]."""
+    ends: list[float] = []
+    for run, off in zip(pair.runs, pair.tolerances, strict=True):
+        s = run.series
+        shown = (s["distance"] >= pair.stretch[0]) & (s["distance"] <= pair.stretch[1])
+        surface = np.interp(s["distance"][shown], run.track.x, run.track.surface)
+        bottom = surface - np.maximum(s["depth"][shown], run.settings.set_depth + off)
+        ends += [float(surface.max()) * 1e3, float(bottom.min()) * 1e3]
+    room = 0.06 * (max(ends) - min(ends))
+    return min(ends) - room, max(ends) + room
+
+
+def _finding(pair: Pair) -> str:
+    if pair.apart == 0.0:
+        return f"{pair.names[1]} cuts the same slot as {pair.names[0]}"
+    far = f"{number(abs(mm(pair.apart)), 0 if abs(pair.apart) > 5e-3 else 1)} mm"
+    way = "deeper" if pair.apart > 0.0 else "shallower"
+    where = f"{pair.names[0]} at {pair.at:.1f} m, where the two part most"
+    if pair.runs[0].settings.set_depth != pair.runs[1].settings.set_depth:
+        return f"Against its own set depth {pair.names[1]} lies {far} {way} than {where}"
+    return f"{pair.names[1]} cuts {far} {way} than {where}"
+
+
+def _under(pair: Pair) -> str:
+    told = [setting(run.settings.oil_pressure, run.settings.speed, DRAWN, ", ") for run in pair.runs]
+    at = told[0] if told[0] == told[1] else f"{told[0]} and {told[1]}"
+    depths = [f"{mm(run.settings.set_depth):.3g} mm" for run in pair.runs]
+    depth = depths[0] if depths[0] == depths[1] else " and ".join(depths)
+    return f"“{pair.title}”, ground {pair.seed}, both at {at}, set depth {depth}."
+
+
+def _note(pair: Pair) -> str:
+    return (
+        f"Below: ground (grey), slot (blue), its bottom (black), on depth (grey band). Dotted: {pair.at:.1f} m. "
+        "Arrows: wheel on ground (blue), soil on disc (green), stone (black), pins (pink)."
+    )
