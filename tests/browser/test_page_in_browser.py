@@ -49,7 +49,7 @@ def test_sliders_change_the_crossing_at_once(opened):
     slide(page.tab, "speed", 3)
     faster = shown(page.tab)
     assert faster["error"] != lower["error"]
-    assert "at 12 km/h" in faster["verdict"]
+    assert "at 12\N{NO-BREAK SPACE}km/h" in faster["verdict"]
     assert page.tab.text_content("#speed-out") == "12 km/h"
     assert page.complaints == []
 
