@@ -108,3 +108,18 @@ def test_ctrl_c_tells_what_is_done(stop, code, capsys, here, monkeypatch):
     assert "Stopped after 6 of 8 first points" in shown.out
     assert "rowbench: stopped; 6 of 8 first points were done: what they say stands above" in shown.err
     assert not (here / "a.png").exists()
+
+
+def test_ctrl_c_gives_the_document_too(capsys, here, monkeypatch):
+    class Ends(Evaluation):
+        def __call__(self, points):
+            asked.append(points)
+            if len(asked) > 6:
+                raise KeyboardInterrupt
+            return super().__call__(points)
+
+    asked = []
+    monkeypatch.setattr(ranking, "Evaluation", Ends)
+    assert main(["rank", "mine.toml", "--keys", "gas", "--workers", "1", "--json"]) == INTERRUPTED
+    d = json.loads(capsys.readouterr().out)
+    assert (d["first_points"], d["first_points_asked"]) == (6, 8)

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.cli.parts.answer import Answer, Write, text_file
+from analysis.cli.parts.answer import Answer, Write, stopped_by, text_file
 from analysis.cli.parts.faults import refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import Option, add_numbers, read_numbers, read_workers
@@ -20,7 +20,6 @@ from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
-from analysis.cli.variants.stopping import stopped_by
 from analysis.design.document import design_document
 from analysis.design.files import design_text, file_names
 from analysis.design.free import Space, read_free
@@ -29,7 +28,7 @@ from analysis.design.search import Search, need_optimiser, search
 from analysis.design.search import Stopped as SearchStopped
 from analysis.design.words import design_text as screen
 from analysis.present.scenario_words import scenario_title
-from analysis.storage.safe_write import folder_fault, write_all
+from analysis.storage.safe_write import folder_fault
 from scenarios.format.errors import fault, shown
 
 WHERE = "rowbench design"
@@ -70,14 +69,11 @@ def answer(request: Request) -> Answer:
     still = replace(scenario, settings=replace(scenario.settings, setting="redone"))
     own = Judge.on(Space(still, (), (still.settings.speed,) * 2), scenario.search_seeds).one(np.zeros(0))
     space, title = Space(scenario, free, (min(speeds), max(speeds))), scenario_title(scenario)
-    ended: SearchStopped | None = None
+    stopped: SearchStopped | None = None
     try:
         found = search(space, own, tries, workers=workers, progress=request.meter("designs"))
-    except SearchStopped as stopped:
-        ended = stopped
-    if ended is not None:
-        raise stopped_by(_kept(request, ended.found, folder, title), ended)
-
+    except SearchStopped as ended:
+        stopped, found = ended, ended.found
     refuse(_taken(folder))  # by now, by someone else
 
     def draw():
@@ -85,23 +81,19 @@ def answer(request: Request) -> Answer:
 
         return design_figure(found, title)
 
-    return Answer(
+    told = Answer(
         screen(found, title, str(folder)),
         {**design_document(found), **changed_document(scenario)},
-        figures=() if figure is None else ((figure, draw),),
         files=_files(found, folder),
         folder=folder if found.front else None,
     )
-
-
-def _kept(request: Request, found: Search, folder: Path, title: str) -> str:
-    """What is told of a search that was stopped; the front so far is written."""
-    if not found.front:
-        return f"{found.tried} of {found.asked} designs were tried, none of which meets every limit"
-    refuse(_taken(folder))
-    write_all(_files(found, folder), folder=folder)
-    request.show(screen(found, title, str(folder)))
-    return f"{found.tried} of {found.asked} designs were tried: their front stands in {folder}"
+    if stopped is not None:
+        tried = f"{found.tried} of {found.asked} designs were tried"
+        said = (
+            f"{tried}: their front stands in {folder}" if found.front else f"{tried}, none of which meets every limit"
+        )
+        raise stopped_by(stopped, said, told)
+    return replace(told, figures=() if figure is None else ((figure, draw),))
 
 
 def _files(found: Search, folder: Path) -> tuple[tuple[Path, Write], ...]:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
-from analysis.cli.parts.answer import Answer
+from analysis.cli.parts.answer import Answer, stopped_by
 from analysis.cli.parts.faults import refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import Option, add_numbers, read_numbers, read_workers
@@ -16,14 +17,13 @@ from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.warmup import ready
-from analysis.cli.variants.stopping import stopped_by
 from analysis.present.scenario_words import scenario_title
 from analysis.rank.document import rank_document
 from analysis.rank.knobs import GROUPS, PATHS, Knob, Left, Varied
 from analysis.rank.pick import rank_pick
 from analysis.rank.pick_words import pick_document, pick_text
+from analysis.rank.rank import Ranking, rank, what_varies
 from analysis.rank.rank import Stopped as RankStopped
-from analysis.rank.rank import rank, what_varies
 from analysis.rank.words import rank_text
 from scenarios.format.errors import closest, fault, shown
 from scenarios.scenario import Scenario
@@ -61,28 +61,27 @@ def answer(request: Request) -> Answer:
     title, details = scenario_title(scenario), bool(given["details"])
     if by == PICK:
         return _picked(request, scenario, varied, share, workers, figure)
-    ended: Exception | None = None
+    stopped: RankStopped | None = None
     try:
         found = rank(scenario, varied, left, share=share, by=MEASURES.index(by), workers=workers, meters=request.meter)
-    except RankStopped as stopped:
-        said, ended = str(stopped), stopped
-        if stopped.ranking is not None and request.json:
-            said = f"{said.partition(':')[0]}; with --json they are not told"
-        elif stopped.ranking is not None:
-            request.show(rank_text(stopped.ranking, title, details=details))
-    if ended is not None:
-        raise stopped_by(said, ended)
+    except RankStopped as ended:
+        stopped = ended
+    if stopped is not None:
+        kept = None if stopped.ranking is None else _told(stopped.ranking, title, details)
+        raise stopped_by(stopped, str(stopped), kept)
 
     def draw():
         from analysis.rank.figure import rank_figure  # noqa: PLC0415 (matplotlib: half a second)
 
         return rank_figure(found, title)
 
-    return Answer(
-        rank_text(found, title, details=details),
-        {**rank_document(found), **changed_document(scenario)},
-        figures=() if figure is None else ((figure, draw),),
-    )
+    return replace(_told(found, title, details), figures=() if figure is None else ((figure, draw),))
+
+
+def _told(found: Ranking, title: str, details: bool) -> Answer:
+    """Screen and document of a ranking, whole or stopped."""
+    document = {**rank_document(found), **changed_document(found.scenario)}
+    return Answer(rank_text(found, title, details=details), document)
 
 
 def _picked(
@@ -91,13 +90,13 @@ def _picked(
     if figure is not None:
         refuse([fault("--figure", f"given with --measure {PICK}", f"with {', '.join(MEASURES[:-1])}",
                       "leave one of them out")])  # fmt: skip
-    ended: Exception | None = None
+    stopped: RankStopped | None = None
     try:
         found = rank_pick(scenario, varied, share=share, workers=workers, meters=request.meter)
-    except RankStopped as stopped:
-        ended = stopped
-    if ended is not None:
-        raise stopped_by(str(ended), ended)
+    except RankStopped as ended:
+        stopped = ended
+    if stopped is not None:
+        raise stopped_by(stopped, str(stopped))
     return Answer(pick_text(found, scenario_title(scenario)), {**pick_document(found), **changed_document(scenario)})
 
 
