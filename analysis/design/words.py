@@ -98,7 +98,7 @@ def _none(found: Search) -> str:
         return "None of the designs tried could be crossed: other bounds, or rowbench run FILE for why."
     return (
         f"None of {plural(found.tried, 'design')} tried meets every limit of the file; that which fails by least: "
-        f"{found.nearest.why}. No file is written. Wider bounds, a slower speed (--speeds) or other [limits]."
+        f"{found.nearest.why}. No file is written. Wider bounds, or a slower speed (--speeds)."
     )
 
 
