@@ -23,6 +23,8 @@ COMMANDS = {
     "modes": "what swings by itself, and which ridges at which speed shake it",
     "level": "depths dug across the machine → which rows to turn, which way and how far",
     "explain": "why the depth moves: worst places, wheel-off episodes, breakouts, and what helps",
+    "rank": "which values of a file move depth, wheel and pin loads, or the pick: what to measure, what not",
+    "design": "free values searched: hectares an hour against on-depth share and pin load, each design a file",
     "report": "one page to hand over: what to set and why, with every pressure and speed to try on it",
     "paddock": "a machine over a paddock: settings × passes × rows, kept pass by pass, and what to set",
     "library": "the named scenarios, units and soils that come with the program",
@@ -30,7 +32,7 @@ COMMANDS = {
     "words": "what the words on screens and figures mean; one alone: words rms",
     "verify": "checks of the numbers themselves",
 }
-FOLDERS = dict.fromkeys(("compare", "modes"), "variants")  # of those that stand in a folder of their own
+FOLDERS = dict.fromkeys(("compare", "modes", "rank", "design"), "variants")  # of those in a folder of their own
 
 
 class Command(Protocol):

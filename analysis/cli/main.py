@@ -100,12 +100,22 @@ def _done(words: list[str], output: Output) -> int:
     told = CompileNotice(say, _usual_time, overwrite=sys.stderr is not None and sys.stderr.isatty())
     show = _dropped if request.json else output.put
     request = replace(request, say=say, meter=_meter, show=show, compiling=told.spell)
-    with watched(told):
-        found = command(request.command).answer(request)
-    text = _json(found.document) if request.json else steady(found.text)
+    try:
+        with watched(told):
+            found = command(request.command).answer(request)
+    except Stopped as stopped:
+        if stopped.kept is not None:
+            _give(stopped.kept, output, request.json)
+        raise
+    _give(found, output, request.json)
+    return OK if found.passed else FAILED
+
+
+def _give(found: Answer, output: Output, as_json: bool) -> None:
+    """Write the files of an answer, then print it."""
+    text = _json(found.document) if as_json else steady(found.text)
     _write(found)
     output.put(text)
-    return OK if found.passed else FAILED
 
 
 def _usual_time(name: str) -> float:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -116,9 +116,9 @@ def file_text(found: Fit, out: Path, profile: Path | None = None) -> str:
     wanted = _wanted(tomllib.loads(text), found, out, profile)
     head = HEAD.format(count=found.measured.count, file=found.measured.path.name)
     tail = "\n".join(uncertain_lines(found)) + "\n"
-    edited = _edited(text, list(entries(found)))
-    if _says(f"{head}{edited}\n{tail}", tail, wanted):
-        return f"{head}{edited}\n{tail}"
+    changed = edited(text, list(entries(found)))
+    if _says(f"{head}{changed}\n{tail}", tail, wanted):
+        return f"{head}{changed}\n{tail}"
     return f"{head}\n{written(wanted, {e.keys: e.said for e in entries(found)})}\n{tail}"
 
 
@@ -142,7 +142,7 @@ def _wanted(wanted: dict[str, Any], found: Fit, out: Path, profile: Path | None)
             place.pop("class", None)
     if profile is not None:
         wanted["ground"] = _on_profile(wanted.get("ground", {}), profile, out)
-    _move(wanted, found.scenario.path.parent, out.parent)
+    move_paths(wanted, found.scenario.path.parent, out.parent)
     return wanted
 
 
@@ -160,7 +160,7 @@ def _on_profile(ground: Mapping[str, Any], profile: Path, out: Path) -> dict[str
     return {**left, "profile": {"file": str(profile.resolve()), **kept}}
 
 
-def _move(wanted: dict[str, Any], here: Path, there: Path) -> None:
+def move_paths(wanted: dict[str, Any], here: Path, there: Path) -> None:
     """Paths that count from the file's folder, counted from another."""
     places = [(wanted.get("ground", {}).get("profile", {}), "file"), (wanted.get("unit", {}), "base")]
     for table, key in [*places, (wanted.get("soil", {}), "base")]:
@@ -177,7 +177,7 @@ _HEADER = re.compile(r"^\s*(\[\[?)\s*([A-Za-z0-9_.]+)\s*\]\]?\s*(#.*)?$")
 _KEY = re.compile(r"^\s*([A-Za-z0-9_]+)\s*=\s*[^#]*?\s*(#.*)?$")
 
 
-def _edited(text: str, changes: list[Entry]) -> str:
+def edited(text: str, changes: Sequence[Entry]) -> str:
     """The text with values put in: in place of those there, behind the header of their table, or at the end."""
     lines, left, table = [], {entry.keys: entry for entry in changes}, ""
     skipping = False
@@ -204,7 +204,7 @@ def _edited(text: str, changes: list[Entry]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _roughened(changes: list[Entry]) -> bool:
+def _roughened(changes: Sequence[Entry]) -> bool:
     return any(entry.keys[:-1] == ("ground", "roughness") for entry in changes)
 
 

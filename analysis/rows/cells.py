@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from scenarios.scenario import Scenario
 from sim.heeds import Heed
@@ -34,11 +35,15 @@ class Crossing(NamedTuple):
 
 @dataclass(frozen=True)
 class Laid:
-    """The ground of one seed, laid and made ready for the unit's wheels and disc."""
+    """The ground of one seed, laid and made ready for the unit's wheels and disc.
+
+    path: where the toolbar's path over it is kept, the first that is asked for, by what it depends on; None: not kept.
+    """
 
     seed: int
     track: Track
     tables: GroundTables
+    path: dict[Hashable, NDArray[np.float64]] | None = field(default=None, compare=False, repr=False)
 
 
 def lay(scenario: Scenario, seeds: tuple[int, ...]) -> tuple[Laid, ...]:

@@ -173,13 +173,20 @@ class _Field:
         for k in sorted(grounds):
             with self._locks[k]:
                 if k not in self._done:
-                    t = self.laid[k].track
-                    made[k] = path(
-                        self.scenario.unit, t.surface, t.x0, t.dx, self.x_start, self.speed, 0.5 * self.step, nodes,
-                        self.carried,
-                    )  # fmt: skip
+                    made[k] = self._path(self.laid[k], nodes)
                     self._done.add(k)
         return made
+
+    def _path(self, laid: Laid, nodes: int) -> NDArray[np.float64]:
+        """The toolbar's path over a ground, (nodes, 6): the one kept with it where that is the same."""
+        unit, t = self.scenario.unit, laid.track
+        asked = (unit.toolbar, self.x_start, self.speed, self.step, nodes, self.carried)
+        kept = None if laid.path is None else laid.path.get(asked)
+        if kept is None:
+            kept = path(unit, t.surface, t.x0, t.dx, self.x_start, self.speed, 0.5 * self.step, nodes, self.carried)
+            if laid.path == {}:
+                laid.path[asked] = kept
+        return kept
 
     def leave(self) -> None:
         """One group is done; the last one drops the paths."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields
+from functools import cache
 from typing import Any, get_args, get_type_hints
 
 from scenarios.doubt.doubtful import DOUBTFUL, Doubtful, Path
@@ -22,6 +23,7 @@ def value_at(thing: Any, path: Path) -> float:
     return float(thing)
 
 
+@cache
 def _metadata(path: Path) -> Any:
     """What is said of the number that a path leads to."""
     names = [step for step in path if isinstance(step, str)]

@@ -29,12 +29,17 @@ QUICK = ("run", "pressures", "disc", "press", "draw", "level", "library", "new",
 KEYS = ("unit.disc.edge_width_mm", "unit.disc.hub_m.x", "together.arm_m", "settings.set_depth_mm", "soil.base",
         "ground.seed", "machine.rows", "unit.carrier.mass_kg", "ground.features", "unit.dics.radius_m", "")  # fmt: skip
 # what a command takes seconds for: tried seldom, and always with little to do
-LITTLE = {"window": ("--pressures", "40", "--speeds", "8", "--seeds", "1"),
-          "compare": ("--pressures", "40", "--speeds", "8", "--seeds", "1", "--grounds", "2")}  # fmt: skip
+LITTLE = {
+    "window": ("--pressures", "40", "--speeds", "8", "--seeds", "1"),
+    "compare": ("--pressures", "40", "--speeds", "8", "--seeds", "1", "--grounds", "2"),
+    "design": ("--free", "settings.precharge_bar=20:28", "--tries", "40", "--seeds", "1"),
+    "rank": ("--draws", "8", "--seeds", "1", "--keys", "tyres"),
+}
 GOOD = {"level": ("digs.csv",), "words": ("rms",), "paddock": ("paddock.h5", "paddock.toml"), "library": (),
         "report": ("short.toml", "run.h5", "paddock.h5"), "new": ("fresh", "fresh.toml")}  # fmt: skip
 NEEDED = {
     "compare": ("--vary", "unit.carrier.mass_kg=95,115"),
+    "design": ("--out", "designs"),
     "level": ("--unit", "demo"),
     "report": ("--out", "page.html"),
 }

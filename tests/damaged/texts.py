@@ -67,7 +67,8 @@ SELDOM = (
     ("explain", "--all"), ("explain", "--figures", "figures"), ("draw", "--figure", "a.png"), ("run", "--save", "a.h5"),
     ("run", "--figure", "a.svg"), ("run", "--pins", "--details"), ("run", "--stone", "60"),
     ("run", "--engine", "rigid"),
-    ("pressures", "--figure", "a.png"), ("window", "--details", "--workers", "1"),
+    ("rank", "--draws", "8", "--seeds", "1", "--keys", "gas"), ("pressures", "--figure", "a.png"),
+    ("window", "--details", "--workers", "1"),
 )  # fmt: skip
 ROW = ("--pass", "1", "--row", "1", "--out", "row.toml")
 MORE = (

@@ -41,9 +41,10 @@ def folder(tmp_path_factory):
 def test_a_shown_command_runs(line, folder, monkeypatch, capsys):
     monkeypatch.chdir(folder)
     words = words_of(line)
-    if words[0] in ("window", "verify", "compare"):  # the same command on less ground: the whole takes half a minute
+    if words[0] in ("window", "verify", "compare", "rank", "design"):  # on less ground: the whole takes half a minute
         (folder / "rough.toml").write_text('title = "x"\n[ground]\nlength_m = 8\nroughness = { class = "C" }\n')
         words = ["rough.toml" if w == "rough" else w for w in words]
+    words += {"rank": ["--draws", "8", "--seeds", "1"], "design": ["--tries", "40", "--seeds", "1"]}.get(words[0], [])
     if words[0] in ("window", "compare"):
         words += [] if "--pressures" in words else ["--pressures", "55:65:2"]
         words += [] if "--speeds" in words else ["--speeds", "7:8:2"]

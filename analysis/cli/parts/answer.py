@@ -40,4 +40,21 @@ def text_file(text: str) -> Write:
 
 
 class Stopped(Exception):
-    """The user stopped a job of which something is kept: `str()` says what, and how to go on."""
+    """The user stopped a job of which something is kept: `str()` says what, and how to go on.
+
+    kept: what was found by then, to be printed and written as any answer; None: nothing, or it is on the disk already.
+    """
+
+    def __init__(self, said: str, kept: Answer | None = None) -> None:
+        super().__init__(said)
+        self.kept = kept
+
+
+def stopped_by(error: BaseException, said: str, kept: Answer | None = None) -> Stopped:
+    """What to raise, outside of any handler, for an error that came of Ctrl-C or of being ended."""
+    found: BaseException | None = error
+    while found is not None and not isinstance(found, KeyboardInterrupt):
+        found = found.__cause__ or found.__context__
+    told = Stopped(said, kept)
+    told.__context__ = found  # what `analysis.cli.main` reads the exit code from
+    return told

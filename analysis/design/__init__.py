@@ -1,0 +1,1 @@
+"""Free values searched for the front between hectares an hour, on-depth share and pin load."""
