@@ -66,8 +66,8 @@ def strikes(run: Run) -> Strikes:
     pins = [np.sqrt(peaks(squares, a, b)) for a, b in zip(first, ends, strict=True)]
     disc = [peaks(force, a, b)[0] for a, b in zip(first, ends, strict=True)]
     track = run.track
-    first, last = (round((x - track.x0) / track.dx) for x in (track.x_from, track.x_to))
-    number = track.stone_id[first : last + 1]
+    inside = slice(round((track.x_from - track.x0) / track.dx), round((track.x_to - track.x0) / track.dx) + 1)
+    number = track.stone_id[inside]
     stones = np.unique(number[number >= 0]).size if number.max(initial=-1) >= 0 else 0
     return Strikes(np.reshape(pins, (-1, len(PINS))), np.array(disc), stones, travelled(run))
 
