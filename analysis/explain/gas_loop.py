@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.loads import Gas, gas
-from sim.laws.gas import gas_law, state
+from sim.laws.gas import gas_law, state_at
 from sim.record import Run
 from sim.run import prepare
 from sim.unit import ATMOSPHERE
@@ -42,4 +42,4 @@ def isotherm(run: Run, volume: NDArray[np.float64]) -> NDArray[np.float64]:
     """Gauge pressure [bar] of the accumulator's gas at its working temperature, by its volume [m³]; shape kept."""
     law, kelvin = gas_law(run.settings), run.settings.gas_temperature
     mass = prepare(run.unit, run.soil, run.track.rock, run.settings).gas.mass
-    return np.array([(state(mass / v, kelvin, law)[0] - ATMOSPHERE) / 1e5 for v in volume])
+    return np.array([(state_at(mass / v, kelvin, law)[0] - ATMOSPHERE) / 1e5 for v in volume])

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from sim.errors import LawError
 from sim.hydraulics.cylinder import lever, piston_area, swept
-from sim.laws.gas import HIGHEST_PRESSURE, SMALLEST_SHARE, GasLaw, density, gas_law, state
+from sim.laws.gas import HIGHEST_PRESSURE, SMALLEST_SHARE, GasLaw, density, gas_law, state_at
 from sim.unit import ATMOSPHERE, Accumulator, Settings, Unit
 
 _STEPS = 64  # of the fast change: its error is below 1e-9
@@ -44,7 +44,7 @@ def fill(
     acc = unit.accumulator
     p_set = oil_pressure + ATMOSPHERE
     mass = density(precharge + ATMOSPHERE, precharge_temperature, law) * acc.volume
-    full = float(state(mass / acc.volume, gas_temperature, law)[0])
+    full = float(state_at(mass / acc.volume, gas_temperature, law)[0])
     if p_set >= full:
         return Fill(mass, mass / density(p_set, gas_temperature, law), full, True)
     relaxed = acc.volume + (full - p_set) * acc.column_volume / acc.bulk_modulus
@@ -77,7 +77,7 @@ class Filling:
         h, t = (last - first) / _STEPS, self.temperature
 
         def rate(density: float, temperature: float) -> float:
-            _, p_t, c_v = state(density, temperature, self.law)
+            _, p_t, c_v = state_at(density, temperature, self.law)
             return float(temperature * p_t / (density * density * c_v))
 
         for i in range(_STEPS if h else 0):
@@ -99,9 +99,9 @@ class Filling:
             return self.column
         rho, t = self.mass / self.nominal, self.temperature
         step = 1e-4 * rho
-        slope = (state(rho + step, t, self.law)[0] - state(rho - step, t, self.law)[0]) / (2.0 * step)
+        slope = (state_at(rho + step, t, self.law)[0] - state_at(rho - step, t, self.law)[0]) / (2.0 * step)
         if fast:
-            _, p_t, c_v = state(rho, t, self.law)
+            _, p_t, c_v = state_at(rho, t, self.law)
             slope += t * p_t * p_t / (rho * rho * c_v)
         return float(rho * slope / self.nominal)
 
@@ -112,7 +112,7 @@ class Filling:
                 f"allowed: {SMALLEST_SHARE * 100:.0f} % or more; try: more settings.precharge_bar or "
                 "unit.accumulator.volume_l"
             )
-        gas = float(state(self.mass / min(volume, self.space), temperature, self.law)[0])
+        gas = float(state_at(self.mass / min(volume, self.space), temperature, self.law)[0])
         if gas > HIGHEST_PRESSURE:
             raise LawError(
                 f"the gas would reach {gas / 1e5:.0f} bar, beyond its law; allowed: up to 1000 bar; try: less "

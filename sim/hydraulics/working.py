@@ -18,7 +18,7 @@ from sim.errors import LawError
 from sim.hydraulics.accumulator import fill, pushing
 from sim.hydraulics.cylinder import swept
 from sim.hydraulics.gas_rule import COLD, HOT, MOST, GasRule
-from sim.laws.gas import SMALLEST_SHARE, density, gas_law, state
+from sim.laws.gas import SMALLEST_SHARE, density, gas_law, state_at
 from sim.unit import ATMOSPHERE, Accumulator, Cylinder, MainLinks, Settings, Unit
 
 LOWEST, HIGHEST = 1e5, 250e5  # pressures looked through for those that keep the rule [Pa]
@@ -27,7 +27,7 @@ LOWEST, HIGHEST = 1e5, 250e5  # pressures looked through for those that keep the
 def gas_pressure(unit: Unit, settings: Settings, temperature: float, volume: float) -> float:
     """Pressure [Pa] of the gas that was filled in, at a temperature [K] and a volume [m³]."""
     law = gas_law(settings)
-    return float(state(_mass(unit, settings) / volume, temperature, law)[0]) - ATMOSPHERE
+    return float(state_at(_mass(unit, settings) / volume, temperature, law)[0]) - ATMOSPHERE
 
 
 def full_pressure(unit: Unit, settings: Settings, temperature: float) -> float:
@@ -52,7 +52,7 @@ def lowest_working(unit: Unit, settings: Settings, oil_pressure: float, temperat
     volume = nominal + swept(unit, unit.main_links.stop_down)
     if volume < SMALLEST_SHARE * unit.accumulator.volume:
         return math.inf
-    return float(state(mass / volume, temperature, law)[0]) - ATMOSPHERE
+    return float(state_at(mass / volume, temperature, law)[0]) - ATMOSPHERE
 
 
 def highest_working(unit: Unit, settings: Settings, oil_pressure: float, temperature: float) -> float:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from numba import njit
 from scipy.optimize import brentq
 
-from sim.arithmetic.compiled import ARITHMETIC, part
+from sim.arithmetic.compiled import ARITHMETIC, kernel, part
 from sim.arithmetic.elementary import exponential
 from sim.errors import LawError
 from sim.unit import Settings
@@ -104,6 +104,12 @@ def internal_energy(density, temperature, law):
     return 1e3 / MOLAR_MASS * u
 
 
+@kernel
+def state_at(density, temperature, law):
+    """`state` for callers in Python: kept on disk, where a law by itself would be compiled anew by every process."""
+    return state(density, temperature, law)
+
+
 def density(pressure: float, temperature: float, law: GasLaw) -> float:
     """Density [kg/m³] at pressure [Pa, absolute] and temperature [K]; LawError beyond 1000 bar."""
     if not 0.0 < pressure <= HIGHEST_PRESSURE:
@@ -113,6 +119,6 @@ def density(pressure: float, temperature: float, law: GasLaw) -> float:
         )
     ideal = pressure * MOLAR_MASS / (1e3 * GAS_CONSTANT * temperature)
     low, high = 0.2 * ideal, 2.0 * ideal
-    while state(high, temperature, law)[0] < pressure:
+    while state_at(high, temperature, law)[0] < pressure:
         high *= 1.3
-    return float(brentq(lambda rho: state(rho, temperature, law)[0] - pressure, low, high, xtol=1e-13, rtol=1e-15))
+    return float(brentq(lambda rho: state_at(rho, temperature, law)[0] - pressure, low, high, xtol=1e-13, rtol=1e-15))

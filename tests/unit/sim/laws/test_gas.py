@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+from pathlib import Path
+
 import pytest
 
 from sim.errors import LawError
@@ -10,6 +14,8 @@ from sim.laws.gas import IDEAL, NITROGEN, density, law_named, state
 from sim.unit import ATMOSPHERE, Accumulator, Unit
 
 COLD = WARM = 293.15
+
+ROOT = Path(__file__).parents[4]
 
 
 def test_gas_carries_a_pressure_above_the_precharge():
@@ -55,3 +61,18 @@ def test_unknown_law_names_what_is_allowed():
     assert law_named("ideal") is IDEAL
     with pytest.raises(ValueError, match=r"'air': allowed are real, ideal"):
         law_named("air")
+
+
+def test_a_process_that_finds_the_law_on_disk_compiles_none_of_it():
+    """A law called from Python by itself would be compiled anew by every command, half a second each."""
+    program = (
+        "from sim.hydraulics.accumulator import fill\nfrom sim.laws import gas\nfrom sim.unit import Settings, Unit\n"
+        "s = Settings()\nlaw = gas.gas_law(s)\n"
+        "fill(Unit(), s.oil_pressure, s.precharge, s.precharge_temperature, s.gas_temperature, law)\n"
+        "print(len(gas.state.signatures), sum(gas.state_at.stats.cache_hits.values()))"
+    )
+    said = [
+        subprocess.run([sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, check=True).stdout
+        for _ in range(2)
+    ]
+    assert said[1].split() == ["0", "1"]
