@@ -63,6 +63,11 @@ GLOSSARY = (
     Entry("equivalent", "the one range of a load that does the damage of all its cycles if it came once a metre, N"),
     Entry("wear factor", "how deep a bush wears per pressure and way slid, mm³/(N m); nobody has measured it here"),
     Entry(
+        "damping",
+        "share of the damping at which a swing dies without crossing its middle: 0.1 rings on, 1 does not swing",
+    ),
+    Entry("stuck", "a swing while the cylinder's seals do not slip at all: the least it can move"),
+    Entry(
         "contact stiffness",
         "how stiffly a stone, the disc and its mounting meet, MN/m: the stiffer, the harder the knock; nobody has a "
         "measured value, so three are tried",

@@ -19,7 +19,7 @@ from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import SCREEN, sentence, setting, spoken
 from analysis.present.texts import number, percent, short
 from analysis.report.assumptions import assumptions
-from analysis.report.edge_bar import edge
+from analysis.report.edge_words import edge
 from analysis.report.geometry import geometry, room
 from analysis.report.picture import picture
 from analysis.report.report import Report

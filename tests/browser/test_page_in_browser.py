@@ -11,7 +11,7 @@ import pytest
 
 from analysis.movie.scene import turned
 from analysis.present.unit_points import unit_points
-from analysis.report.edge_bar import used
+from analysis.report.edge_words import used
 from analysis.report.page import page as write_page
 from analysis.report.stretch import Crossed
 
