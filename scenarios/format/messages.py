@@ -174,9 +174,20 @@ def _hint(key: Key, given: Any) -> str:
     if key.kind in ("pair", "series") or key.kind in LISTS:
         return _list_hint(key)
     default = "" if key.default is None else f"{number_text(key.default)} (the default)"
-    if isinstance(given, bool) or not isinstance(given, int | float) or math.isnan(given):
+    value = _as_float(given)
+    if math.isnan(value):
         return default or "a number without quotes"
-    return " or ".join([text for text in (_scaled(key, float(given)), default) if text]) or _nearest(key, float(given))
+    return " or ".join([text for text in (_scaled(key, value), default) if text]) or _nearest(key, value)
+
+
+def _as_float(given: Any) -> float:
+    """A number, infinite where it is too large for one; NaN for whatever is none."""
+    if isinstance(given, bool) or not isinstance(given, int | float):
+        return math.nan
+    try:
+        return float(given)
+    except OverflowError:
+        return math.inf if given > 0 else -math.inf
 
 
 def _list_hint(key: Key) -> str:

@@ -134,3 +134,11 @@ def test_a_paddocks_result_takes_none(capsys, here):
     assert "--set" in refused(
         capsys, "report", "small.h5", "--out", "page.html", "--set", "limits.on_depth_share_min=0.5"
     )
+
+
+def test_a_number_that_is_too_long_for_any_key_is_refused(capsys, here):
+    for value in ("9" * 400, "-" + "9" * 400, "1e999"):
+        assert main(["run", "mine.toml", "--set", f"settings.set_depth_mm={value}"]) == 2
+        err = capsys.readouterr().err
+        assert "settings.set_depth_mm" in err
+        assert "try: " in err
