@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import signal
+import threading
 from functools import lru_cache
 from pathlib import Path
 
@@ -15,6 +17,17 @@ from sim.unit import Settings, Soil, Unit
 
 TABLE = Path(__file__).parent / "published" / "TABLE.md"
 _LEFT_OUT = pytest.StashKey[bool]()
+
+
+def pytest_configure():
+    """A shell's background and nohup have Ctrl-C and the terminal's end ignored, and what is started inherits that:
+    signals that are handled, though, are as usual again in whatever a test starts.
+    """
+    if threading.current_thread() is threading.main_thread():
+        for name, usual in (("SIGINT", signal.default_int_handler), ("SIGHUP", signal.SIG_DFL)):
+            number = getattr(signal, name, None)
+            if number is not None and signal.getsignal(number) is signal.SIG_IGN:
+                signal.signal(number, usual)
 
 
 def pytest_addoption(parser):

@@ -237,9 +237,7 @@ def test_two_writers_of_one_file_leave_one_of_the_two_whole(tmp_path):
 
 
 SLOW = """
-import signal, sys, time
-if hasattr(signal, "SIGHUP"):  # tests that nohup started pass on that it is ignored
-    signal.signal(signal.SIGHUP, signal.SIG_DFL)
+import sys, time
 from pathlib import Path
 from analysis.cli import library
 from analysis.cli.parts.answer import Answer
