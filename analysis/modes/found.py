@@ -85,8 +85,12 @@ class Found:
         return next(one for one in self.crossed if one.speed == self.scenario.settings.speed)
 
 
-def find(scenario: Scenario, spacing: float | None = None, height: float | None = None) -> Found:
+def find(
+    scenario: Scenario, spacing: float | None = None, height: float | None = None, *, parted: bool = True
+) -> Found:
     """Find all of it; spacing and height of the ridges [m], else those of the file's first ridges or waves.
+
+    parted: as `on_rough`.
 
     Raises SimulationError where the unit finds no steady travel at the file's setting.
     """
@@ -109,7 +113,7 @@ def find(scenario: Scenario, spacing: float | None = None, height: float | None 
     return Found(
         scenario, linear, asked, modes(linear, rub), modes(linear, held), rub, held, made, here, crossed,
         _small(scenario, asked, crossed), changes(scenario, asked.spacing, asked.height, asked.angle),
-        *_rule(scenario, made), on_rough(scenario, linear),
+        *_rule(scenario, made), on_rough(scenario, linear, parted=parted),
     )  # fmt: skip
 
 

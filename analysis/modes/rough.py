@@ -279,8 +279,11 @@ def spread_of(run: Run, linear: Linear) -> Spread:
     return Spread(float(run.series["depth"].std()), float(run.series["gauge_load"].std()), pins)
 
 
-def on_rough(scenario: Scenario, linear: Linear) -> Rough:
-    """The scenario's ground; its heights alone, scaled from the smoothest class to the roughest; its strength alone."""
+def on_rough(scenario: Scenario, linear: Linear, *, parted: bool = True) -> Rough:
+    """The scenario's ground; its heights alone, scaled from the smoothest class to the roughest; its strength alone.
+
+    parted: also where small motions and the whole model part, for which some ten grounds more are crossed.
+    """
     rough, finest = scenario.ground.roughness, FINEST
     if rough is not None:
         finest = max(finest, rough.band[1])
@@ -289,6 +292,8 @@ def on_rough(scenario: Scenario, linear: Linear) -> Rough:
     if not _alone(scenario):
         return Rough(None, own, (), ())
     spectra = spectrum(linear, rough, scenario.variation, scenario.soil.strength)
+    if not parted:
+        return Rough(spectra, own, (), ())
     track = scenario.track(length=min(SCALED_LENGTH, scenario.length))
     line = line_of(linear, track, finest)
     classes = () if rough is None else tuple(_heights(scenario, linear, track, line, name) for name in CLASSES)

@@ -52,7 +52,8 @@ def answer(request: Request) -> Answer:
     scenario = read_scenario(request, faults, changes)
     with told_as_fault(scenario):
         ready(request, scenario.unit, small=True)
-        found = find(scenario, asked.get("spacing"), asked["height"] / 1e3 if "height" in asked else None)
+        height = asked["height"] / 1e3 if "height" in asked else None
+        found = find(scenario, asked.get("spacing"), height, parted=given["details"] or request.json)
     return Answer(
         modes_text(found, details=given["details"]),
         {**modes_document(found), **changed_document(scenario)},

@@ -97,3 +97,12 @@ def test_nothing_resonates_only_where_no_speed_stands_out(found):
     assert not finding(found).startswith("Nothing resonates")
     calm = replace(found, resonates=False, rule=None, crossed=(Crossed(2.0, 0.004, 0.004, 0.0, 9.0),) * 2)
     assert finding(calm).startswith("Nothing resonates within your speeds. ")
+
+
+def test_the_short_screen_needs_no_ground_but_the_files_own(found):
+    """Where small motions and the whole model part is crossed only for those who read it."""
+    short = find(found.scenario, parted=False)
+    assert short.rough.classes == ()
+    assert short.rough.soil == ()
+    assert found.rough.classes
+    assert modes_text(short) == modes_text(found)
