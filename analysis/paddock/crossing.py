@@ -189,16 +189,21 @@ def _start(
     return [speed for speed in made.values() if speed.groups], lost
 
 
+def rolling_bar(paddock: Paddock, speed: float, step: float, x_start: float) -> RollingBar:
+    """The machine's toolbar on its wheels, at rest at x_start [m], with nodes at half steps [s]. Raises StepError."""
+    machine = paddock.machine
+    return RollingBar(
+        paddock.unit, machine.front_wheels, machine.rear_wheels, machine.roll_inertia, speed, 0.5 * step, x_start
+    )
+
+
 def _at_speed(paddock: Paddock, lanes: Lanes, lead: Settings) -> _Speed:
     """Step, start and toolbar at the speed of these settings, no groups yet. Raises StepError."""
-    unit, machine = paddock.unit, paddock.machine
-    step = choose_step(unit, paddock.soil, paddock.stones.contact, lead).seconds
-    x_start = start_position(unit, 0.0)
+    step = choose_step(paddock.unit, paddock.soil, paddock.stones.contact, lead).seconds
+    x_start = start_position(paddock.unit, 0.0)
     bar = None
     if lead.toolbar == "carried":
-        bar = RollingBar(
-            unit, machine.front_wheels, machine.rear_wheels, machine.roll_inertia, lead.speed, 0.5 * step, x_start
-        )
+        bar = rolling_bar(paddock, lead.speed, step, x_start)
     bounds = section_bounds(lanes.length, paddock.passes.section, lead.speed, step)
     return _Speed(lead.speed, step, x_start, bounds, bar, [], np.empty((0, 9)))
 

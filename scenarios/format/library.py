@@ -45,6 +45,12 @@ def _is_file(path: Path) -> bool:
         return False
 
 
+def named(kind: str, text: str) -> Path | None:
+    """The library's file of a kind that a name means; None where there is none."""
+    path = KINDS[kind] / f"{text}.toml"
+    return path if text and _is_file(path) else None
+
+
 def find(source: str | Path, kind: str, *, where: str, folder: Path | None = None) -> Path:
     """The file that a name or a path means; a relative path counts from `folder` (default: the current one).
 
@@ -55,9 +61,9 @@ def find(source: str | Path, kind: str, *, where: str, folder: Path | None = Non
     path = Path(text) if folder is None else folder / text
     if isinstance(source, Path) or text.endswith(".toml") or "/" in text or "\\" in text:
         return path
-    named = KINDS[kind] / f"{text}.toml"
-    if text and _is_file(named):
-        return named
+    own = named(kind, text)
+    if own is not None:
+        return own
     if folder is None and text and _is_file(path):
         return path
     names = [entry.name for entry in library(kind)]

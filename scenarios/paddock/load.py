@@ -14,7 +14,7 @@ from scenarios.consistency import check_together, feature_limit_faults, flat_not
 from scenarios.doubt.told import told_doubt
 from scenarios.format.assembly import Assembly
 from scenarios.format.errors import ScenarioError, fault
-from scenarios.format.library import find, library
+from scenarios.format.library import find, named
 from scenarios.format.read import read_text, read_toml
 from scenarios.format.tables import ROOT
 from scenarios.format.whole import whole_document
@@ -45,8 +45,7 @@ def is_paddock(source: str | Path) -> bool:
 
     A file that cannot be read is none: whoever loads it tells why.
     """
-    text = str(source)
-    if text in {entry.name for entry in library("scenario")}:
+    if named("scenario", str(source)) is not None:
         return False
     try:
         given = read_toml(find_paddock(source))

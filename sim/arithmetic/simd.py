@@ -30,9 +30,31 @@ from sim.arithmetic.simd_types import (
 )
 
 __all__ = [
-    "WIDTH", "LanesType", "MaskType", "any_lane", "anywhere", "as_lanes", "gather", "lane", "largest", "load",
-    "load_index", "magnitude", "mask_bits", "moved", "put", "root", "select", "smallest", "spread", "store", "truncate",
-    "whole", "with_lane",
+    "WIDTH",
+    "LanesType",
+    "MaskType",
+    "any_lane",
+    "anywhere",
+    "as_lanes",
+    "gather",
+    "lane",
+    "largest",
+    "load",
+    "load_index",
+    "lowest_bit",
+    "magnitude",
+    "mask_bits",
+    "moved",
+    "put",
+    "root",
+    "select",
+    "smallest",
+    "spread",
+    "store",
+    "total",
+    "truncate",
+    "whole",
+    "with_lane",
 ]  # fmt: skip
 
 
@@ -312,3 +334,12 @@ def smallest(a, b):
 def magnitude(x):
     """Absolute value."""
     return select(x < 0.0, -x, x)
+
+
+@part
+def total(x):
+    """Sum of all lanes, from the first on."""
+    found = 0.0
+    for j in range(WIDTH):
+        found += lane(x, j)
+    return found

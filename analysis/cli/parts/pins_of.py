@@ -12,7 +12,6 @@ from analysis.cli.parts.warmup import ready
 from analysis.paddock.rows.pins import crossed
 from analysis.parallel import Progress, run_all
 from analysis.pins.duty.settings import Setting
-from analysis.pins.duty.strikes import MOST
 from analysis.pins.wear.at_settings import AtSetting, LifeGrid, SpanLine, at_settings, life_grid, span_line
 from analysis.pins.wear.stretch import joined, stretch_of
 from analysis.pins.wear.told import Told, tell
@@ -99,8 +98,8 @@ def _passed(request: Request, scenario: Scenario, told: Told, wanted: Wanted) ->
         return None
     from analysis.pins.duty.often import how_often  # noqa: PLC0415 (scipy's distributions)
 
-    found, pin = told.stretch.strikes, told.of.name if told.asked_for else MOST
-    return how_often(scenario, found, pin, wanted.limit, wanted.workers, request.meter("crossings of stones"))
+    meter = request.meter("crossings of stones")
+    return how_often(scenario, told.stretch.strikes, told.struck, wanted.limit, wanted.workers, meter)
 
 
 def of_paddock(request: Request, paddock: Paddock, wanted: Wanted) -> Crossed:
@@ -124,8 +123,7 @@ def _passed_there(paddock: Paddock, told: Told, wanted: Wanted) -> tuple[Passing
 
     found = told.stretch.strikes
     many = found.stones / found.distance * HECTARE / paddock.machine.row_spacing
-    pin = told.of.name if told.asked_for else MOST
-    return (passing(found, pin, wanted.limit, many, told.work.stiffness),)
+    return (passing(found, told.struck, wanted.limit, many, told.work.stiffness),)
 
 
 def _meter(request: Request, what: str, of: Sequence[int]) -> Progress | None:

@@ -18,6 +18,7 @@ from analysis.crossing.measures import by_setting, limited_counts
 from analysis.paddock.crossing import run_rows
 from analysis.paddock.heeds import Found, put
 from analysis.paddock.result import PassResult
+from analysis.paddock.rows.evenly import evenly
 from analysis.paddock.table import PaddockTable
 from scenarios.paddock.paddock import Paddock
 
@@ -36,20 +37,14 @@ def sample_of(table: PaddockTable) -> Sample:
     """Passes and rows spread evenly over a paddock; of a zone that none of them meets, the pass with most of it."""
     count, rows = table.zone.shape[:2]
     length = np.nansum(table.section_length, axis=1)
-    passes = _spread(count, 1 if length.mean() >= LONG else PASSES)
-    taken = _spread(rows, ROWS)
+    passes = list(evenly(count, 1 if length.mean() >= LONG else PASSES))
+    taken = list(evenly(rows, ROWS))
     area = np.where(table.weight > 0.0, 1, 0)[:, taken]
     for number in range(len(table.zone_names)):
         there = ((table.zone[:, taken] == number) * area).sum(axis=(1, 2))
         if there.any() and not there[list(passes)].any():
             passes.append(int(there.argmax()))
     return Sample(tuple(sorted(passes)), tuple(taken))
-
-
-def _spread(count: int, most: int) -> list[int]:
-    """Numbers up to `most` from 0 to count − 1, in the middles of as many equal parts."""
-    n = min(count, most)
-    return [int((k + 0.5) * count / n) for k in range(n)]
 
 
 def crossed(paddock: Paddock, table: PaddockTable, sample: Sample, speed: float) -> PaddockTable:

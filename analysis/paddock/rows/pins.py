@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import NamedTuple
 
+from analysis.paddock.rows.evenly import evenly
 from analysis.paddock.rows.runs import row_runs
 from analysis.parallel import Progress, run_all
 from analysis.pins.wear.stretch import Stretch, joined, stretch_over
@@ -28,16 +29,10 @@ class Crossed(NamedTuple):
 
 def sample(paddock: Paddock) -> tuple[tuple[int, ...], tuple[int, ...]]:
     """Passes and rows (from 0) spread evenly over a paddock, rows of the machine's both halves."""
-    passes = _spread(paddock.count, PASSES)
+    passes = evenly(paddock.count, PASSES)
     length = sum(paddock.length(number) for number in passes)
-    rows = _spread(paddock.machine.rows, max(1, min(ROWS, int(LONGEST / length))))
+    rows = evenly(paddock.machine.rows, max(1, min(ROWS, int(LONGEST / length))))
     return passes, rows
-
-
-def _spread(count: int, most: int) -> tuple[int, ...]:
-    """Numbers up to `most` from 0 to count − 1, in the middles of as many equal parts."""
-    n = min(count, most)
-    return tuple(int((k + 0.5) * count / n) for k in range(n))
 
 
 def crossed(

@@ -8,13 +8,14 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.paddock.crossing import rolling_bar
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.rows import Lanes
 from sim.record import Run
 from sim.run import march_steps, simulate, start_position
 from sim.step import choose_step
 from sim.toolbar.path import PATH_STEP
-from sim.toolbar.roll import RollingBar, row_paths
+from sim.toolbar.roll import row_paths
 from sim.track import Track
 from sim.unit import Settings
 
@@ -44,13 +45,11 @@ def row_runs(paddock: Paddock, number: int, rows: Sequence[int], settings: Setti
 
 def _rolled(paddock: Paddock, lanes: Lanes, settings: Settings, track: Track) -> NDArray[np.float64]:
     """Motion of the toolbar over the pass, (nodes, 9); track: of any of its rows."""
-    unit, machine, dx = paddock.unit, paddock.machine, lanes.dx
+    unit, dx = paddock.unit, lanes.dx
     step = choose_step(unit, paddock.soil, paddock.stones.contact, settings).seconds
     steps = march_steps(track, settings.speed, step)
     x_start = start_position(unit, 0.0)
-    bar = RollingBar(
-        unit, machine.front_wheels, machine.rear_wheels, machine.roll_inertia, settings.speed, 0.5 * step, x_start
-    )
+    bar = rolling_bar(paddock, settings.speed, step, x_start)
     every = round(PATH_STEP / dx)  # so that the wheels' paths have the same points as in the whole pass
     end = x_start + (steps + 1) * settings.speed * step
     low = math.floor((x_start + bar.wheel_x.min() - bar.radius - SLACK) / PATH_STEP) * every

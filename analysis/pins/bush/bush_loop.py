@@ -8,7 +8,7 @@ import numpy as np
 
 from analysis.crossing.peaks import refined
 from sim.arithmetic.compiled import kernel, part
-from sim.arithmetic.simd import WIDTH, any_lane, as_lanes, lane, load, root, store
+from sim.arithmetic.simd import WIDTH, any_lane, as_lanes, load, root, store, total
 
 (SIZE, SQUARE, WORN, PEAK) = range(4)  # sums over steps of F, F² and F·|ω|, and the largest F² between steps
 N_SUMS = 4
@@ -17,14 +17,6 @@ BLOCK = 128  # steps that are looked at together: what they need stays in the ne
 NEAR = 2  # steps on either side that a peak between steps needs
 HALO = 8  # room on either side, that loads stay in line
 ROW = BLOCK + 2 * HALO
-
-
-@part
-def _total(x):
-    total = 0.0
-    for j in range(WIDTH):
-        total += lane(x, j)
-    return total
 
 
 @part
@@ -44,13 +36,13 @@ def _bushes(x, z, about_x, about_z, share, rate, squares, sums, shared, p):
         a0, a1, a2 = a0 + size, a1 + left, a2 + size * turn
         size = root(right)
         b0, b1, b2 = b0 + size, b1 + right, b2 + size * turn
-    shared[p, 0] += _total(turned)
-    sums[p, 0, SIZE] += _total(a0)
-    sums[p, 0, SQUARE] += _total(a1)
-    sums[p, 0, WORN] += _total(a2)
-    sums[p, 1, SIZE] += _total(b0)
-    sums[p, 1, SQUARE] += _total(b1)
-    sums[p, 1, WORN] += _total(b2)
+    shared[p, 0] += total(turned)
+    sums[p, 0, SIZE] += total(a0)
+    sums[p, 0, SQUARE] += total(a1)
+    sums[p, 0, WORN] += total(a2)
+    sums[p, 1, SIZE] += total(b0)
+    sums[p, 1, SQUARE] += total(b1)
+    sums[p, 1, WORN] += total(b2)
 
 
 @part

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from analysis.pins.duty.duty import SMOOTH, WELDED, Duty
+from analysis.pins.duty.strikes import MOST
 from analysis.present.sentences import sentence, spoken
 from analysis.present.texts import number
 
@@ -46,3 +47,12 @@ def figures(value: float) -> str:
         return f"{value:.2g}"
     whole = float(f"{value:.2g}")
     return f"{whole:,.0f}".replace(",", " ") if whole >= 1e4 else f"{whole:.0f}"
+
+
+def struck_words(pin: str) -> str:
+    """A pin that stones strike, or whichever bears most (`strikes.MOST`).
+
+    >>> struck_words("press_arm"), struck_words(MOST)
+    ('the press arm pin', 'the most loaded pin')
+    """
+    return "the most loaded pin" if pin == MOST else f"the {spoken(pin)} pin"

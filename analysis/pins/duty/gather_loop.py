@@ -14,7 +14,7 @@ from analysis.crossing.peaks import refined
 from analysis.pins.duty.rainflow_loop import BATCH, BINS, RANGES, follow, push, put_away
 from analysis.pins.duty.stand_loop import CARRIER, CRANK, N_PARTS, TOOLBAR, stand_eight
 from sim.arithmetic.compiled import kernel, part
-from sim.arithmetic.simd import WIDTH, any_lane, as_lanes, lane, load, magnitude, root, select, store
+from sim.arithmetic.simd import WIDTH, any_lane, as_lanes, load, magnitude, root, select, store, total
 
 N_PINS = 14
 SECTORS = 36  # of a rose, 10° each, the first about a part's own line
@@ -107,14 +107,6 @@ def sector(x, z):
 
 
 @part
-def _total(x):
-    total = 0.0
-    for j in range(WIDTH):
-        total += lane(x, j)
-    return total
-
-
-@part
 def _loads(w, p, f, g, sums):
     """Size and turning of one pin over the block."""
     zero = as_lanes(0.0)
@@ -128,11 +120,11 @@ def _loads(w, p, f, g, sums):
         store(w.square, HALO + at, square)
         store(w.worn, at, worn)
         s0, s1, s2, s3, s4 = s0 + square, s1 + size, s2 + turn, s3 + turn * turn, s4 + worn
-    sums[p, SQUARE] += _total(s0)
-    sums[p, SIZE] += _total(s1)
-    sums[p, TURNED] += _total(s2)
-    sums[p, TURNED_SQUARE] += _total(s3)
-    sums[p, WORN] += _total(s4)
+    sums[p, SQUARE] += total(s0)
+    sums[p, SIZE] += total(s1)
+    sums[p, TURNED] += total(s2)
+    sums[p, TURNED_SQUARE] += total(s3)
+    sums[p, WORN] += total(s4)
 
 
 @part

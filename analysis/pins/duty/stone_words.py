@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from analysis.pins.duty.duty_words import struck_words
 from analysis.pins.duty.extremes import Passing
 from analysis.pins.duty.settings import Setting
-from analysis.pins.duty.strikes import MOST, Spread
+from analysis.pins.duty.strikes import Spread
 from analysis.present.edge import bar, kmh
-from analysis.present.sentences import items, sentence, span, spoken
+from analysis.present.sentences import items, sentence, span
 from analysis.present.texts import number, paragraph, percent, plural, table
 
 RARE = 5.0  # of fewer than so many a hectare the chance of one is told
@@ -19,7 +20,7 @@ def spread_lines(pin: str, told: Sequence[tuple[Setting, Spread | str]]) -> list
     """A table of the peaks of a strike by pressure and speed; a text in place of a spread says why there is none."""
     rows = [(f"{bar(at.oil_pressure):.4g} bar, {kmh(at.speed):.4g} km/h", *_cells(found)) for at, found in told]
     head = ("peak load in kN", "strikes", "half stay below", "1 in 10 over", "highest")
-    return [f"What a strike of a stone brings on {_named(pin)}", *table(head, rows)]
+    return [f"What a strike of a stone brings on {struck_words(pin)}", *table(head, rows)]
 
 
 def _cells(found: Spread | str) -> tuple[str, ...]:
@@ -30,7 +31,7 @@ def _cells(found: Spread | str) -> tuple[str, ...]:
 
 def passing_sentence(made: Passing) -> str:
     """How often a pin passes a load on a hectare, and how sure that is."""
-    what = f"{_named(made.pin)} over {made.limit / 1e3:g} kN"
+    what = f"{struck_words(made.pin)} over {made.limit / 1e3:g} kN"
     if made.reason:
         return sentence(f"{what}: not told, {made.reason}")
     seen = f"{made.passed or 'none'} of {plural(made.strikes, 'strike')} passed it"
@@ -46,7 +47,9 @@ def passing_lines(made: Sequence[Passing]) -> list[str]:
     """How often a pin passes a load on a hectare, by contact stiffness: a table under its heading, notes below."""
     one = made[0]
     stones = f"of {_few(one.stones_per_hectare)} under the rows of a hectare"
-    head = paragraph(f"Stones that bring more than {one.limit / 1e3:g} kN on {_named(one.pin)}, {stones}", indent=2)
+    head = paragraph(
+        f"Stones that bring more than {one.limit / 1e3:g} kN on {struck_words(one.pin)}, {stones}", indent=2
+    )
     rows = [
         (
             f"{p.stiffness / 1e6:g} MN/m", f"{p.passed} of {p.strikes}", p.reason or _few(p.expected),
@@ -91,7 +94,3 @@ def _few(value: float) -> str:
     if value < 0.005:
         return "0"
     return f"{value:.2g}" if value < 10.0 else f"{float(f'{value:.2g}'):.0f}"
-
-
-def _named(pin: str) -> str:
-    return "the most loaded pin" if pin == MOST else f"the {spoken(pin)} pin"

@@ -53,7 +53,6 @@ def _worn(run: Run, name: str) -> float:
 class AtSetting(NamedTuple):
     """One pin at a pressure and speed; texts say why one could not be crossed."""
 
-    setting: Setting
     peak: float  # of the pin's load [N]
     equivalent: float  # [N]
     life: PinLife
@@ -76,17 +75,14 @@ def at_settings(
     A text in place of it says why it could not be crossed.
     """
     found = over_settings(scenario, seeds, settings, stretch_over, workers, progress)
-    return [
-        made if isinstance(made, str) else _at(made, at, name, width, hectares)
-        for at, made in zip(settings, found, strict=True)
-    ]
+    return [made if isinstance(made, str) else _at(made, name, width, hectares) for made in found]
 
 
-def _at(made: Stretch, at: Setting, name: str, width: float, hectares: float | None) -> AtSetting:
+def _at(made: Stretch, name: str, width: float, hectares: float | None) -> AtSetting:
     duties = made.duties()
     life = pin_lives(made, width, hectares, duties).named(name)
     duty = next(duty for duty in duties if duty.name == name)
-    return AtSetting(at, duty.peak, duty.equivalent, life, spread(made.strikes, name), spread(made.strikes, MOST))
+    return AtSetting(duty.peak, duty.equivalent, life, spread(made.strikes, name), spread(made.strikes, MOST))
 
 
 @dataclass(frozen=True)

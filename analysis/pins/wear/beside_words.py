@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from analysis.pins.duty.duty_words import struck_words
 from analysis.pins.duty.settings import Setting
-from analysis.pins.duty.strikes import MOST, Spread, spread
+from analysis.pins.duty.strikes import Spread, spread
 from analysis.pins.wear.at_settings import AtSetting
 from analysis.pins.wear.told import Told
 from analysis.pins.wear.words import from_to, two
@@ -36,9 +37,8 @@ def stone_lines(told: Told, passed: Sequence[Passing] | None = None) -> list[str
 
 
 def _struck(told: Told, *, limit_asked: bool) -> str:
-    found, pin = told.stretch.strikes, told.of.name if told.asked_for else MOST
-    of = spread(found, pin)
-    where = f"the {spoken(pin)} pin" if told.asked_for else "the most loaded pin"
+    found = told.stretch.strikes
+    of, where = spread(found, told.struck), struck_words(told.struck)
     if not of.strikes:
         return f"{plural(found.stones, 'stone')} under this row, none struck."
     more = "" if limit_asked else " How often on a hectare: --pin-limit KN."

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from analysis.pins.duty.duty import Duty
 from analysis.pins.duty.gathered import Gathered
+from analysis.pins.duty.strikes import MOST
 from analysis.pins.wear.at_settings import Cost, costs
 from analysis.pins.wear.life import PRACTICE, Needed, PinLife, Pins, needed, pin_lives
 from analysis.pins.wear.stretch import Stretch, stretch_of
@@ -35,6 +36,11 @@ class Told:
     def over(self) -> Gathered:
         """Loads, cycles and directions."""
         return self.stretch.over
+
+    @property
+    def struck(self) -> str:
+        """The pin whose strikes are told: the one asked for, else whichever bears most (`strikes.MOST`)."""
+        return self.of.name if self.asked_for else MOST
 
     @property
     def stones(self) -> bool:
