@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from analysis.drawn.templates import rendered
 from analysis.fit.following.candidates import WALK, Candidate
 from analysis.fit.following.measure_next import Next, Suggestion
 from analysis.fit.following.next_words import aim, job, less, share_of
@@ -17,7 +18,6 @@ from analysis.fit.reading.readings import KINDS
 from analysis.present.cautions import PRESSURE_NOTE, SLOT_NOTE
 from analysis.present.edge import bar, kmh
 from analysis.present.sentences import capital
-from analysis.report.templates import rendered
 
 HEADER = "what,value,oil_pressure_bar,speed_kmh,setting,length_m,at_m,where"
 NAME = "A"  # of the depth setting on the sheet, where the readings have none yet
@@ -61,7 +61,7 @@ def field_sheet(title: str, file: str, found: Next | None, version: str) -> str:
         "pressure_note": PRESSURE_NOTE,
         "slot_note": SLOT_NOTE,
     }
-    return rendered("field_sheet.html.j2", words)
+    return rendered("analysis.report", "field_sheet.html.j2", words)
 
 
 def _jobs(suggestions: Sequence[Suggestion]) -> list[Job]:

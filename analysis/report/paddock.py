@@ -6,6 +6,7 @@ import shlex
 from datetime import date
 from typing import Any
 
+from analysis.drawn.templates import rendered
 from analysis.paddock.failures import failed_rows
 from analysis.paddock.figures.figure_map import map_figure
 from analysis.paddock.figures.figure_rows import rows_figure
@@ -26,7 +27,6 @@ from analysis.present.sentences import SCREEN, sentence, setting
 from analysis.present.texts import number, percent, plural, short
 from analysis.report.paddock_assumptions import paddock_assumptions
 from analysis.report.picture import picture
-from analysis.report.templates import rendered
 from analysis.report.words import choice_words
 from analysis.version import VERSION
 from analysis.window.doubt.pick import Doubt
@@ -61,7 +61,7 @@ def headline(summary: Summary) -> str:
 def paddock_page(summary: Summary, day: date) -> str:
     """The whole page (HTML); `day` is the only thing on it that the stored paddock does not fix."""
     words = {**_setting_words(summary), **_place_words(summary), **_figures(summary), "date": day.isoformat()}
-    return rendered("paddock.html.j2", words)
+    return rendered("analysis.report", "paddock.html.j2", words)
 
 
 def _setting_words(summary: Summary) -> dict[str, Any]:

@@ -12,6 +12,9 @@ import matplotlib as mpl
 import numpy as np
 
 from analysis.crossing.place_words import metres
+from analysis.drawn.geometry import geometry, room
+from analysis.drawn.samples import ground_line, packed
+from analysis.drawn.templates import rendered
 from analysis.pins.wear.words import first_sentences, full_sentences, sure_sentences, workshop_rows, year_words
 from analysis.present.cautions import PIN_NOTE, page_notes
 from analysis.present.edge import bar, kgf, kmh, mm
@@ -20,11 +23,9 @@ from analysis.present.sentences import SCREEN, sentence, setting, spoken
 from analysis.present.texts import number, percent, short
 from analysis.report.assumptions import assumptions
 from analysis.report.edge_words import edge
-from analysis.report.geometry import geometry, room
 from analysis.report.picture import picture
 from analysis.report.report import Report
-from analysis.report.stretch import breakout_rows, ground_line, packed
-from analysis.report.templates import rendered
+from analysis.report.stretch import breakout_rows
 from analysis.report.words import buys, choice_words, moved, sentences, sure
 from analysis.stones.words import loads_sentence
 from analysis.version import VERSION
@@ -44,6 +45,7 @@ from analysis.window.weight import LEAST_SHARE
 from analysis.window.words import gain_heading
 from scenarios.changed.put_in import change_value
 from scenarios.format.library import FOLDER as LIBRARY
+from scenarios.scenario import Scenario
 from sim.unit import KELVIN
 
 BREAKOUTS = 8  # breakouts listed
@@ -53,7 +55,7 @@ def page(made: Report, day: date) -> str:
     """The whole page; equal reports give equal pages apart from the date."""
     data = json.dumps(page_data(made), separators=(",", ":"), allow_nan=False, sort_keys=True)
     safe = data.replace("</", "<\\/").replace("<!--", "<\\!--")
-    return rendered("page.html.j2", {**_words(made), "date": day.isoformat(), "data": safe})
+    return rendered("analysis.report", "page.html.j2", {**_words(made), "date": day.isoformat(), "data": safe})
 
 
 def _words(made: Report) -> dict[str, Any]:
@@ -220,10 +222,16 @@ def page_data(made: Report) -> dict[str, Any]:
         "set_depth_mm": mm(made.scenario.settings.set_depth),
         "from_m": stretch.first,
         "to_m": stretch.last,
-        "samples": packed(stretch, shape),
-        "ground": ground_line(stretch),
-        "unit": {**geometry(made.scenario.unit), **room(made.scenario, made.advice.outcome)},
+        "samples": packed([stretch.cells[i, j] for j in range(shape[1]) for i in range(shape[0])], stretch.samples),
+        "ground": ground_line(stretch.track, stretch.first, stretch.last),
+        "unit": {**geometry(made.scenario.unit), **room(_at_pick(made))},
     }
+
+
+def _at_pick(made: Report) -> Scenario:
+    """The scenario at the setting that the page leads with."""
+    found = made.advice.outcome
+    return made.scenario.with_settings(oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
 
 
 def _cell(made: Report, i: int, j: int) -> dict[str, Any]:

@@ -9,11 +9,11 @@ from datetime import date
 
 import pytest
 
+from analysis.drawn.samples import Crossed
 from analysis.movie.scene import turned
 from analysis.present.unit_points import unit_points
 from analysis.report.edge_words import used
 from analysis.report.page import page as write_page
-from analysis.report.stretch import Crossed
 
 WIDTHS = (360, 768, 1280)
 TRACES = ("scrollWidth", "clientWidth")

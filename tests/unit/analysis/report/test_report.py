@@ -14,12 +14,13 @@ import pytest
 from every import every
 
 from analysis.crossing.depth import depth_error
+from analysis.drawn.samples import FULL, SERIES, packed, sample_places, sampled
 from analysis.explain.parts import along, wheel_off
 from analysis.report.assumptions import assumptions, value_text
 from analysis.report.page import page as write_page
 from analysis.report.page import page_data
 from analysis.report.report import make_report
-from analysis.report.stretch import FULL, SERIES, packed, sample_places, sampled, worst_stretch
+from analysis.report.stretch import worst_stretch
 from analysis.report.words import sentences
 from analysis.window.sentences import headline
 from scenarios.load import load
@@ -131,7 +132,7 @@ def test_the_pick_is_told_in_three_sentences(report):
 
 def test_packed_samples_are_the_run_to_the_quantum(report):
     scenario, window, stretch = report.scenario, report.advice.window, report.stretch
-    pack = packed(stretch, (2, 2))
+    pack = packed([stretch.cells[i, j] for j in range(2) for i in range(2)], stretch.samples)
     i, j = 1, 0
     s = scenario.with_settings(oil_pressure=float(window.pressures[i]), speed=float(window.speeds[j]), setting="redone")
     run = simulate(s.unit, s.soil, s.track(), s.settings)
@@ -182,7 +183,7 @@ def test_the_data_for_the_script_are_plain_and_whole(report, page):
 
 
 def test_the_default_grid_stays_below_three_megabytes(report):
-    pack = packed(report.stretch, (2, 2))
+    pack = packed([report.stretch.cells[i, j] for j in range(2) for i in range(2)], report.stretch.samples)
     longest = 801 / pack["n"] * 14  # 40 m and 7 × 8 settings in place of 2 × 2
     size = sum(len(c["data"]) for c in pack["channels"].values()) * longest
     assert size + 200_000 < 3_000_000

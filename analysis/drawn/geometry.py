@@ -1,24 +1,20 @@
-"""What the script on the page needs to draw the unit: lengths, points, and how much room it takes."""
+"""What the scripts of a page need to draw the unit: lengths, points, and how much room it takes."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 from analysis.present.unit_points import unit_points
-from analysis.window.pick import Nearest, Pick
 from scenarios.scenario import Scenario
 from sim.run import prepare
 from sim.unit import Unit
 
 
-def room(scenario: Scenario, found: Pick | Nearest) -> dict[str, float]:
+def room(scenario: Scenario) -> dict[str, float]:
     """Height of the toolbar over the ground at the setting, and of the unit's highest point over the toolbar [m]."""
-    settings = replace(scenario.settings, oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
-    setting = prepare(scenario.unit, scenario.soil, scenario.stones.contact, settings).setting
-    points = unit_points(
-        scenario.unit, setting.crank_angle, scenario.unit.main_links.angle_nominal, setting.press_angle
-    )
+    unit = scenario.unit
+    setting = prepare(unit, scenario.soil, scenario.stones.contact, scenario.settings).setting
+    points = unit_points(unit, setting.crank_angle, unit.main_links.angle_nominal, setting.press_angle)
     return {"toolbar_height": setting.toolbar_height, "above": max(z for _, z in points.values())}
 
 

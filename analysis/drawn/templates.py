@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 
 UNITS = "mm|cm|m|km|km/h|bar|kgf|kN|N|MPa|ha|kg|h|s|°C|years|year|in|points"
 _APART = re.compile(rf"(?<=\d) (?=(?:%|(?:{UNITS})(?![\w/])))")
@@ -28,10 +28,13 @@ def together(words: Any) -> Any:
     return words
 
 
-def rendered(name: str, words: Mapping[str, Any]) -> str:
-    """A template of `static/` filled in (HTML); markup in words is shown as text. A missing word is an error."""
+def rendered(package: str, name: str, words: Mapping[str, Any]) -> str:
+    """A template of a package's `static/` filled in (HTML); markup in words is shown as text.
+
+    Scripts and style that pages share are found beside it. A missing word is an error.
+    """
     room = Environment(
-        loader=PackageLoader("analysis.report", "static"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
-        lstrip_blocks=True, keep_trailing_newline=True,
+        loader=ChoiceLoader([PackageLoader(one, "static") for one in (package, "analysis.drawn")]),
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
     )  # fmt: skip
     return room.get_template(name).render(**together(words))

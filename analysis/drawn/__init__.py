@@ -1,0 +1,1 @@
+"""What pages share: crossings as they read them, the unit's geometry, scripts that draw both, templates."""
