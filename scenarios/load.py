@@ -26,7 +26,7 @@ from scenarios.ground.stones import stones_faults
 from scenarios.scenario import Scenario
 from scenarios.spec import Ground, Surface
 
-__all__ = ["Scenario", "ScenarioError", "library", "load", "load_again", "load_unit"]
+__all__ = ["Scenario", "ScenarioError", "library", "load", "load_again", "load_document", "load_text", "load_unit"]
 
 
 def load(
@@ -99,10 +99,29 @@ def _loaded(
     if put.faults:
         raise ScenarioError(put.faults)
     made = replace(made, replaced=put.changes, source=replace(made.source, text=source.text) if made.source else None)
-    if made.profile is not None or "roughness" in put.document["ground"]:
+    return _with_flat_note(made, put.document)
+
+
+def _with_flat_note(made: Scenario, document: Mapping[str, Any]) -> Scenario:
+    """The scenario with a warning where its ground was left without roughness, perhaps unmeant."""
+    if made.profile is not None or "roughness" in document["ground"]:
         return made
     shapes = any(isinstance(feature, Surface) for feature in made.ground.features)
     return replace(made, warnings=(*made.warnings, flat_note(shapes)))
+
+
+def load_text(text: str, path: Path) -> Scenario:
+    """A scenario from the text of a file as if it stood at `path`. Raises ScenarioError as `load` does."""
+    return _loaded(path, Source(text), None, None, {})
+
+
+def load_document(document: dict[str, Any], path: Path) -> Scenario:
+    """A scenario from a document as if it stood in a file at `path`: what it takes from files counts from there.
+
+    Raises ScenarioError as `load` does.
+    """
+    made = _assembled(path, document, None)
+    return _with_flat_note(made, document)
 
 
 def load_unit(source: str | Path, *, where: str = "unit") -> Scenario:

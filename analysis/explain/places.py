@@ -113,6 +113,13 @@ def worst_places(run: Run, tolerance: float, first: float, last: float, most: in
     return tuple(found)
 
 
+def place_at(run: Run, tolerance: float, at: float) -> Place:
+    """What the depth does at a place along the track [m], at the step nearest to it; tolerance of the depth [m]."""
+    x = along(run)
+    error = run.series["depth"] - run.settings.set_depth
+    return _place(standing(run), 1, int(np.abs(x - at).argmin()), x, error, tolerance)
+
+
 def _told_with(place: Place, x: NDArray[np.float64], error: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Steps that are told with a place: its own stretch, and the same side of the set depth near by."""
     first, last = place.beyond or (place.at, place.at)

@@ -14,7 +14,7 @@ ALLOWED = {"sim": {"sim"}, "scenarios": {"scenarios", "sim"}, "analysis": {"anal
 # the floors inside analysis, lowest first: a file imports from its own folder and from those before it
 FLOORS = (
     "present", "crossing", "rows", "stones", "pins", "verify", "storage", "window", "fit", "explain", "modes", "movie",
-    "compare", "rank", "design", "levelling", "setting_up", "paddock", "drawn", "report", "door", "rowbench",
+    "compare", "rank", "design", "levelling", "setting_up", "paddock", "drawn", "report", "bench", "door", "rowbench",
     "cli",
 )  # fmt: skip
 # what the physics may lean on besides the standard library's mathematics and typing
