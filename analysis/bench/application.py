@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterable, Mapping
 from threading import Event
 from typing import Any
 
-from analysis.bench.crossed import Desk, crossing, place_told
+from analysis.bench.desk import Desk
+from analysis.bench.document import crossing, place_told
 from analysis.bench.doors import CLOSED, HEADERS, refusal
 from analysis.bench.field_map import map_part
 from analysis.bench.keys import keys_told, kinds_told

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.bench.crossed import Desk
+from analysis.bench.desk import Desk
 from analysis.bench.scene import Scene
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.texts import number, percent

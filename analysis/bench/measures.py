@@ -11,7 +11,7 @@ import numpy as np
 from analysis.compare.measured import Crossed, Measured, compared_by
 from analysis.crossing.heed import heeds_of, warnings_of
 from analysis.crossing.measures import in_window
-from analysis.crossing.one_run import RunMeasures, measure
+from analysis.crossing.one_run import RunMeasures
 from analysis.rows.cells import Crossing, Laid
 from analysis.window.cross_grid import assemble
 from analysis.window.grid import Window
@@ -44,9 +44,8 @@ class Judged:
         return not self.stopped and all(check.met for check in self.checks)
 
 
-def told(run: Run, scenario: Scenario) -> list[Told]:
+def told(found: RunMeasures, scenario: Scenario) -> list[Told]:
     """The measures of a run in the order in which they are shown."""
-    found = measure(run, scenario.limits.depth_tolerance)
     crossed = Crossed(found, math.nan)
     of_crossing = [one for one in compared_by(scenario) if one.name not in NOT_HERE]
     first, rest = of_crossing[:2], of_crossing[2:]
@@ -66,22 +65,23 @@ def extremes(scenario: Scenario) -> tuple[Measured, ...]:
     )
 
 
-def judged(run: Run, scenario: Scenario, laid: Laid) -> Judged:
+def judged(found: RunMeasures, scenario: Scenario, laid: Laid) -> Judged:
     """A run held against the scenario's limits, as a window of one setting and one ground would."""
-    window = as_window(run, scenario, laid)
+    window = as_window(found, scenario, laid)
     return Judged(hindrance(window, scenario.limits, 0, 0), checks(window, scenario.limits, 0, 0))
 
 
-def as_window(run: Run, scenario: Scenario, laid: Laid) -> Window:
+def as_window(found: RunMeasures, scenario: Scenario, laid: Laid) -> Window:
     """A run as a window of one setting."""
-    s = run.settings
-    found = measure(run, scenario.limits.depth_tolerance)
+    run, s = found.run, found.run.settings
     ready = prepare(run.unit, run.soil, run.track.rock, s)
     met = met_by(run.series, run.setting, run.energy, run.track.x_from, s.speed, run.step)
     values = {one.name: _value(one, found, ready) for one in in_window()}
     crossing = Crossing(values, heeds=heeds_of(scenario, s, ready, met))
     here = replace(scenario, settings=s)
-    return assemble(here, np.array([s.oil_pressure]), np.array([s.speed]), (laid,), {(0, 0, 0): crossing})
+    return assemble(
+        here, np.array([s.oil_pressure]), np.array([s.speed]), (laid,), {(0, 0, 0): crossing}, precharges=False
+    )
 
 
 def _value(one, found: RunMeasures, ready) -> float:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.bench.scene import Opened, Scene, document_of
+from scenarios.format.library import named
 from scenarios.load import load_document
 from scenarios.scenario import Scenario
 
@@ -60,12 +61,9 @@ def named_file(name: str, folder: Path, given: str) -> Path | None:
 
     None for any other name, and for whatever leads out of the folder.
     """
-    from scenarios.format.library import named  # noqa: PLC0415
-
+    path = folder / name
     if name == given:
-        own = named("scenario", name)
-        return own if own is not None and not Path(name).is_file() else Path(name)
+        return path if path.is_file() or not name.isidentifier() else named("scenario", name)
     if Path(name).name == name and name.endswith(".toml"):
-        path = folder / name
         return path if path.is_file() and path.resolve().parent == folder.resolve() else None
     return named("scenario", name) if name.isidentifier() else None

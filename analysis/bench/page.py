@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from analysis.bench.crossed import Desk
+from analysis.bench.desk import Desk
 from analysis.bench.keys import kinds_told
 from analysis.drawn.templates import rendered
 from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE

@@ -8,11 +8,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from analysis.bench.crossed import Desk
+from analysis.bench.desk import Desk
 from analysis.bench.scene import Opened, Scene, document_of
 from analysis.fit.fitted_file import Entry, edited, move_paths, written
-from analysis.report.page import page as page_of
-from analysis.report.report import make_report
 from analysis.storage.file_names import windows_refuses
 from analysis.storage.safe_write import output_fault, write_all
 from scenarios.changed.put_in import put_in
@@ -60,6 +58,9 @@ def save_scene(desk: Desk, scene: Scene, name: str, *, page: bool, over: bool) -
 
 def _page(text: str, target: Path) -> str:
     """The report on what is saved, as `rowbench report` makes it of the file."""
+    from analysis.report.page import page as page_of  # noqa: PLC0415 (half a second that a bench without need not take)
+    from analysis.report.report import make_report  # noqa: PLC0415
+
     return page_of(make_report(load_text(text, target)), datetime.now(UTC).date())
 
 
@@ -93,11 +94,12 @@ def _edited(scene: Scene, opened: Opened, wanted: dict[str, Any]) -> str:
     put = put_in(opened.document, opened.whole, scene.changes)
     entries = [Entry(tuple(name.split(".")), _at(wanted, name), SAID) for name in put.spelled if "." in name]
     text = opened.text
-    tails = {}
+    tail: list[str] = []
     for table, name, things in (("ground", "features", scene.features), ("stones", "placed", scene.stones)):
         if things is not None and list(things) != opened.document.get(table, {}).get(name, []):
             text = _without(text, f"{table}.{name}")
-            tails[table] = {name: wanted.get(table, {}).get(name, [])}
+            for one in things:
+                tail += ["", f"[[{table}.{name}]]", written(one, {}).rstrip()]
     if scene.roughness is not None:
         entries.append(Entry(("ground", "roughness", "class"), scene.roughness, SAID))
     body = edited(text, entries)
@@ -105,8 +107,7 @@ def _edited(scene: Scene, opened: Opened, wanted: dict[str, Any]) -> str:
         if key in scene.changes:
             body = re.sub(rf"(?m)^{key}\s*=.*$", "", body, count=1)
             body = f"{written({key: wanted[key]}, {})}{body}"
-    lists = {table: held for table, held in tails.items() if any(held.values())}
-    return f"{body}\n{written(lists, {})}" if lists else body
+    return "\n".join([body.rstrip("\n"), *tail, ""]) if tail else body
 
 
 def _at(document: dict[str, Any], dotted: str) -> Any:

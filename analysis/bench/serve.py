@@ -9,7 +9,7 @@ from typing import Any
 from waitress import create_server, wasyncore
 
 from analysis.bench.application import Application
-from analysis.bench.crossed import Desk
+from analysis.bench.desk import Desk
 from analysis.bench.doors import new_token
 from scenarios.format.errors import ScenarioError, fault
 

@@ -33,7 +33,11 @@ COMMANDS = {
     "words": "what the words on screens and figures mean; one alone: words rms",
     "verify": "checks of the numbers themselves",
 }
-FOLDERS = dict.fromkeys(("compare", "modes", "rank", "design"), "variants")  # of those in a folder of their own
+# of those in a folder of their own
+FOLDERS = {
+    **dict.fromkeys(("compare", "modes", "rank", "design"), "variants"),
+    **dict.fromkeys(("bench", "report"), "pages"),
+}
 
 
 class Command(Protocol):

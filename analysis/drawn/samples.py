@@ -94,8 +94,9 @@ def _highest(x: NDArray[np.float64], values: NDArray[np.float64], at: NDArray[np
     """Highest value within half a sample of each place, and never less than the value there."""
     low, high = np.searchsorted(x, at - 0.5 * SAMPLE), np.searchsorted(x, at + 0.5 * SAMPLE)
     there = np.interp(at, x, values)
-    peaks = [values[a:b].max(initial=-np.inf) for a, b in zip(low, high, strict=True)]
-    return np.maximum(there, peaks)
+    ends = np.stack([low, high], axis=1).ravel()
+    peaks = np.maximum.reduceat(np.append(values, -np.inf), ends)[::2]
+    return np.maximum(there, np.where(low < high, peaks, -np.inf))
 
 
 def packed(crossings: Sequence[Crossed], n: int) -> dict[str, Any]:

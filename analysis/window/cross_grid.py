@@ -55,8 +55,13 @@ def assemble(
     speeds: NDArray[np.float64],
     laid: tuple[Laid, ...],
     results: Mapping[tuple[int, int, int], Crossing],
+    *,
+    precharges: bool = True,
 ) -> Window:
-    """A Window from crossings by (pressure, speed, seed) index; a missing one counts as not made."""
+    """A Window from crossings by (pressure, speed, seed) index; a missing one counts as not made.
+
+    precharges: with those that suit each pressure, which takes some milliseconds a pressure.
+    """
     shape = (pressures.size, speeds.size, len(laid))
     grids = {m.name: np.full(shape, np.nan) for m in in_window()}
     for cell, crossing in results.items():
@@ -83,7 +88,9 @@ def assemble(
         heeds={cell: crossing.heeds for cell, crossing in results.items() if crossing.heeds},
         precharge=s.precharge,
         held_down=held_down(scenario.machine, unit.toolbar.mass),
-        suiting=tuple(suiting_precharges(rule, unit, replace(s, oil_pressure=float(p))) for p in pressures),
+        suiting=tuple(suiting_precharges(rule, unit, replace(s, oil_pressure=float(p))) for p in pressures)
+        if precharges
+        else (),
     )
 
 

@@ -52,7 +52,7 @@ def desk(tmp_path, monkeypatch):
     def computes(*_words, **_named):
         raise AssertionError("it computes before it refuses")
 
-    for module in ("run", "window", "pressures", "disc", "press", "explain", "report", "paddock", "verify"):
+    for module in ("run", "window", "pressures", "disc", "press", "explain", "pages.report", "paddock", "verify"):
         monkeypatch.setattr(f"analysis.cli.{module}.ready", computes, raising=False)
     return tmp_path
 

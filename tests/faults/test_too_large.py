@@ -29,7 +29,7 @@ def desk(tmp_path, monkeypatch):
     def computes(*_words, **_named):
         raise AssertionError("it computes before it refuses")
 
-    for module in ("window", "press", "explain", "report"):
+    for module in ("window", "press", "explain", "pages.report"):
         monkeypatch.setattr(f"analysis.cli.{module}.ready", computes)
     return tmp_path
 

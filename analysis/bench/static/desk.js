@@ -80,14 +80,14 @@ const Desk = (() => {
     }
   }
   async function present() {
-    const sent = wanted, since = changedAt;
+    const sent = wanted, since = changedAt, begun = performance.now();
     wanted = null;
     const [status, answer] = await ask("cross", { scene: sent });
     const came = performance.now();
     if (status === 200) {
       if (before && ground(sent) !== before.ground) beforeWanted = true;
       tell("crossing", answer, sent);
-      times.push({ all: performance.now() - since, server: answer.server_ms, draw: performance.now() - came });
+      times.push({ all: performance.now() - since, waited: begun - since, asked: came - begun, server: answer.server_ms, draw: performance.now() - came });
       if (times.length > 500) times.shift();
     } else {
       tell("fault", answer.faults || ["the bench could not answer"]);

@@ -22,12 +22,21 @@ const Unit = (() => {
     list.innerHTML = Object.entries(SLOT).map(([name, [words]], n) => `<li><svg viewBox="0 0 24 14" aria-hidden="true">${n ? "" : slotPatterns(list.id)}<rect width="24" height="14" fill="url(#${list.id}-${name})"/></svg><span>slot ${words}</span></li>`).join("");
   }
 
-  // crank: crank angle of the depth setting; wider: ground drawn beyond the unit's own ends [m]; scale: [top, foot] of
-  // the picture over the toolbar, where it may not follow the unit
+  // how far below the picture's foot lies [m]: the picture stands on the mean ground around it, so that the unit is seen
+  // to rise and fall, and moves along only where the unit would leave it
+  function foot(ride, p, left, right, height) {
+    const u = ride.data.unit;
+    let sum = 0;
+    for (let n = 0; n <= 40; n++) sum += ride.soil(left - 1 + (right - left + 2) * n / 40);
+    const highest = p.O[1] + u.above + 0.1, lowest = Math.min(p.disc_hub[1] - u.disc_radius, p.gauge_axle[1] - u.gauge_radius, p.press_axle[1] - u.press_radius) - 0.08;
+    return Math.min(Math.max(sum / 41 - 0.25, highest - height), lowest);
+  }
+
+  // crank: crank angle of the depth setting; wider: ground drawn beyond the unit's own ends [m]
   function draw(svg, ride, crank, k, wider = 0) {
     const u = ride.data.unit, p = points(ride, crank, k), id = svg.id;
     const left = p.press_axle[0] - u.press_radius - 0.12 - wider, right = Math.max(p.O[0], p.actuator_base[0]) + 0.34 + wider;
-    const low = p.O[1] - u.toolbar_height - 0.22, high = p.O[1] + u.above + 0.14;
+    const height = u.toolbar_height + u.above + 0.5, low = foot(ride, p, left, right, height), high = low + height;
     const X = (x) => round((x - left) * PX), Z = (z) => round((high - z) * PX);
     svg.setAttribute("viewBox", `0 0 ${X(right)} ${Z(low)}`);
     const parts = [groundPath(ride, X, Z, left, right, low), slotPaths(ride, id, X, Z, k, left)];

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import webbrowser
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from analysis.bench.browser import show
+from analysis.bench.desk import Desk
+from analysis.bench.opening import first_scene
+from analysis.bench.serve import serve
 from analysis.cli.parts.answer import Answer
 from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.request import Request
@@ -29,10 +32,6 @@ def options(parser: argparse.ArgumentParser) -> None:
 
 def answer(request: Request) -> Answer:
     """Serve the bench until it is closed. Raises ScenarioError with all faults."""
-    from analysis.bench.crossed import Desk  # noqa: PLC0415 (the server, and all that a report takes)
-    from analysis.bench.opening import first_scene  # noqa: PLC0415
-    from analysis.bench.serve import serve  # noqa: PLC0415
-
     faults = list(request.faults)
     port = _port(request.given, faults)
     desk = Desk(Path.cwd(), request.source or USUAL)
@@ -48,7 +47,7 @@ def answer(request: Request) -> Answer:
         text = f"The bench is open at {address}\nOnly this machine can reach it, and only by this address. {CLOSE}"
         (request.say if request.json else request.show)(text)
         if not request.given["no_browser"]:
-            _open(address)
+            show(address)
 
     saved = serve(desk, port, make_ready, told)
     names = joined(saved) if saved else "nothing"
@@ -64,13 +63,3 @@ def _port(given: Mapping[str, Any], faults: list[str]) -> int:
         return int(text)
     faults.append(fault("--port", f"given {shown(text)}", "a whole number, 1024 to 65535", "leave it out"))
     return 0
-
-
-def _open(address: str) -> None:
-    """Open a window of a browser; one that would run inside this terminal is left alone."""
-    try:
-        browser = webbrowser.get()
-    except webbrowser.Error:
-        return
-    if type(browser) is not webbrowser.GenericBrowser:
-        browser.open(address)
