@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import logging
+import socket
 import threading
 from collections.abc import Callable
-from typing import Any
 
 from waitress import create_server, wasyncore
 
@@ -26,10 +27,12 @@ def serve(desk: Desk, port: int, make_ready: Callable[[], object], told: Callabl
     where the port is taken, and what `make_ready` raises.
     """
     closed, ready = threading.Event(), threading.Event()
+    logging.getLogger("waitress").setLevel(logging.ERROR)  # that a question is dropped at the end is nobody's worry
     application = Application(desk, new_token(), ready, closed.set)
     sockets: dict[int, object] = {}
-    server = _listening(application, port, sockets)
-    application.port = server.effective_port
+    listening = _listening(port)
+    application.port = listening.getsockname()[1]
+    server = create_server(application, map=sockets, sockets=[listening], threads=THREADS, ident=None)
     broken: list[BaseException] = []
 
     def warm() -> None:
@@ -52,21 +55,21 @@ def serve(desk: Desk, port: int, make_ready: Callable[[], object], told: Callabl
             raise
     finally:
         server.task_dispatcher.shutdown(timeout=1)
-        server.close()
+        wasyncore.close_all(sockets, ignore_all=True)
+        listening.close()
     if broken:
         raise broken[0]
     return application.saved
 
 
-def _listening(application: Application, port: int, sockets: dict[int, object]) -> Any:
-    """A server that listens at a port; 0: the usual one, or any that is free. Raises ScenarioError."""
+def _listening(port: int) -> socket.socket:
+    """A socket of this machine alone that listens at a port; 0: the usual one, or any that is free."""
     reason = ""
     for one in [port] if port else [USUAL_PORT, 0]:
         try:
-            return create_server(application, map=sockets, host="127.0.0.1", port=one, threads=THREADS, ident=None)
+            return socket.create_server(("127.0.0.1", one))
         except OSError as error:
             reason = error.strerror or str(error)
     given = f"given {port}, which cannot be listened on ({reason})"
-    raise ScenarioError(
-        [fault("--port", given, "a port that nothing else uses", "leave --port out: a free one is found")]
-    )
+    hint = "leave --port out: a free one is found"
+    raise ScenarioError([fault("--port", given, "a port that nothing else uses", hint)])

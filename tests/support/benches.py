@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import json
 import threading
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from types import SimpleNamespace
 
 from analysis.bench.application import Application
@@ -69,7 +69,8 @@ def served(folder, given="hump", port=0):
             f"{found.address}close", b"{}", {"Content-Type": "application/json", "Origin": origin}
         )
         if thread.is_alive():
-            urllib.request.urlopen(request, timeout=10.0).read()
+            with suppress(OSError):  # its page has closed it meanwhile
+                urllib.request.urlopen(request, timeout=10.0).read()
         thread.join(10.0)
         assert not thread.is_alive()
 

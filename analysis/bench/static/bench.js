@@ -282,8 +282,8 @@ const App = (() => {
     window.addEventListener("afterprint", () => { Charts.paper.width = 0; if (state.ride) drawAll(); });
     const own = Desk.kept(sessionStorage);
     if (own) { await Desk.take(own); hear("As this page was before it was loaded again."); Keys.load(); return; }
+    const last = Desk.kept(localStorage);  // what lies on the bench now is kept in its place at once
     await take(DATA.file);
-    const last = Desk.kept(localStorage);
     offer(last);
   }
 
