@@ -70,6 +70,7 @@ def measures_told(made: Made) -> list[dict[str, Any]]:
     found = []
     for one, value in told(made.measures, made.scenario):
         unit, factor, decimals = one.form
+        decimals = min(decimals, 1) if unit == "kN" and value * factor >= 10.0 else decimals  # three figures
         found.append(
             {"name": one.name, "words": one.words, "unit": unit, "value": value * factor, "decimals": decimals,
              "better": one.better, "worth": one.worth_at(value) * factor}

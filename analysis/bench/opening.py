@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.bench.scene import Opened, Scene, document_of
-from scenarios.format.library import named
+from scenarios.format.library import find, named
 from scenarios.load import load_document
 from scenarios.scenario import Scenario
 
@@ -59,11 +59,12 @@ def _last(thing: Mapping[str, Any]) -> float:
 def named_file(name: str, folder: Path, given: str) -> Path | None:
     """The file that a name on the bench means: the one given on the command line, one of the folder, of the library.
 
-    None for any other name, and for whatever leads out of the folder.
+    None for any other name, and for whatever leads out of the folder. Raises ScenarioError where the one that was given
+    is no name of the library.
     """
     path = folder / name
     if name == given:
-        return path if path.is_file() or not name.isidentifier() else named("scenario", name)
+        return path if path.is_file() else find(name, "scenario", where="scenario")
     if Path(name).name == name and name.endswith(".toml"):
         return path if path.is_file() and path.resolve().parent == folder.resolve() else None
     return named("scenario", name) if name.isidentifier() else None

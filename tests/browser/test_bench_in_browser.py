@@ -416,3 +416,22 @@ def test_a_bench_that_ends_says_so_and_another_takes_up_what_was_there(browser, 
         one.until("document.getElementById('said').textContent.includes('is closed')")
     assert second.saved == []
     one.context.close()
+
+
+def test_whatever_can_be_added_can_be_crossed_and_taken_away_again(tab):
+    one = tab()
+    kinds = one.page.evaluate("[...document.querySelectorAll('#others option')].map((o) => o.value).filter(Boolean)")
+    kinds += one.page.evaluate("[...document.querySelectorAll('#adders button')].map((b) => b.dataset.kind)")
+    assert {"hump", "stone", "rut", "ridges", "patch", "stone_field", "gilgai"} <= set(kinds)
+    for kind in kinds:
+        button = one.page.locator(f"#adders button[data-kind={kind}]")
+        if button.count():
+            button.click()
+        else:
+            one.page.select_option("#others", kind)
+        one.settled()
+        assert not one.page.is_visible("#said"), (kind, one.text("said"))
+        one.page.locator("#things fieldset button").last.click() if kind != "stone" else one.page.click("#undo")
+        one.settled()
+        assert [thing["kind"] for thing in one.scene()["features"]] == ["hump"], kind
+    assert one.complaints == []

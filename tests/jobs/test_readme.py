@@ -37,10 +37,17 @@ def folder(tmp_path_factory):
     return place
 
 
+def stopped(address):
+    """In place of a browser."""
+    raise KeyboardInterrupt(address)
+
+
 @pytest.mark.parametrize("line", SHOWN)
 def test_a_shown_command_runs(line, folder, monkeypatch, capsys):
     monkeypatch.chdir(folder)
     words = words_of(line)
+    if words[0] == "bench":  # goes on until it is closed
+        monkeypatch.setattr("analysis.cli.pages.bench.show", stopped)
     if words[0] in ("window", "verify", "compare", "rank", "design"):  # on less ground: the whole takes half a minute
         (folder / "rough.toml").write_text('title = "x"\n[ground]\nlength_m = 8\nroughness = { class = "C" }\n')
         words = ["rough.toml" if w == "rough" else w for w in words]
