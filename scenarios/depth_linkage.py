@@ -67,8 +67,7 @@ def _crank_angle(unit: Unit, set_depth: float) -> float:
 
     Raises LinkageError where none does.
     """
-    from scipy.optimize import brentq  # noqa: PLC0415 (a third of a second)
-
+    from sim.arithmetic.bracket import zero_between  # noqa: PLC0415 (the compiler: half a second)
     from sim.mechanism.linkage import wheel_over_disc  # noqa: PLC0415
     from sim.setting import CRANK_SCAN  # noqa: PLC0415
 
@@ -83,7 +82,7 @@ def _crank_angle(unit: Unit, set_depth: float) -> float:
             before = None
             continue
         if before is not None and before[1] * here <= 0.0:
-            return float(brentq(over, before[0], float(angle), xtol=1e-12))
+            return zero_between(over, before[0], float(angle))
         before = (float(angle), here)
     raise LinkageError("no crank angle sets the depth")
 

@@ -7,9 +7,9 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import brentq
 
-from sim.arithmetic.compiled import kernel, part
+from sim.arithmetic.bracket import MOST_STEPS, middle_of, narrowed, zero_between
+from sim.arithmetic.compiled import kernel
 from sim.errors import EquilibriumError, LinkageError
 from sim.hydraulics.cylinder import motion_ratio
 from sim.laws.gas import GasLaw
@@ -91,24 +91,6 @@ def with_crank(m: Model, unit: Unit, crank_angle: float) -> Model:
     return m._replace(crank_x=m.pivot_x + arm * math.cos(crank_angle), crank_z=m.pivot_z + arm * math.sin(crank_angle))
 
 
-@part
-def _middle(low, f_low, high, f_high):
-    """Where the secant of a bracket crosses zero; its middle where that leaves the bracket."""
-    middle = (low * f_high - high * f_low) / (f_high - f_low)
-    return middle if low < middle < high else 0.5 * (low + high)
-
-
-@part
-def _narrowed(middle, f, low, f_low, high, f_high, side):
-    """The bracket with one end moved to `middle` → low, f_low, high, f_high, side (1: low moved, −1: high).
-
-    Illinois rule: an end that stays twice has its value halved, so that the secant comes to it.
-    """
-    if (f > 0.0) == (f_low > 0.0):
-        return middle, f, high, f_high * 0.5 if side == 1 else f_high, 1
-    return low, f_low * 0.5 if side == -1 else f_low, middle, f, -1
-
-
 @kernel
 def press_angle(m, law, z_bar, th, strength):
     """Press arm angle [rad] at rest: its spring and stops against the wheel's load (bracketed secant)."""
@@ -116,12 +98,12 @@ def press_angle(m, law, z_bar, th, strength):
     f_low = at_rest(m, law, z_bar, th, low, strength).load_ps
     f_high = at_rest(m, law, z_bar, th, high, strength).load_ps
     side = 0
-    for _ in range(200):
-        middle = _middle(low, f_low, high, f_high)
+    for _ in range(MOST_STEPS):
+        middle = middle_of(low, f_low, high, f_high)
         f = at_rest(m, law, z_bar, th, middle, strength).load_ps
         if f == 0.0 or high - low < 1e-15:
             return middle
-        low, f_low, high, f_high, side = _narrowed(middle, f, low, f_low, high, f_high, side)
+        low, f_low, high, f_high, side = narrowed(middle, f, low, f_low, high, f_high, side)
     return 0.5 * (low + high)
 
 
@@ -135,14 +117,14 @@ def _arm_load(m, law, z_bar, th, strength, lift):
 def _falling_zero(m, law, z_bar, low, f_low, high, f_high, strength, lift):
     """Arm angle between low and high at which the load falls through zero (bracketed secant)."""
     side = 0
-    for _ in range(200):
-        middle = _middle(low, f_low, high, f_high)
+    for _ in range(MOST_STEPS):
+        middle = middle_of(low, f_low, high, f_high)
         if high - low < 1e-15 or middle in (low, high):
             break
         f = _arm_load(m, law, z_bar, middle, strength, lift)
         if f == 0.0:
             return middle
-        low, f_low, high, f_high, side = _narrowed(middle, f, low, f_low, high, f_high, side)
+        low, f_low, high, f_high, side = narrowed(middle, f, low, f_low, high, f_high, side)
     return 0.5 * (low + high)
 
 
@@ -167,7 +149,7 @@ def _crossing(load: Callable[[float], float], grid: list[float]) -> float | None
     for here in grid[1:]:
         f = load(here)
         if f_before == 0.0 or f_before * f < 0.0:
-            return float(brentq(load, before, here, xtol=1e-14, rtol=1e-14))
+            return zero_between(load, before, here)
         before, f_before = here, f
     return None
 

@@ -12,7 +12,6 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from sim.arithmetic.compiled import kernel
 from sim.laws.gas import GasLaw
@@ -246,6 +245,8 @@ def resting(
     """
     if play is None:
         return *equilibrium(unit, m, law, z_bar, strength), None
+    from scipy.optimize import brentq  # noqa: PLC0415 (a third of a second)
+
     at = list(play.at)
 
     def load(line: int, here: float) -> float:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import welch
 
 from scenarios.ground.spec_ground import CLASS_A_MEAN, ROUGHNESS_CLASSES
 from sim.track import Track
@@ -22,6 +21,8 @@ def spectrum(track: Track) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     Welch's method with a Hann window; stones are left out. Up to ten samples a wave: 20 c/m on a grid of 5 mm, more
     where the ground holds shorter waves and so has a finer one.
     """
+    from scipy.signal import welch  # noqa: PLC0415 (half a second; asked for by a figure or a document)
+
     inside = (track.x >= track.x_from) & (track.x <= track.x_to)
     ground = track.ground[inside]
     piece = min(ground.size, round(LONGEST_WINDOW / track.dx))

@@ -25,6 +25,7 @@ from analysis.modes.response import PISTON, Response, felt, felt_strength, with_
 from analysis.modes.ridges import DEPTH, LOAD, along_pin
 from scenarios.ground.roughness import density
 from scenarios.ground.strength import FINEST
+from scenarios.ground.synthesis import smooth_length
 from scenarios.scenario import Scenario
 from scenarios.spec import Roughness, Variation
 from sim.errors import SimulationError
@@ -230,7 +231,7 @@ def line_of(linear: Linear, track: Track, finest: float) -> Line:
     """
     count = track.x.size
     fade = round(8.0 / track.dx)
-    n = _even_length(count + fade)
+    n = smooth_length(count + fade)
     k: Values = np.arange(n // 2 + 1, dtype=np.float64) * (2.0 * math.pi / (n * track.dx))
     kept = (k > 0.0) & (k <= 2.0 * np.pi * finest)
     response, omega = Response(linear), k[kept] * linear.speed
@@ -249,12 +250,6 @@ def line_of(linear: Linear, track: Track, finest: float) -> Line:
     first, last = ((at - linear.places["disc"] - track.x0) / track.dx for at in (track.x_from, track.x_to))
     inside = slice(max(0, math.ceil(first)), min(math.floor(last), n))
     return Line(linear, parts[0], parts[1], by_drag, kept, n, inside)
-
-
-def _even_length(least: int) -> int:
-    from scipy.fft import next_fast_len  # noqa: PLC0415
-
-    return 2 * int(next_fast_len((least + 1) // 2, real=True))
 
 
 def both(scenario: Scenario, linear: Linear, track: Track, small: Spread, name: str = "") -> Both:

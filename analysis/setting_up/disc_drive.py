@@ -22,10 +22,10 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from analysis.present.edge import kgf, mm
 from scenarios.scenario import Scenario
+from sim.arithmetic.bracket import zero_between
 from sim.errors import LawError
 from sim.hydraulics.cylinder import downforce
 from sim.laws.contact import GroundColumns
@@ -126,7 +126,7 @@ def stall_depth(unit: Unit, soil: Soil, speed: float, stickiness: float = 1.0) -
     low, high = 1e-6, DEEPEST * unit.disc.radius
     if over(low) >= 0.0:
         return 0.0
-    return None if over(high) < 0.0 else float(brentq(over, low, high, xtol=1e-9))
+    return None if over(high) < 0.0 else zero_between(over, low, high)
 
 
 @dataclass(frozen=True)

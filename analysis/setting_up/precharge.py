@@ -15,10 +15,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from scipy.optimize import brentq
 
 from analysis.present.edge import bar, mm
 from analysis.setting_up.pressure_chart import Chart, State
+from sim.arithmetic.bracket import zero_between
 from sim.errors import LawError
 from sim.hydraulics.accumulator import pushing, with_accumulator
 from sim.hydraulics.cylinder import lever
@@ -115,7 +115,7 @@ def _warned_oil(found: Chart) -> float | None:
 
     if over(LOWEST) >= 0.0 or over(HIGHEST) < 0.0:
         return None
-    return float(brentq(over, LOWEST, HIGHEST, xtol=1.0, rtol=1e-12))
+    return zero_between(over, LOWEST, HIGHEST)
 
 
 @dataclass(frozen=True)

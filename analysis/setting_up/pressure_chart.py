@@ -12,10 +12,10 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from scipy.optimize import brentq
 
 from analysis.present.edge import bar, kgf, mm
 from scenarios.scenario import Scenario
+from sim.arithmetic.bracket import zero_between
 from sim.errors import LawError
 from sim.hydraulics.accumulator import Pushing, pushing
 from sim.hydraulics.cylinder import lever, swept
@@ -265,8 +265,8 @@ def _lost_at(at: Pushing) -> float | None:
         return 0.0
     if swept(at.unit, links.stop_down) <= left:
         return None
-    angle = brentq(lambda a: swept(at.unit, a) - left, links.stop_down, links.angle_nominal, xtol=1e-12)
-    return lever(at.unit, float(angle)).height
+    angle = zero_between(lambda a: swept(at.unit, a) - left, links.stop_down, links.angle_nominal)
+    return lever(at.unit, angle).height
 
 
 def _travel_end(at: Pushing, angle: float) -> End:

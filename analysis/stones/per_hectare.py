@@ -18,12 +18,10 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import RegularGridInterpolator
-from scipy.special import pdtr
 
 from analysis.parallel import run_all
 from analysis.stones.speed import Limit, peak_force
@@ -32,6 +30,9 @@ from scenarios.ground.stone_field import HECTARE, cut, strikes_per_metre
 from scenarios.scenario import Scenario
 from scenarios.spec import StoneField, Stones
 from sim.errors import SimulationError
+
+if TYPE_CHECKING:
+    from scipy.interpolate import RegularGridInterpolator
 
 LENGTHS, TOPS = 5, 9  # grid of simulated stones
 STEP = 2e-3  # of the simulated stones [s]: peaks to some 1 %
@@ -100,6 +101,8 @@ class Chance:
 
 def count_interval(mean: float, level: float = 0.95) -> tuple[int, int]:
     """Counts between which a Poisson number of this mean lies with at least this probability, tails equal at most."""
+    from scipy.special import pdtr  # noqa: PLC0415 (0.1 s, where stones are counted)
+
     tail = 0.5 * (1.0 - level)
     low = max(math.floor(mean - 6.0 * math.sqrt(mean)) - 1, 0)
     while pdtr(low, mean) <= tail:
@@ -122,6 +125,8 @@ def stone_chance(
     strikes = sum(s.per_metre for s in shapes) * HECTARE / spacing
     if not shapes:
         return Chance(limit, speed, 0.0, spacing, (), "this file strews no stones")
+    from scipy.interpolate import RegularGridInterpolator  # noqa: PLC0415 (0.3 s, where there are stones)
+
     lengths, tops = _axes(shapes, scenario.settings.set_depth)
     jobs = [(k, i, j) for k in range(len(STIFFNESSES)) for i in range(LENGTHS) for j in range(TOPS)]
 

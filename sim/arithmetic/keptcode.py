@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from numba.core.caching import FunctionCache, IndexDataCacheFile
+from numba.core.runtime import rtsys
 
 _DIGEST = hashlib.sha256().digest_size
 _NOTES = logging.getLogger("rowbench")
@@ -103,9 +104,15 @@ class Kept(FunctionCache):
         self._cache_file.__dict__.update(plain.__dict__)
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
-        """Machine code of a signature; None where there is none that is whole."""
+        """Machine code of a signature; None where there is none that is whole.
+
+        The compiler's own would first load all that it knows of Python and numpy, a sixth of a second that only
+        compiling needs, and which compiling does by itself; to run, machine code needs the arrays' memory alone.
+        """
         try:
-            return super().load_overload(sig, target_context)
+            rtsys.initialize(target_context)
+            with self._guard_against_spurious_io_errors():
+                return self._load_overload(sig, target_context)
         except Exception as error:
             self._cache_file._damaged(error)
             return None

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from sim.errors import LawError
 from sim.hydraulics.cylinder import lever, piston_area, swept
-from sim.laws.gas import HIGHEST_PRESSURE, SMALLEST_SHARE, GasLaw, density, gas_law, state_at
+from sim.laws.gas import HIGHEST_PRESSURE, SMALLEST_SHARE, GasLaw, density, gas_law, state_at, warmed_fast
 from sim.unit import ATMOSPHERE, Accumulator, Settings, Unit
 
 _STEPS = 64  # of the fast change: its error is below 1e-9
@@ -74,20 +74,7 @@ class Filling:
     def fast_temperature(self, volume: float) -> float:
         """Gas temperature [K] after that change, RK4 of dT/dρ = T p_T/(ρ² c_v)."""
         first, last = (self.mass / min(v, self.space) for v in (self.nominal, volume))
-        h, t = (last - first) / _STEPS, self.temperature
-
-        def rate(density: float, temperature: float) -> float:
-            _, p_t, c_v = state_at(density, temperature, self.law)
-            return float(temperature * p_t / (density * density * c_v))
-
-        for i in range(_STEPS if h else 0):
-            rho = first + i * h
-            k1 = rate(rho, t)
-            k2 = rate(rho + 0.5 * h, t + 0.5 * h * k1)
-            k3 = rate(rho + 0.5 * h, t + 0.5 * h * k2)
-            k4 = rate(rho + h, t + h * k3)
-            t += h / 6.0 * (k1 + 2.0 * (k2 + k3) + k4)
-        return t
+        return float(warmed_fast(first, last, self.temperature, self.law, _STEPS))
 
     def warmed(self, temperature: float) -> float:
         """Oil pressure [Pa] at the nominal arm angle at another temperature [K], no oil in or out."""

@@ -12,8 +12,7 @@ from collections.abc import Callable
 from functools import lru_cache
 from typing import NamedTuple
 
-from scipy.optimize import brentq
-
+from sim.arithmetic.bracket import zero_between
 from sim.errors import LawError
 from sim.hydraulics.accumulator import fill, pushing
 from sim.hydraulics.cylinder import swept
@@ -175,4 +174,4 @@ def _to(over: Callable[[float], float]) -> float | None:
 
 
 def _meeting(over: Callable[[float], float]) -> float:
-    return float(brentq(over, LOWEST, HIGHEST, xtol=1.0, rtol=1e-12))
+    return zero_between(over, LOWEST, HIGHEST)

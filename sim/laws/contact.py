@@ -254,6 +254,12 @@ def _read_table(table, column, x0, inverse_dx, x):
     return _read_lanes if isinstance(x, LanesType) else _read_one
 
 
+@kernel
+def table_at(table, column, x0, inverse_dx, x):
+    """`read_table` of one row for callers in Python: kept on disk, where its parts would be compiled anew each time."""
+    return read_table(table, column, x0, inverse_dx, x)
+
+
 @part
 def impact_force(penetration, rate, stiffness, damping):
     """Hunt–Crossley force k·x·(1 + d·ẋ) ≥ 0 [N] of a linear contact (J. Appl. Mech. 42, 1975, exponent 1)."""

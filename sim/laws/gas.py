@@ -11,8 +11,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from numba import njit
-from scipy.optimize import brentq
 
+from sim.arithmetic.bracket import MOST_STEPS, middle_of, narrowed
 from sim.arithmetic.compiled import ARITHMETIC, kernel, part
 from sim.arithmetic.elementary import exponential
 from sim.errors import LawError
@@ -110,6 +110,50 @@ def state_at(density, temperature, law):
     return state(density, temperature, law)
 
 
+@kernel
+def _density_at(pressure, temperature, law):
+    """Density [kg/m³] at pressure [Pa] and temperature [K], to rounding."""
+    ideal = pressure * MOLAR_MASS / (1e3 * GAS_CONSTANT * temperature)
+    low, high = 0.2 * ideal, 2.0 * ideal
+    f_low = state_at(low, temperature, law)[0] - pressure
+    f_high = state_at(high, temperature, law)[0] - pressure
+    while f_high < 0.0:
+        high *= 1.3
+        f_high = state_at(high, temperature, law)[0] - pressure
+    side = 0
+    for _ in range(MOST_STEPS):
+        middle = middle_of(low, f_low, high, f_high)
+        if middle in (low, high) or high - low < 1e-15 * middle:
+            break
+        f = state_at(middle, temperature, law)[0] - pressure
+        if f == 0.0:
+            return middle
+        low, f_low, high, f_high, side = narrowed(middle, f, low, f_low, high, f_high, side)
+    return 0.5 * (low + high)
+
+
+@kernel
+def warmed_fast(first, last, temperature, law, steps):
+    """Gas temperature [K] after a change of density from `first` to `last` [kg/m³] without heat, from `temperature`.
+
+    RK4 of dT/dρ = T p_T/(ρ² c_v) in so many steps.
+    """
+    h = (last - first) / steps
+    t = temperature
+    for i in range(steps):
+        total = 0.0
+        slope = 0.0
+        for stage in range(4):
+            share = 0.0 if stage == 0 else (1.0 if stage == 3 else 0.5)
+            rho = first + (i + share) * h
+            now = t + share * h * slope
+            _, p_t, c_v = state_at(rho, now, law)
+            slope = now * p_t / (rho * rho * c_v)
+            total += (2.0 if 0 < stage < 3 else 1.0) * slope
+        t += h / 6.0 * total
+    return t
+
+
 def density(pressure: float, temperature: float, law: GasLaw) -> float:
     """Density [kg/m³] at pressure [Pa, absolute] and temperature [K]; LawError beyond 1000 bar."""
     if not 0.0 < pressure <= HIGHEST_PRESSURE:
@@ -117,8 +161,4 @@ def density(pressure: float, temperature: float, law: GasLaw) -> float:
             f"gas pressure {pressure / 1e5:.0f} bar is beyond the gas law; allowed: 0 to 1000 bar; try: "
             "settings.precharge_bar and settings.oil_pressure_bar nearer to the defaults"
         )
-    ideal = pressure * MOLAR_MASS / (1e3 * GAS_CONSTANT * temperature)
-    low, high = 0.2 * ideal, 2.0 * ideal
-    while state_at(high, temperature, law)[0] < pressure:
-        high *= 1.3
-    return float(brentq(lambda rho: state_at(rho, temperature, law)[0] - pressure, low, high, xtol=1e-13, rtol=1e-15))
+    return float(_density_at(float(pressure), float(temperature), law))

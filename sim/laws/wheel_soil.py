@@ -21,7 +21,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numba import njit
 
-from sim.arithmetic.compiled import ARITHMETIC, part
+from sim.arithmetic.compiled import ARITHMETIC, kernel, part
 from sim.arithmetic.elementary import power
 from sim.arithmetic.simd import largest, root, smallest
 from sim.rates import Complex, Rates, of_matrix
@@ -173,6 +173,12 @@ def motion_resistance(load, area_strength):
     soil of no strength, which carries nothing.
     """
     return 0.04 + load / largest(area_strength, 1.0)
+
+
+@kernel
+def motion_resistance_at(load, area_strength):
+    """`motion_resistance` for callers in Python: kept on disk, where it would else be compiled by every process."""
+    return motion_resistance(load, area_strength)
 
 
 def soil_constants(soil: Soil, width: float, radius: float) -> SoilConstants:

@@ -14,15 +14,14 @@ from typing import NamedTuple
 
 from analysis.present.unit_points import unit_points
 from sim.hydraulics.cylinder import lever, piston_area
-from sim.laws.contact import COLUMN, read_table
-from sim.laws.wheel_soil import brixius_area, motion_resistance
+from sim.laws.contact import COLUMN, table_at
+from sim.laws.wheel_soil import brixius_area, motion_resistance_at
 from sim.record import Run
 from sim.run import GroundTables, Prepared, ground_tables, prepare
 from sim.setting import rest_at
 from sim.unit import ATMOSPHERE, GRAVITY, Soil, Unit
 
 TURN = 1e-6  # arm angle over which the wheel's path is read [rad]
-_resistance = getattr(motion_resistance, "py_func", motion_resistance)  # as it stands: compiling it would take longer
 
 
 @dataclass(frozen=True)
@@ -140,7 +139,7 @@ def _lifts(run: Run, tables: GroundTables, step: int) -> tuple[_Lifts, _Lifts]:
     carrier, axle = _paths(unit, run.setting.crank_angle, th, s["press_angle"])
 
     def read(column: int, x: float) -> tuple[float, float]:
-        value, slope = read_table(tables.table, column, tables.x0, 1.0 / tables.dx, x)
+        value, slope = table_at(tables.table, column, tables.x0, 1.0 / tables.dx, x)
         return float(value), float(slope)
 
     def at(name: str) -> float:
@@ -159,7 +158,7 @@ def _lifts(run: Run, tables: GroundTables, step: int) -> tuple[_Lifts, _Lifts]:
     wheel, x, gauge, press = unit.gauge_wheel, s["distance"], s["gauge_load"], s["press_load"]
     area = brixius_area(wheel.width, 2.0 * wheel.radius)
     strength = max(read(COLUMN.wheel_strength, at("gauge_axle"))[0], 0.0)
-    resistance = float(_resistance(gauge, strength * area))
+    resistance = float(motion_resistance_at(gauge, strength * area))
     boot_x, boot_z = _boot(unit, run.soil, s["depth"] + read(COLUMN.ahead, x)[0] - read(COLUMN.surface, x)[0],
                            max(read(COLUMN.strength, x)[0], 0.0))  # fmt: skip
     hard = read(COLUMN.hard, x)[1]

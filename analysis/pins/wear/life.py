@@ -6,8 +6,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from scipy.optimize import brentq
-
 from analysis.pins.bush.bush_sums import MAIN
 from analysis.pins.bush.bushes import BushDuty, bush_duties
 from analysis.pins.duty.duty import Duty
@@ -192,6 +190,8 @@ def _span_for(run: Run, life: PinLife, worn: float) -> float | None:
         return None
     if over(low) <= 0.0:
         return math.exp(low)
+    from scipy.optimize import brentq  # noqa: PLC0415 (a third of a second; each step is a crossing's reduction)
+
     return math.exp(float(brentq(over, low, high, xtol=0.005)))
 
 

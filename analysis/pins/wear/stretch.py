@@ -13,7 +13,6 @@ from functools import reduce
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import stdtrit
 
 from analysis.pins.bush import bush_sums
 from analysis.pins.bush.bush_sums import MAIN, BushSums, balances, rates_of, sums_of, worn_ends
@@ -64,6 +63,8 @@ class Stretch:
         worn = self.by_run[:, PINS.index(name)]
         if self.runs < FEWEST or worn.mean() == 0.0:
             return math.nan
+        from scipy.special import stdtrit  # noqa: PLC0415 (0.1 s, for several runs only)
+
         return float(stdtrit(self.runs - 1, 0.975) * worn.std(ddof=1) / math.sqrt(self.runs) / worn.mean())
 
     def worn_range(self, name: str) -> tuple[float, ...]:
