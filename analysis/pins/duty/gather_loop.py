@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from analysis.crossing.peaks import refined
-from analysis.pins.duty.rainflow_loop import BATCH, BINS, RANGES, follow, push, put_away
+from analysis.pins.duty.rainflow_loop import BINS, RANGES, candidates, drain, put_away
 from analysis.pins.duty.stand_loop import CARRIER, CRANK, N_PARTS, TOOLBAR, stand_eight
 from sim.arithmetic.compiled import kernel, part
 from sim.arithmetic.simd import WIDTH, any_lane, as_lanes, load, magnitude, root, select, store, total
@@ -25,6 +25,8 @@ HALO = 8  # room on either side: a peak between steps needs two more, eight keep
 ROW = BLOCK + 2 * HALO
 SQUARE, SIZE, TURNED, TURNED_SQUARE, WORN = range(5)  # sums over steps: F², F, |ω|, ω², F|ω|
 N_SUMS = 5
+WAITING = 192  # candidates for turning points of a history that wait for being counted together
+FULL = WAITING + BLOCK + 2 * WIDTH
 EVERY = 4  # steps of which the roses take one: some 30 mm of travel
 PACKED = BLOCK // EVERY + WIDTH
 _HIGH = math.sqrt(0.75)
@@ -188,13 +190,14 @@ def gather(
     """
     n = theta.size
     w = _scratch(cos_crank, sin_crank)
-    component = w.component
-    full = BATCH + (room + BLOCK) // 2 + WIDTH  # cycles that may wait
-    size, mean = np.zeros(N_HISTORIES * full), np.zeros(N_HISTORIES * full)
-    behind = np.arange(N_HISTORIES) * full
+    points = np.zeros(N_HISTORIES * FULL)
+    turns, kept = np.zeros(FULL), np.zeros(FULL)
+    size, mean = np.zeros((room + FULL) // 2 + WIDTH), np.zeros((room + FULL) // 2 + WIDTH)
+    ends = np.arange(N_HISTORIES) * FULL
     last, way = np.zeros(N_HISTORIES), np.zeros(N_HISTORIES)
     for begin in range(0, n, BLOCK):
         steps = min(BLOCK, n - begin)
+        over = begin + steps == n
         low, high = _read_block(m, theta, omega, psi, psi_rate, pins, begin, steps, w)
         for p in range(N_PINS):
             _loads(w, p, first[p], second[p], sums)
@@ -203,17 +206,14 @@ def gather(
             _roses(w, p, first[p], second[p], begin, steps, rose_steps, rose_worn)
             for d in range(DIRECTIONS):
                 q = p * DIRECTIONS + d
-                if depth[q] + BLOCK >= room:
-                    return False
-                last[q], way[q], depth[q], behind[q] = follow(
-                    component, d * ROW + HALO, steps, begin == 0, last[q], way[q], stack, q * room, depth[q], size,
-                    mean, behind[q],
-                )  # fmt: skip
-                if behind[q] - q * full >= BATCH:
-                    put_away(behind[q] - q * full, size, mean, q * full, closed, q * BINS, numbers, sizes, q * RANGES)
-                    behind[q] = q * full
-    for q in range(N_HISTORIES):
-        if way[q] != 0.0:
-            depth[q], behind[q] = push(last[q], stack, q * room, depth[q], size, mean, behind[q])
-        put_away(behind[q] - q * full, size, mean, q * full, closed, q * BINS, numbers, sizes, q * RANGES)
+                ends[q] = candidates(w.component, d * ROW + HALO, steps, points, ends[q])
+                if over or ends[q] - q * FULL >= WAITING:
+                    found, last[q], way[q], depth[q] = drain(
+                        points, q * FULL, ends[q], over, last[q], way[q], turns, kept, stack, q * room, room, depth[q],
+                        size, mean,
+                    )  # fmt: skip
+                    if depth[q] < 0:
+                        return False
+                    put_away(found, size, mean, 0, closed, q * BINS, numbers, sizes, q * RANGES)
+                    ends[q] = q * FULL
     return True
