@@ -148,11 +148,14 @@ def close_neighbours(turns, many, size, mean, at, kept):
         here = many - i  # points from i on; a cycle needs two and one behind them
         if here < WIDTH + 2:
             closes &= (1 << max(here - 2, 0)) - 1
-        gone = closes | (closes << 1) | gone
+        gone |= closes | closes << 1
+        stays = ~gone
+        if here < WIDTH:
+            stays &= (1 << here) - 1
+        gone >>= WIDTH
         for j in range(WIDTH):
             kept[left] = turns[i + j]
-            left += int((gone >> j & 1 == 0) & (j < here))
-        gone >>= WIDTH
+            left += stays >> j & 1
         end = at + bits_set(closes)
         for _ in range(WIDTH // 2):  # cycles share no point: no more than four
             j = i + lowest_bit(closes | _BEYOND)
