@@ -36,6 +36,7 @@ __all__ = [
     "any_lane",
     "anywhere",
     "as_lanes",
+    "bits_set",
     "gather",
     "lane",
     "largest",
@@ -108,6 +109,16 @@ def lowest_bit(typingctx, bits):
 
     def code(context, builder, sig, args):
         return builder.cttz(args[0], ir.Constant(ir.IntType(1), 1))
+
+    return types.int64(types.int64), code
+
+
+@instruction
+def bits_set(typingctx, bits):
+    """How many bits are set in a whole number."""
+
+    def code(context, builder, sig, args):
+        return builder.ctpop(args[0])
 
     return types.int64(types.int64), code
 

@@ -13,8 +13,8 @@ from analysis.crossing.peaks import peaks
 from analysis.crossing.spans import travelled
 from analysis.pins.bush.beside import pin_force
 from analysis.pins.bush.bush_loop import PEAK, SIZE, SQUARE, WORN
-from analysis.pins.bush.bush_sums import BushSums, balances, rates_of, sums_of
-from analysis.pins.bush.couples import COUPLED, Couples, share_out
+from analysis.pins.bush.bush_sums import BushSums, balances, rates_of, reduced
+from analysis.pins.bush.couples import COUPLED, Couples
 from analysis.pins.bush.pressure import mean_pressure, pin_stress
 from analysis.pins.duty.duty import Duty, duty
 from analysis.pins.duty.gathered import STILL
@@ -107,10 +107,11 @@ def bush_duties(
     coupled = {name: pin for name, pin in chosen.items() if name in COUPLED}
     whole = dict(zip(PINS, duty(run), strict=True)) if len(coupled) < len(names) else None
     still = [] if whole is None else [told.name for told in whole.values() if told.sliding == 0.0]
-    rates = rates_of(run, tuple(coupled), still)
-    sums = (
-        [sums_of(run, share_out(run, held, upper_share), coupled, rates) for held in balances(run)] if coupled else []
-    )
+    if "gauge_arm" not in coupled:
+        still.append("gauge_arm")
+    rates = rates_of(run, still)
+    held = balances(run) if coupled else []
+    sums = [reduced(run, one, rates, upper_share=upper_share, pins=coupled).pins for one in held]
     alone = whole or {name: _alone(run, name, rates[name]) for name in coupled}
     travel = Travel(travelled(run), run.pins.shape[0] * run.step)
     return bushes_told(chosen, alone, sums, travel)

@@ -129,34 +129,33 @@ def couples(run: Run, upper_share: float | None = None, side_slope: float = 0.0)
     return share_out(run, balance(run, side_slope), upper_share)
 
 
-def share_out(run: Run, held: Balance, upper_share: float | None = None, every: int = 1) -> Couples:
+def share_out(run: Run, held: Balance, upper_share: float | None = None) -> Couples:
     """What each pin of the main links takes of a balance; upper_share: in place of the unit's own.
 
-    every: at so many steps once, (2, n/every) in place of (2, n).
+    Step by step what `bush_loop` does in its sums.
     """
     share = run.unit.pins.upper_share if upper_share is None else upper_share
     spacing = run.unit.main_links.spacing
     # both rear pins hold the side force; that of the upper one, `spacing` over the lower, turns about x too
-    couple, force = -held.moment[:, ::every], held.force[::every]
+    couple, force = -held.moment, held.force
     couple[0] -= spacing * share * force
-    found = {name: of_arm[:, ::every] for name, of_arm in held.arms.couple.items()}
-    sides = {name: of_arm[::every] for name, of_arm in held.arms.side.items()}
+    found, sides = dict(held.arms.couple), dict(held.arms.side)
     for name, part in (("upper", share), ("lower", 1.0 - share)):
         rear, side = part * couple, -part * force
         found[f"main_{name}_rear"], sides[f"main_{name}_rear"] = rear, side
-        front = _front(run, rear, side, held, every, lower=name == "lower")
+        front = _front(run, rear, side, held, lower=name == "lower")
         found[f"main_{name}_front"], sides[f"main_{name}_front"] = front
     return Couples({name: found[name] for name in COUPLED}, {name: sides[name] for name in COUPLED})
 
 
-def _front(run: Run, couple: Vector, side: Vector, held: Balance, every: int, *, lower: bool) -> tuple[Vector, Vector]:
+def _front(run: Run, couple: Vector, side: Vector, held: Balance, *, lower: bool) -> tuple[Vector, Vector]:
     """What the toolbar does to a link's front pin: couple and side force."""
-    x, z = (part[::every] for part in held.to_front)
+    (x, z) = held.to_front
     found, weight = couple + sideways(side, x, z), held.slope.link
     if weight:
         found -= sideways(np.full(x.size, weight), 0.5 * x, 0.5 * z)
     if lower and run.unit.cylinder.lateral:
-        found -= turning(run.unit.cylinder.lateral, pin_force(run, "cylinder_arm")[:, ::every])
+        found -= turning(run.unit.cylinder.lateral, pin_force(run, "cylinder_arm"))
     return found, side - weight
 
 

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from analysis.crossing.peaks import refined
-from analysis.pins.duty.rainflow_loop import BATCH, BINS, RANGES, follow, push, put_away
+from analysis.pins.duty.rainflow_loop import BINS, RANGES, candidates, drain, put_away
 from analysis.pins.duty.stand_loop import CARRIER, CRANK, N_PARTS, TOOLBAR, stand_eight
 from sim.arithmetic.compiled import kernel, part
 from sim.arithmetic.simd import WIDTH, any_lane, as_lanes, load, magnitude, root, select, store, total
@@ -25,6 +25,8 @@ HALO = 8  # room on either side: a peak between steps needs two more, eight keep
 ROW = BLOCK + 2 * HALO
 SQUARE, SIZE, TURNED, TURNED_SQUARE, WORN = range(5)  # sums over steps: F², F, |ω|, ω², F|ω|
 N_SUMS = 5
+WAITING = 192  # candidates for turning points of a history that wait for being counted together
+FULL = WAITING + BLOCK + 2 * WIDTH
 EVERY = 4  # steps of which the roses take one: some 30 mm of travel
 PACKED = BLOCK // EVERY + WIDTH
 _HIGH = math.sqrt(0.75)
@@ -44,9 +46,11 @@ class Scratch(NamedTuple):
     square: Any  # of one pin, (ROW)
     worn: Any  # (BLOCK)
     component: Any  # (DIRECTIONS × ROW)
-    along: Any  # force in a part's own axes at every fourth step, (BLOCK / EVERY)
-    across: Any
-    sector: Any
+    few_line_x: Any  # the same at every fourth step, (… × PACKED)
+    few_line_z: Any
+    few_x: Any
+    few_z: Any
+    sector: Any  # of both parts of one pin, (2 × PACKED)
 
 
 @part
@@ -58,8 +62,8 @@ def _scratch(cos_crank, sin_crank):
     line_z[CRANK * BLOCK : (CRANK + 1) * BLOCK] = sin_crank
     return Scratch(
         np.zeros(4 * BLOCK), line_x, line_z, np.zeros(N_PARTS * BLOCK), np.zeros(N_PINS * ROW), np.zeros(N_PINS * ROW),
-        np.zeros(ROW), np.zeros(BLOCK), np.zeros(DIRECTIONS * ROW), np.zeros(PACKED), np.zeros(PACKED),
-        np.zeros(PACKED),
+        np.zeros(ROW), np.zeros(BLOCK), np.zeros(DIRECTIONS * ROW), np.zeros(N_PARTS * PACKED),
+        np.zeros(N_PARTS * PACKED), np.zeros(N_PINS * PACKED), np.zeros(N_PINS * PACKED), np.zeros(2 * PACKED),
     )  # fmt: skip
 
 
@@ -156,23 +160,42 @@ def _peak(w, p, first, last, most):
 
 
 @part
-def _roses(w, p, f, g, begin, size, steps, worn):
-    """Sectors of the forces on both parts of a pin, at every fourth step alone: those are packed first."""
+def _pack(w, begin, size):
+    """Every fourth step of the block's lines and loads, one behind the other; returns the first one and how many."""
     first = (-begin) % EVERY
     many = (size - first + EVERY - 1) // EVERY
-    for side in range(2):
-        one, sign = (f, -1.0) if side == 0 else (g, 1.0)
-        for k in range(many):
-            j = first + k * EVERY
-            c, s = sign * w.line_x[one * BLOCK + j], sign * w.line_z[one * BLOCK + j]
-            x, z = w.x[p * ROW + HALO + j], w.z[p * ROW + HALO + j]
-            w.along[k], w.across[k] = x * c + z * s, z * c - x * s
-        for at in range(0, many, WIDTH):
-            store(w.sector, at, sector(load(w.along, at), load(w.across, at)))
-        for k in range(many):
-            into = int(w.sector[k])
-            steps[p, side, into] += 1
-            worn[p, side, into] += w.worn[first + k * EVERY]
+    for k in range(many):
+        j = first + k * EVERY
+        for one in range(N_PARTS):
+            w.few_line_x[one * PACKED + k], w.few_line_z[one * PACKED + k] = (
+                w.line_x[one * BLOCK + j],
+                w.line_z[one * BLOCK + j],
+            )
+        for p in range(N_PINS):
+            w.few_x[p * PACKED + k], w.few_z[p * PACKED + k] = w.x[p * ROW + HALO + j], w.z[p * ROW + HALO + j]
+    return first, many
+
+
+@part
+def _roses(w, p, f, g, first, many, steps, worn):
+    """Sectors of the forces on both parts of a pin, at every fourth step alone.
+
+    Two roses are filled by turns, and those of both parts together: a processor waits for a number that it has just
+    added to.
+    """
+    for at in range(0, many, WIDTH):
+        x, z = load(w.few_x, p * PACKED + at), load(w.few_z, p * PACKED + at)
+        c, s = load(w.few_line_x, f * PACKED + at), load(w.few_line_z, f * PACKED + at)
+        store(w.sector, at, sector(-(x * c + z * s), x * s - z * c))
+        c, s = load(w.few_line_x, g * PACKED + at), load(w.few_line_z, g * PACKED + at)
+        store(w.sector, PACKED + at, sector(x * c + z * s, z * c - x * s))
+    for k in range(many):
+        turn, of = w.worn[first + k * EVERY], ((k & 1) * N_PINS + p) * 2 * SECTORS
+        one, other = of + int(w.sector[k]), of + SECTORS + int(w.sector[PACKED + k])
+        steps[one] += 1
+        worn[one] += turn
+        steps[other] += 1
+        worn[other] += turn
 
 
 @kernel
@@ -182,38 +205,37 @@ def gather(
 ):  # fmt: skip
     """All steps of a run; series (n,), pins flat (n × 14 × 2) [N], first and second: part of every pin (14,).
 
-    sums (14, N_SUMS), peaks (14) of F² and roses (14, 2, SECTORS) grow, so do the cycles, flat by pin, direction and
-    bin; stack: flat, `room` turning points for every pin and direction, depth (14 × DIRECTIONS): how many are on it.
-    Returns False where the room was too small.
+    sums (14, N_SUMS), peaks (14) of F² and roses, flat (2 by turns × 14 × 2 parts × SECTORS), grow, so do the cycles,
+    flat by pin, direction and bin; stack: flat, `room` turning points for every pin and direction, depth (14 ×
+    DIRECTIONS): how many are on it. Returns False where the room was too small.
     """
     n = theta.size
     w = _scratch(cos_crank, sin_crank)
-    component = w.component
-    full = BATCH + (room + BLOCK) // 2 + WIDTH  # cycles that may wait
-    size, mean = np.zeros(N_HISTORIES * full), np.zeros(N_HISTORIES * full)
-    behind = np.arange(N_HISTORIES) * full
+    points = np.zeros(N_HISTORIES * FULL)
+    turns, kept = np.zeros(FULL), np.zeros(FULL)
+    size, mean = np.zeros((room + FULL) // 2 + WIDTH), np.zeros((room + FULL) // 2 + WIDTH)
+    ends = np.arange(N_HISTORIES) * FULL
     last, way = np.zeros(N_HISTORIES), np.zeros(N_HISTORIES)
     for begin in range(0, n, BLOCK):
         steps = min(BLOCK, n - begin)
+        over = begin + steps == n
         low, high = _read_block(m, theta, omega, psi, psi_rate, pins, begin, steps, w)
+        few, many = _pack(w, begin, steps)
         for p in range(N_PINS):
             _loads(w, p, first[p], second[p], sums)
             _components(w, p, second[p])
             peaks[p] = _peak(w, p, low, high, peaks[p])
-            _roses(w, p, first[p], second[p], begin, steps, rose_steps, rose_worn)
+            _roses(w, p, first[p], second[p], few, many, rose_steps, rose_worn)
             for d in range(DIRECTIONS):
                 q = p * DIRECTIONS + d
-                if depth[q] + BLOCK >= room:
-                    return False
-                last[q], way[q], depth[q], behind[q] = follow(
-                    component, d * ROW + HALO, steps, begin == 0, last[q], way[q], stack, q * room, depth[q], size,
-                    mean, behind[q],
-                )  # fmt: skip
-                if behind[q] - q * full >= BATCH:
-                    put_away(behind[q] - q * full, size, mean, q * full, closed, q * BINS, numbers, sizes, q * RANGES)
-                    behind[q] = q * full
-    for q in range(N_HISTORIES):
-        if way[q] != 0.0:
-            depth[q], behind[q] = push(last[q], stack, q * room, depth[q], size, mean, behind[q])
-        put_away(behind[q] - q * full, size, mean, q * full, closed, q * BINS, numbers, sizes, q * RANGES)
+                ends[q] = candidates(w.component, d * ROW + HALO, steps, points, ends[q])
+                if over or ends[q] - q * FULL >= WAITING:
+                    found, last[q], way[q], depth[q] = drain(
+                        points, q * FULL, ends[q], over, last[q], way[q], turns, kept, stack, q * room, room, depth[q],
+                        size, mean,
+                    )  # fmt: skip
+                    if depth[q] < 0:
+                        return False
+                    put_away(found, size, mean, 0, closed, q * BINS, numbers, sizes, q * RANGES)
+                    ends[q] = q * FULL
     return True

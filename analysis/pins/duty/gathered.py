@@ -76,7 +76,8 @@ def gathered(run: Run) -> Gathered:
     pins = np.ascontiguousarray(run.pins).reshape(-1)
     while True:
         sums, peaks = np.zeros((N_PINS, N_SUMS)), np.zeros(N_PINS)
-        steps, worn = np.zeros((N_PINS, 2, SECTORS), dtype=np.int64), np.zeros((N_PINS, 2, SECTORS))
+        roses = 2 * N_PINS * 2 * SECTORS
+        steps, worn = np.zeros(roses, dtype=np.int64), np.zeros(roses)
         closed, numbers = (np.zeros(N_HISTORIES * bins, dtype=np.int32) for bins in (BINS, RANGES))
         sizes = np.zeros(N_HISTORIES * RANGES)
         stack, depth = np.empty(N_HISTORIES * room), np.zeros(N_HISTORIES, dtype=np.int64)
@@ -87,6 +88,7 @@ def gathered(run: Run) -> Gathered:
             break
         room = s["arm_angle"].size + ROOM
     dt = run.step
+    rose_time, rose_worn = (of.reshape(2, N_PINS, 2, SECTORS).sum(axis=0) * (EVERY * dt) for of in (steps, worn))
     counts = [
         Counted(*of, left_over=stack[q * room : q * room + depth[q]].copy())
         for q, of in enumerate(
@@ -96,7 +98,7 @@ def gathered(run: Run) -> Gathered:
     return Gathered(
         distance=travelled(run), duration=s["arm_angle"].size * dt, peak=np.sqrt(peaks), square=sums[:, SQUARE] * dt,
         size=sums[:, SIZE] * dt, turned=sums[:, TURNED] * dt, turned_square=sums[:, TURNED_SQUARE] * dt,
-        worn=sums[:, WORN] * dt, rose_time=np.multiply(steps, EVERY * dt), rose_worn=worn * (EVERY * dt),
+        worn=sums[:, WORN] * dt, rose_time=rose_time, rose_worn=rose_worn,
         counted=tuple(tuple(counts[p * DIRECTIONS : (p + 1) * DIRECTIONS]) for p in range(N_PINS)),
     )  # fmt: skip
 

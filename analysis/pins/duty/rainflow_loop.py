@@ -5,6 +5,12 @@ that after it: |BC| < |AB| and |BC| ≤ |CD|. Whatever comes before or after can
 cycles of two stretches and those that their left-over turning points close together are the cycles of the whole. What
 never closes is left over and is counted at the end, as ASTM E1049-85 §5.4.4 does, in half cycles
 (`analysis.pins.duty.cycles`). Closed cycles and that count together are the standard's own.
+
+Nor does it matter in which order cycles close: where |BC| closes, neither |AB| nor |CD| does, and |AD|, which takes
+their place, is at least as large as either, so that no neighbour stays open that would have closed. So turning points
+wait until many have come together; those that close between four neighbours are then taken out eight at a time, twice
+over, and only what remains goes onto the stack one by one. A processor that cannot foresee whether the next point
+closes a cycle loses more time by that than by all the counting.
 """
 
 from __future__ import annotations
@@ -15,7 +21,19 @@ import numpy as np
 
 from sim.arithmetic.compiled import kernel, part
 from sim.arithmetic.elementary import logarithm
-from sim.arithmetic.simd import WIDTH, lane, largest, load, lowest_bit, magnitude, mask_bits, select, smallest, store
+from sim.arithmetic.simd import (
+    WIDTH,
+    bits_set,
+    lane,
+    largest,
+    load,
+    lowest_bit,
+    magnitude,
+    mask_bits,
+    select,
+    smallest,
+    store,
+)
 
 # ranges: geometric bins; the first holds all that is smaller, the last all that is larger
 LEAST_RANGE, RANGES_A_DECADE, RANGE_DECADES = 10.0, 16, 5  # [N]
@@ -25,7 +43,9 @@ LEAST_MEAN, MEANS_A_DECADE, MEAN_DECADES = 100.0, 5, 3  # [N]
 MEAN_SIDE = MEANS_A_DECADE * MEAN_DECADES + 1
 MEANS = 2 * MEAN_SIDE + 1
 BINS = RANGES * MEANS
-BATCH = 64  # closed cycles that wait until they are put into bins together
+PASSES = 1  # there and back over turning points that wait, eight at a time, before what remains goes onto the stack
+_BEYOND = 1 << WIDTH  # a ninth bit: where none of the eight is set it is the lowest
+_ALL = _BEYOND - 1
 
 _PER_RANGE = RANGES_A_DECADE / math.log(10.0)
 _PER_MEAN = MEANS_A_DECADE / math.log(10.0)
@@ -66,6 +86,88 @@ def put_away(waiting, size, mean, at, closed, closed_at, numbers, sizes, sums_at
 
 
 @part
+def candidates(values, row, size, points, at):
+    """Values among `size` from values[row] on that may be turning points, into points from `at` on → place behind them.
+
+    Only one whose step up to it and step on from it do not go one way can be one; of those next to both ends only one
+    is known, so they are taken. Eight are tried at once, for which there are eight more readable numbers on either side
+    of the values, and room for eight more behind the points.
+    """
+    for start in range(0, size, WIDTH):
+        here = load(values, row + start)
+        bits = mask_bits((here - load(values, row + start - 1)) * (load(values, row + start + 1) - here) <= 0.0)
+        if start == 0:
+            bits |= 1
+        if start + WIDTH >= size:  # the last value, and nothing beyond it
+            bits |= 1 << (size - 1 - start)
+            bits &= (2 << (size - 1 - start)) - 1
+        end = at + bits_set(bits)
+        while True:  # two without asking whether they are there: seldom there are more
+            points[at] = values[row + start + lowest_bit(bits | _BEYOND)]
+            bits &= bits - 1
+            points[at + 1] = values[row + start + lowest_bit(bits | _BEYOND)]
+            bits &= bits - 1
+            at += 2
+            if bits == 0:
+                break
+        at = end
+    return at
+
+
+@part
+def turning(points, at, end, last, way, turns, many):
+    """Of points[at:end] those where the history turns, into turns from `many` on → place behind them; last, way.
+
+    last, way: the value before and which way it went (±1, 0: nowhere yet). A point turns once the next one goes back.
+    """
+    for i in range(at, end):
+        step = points[i] - last
+        turns[many] = last
+        many += int(step * way < 0.0)
+        way = select(step > 0.0, 1.0, select(step < 0.0, -1.0, way))
+        last = points[i]
+    return many, last, way
+
+
+@part
+def close_neighbours(turns, many, size, mean, at, kept):
+    """Cycles between four neighbours among turns[:many], into size and mean from `at` on; the other points into kept.
+
+    Returns how many are kept, and the place behind the last cycle. All have room for eight more.
+    """
+    if many == 0:
+        return 0, at
+    kept[0] = turns[0]
+    left, gone = 1, 0
+    for i in range(1, many, WIDTH):
+        b, c = load(turns, i), load(turns, i + 1)
+        extent = magnitude(b - c)
+        closes = mask_bits(extent < magnitude(load(turns, i - 1) - b)) & mask_bits(
+            extent <= magnitude(c - load(turns, i + 2))
+        )
+        here = many - i  # points from i on; a cycle needs two and one behind them
+        if here < WIDTH + 2:
+            closes &= (1 << max(here - 2, 0)) - 1
+        gone |= closes | closes << 1
+        stays = ~gone
+        if here < WIDTH:
+            stays &= (1 << here) - 1
+        gone >>= WIDTH
+        for j in range(WIDTH):
+            kept[left] = turns[i + j]
+            left += stays >> j & 1
+        end = at + bits_set(closes)
+        for _ in range(WIDTH // 2):  # cycles share no point: no more than four
+            j = i + lowest_bit(closes | _BEYOND)
+            closes &= closes - 1
+            size[at] = abs(turns[j] - turns[j + 1])
+            mean[at] = 0.5 * (turns[j] + turns[j + 1])
+            at += 1
+        at = end
+    return left, at
+
+
+@part
 def push(value, stack, base, depth, size, mean, at):
     """A turning point onto the stack from `base` on; cycles that it closes into size and mean from `at` on [N].
 
@@ -88,35 +190,31 @@ def push(value, stack, base, depth, size, mean, at):
 
 
 @part
-def follow(values, row, size, first, last, way, stack, base, depth, extents, means, at):
-    """Turning points of a history over `size` values from values[row] on, onto the stack from `base` on.
+def drain(points, at, end, over, last, way, turns, kept, stack, base, room, depth, size, mean):
+    """Candidates points[at:end] of a history onto its stack from `base` on, the cycles that they close into size and
+    mean from 0 on [N].
 
-    first: the history begins here; last, way, depth: value before, which way it went (±1, 0: nowhere yet), points on
-    the stack; extents, means, at: where cycles that close go. Returns last, way, depth and `at` as they are then. Only
-    a value whose step up to it and step on from it do not go one way can be a turning point; eight are tried at once,
-    for which there are eight more readable numbers on either side.
+    over: the history ends with them; last, way: as in `turning`; depth: points on the stack, 0: here it begins;
+    turns, kept: room for as many and ten more. Returns how many cycles, and last, way and depth as they are then; a
+    depth of −1 where there is no room on the stack.
     """
-    if first:
-        last = values[row]
-        depth, at = push(last, stack, base, depth, extents, means, at)
-    for start in range(0, size, WIDTH):
-        here = load(values, row + start)
-        bits = mask_bits((here - load(values, row + start - 1)) * (load(values, row + start + 1) - here) <= 0.0)
-        if start == 0:
-            bits |= 1
-        if start + WIDTH >= size:  # the last value, and nothing beyond it
-            bits |= 1 << (size - 1 - start)
-            bits &= (2 << (size - 1 - start)) - 1
-        while bits != 0:
-            value = values[row + start + lowest_bit(bits)]
-            bits &= bits - 1
-            step = value - last
-            if step * way < 0.0:
-                depth, at = push(last, stack, base, depth, extents, means, at)
-            if step != 0.0:
-                way = 1.0 if step > 0.0 else -1.0
-                last = value
-    return last, way, depth, at
+    many = 0
+    if depth == 0:
+        last, many = points[at], 1
+        turns[0] = last
+    many, last, way = turning(points, at + many, end, last, way, turns, many)
+    if over and way != 0.0:
+        turns[many] = last
+        many += 1
+    found = 0
+    for _ in range(PASSES):
+        left, found = close_neighbours(turns, many, size, mean, found, kept)
+        many, found = close_neighbours(kept, left, size, mean, found, turns)
+    if depth + many > room:
+        return found, last, way, -1
+    for i in range(many):
+        depth, found = push(turns[i], stack, base, depth, size, mean, found)
+    return found, last, way, depth
 
 
 @kernel
@@ -126,9 +224,12 @@ def count(padded, size, stack, closed, numbers, sizes):
     closed (RANGES × MEANS), numbers and sizes (RANGES) grow, flat; stack: room for all values. Returns the points left
     on it.
     """
-    extents, means = np.zeros(size + WIDTH), np.zeros(size + WIDTH)
-    last, way, depth, at = follow(padded, WIDTH, size, True, 0.0, 0.0, stack, 0, 0, extents, means, 0)
-    if way != 0.0:
-        depth, at = push(last, stack, 0, depth, extents, means, at)
-    put_away(at, extents, means, 0, closed, 0, numbers, sizes, 0)
+    room = size + 3 * WIDTH
+    points, turns, kept = np.zeros(room), np.zeros(room), np.zeros(room)
+    extents, means = np.zeros(room), np.zeros(room)
+    end = candidates(padded, WIDTH, size, points, 0)
+    found, _, _, depth = drain(
+        points, 0, end, True, 0.0, 0.0, turns, kept, stack, 0, stack.size, 0, extents, means
+    )  # fmt: skip
+    put_away(found, extents, means, 0, closed, 0, numbers, sizes, 0)
     return depth

@@ -11,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.events import AFTER
-from analysis.crossing.loads import pin_squares
 from analysis.crossing.peaks import peaks
 from analysis.crossing.spans import spacing, travelled
 from sim.record import PINS, Run
@@ -32,6 +31,7 @@ class Strikes:
 
 
 MOST = "most loaded"
+BESIDE = 2  # steps on either side that a peak between steps looks at
 
 
 class Spread(NamedTuple):
@@ -62,14 +62,21 @@ def strikes(run: Run) -> Strikes:
     first = touching[begins]
     last = touching[np.append(begins[1:], touching.size) - 1] if touching.size else touching
     ends = np.minimum(last + after + 1, np.append(first[1:], run.series["rock_force"].size)[: first.size])
-    squares, force = pin_squares(run) if first.size else np.empty((0, len(PINS))), run.series["rock_force"][:, None]
-    pins = [np.sqrt(peaks(squares, a, b)) for a, b in zip(first, ends, strict=True)]
+    force = run.series["rock_force"][:, None]
+    pins = [np.sqrt(_highest(run, a, b)) for a, b in zip(first.tolist(), ends.tolist(), strict=True)]
     disc = [peaks(force, a, b)[0] for a, b in zip(first, ends, strict=True)]
     track = run.track
     inside = slice(round((track.x_from - track.x0) / track.dx), round((track.x_to - track.x0) / track.dx) + 1)
     number = track.stone_id[inside]
     stones = np.unique(number[number >= 0]).size if number.max(initial=-1) >= 0 else 0
     return Strikes(np.reshape(pins, (-1, len(PINS))), np.array(disc), stones, travelled(run))
+
+
+def _highest(run: Run, first: int, last: int) -> NDArray[np.float64]:
+    """Largest square of every pin's load from a step to another, which is not in it, (14,) [N²]."""
+    low = max(first - BESIDE, 0)
+    loads = run.pins[low : last + BESIDE]
+    return peaks(loads[:, :, 0] ** 2 + loads[:, :, 1] ** 2, first - low, last - low)
 
 
 def joined(found: Iterable[Strikes]) -> Strikes:

@@ -41,17 +41,16 @@ def quadratic_form(sizes: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...
     return square.mean(axis=0), (2.0 * first - second - third) / 3.0, (second - third) / math.sqrt(3.0)
 
 
-def largest(sizes: NDArray[np.float64]) -> tuple[float, float]:
-    """Direction [rad] in which a size is largest, and its size there, from sizes in the three directions, (3,).
+def largest(sizes: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Direction [rad] in which a size is largest, and its size there, from sizes in the three directions, (3, …).
 
     Where a counted one is larger than the form's largest, that one.
     """
-    a, b, c = (float(number) for number in quadratic_form(sizes))
-    most = math.sqrt(max(a + math.hypot(b, c), 0.0))
-    if sizes.max() > most:
-        return float(DIRECTIONS[int(sizes.argmax())]), float(sizes.max())
-    direction = 0.5 * math.atan2(c, b) % math.pi
-    return (0.0 if math.pi - direction < NEXT_TO_PI else direction), most
+    a, b, c = quadratic_form(sizes)
+    most, counted = np.sqrt(np.maximum(a + np.hypot(b, c), 0.0)), sizes.max(axis=0)
+    direction = 0.5 * np.arctan2(c, b) % math.pi
+    direction = np.where(math.pi - direction < NEXT_TO_PI, 0.0, direction)
+    return np.where(counted > most, DIRECTIONS[sizes.argmax(axis=0)], direction), np.maximum(most, counted)
 
 
 def worst(over: Gathered, pin: str, slope: float) -> Worst:
@@ -61,18 +60,22 @@ def worst(over: Gathered, pin: str, slope: float) -> Worst:
 
 def worst_of_all(over: Gathered, slope: float) -> tuple[Worst, ...]:
     """The same for every pin, in the order of PINS; all closed cycles at once, for speed."""
-    numbers, sizes = (np.array([[getattr(c, of) for c in pin] for pin in over.counted]) for of in ("numbers", "sizes"))
-    halves = [[np.abs(np.diff(c.left_over)) for c in pin] for pin in over.counted]
-    done = np.sum(numbers * (sizes / np.maximum(numbers, 1)) ** slope, axis=2)
-    done += 0.5 * np.array([[float(np.sum(half**slope)) for half in pin] for pin in halves])
-    many = numbers[:, :, 1:].sum(axis=2)  # the first bin holds those below 10 N
-    found = []
-    for i, equal in enumerate((done / over.distance) ** (1.0 / slope)):
-        direction, equivalent = largest(equal)
-        most = int(equal.argmax())
-        often = float(many[i, most]) + 0.5 * np.count_nonzero(halves[i][most] >= LEAST_RANGE)
-        found.append(Worst(direction, equivalent, often / over.distance))
-    return tuple(found)
+    counts = [count for pin in over.counted for count in pin]
+    numbers, sizes = np.array([c.numbers for c in counts]), np.array([c.sizes for c in counts])
+    done = np.sum(numbers * (sizes / np.maximum(numbers, 1)) ** slope, axis=1)
+    often = numbers[:, 1:].sum(axis=1).astype(np.float64)  # the first bin holds those below 10 N
+    # half cycles: from each point that is left over to the next one of the same history
+    points = np.concatenate([c.left_over for c in counts])
+    owner = np.repeat(np.arange(len(counts)), [c.left_over.size for c in counts])
+    one, half = owner[1:], np.where(owner[1:] == owner[:-1], np.abs(np.diff(points)), 0.0)
+    done += 0.5 * np.bincount(one, half**slope, len(counts))
+    often += 0.5 * np.bincount(one, half >= LEAST_RANGE, len(counts))
+    equal = (done / over.distance).reshape(-1, DIRECTIONS.size).T ** (1.0 / slope)
+    most = np.take_along_axis(often.reshape(-1, DIRECTIONS.size), equal.argmax(axis=0)[:, None], axis=1)[:, 0]
+    direction, equivalent = largest(equal)
+    return tuple(
+        Worst(*of) for of in zip(direction.tolist(), equivalent.tolist(), (most / over.distance).tolist(), strict=True)
+    )
 
 
 def spectrum(over: Gathered, pin: str, direction: float) -> Spectrum:

@@ -15,9 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.pins.bush import bush_sums
-from analysis.pins.bush.bush_sums import MAIN, BushSums, balances, rates_of, sums_of, worn_ends
+from analysis.pins.bush.bush_sums import MAIN, BushSums, balances, rates_of, reduced
 from analysis.pins.bush.bushes import BushDuty, Travel, bushes_told
-from analysis.pins.bush.couples import COUPLED, share_out
+from analysis.pins.bush.couples import COUPLED
 from analysis.pins.duty import gathered as gathering
 from analysis.pins.duty.duty import Duty, duties
 from analysis.pins.duty.gathered import STILL, Gathered, gathered
@@ -38,7 +38,7 @@ class Stretch:
     runs: int
     over: Gathered
     coupled: tuple[dict[str, BushSums], ...]  # of pins that carry couples
-    ends: tuple[dict[str, NDArray[np.float64]], ...]  # of main pins: `bush_sums.worn_ends`
+    ends: tuple[dict[str, NDArray[np.float64]], ...]  # of main pins: `bush_sums.Reduced`
     strikes: Strikes  # of stones
     by_run: NDArray[np.float64]  # ∫F|dθ| per travel of every pin, (runs, 14) [N rad/m]
 
@@ -78,10 +78,11 @@ def stretch_of(run: Run) -> Stretch:
     """All that pins and bushes go through over a run."""
     over, held = gathered(run), balances(run)
     still = [name for name, turned in zip(PINS, over.turned, strict=True) if turned <= STILL * over.distance]
-    pins, rates = {name: run.unit.pins.of(name) for name in COUPLED}, rates_of(run, COUPLED, still)
+    rates = rates_of(run, still)
+    bushes = [reduced(run, one, rates) for one in held]
     return Stretch(
-        run.unit, run.settings, 1, over, tuple(sums_of(run, share_out(run, one), pins, rates) for one in held),
-        tuple(worn_ends(run, one) for one in held), strikes(run), over.worn[None] / over.distance,
+        run.unit, run.settings, 1, over, tuple(one.pins for one in bushes), tuple(one.ends for one in bushes),
+        strikes(run), over.worn[None] / over.distance,
     )  # fmt: skip
 
 

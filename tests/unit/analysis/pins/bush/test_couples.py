@@ -11,11 +11,12 @@ from crooked import CROOKED
 
 from analysis.pins.bush import couples
 from analysis.pins.bush.beside import disc_load, pin_force, side_of
-from analysis.pins.bush.bush_loop import tilted_bush
+from analysis.pins.bush.bush_loop import PEAK, SIZE, SQUARE, WORN
+from analysis.pins.bush.bush_sums import balances, rates_of, reduced
 from analysis.pins.bush.bushes import bush_duties, bush_loads
 from analysis.pins.bush.couples import COUPLED, left_over
 from analysis.pins.bush.pressure import edge_pressure
-from sim.bushes import MainPins
+from sim.bushes import MainPins, Pin
 from sim.record import PINS
 from sim.unit import GRAVITY, Settings, Soil, Unit
 
@@ -263,10 +264,40 @@ def test_a_single_bush_at_its_edge_step_by_step_as_the_closed_form(rough):
     closed = edge_pressure(run.pin_load(name), np.hypot(*couple), pin.diameter, pin.length)
     assert pin.bushes == 1
     assert duty.edge == pytest.approx(float(np.max(closed)), rel=1e-12)
-    flat = rough.pins.reshape(-1)
-    index, rate = PINS.index("press_arm"), np.full(rough.pins.shape[0], 2.0)
+    held, rates, single = balances(run)[0], rates_of(run), Pin(0.02, 0.0, 0.025)
     for load in (0.01, 1.0, 100.0):  # [N m]: full contact, part of it, on the edge alone
-        most, turned = tilted_bush(flat, index, len(PINS), np.full(2 * rate.size, load), rate, 0.02, 0.025)
+        held.arms.couple["press_arm"][:] = load
+        rates["press_arm"] = np.full_like(rates["press_arm"], 2.0)
+        found = reduced(run, held, rates, pins={"press_arm": single}).pins["press_arm"]
         about = math.sqrt(2.0) * load
-        assert most == pytest.approx(float(np.max(edge_pressure(rough.pin_load("press_arm"), about, 0.02, 0.025))))
-        assert turned == pytest.approx(2.0 * about * rate.size)
+        assert found.edge == pytest.approx(float(np.max(edge_pressure(run.pin_load("press_arm"), about, 0.02, 0.025))))
+        assert found.tilted == pytest.approx(6.0 / 0.025 * 2.0 * about * run.pins.shape[0] * run.step)
+
+
+@pytest.mark.parametrize("slope", [0.0, 0.1])
+@pytest.mark.parametrize("span", [0.12, 0.0])
+def test_sums_of_bushes_are_those_of_their_loads_step_by_step(rough, span, slope):
+    """Those of the compiled pass beside loads that stand step by step: who takes the couples, ends of the range too."""
+    run = with_pins(rough, main=MainPins(span=span), side_slope=slope, upper_share=0.3)
+    rates = rates_of(run)
+    for held, down in zip(balances(run), (slope, -slope), strict=False):
+        found, step = reduced(run, held, rates), couples.couples(run, None, down)
+        ends = [couples.couples(run, share, down) for share in (0.0, 1.0)]
+        for name in COUPLED:
+            loads = np.hypot(*bush_loads(run, step, name).transpose(1, 0, 2))
+            sums = found.pins[name].bushes[: len(loads)] / run.step
+            np.testing.assert_allclose(sums[:, SIZE], loads.sum(axis=1), rtol=1e-11)
+            np.testing.assert_allclose(sums[:, SQUARE], np.square(loads).sum(axis=1), rtol=1e-11)
+            np.testing.assert_allclose(sums[:, WORN], loads @ rates[name], rtol=1e-11)
+            above = found.pins[name].bushes[: len(loads), PEAK] / np.square(loads).max(axis=1)  # between steps too
+            assert above.min() > 1.0 - 1e-12
+            assert above.max() < 1.02
+            turn = np.hypot(*step.couple[name])
+            assert found.pins[name].couple == pytest.approx(float(turn.sum()) * run.step, rel=1e-11)
+            if name not in found.ends:
+                continue
+            for told, end in zip(found.ends[name], ends, strict=True):
+                worn = np.hypot(*bush_loads(run, end, name).transpose(1, 0, 2)) @ rates[name]
+                if not span:
+                    worn = worn + 6.0 / run.unit.pins.of(name).length * np.hypot(*end.couple[name]) @ rates[name]
+                np.testing.assert_allclose(told[: len(loads)], worn * run.step, rtol=1e-11)
