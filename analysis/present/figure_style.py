@@ -97,17 +97,26 @@ def fold(figure: Figure, text: str, width: float, size: float, weight: str) -> s
     return "\n".join(lines)
 
 
-def _with_palette(image: Image.Image) -> Image.Image:
-    """An RGB picture with every pixel in the nearest colour of the palette."""
-    colours = _palette()
-    pixels = np.asarray(image, dtype=np.int32)
-    packed, place = np.unique(pixels @ np.array([65536, 256, 1], dtype=np.int32), return_inverse=True)
-    found = np.stack([packed >> 16, packed >> 8 & 255, packed & 255], axis=1).astype(np.float64)
-    distance = (colours.astype(np.float64) ** 2).sum(axis=1) - 2.0 * found @ colours.T.astype(np.float64)
-    nearest = distance.argmin(axis=1).astype(np.uint8)
-    made = Image.fromarray(nearest[place].reshape(pixels.shape[:2]))
-    made.putpalette(colours.tobytes())
-    return made
+class Indexed:
+    """Pictures in the colours of the palette, the nearest for every pixel; what was looked up once is known."""
+
+    def __init__(self) -> None:
+        self.colours = _palette()
+        self.place = np.zeros(1 << 24, dtype=np.uint8)
+        self.known = np.zeros(1 << 24, dtype=np.bool_)
+
+    def picture(self, pixels: NDArray[np.uint8]) -> Image.Image:
+        """A picture of 256 colours; pixels: red, green and blue, (rows, columns, 3)."""
+        packed = pixels.astype(np.int32) @ np.array([65536, 256, 1], dtype=np.int32)
+        new = np.unique(packed[~self.known[packed]])
+        if new.size:
+            found = np.stack([new >> 16, new >> 8 & 255, new & 255], axis=1).astype(np.float64)
+            ours = self.colours.astype(np.float64)
+            self.place[new] = ((ours**2).sum(axis=1) - 2.0 * found @ ours.T).argmin(axis=1)
+            self.known[new] = True
+        made = Image.fromarray(self.place[packed])
+        made.putpalette(self.colours.tobytes())
+        return made
 
 
 def _palette() -> NDArray[np.uint8]:
@@ -131,7 +140,7 @@ def save(figure: Figure, path: Path) -> None:
         if kind == ".png":
             pixels = io.BytesIO()
             figure.savefig(pixels, format="png", metadata={"Software": None})
-            _with_palette(Image.open(pixels).convert("RGB")).save(made, format="png", optimize=True)
+            Indexed().picture(np.asarray(Image.open(pixels).convert("RGB"))).save(made, format="png", optimize=True)
         else:
             dates: dict[str, Any] = {".svg": {"Date": None}, ".pdf": {"CreationDate": None}}
             figure.savefig(made, format=kind[1:], metadata=dates[kind])
