@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -15,6 +16,8 @@ from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 from PIL import Image
+
+from analysis.present.texts import GLUE, WITH_UNIT
 
 # Okabe & Ito's palette for colour-blind readers ("Color universal design", jfly.uni-koeln.de; value from memory)
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
@@ -83,10 +86,13 @@ def headline(figure: Figure, finding: str, settings: str, note: str = "") -> Non
 
 
 def fold(figure: Figure, text: str, width: float, size: float, weight: str) -> str:
-    """A text broken into lines no wider than `width` [in] at a letter size [pt], measured on the figure."""
+    """A text broken into lines no wider than `width` [in] at a letter size [pt], measured on the figure.
+
+    A number keeps its unit beside it.
+    """
     probe = figure.text(0.0, 0.0, "", size=size, weight=weight, parse_math=False)  # a $ is a $
     lines: list[str] = []
-    for word in text.split():
+    for word in re.split(r"[ \t\n]+", WITH_UNIT.sub(GLUE, text.strip())):
         longer = f"{lines[-1]} {word}" if lines else word
         probe.set_text(longer)
         if lines and probe.get_window_extent().width <= width * figure.dpi:
@@ -94,7 +100,7 @@ def fold(figure: Figure, text: str, width: float, size: float, weight: str) -> s
         else:
             lines.append(word)
     probe.remove()
-    return "\n".join(lines)
+    return "\n".join(lines).replace(GLUE, " ")
 
 
 class Indexed:

@@ -41,7 +41,7 @@ def overlaps(figure):
         if not (text.get_visible() and text.get_text().strip()):
             continue
         if not any(text is label for label in never_drawn):
-            boxes.append((text.get_text(), text.get_window_extent()))
+            boxes.append((text.get_text(), Text.get_window_extent(text)))  # of an annotation without its arrow
     return [(one, other) for i, (one, a) in enumerate(boxes) for other, b in boxes[:i] if _common(a, b)]
 
 
