@@ -16,9 +16,8 @@ from analysis.present.figure_keys import Name, foot_key, line_names
 from analysis.present.figure_style import (
     BLACK,
     BLUE,
+    GREEN,
     GREY,
-    ORANGE,
-    PALE,
     VERMILION,
     blank,
     headline,
@@ -26,6 +25,8 @@ from analysis.present.figure_style import (
 )
 from analysis.setting_up.disc_drive import DiscDrive, Larger
 from analysis.setting_up.disc_words import margin_text
+
+STILL: dict[str, Any] = {"facecolor": "none", "edgecolor": "#00000055", "hatch": "////", "linewidth": 0.0}
 
 
 def disc_figure(found: DiscDrive, title: str) -> Figure:
@@ -46,7 +47,7 @@ def disc_figure(found: DiscDrive, title: str) -> Figure:
             Line2D([], [], color=BLUE, label="drag the same torque at every diameter"),
             Line2D([], [], color=BLUE, linewidth=0.7, label="all drag a scraper at the rim"),
             Line2D([], [], color=GREY, linewidth=0.9, label=f"the file's disc, {mm(2.0 * found.own.radius):.4g} mm"),
-            Patch(facecolor=PALE, alpha=0.7, label="the disc stands still"),
+            Patch(label="the disc stands still", **STILL),
         ])  # fmt: skip
         ends = [(_change(found.dense[-1][0], of), words, colour) for words, colour, of in COSTS]
         line_names(figure, ((gain, _margin_names(found)), (cost, ends)))
@@ -66,7 +67,7 @@ def _margins(found: DiscDrive, axes: Axes) -> None:
         axes.plot(x, rim, color=BLUE, linewidth=0.7)
     axes.set_yscale("log")
     low = min(0.5, 0.8 * lowest)
-    axes.axhspan(low, 1.0, facecolor=PALE, alpha=0.7, linewidth=0.0)
+    axes.axhspan(low, 1.0, **STILL)
     axes.axhline(1.0, color=BLACK, linewidth=1.0)
     axes.set_ylim(low, 1.15 * highest)
     axes.yaxis.set_major_formatter("{x:g}")
@@ -92,7 +93,7 @@ def _change(one: Larger, of: Callable[[Larger], float]) -> float:
 COSTS: tuple[tuple[str, str, Callable[[Larger], float]], ...] = (
     ("turning\ntorque\n(gain)", BLUE, lambda one: one.gain),
     ("lever alone", GREY, lambda one: one.lever),
-    ("downforce\nto go in\n(cost)", ORANGE, lambda one: one.other.vertical / one.own.vertical),
+    ("downforce\nto go in\n(cost)", GREEN, lambda one: one.other.vertical / one.own.vertical),
     ("cutting arc\n(cost)", VERMILION, lambda one: one.arc_gain),
 )
 DASHES: tuple[Any, ...] = ("-", ":", "-", (0, (5, 1.5)))  # of each of them: they lie on each other

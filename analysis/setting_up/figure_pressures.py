@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from analysis.present.cautions import STORED_NOTE
 from analysis.present.edge import bar, kgf, mm
 from analysis.present.figure_keys import Name, foot_key, line_names
-from analysis.present.figure_style import BLACK, BLUE, GREY, PALE, VERMILION, blank, headline, style
+from analysis.present.figure_style import BLACK, BLUE, GREY, VERMILION, blank, headline, style
 from analysis.setting_up.pressure_chart import Chart, Line, State
 from analysis.setting_up.pressure_words import celsius, state_name
 
@@ -103,8 +103,8 @@ def _marks(found: Chart, axes: Axes) -> None:
     axes.axvline(bar(found.own[0].oil_pressure), color=GREY, linewidth=0.9)
     highest = found.max_oil_pressure
     if highest is not None and bar(highest) < _reach(found)[1]:
-        axes.axvspan(bar(highest), _reach(found)[1], facecolor=PALE, edgecolor=GREY, hatch="///", linewidth=0.0,
-                     alpha=0.6)  # fmt: skip
+        axes.axvspan(bar(highest), _reach(found)[1], facecolor="none", edgecolor="#00000055", hatch="////",
+                     linewidth=0.0)  # fmt: skip
 
 
 def _mark_keys(found: Chart) -> list[Line2D | Patch]:
@@ -116,7 +116,7 @@ def _mark_keys(found: Chart) -> list[Line2D | Patch]:
     if highest is not None and bar(highest) < _reach(found)[1]:
         keys.append(
             Patch(
-                facecolor=PALE, edgecolor=GREY, hatch="///", alpha=0.6, label=f"over the file's {bar(highest):.4g} bar"
+                facecolor="none", edgecolor="#00000088", hatch="////", label=f"over the file's {bar(highest):.4g} bar"
             )
         )
     return keys
