@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
-from matplotlib.animation import FuncAnimation, PillowWriter
-from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from analysis.compare.pair import Pair, steps_at
-from analysis.movie.movie import DPI, FRAMES_PER_METRE, FRAMES_PER_SECOND, Stage, force_key, quiet_figure, room_of
-from analysis.movie.scene import largest_forces, scene
+from analysis.movie.figure_stage import Stage
+from analysis.movie.movie import told_at
+from analysis.movie.room import widest
+from analysis.movie.scene import largest_forces, scenes_of
 from analysis.present.edge import mm
 from analysis.present.figure_style import BLACK, GREY, PALE, SKY, blank, headline, style
 from analysis.present.sentences import DRAWN, setting
@@ -26,13 +24,14 @@ def crossings_figure(pair: Pair) -> Figure:
     """Above each unit where the two part most, below the slot of each along the same metres."""
     with style():
         figure = blank(6.6, width=WIDE)
-        headline(figure, _finding(pair), _under(pair), _note(pair))
+        headline(figure, _finding(pair), settings_of(pair), _note(pair))
         figure.set_layout_engine("none")  # the axes of the units keep their scale
-        rows = ((0.41, 0.43, 0.45), (0.15, 0.43, 0.20))  # foot, width, height
+        rows = ((0.41, 0.43, 0.40), (0.15, 0.43, 0.20))  # foot, width, height
         axes = [[figure.add_axes((0.09 + 0.47 * i, *row)) for i in (0, 1)] for row in rows]
-        for stage in _stages(pair, np.array([pair.at]), axes[0]):
+        for stage, name in zip(stages_of(pair, np.array([pair.at]), axes[0]), pair.names, strict=True):
             stage.draw(0)
-            stage.axes.set_xlabel("")
+            _, depth, wheel = told_at(stage.run, stage.scenes[0].step)
+            stage.axes.set_title(f"{name}\n{depth}\n{wheel}", fontsize=9.5, loc="left", parse_math=False)
         low, high = _heights(pair)
         for place, i in zip(axes[1], (0, 1), strict=True):
             _slot(place, pair, i)
@@ -42,37 +41,14 @@ def crossings_figure(pair: Pair) -> Figure:
     return figure
 
 
-def save_pair_movie(pair: Pair, path: Path) -> int:
-    """Write both units crossing the same metres at the same distance as a moving picture (GIF) → number of frames."""
-    first, last = pair.stretch
-    count = max(2, round((last - first) * FRAMES_PER_METRE))
-    with style():
-        figure = quiet_figure(4.4, WIDE)
-        figure.text(0.02, 0.97, _under(pair), size=9.5, color=GREY, va="top", parse_math=False)
-        axes = [figure.add_axes((0.02 + 0.49 * i, 0.17, 0.47, 0.62)) for i in (0, 1)]
-        stages = _stages(pair, np.linspace(first, last, count), axes)
-        figure.legend(handles=force_key(any(stage.slopes for stage in stages)), loc="lower center", ncols=4)
-
-        def draw(n: int) -> list[Artist]:
-            return [artist for stage in stages for artist in stage.draw(n)]
-
-        made = FuncAnimation(figure, draw, frames=count, init_func=list, blit=False, cache_frame_data=False)
-        made.save(path, writer=PillowWriter(fps=FRAMES_PER_SECOND), dpi=DPI)
-    return count
-
-
-def _stages(pair: Pair, x: NDArray[np.float64], axes: list[Axes]) -> list[Stage]:
-    """Both units on axes of their own, drawn and with arrows to the same scale."""
-    steps = [steps_at(run, x) for run in pair.runs]
-    largest = max(largest_forces(run, of[0], of[-1] + 1) for run, of in zip(pair.runs, steps, strict=True))
-    rooms = [room_of(run, scene(run, of[0])) for run, of in zip(pair.runs, steps, strict=True)]
-    stages = [
-        Stage(run, of, name, place, largest)
-        for run, of, name, place in zip(pair.runs, steps, pair.names, axes, strict=True)
-    ]
+def stages_of(pair: Pair, x: NDArray[np.float64], axes: list[Axes]) -> list[Stage]:
+    """Both units on axes of their own, to the same scale, of lengths and of arrows."""
+    scenes = [scenes_of(run, steps_at(run, x)) for run in pair.runs]
+    largest = max(largest_forces(run, of[0].step, of[-1].step + 1) for run, of in zip(pair.runs, scenes, strict=True))
+    stages = [Stage(run, of, place, largest) for run, of, place in zip(pair.runs, scenes, axes, strict=True)]
+    room = widest([stage.room for stage in stages])
     for stage in stages:
-        behind, ahead, above, below = (max(one, other) for one, other in zip(*rooms, strict=True))
-        stage.room = behind, ahead, above, below
+        stage.room = room
     return stages
 
 
@@ -117,7 +93,7 @@ def _finding(pair: Pair) -> str:
     return f"{pair.names[1]} cuts {far} {way} than {where}"
 
 
-def _under(pair: Pair) -> str:
+def settings_of(pair: Pair) -> str:
     told = [setting(run.settings.oil_pressure, run.settings.speed, DRAWN, ", ") for run in pair.runs]
     at = told[0] if told[0] == told[1] else f"{told[0]} and {told[1]}"
     depths = [f"{mm(run.settings.set_depth):.3g} mm" for run in pair.runs]
@@ -128,5 +104,5 @@ def _under(pair: Pair) -> str:
 def _note(pair: Pair) -> str:
     return (
         f"Below: ground (grey), slot (blue), its bottom (black), on depth (grey band). Dotted: {pair.at:.1f} m. "
-        "Arrows: wheel on ground (blue), soil on disc (green), stone (black), pins (pink)."
+        "Arrows: ground on wheel (blue), soil on disc (green), stone on disc (black), pins (pink)."
     )

@@ -152,8 +152,8 @@ def _error(axes: Axes, x: NDArray[np.float64], error: NDArray[np.float64], toler
 def _load(axes: Axes, x: NDArray[np.float64], load: NDArray[np.float64]) -> None:
     _draw(axes, x, load / 1e3, BLUE)
     mean = float(load.mean()) / 1e3
-    axes.axhline(mean, color=BLACK, linewidth=1.0, linestyle="--")
-    axes.set_title(f"dashed: mean {mean:.2f} kN", fontsize=9.5, loc="right", color=GREY)
+    axes.axhline(mean, color=BLACK, linewidth=1.0)
+    axes.set_title(f"black line: mean {mean:.2f} kN", fontsize=9.5, loc="right", color=GREY)
     off = load <= 0.0
     if off.any():
         over = blended_transform_factory(axes.transData, axes.transAxes)

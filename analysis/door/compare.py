@@ -47,7 +47,7 @@ class Comparison(told.Comparison):
 
     def save_movie(self, path: str | Path) -> None:
         """The same as a moving picture, a GIF."""
-        from analysis.compare.figure_crossings import save_pair_movie  # noqa: PLC0415
+        from analysis.compare.figure_movie import save_pair_movie  # noqa: PLC0415
         from analysis.compare.pair import pair  # noqa: PLC0415
 
         save_pair_movie(pair(self), Path(path))

@@ -167,10 +167,10 @@ def _label(name: str) -> str:
 
 def _load(axes: Axes, data: dict[str, NDArray[np.float64]], when_set: float) -> None:
     axes.plot(data["x"], data["load"], color=BLUE, linewidth=1.2)
-    axes.axhline(when_set, color=BLACK, linewidth=0.9, linestyle="--")
+    axes.axhline(when_set, color=BLACK, linewidth=0.9)
     axes.set_ylim(0.0, 1.2 * max(float(data["load"].max()), when_set, 0.1))
     axes.set_ylabel("gauge load\n[kN]")
-    axes.set_title(f"dashed: {when_set:.2f} kN when set", fontsize=9.5, loc="right", color=GREY)
+    axes.set_title(f"black line: {when_set:.2f} kN when set", fontsize=9.5, loc="right", color=GREY)
     if data["off"].any():
         over = blended_transform_factory(axes.transData, axes.transAxes)
         axes.fill_between(data["x"], 0.93, 1.0, where=data["off"] > 0, color=BLACK, transform=over, linewidth=1.2)

@@ -32,7 +32,7 @@ def gauge_load_figure(told: Explanation) -> Figure:
             f"Gauge wheel: {found.mean:.0f} N on average, nine tenths between {found.p05:.0f} and "
             f"{found.p95:.0f} N{off}",
             settings_line(told),
-            "Dotted: limits of the mean. The black bar on the left is the share of the way without load.",
+            "Dashed: limits of the mean. The black bar on the left is the share of the way without load.",
         )
         axes = figure.add_subplot()
         high = max(float(np.percentile(load, 99.8)), limits.gauge_load_max) * 1.05
@@ -44,10 +44,10 @@ def gauge_load_figure(told: Explanation) -> Figure:
             axes.bar(-0.6 * edges[1] / 1e3, 100 * found.off_share, width=edges[1] / 1e3, color=BLACK)
         top = max(float(shares.max()), 100 * found.off_share)
         axes.set_ylim(0.0, 1.22 * top)
-        axes.axvline(found.mean / 1e3, color=BLACK, linestyle="--")
+        axes.axvline(found.mean / 1e3, color=BLACK)
         axes.text(found.mean / 1e3, 1.14 * top, "mean ", fontsize=9.5, ha="right")
         for limit, words in ((limits.gauge_load_min, "least"), (limits.gauge_load_max, "most")):
-            axes.axvline(limit / 1e3, color=VERMILION, linestyle=":", linewidth=1.6)
+            axes.axvline(limit / 1e3, color=VERMILION, linestyle="--", linewidth=1.6)
             axes.text(limit / 1e3, 1.06 * top, f" {words} {value_text(limit, 'N')}", fontsize=9.5, color=VERMILION)
         _axes(axes, "gauge load [kN]")
     return figure
@@ -75,7 +75,7 @@ def depth_figure(told: Explanation) -> Figure:
         shares = np.histogram(np.clip(depth, edges[0], edges[-1]), edges)[0] / depth.size * 100.0
         axes.axvspan(set_depth - tolerance, set_depth + tolerance, color=PALE, zorder=0)
         axes.stairs(shares, edges, fill=True, color=SKY, edgecolor=BLUE, zorder=2)
-        axes.axvline(set_depth, color=BLACK, linestyle="--", zorder=3)
+        axes.axvline(set_depth, color=BLACK, zorder=3)
         top = max(float(shares.max()), 0.1)
         axes.set_ylim(0.0, 1.2 * top)
         axes.text(set_depth, 1.12 * top, " set depth", fontsize=9.5)

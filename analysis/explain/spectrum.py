@@ -12,6 +12,7 @@ N0 = 0.1  # reference spatial frequency [cycles/m]
 LONGEST_WINDOW = 60.0  # length of a piece that a spectrum is taken over [m]
 LOW, HIGH = 0.1, 10.0  # spatial frequencies that the class is read from, where the ground is long enough [c/m]
 BANDS_PER_DECADE = 10
+UNLIKE = 0.6  # decades off a line of slope −2 beyond which no class is told (assumed: a class is 0.6 wide)
 SHORTEST = 10.0  # samples of the ground in the shortest wave that is told
 
 
@@ -42,6 +43,23 @@ def fitted(n: NDArray[np.float64], density: NDArray[np.float64]) -> float:
     if not band.any():
         return float("nan")
     return float(np.exp(np.mean(np.log(density[band] * (n[band] / N0) ** 2))))
+
+
+def unlike(n: NDArray[np.float64], density: NDArray[np.float64]) -> float:
+    """Root mean square of the decades by which the bands between LOW and HIGH lie off the line of `fitted`; NaN: none.
+
+    Random ground scatters by 0.02 to 0.05 on 300 m, by up to 0.5 on 20 m; gilgai and ridges by 0.7, a smooth hump by 2.
+    """
+    band = (n >= LOW) & (n <= HIGH)
+    if not band.any():
+        return float("nan")
+    line = fitted(n, density) * (n[band] / N0) ** -2.0
+    return float(np.sqrt(np.mean(np.log10(density[band] / line) ** 2)))
+
+
+def has_class(n: NDArray[np.float64], density: NDArray[np.float64]) -> bool:
+    """Whether the ground is of the kind that the classes are made for: along its line of slope −2, within UNLIKE."""
+    return bool(unlike(n, density) <= UNLIKE)
 
 
 def class_of(density: float) -> str:

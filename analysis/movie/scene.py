@@ -12,7 +12,6 @@ import numpy as np
 from analysis.present.unit_points import Points, unit_points
 from sim.laws.contact import hard_profile
 from sim.record import PINS, Run
-from sim.unit import Unit
 
 # bars by name: (first point, second point)
 LINKS = (
@@ -93,6 +92,12 @@ def scene(run: Run, step: int, slopes: Mapping[int, float] | None = None) -> Sce
     )
 
 
+def scenes_of(run: Run, steps: Sequence[int]) -> list[Scene]:
+    """The unit at steps of a run, stones pushing the right way."""
+    slopes = stone_slopes(run, steps)
+    return [scene(run, step, slopes) for step in steps]
+
+
 def _forces(run: Run, step: int, points: Points, pitch: float, slope: float) -> list[Force]:
     s, unit = run.series, run.unit
     found = []
@@ -127,10 +132,15 @@ def largest_forces(run: Run, first: int, last: int) -> float:
     return max(disc, float(np.hypot(pins[:, :, 0], pins[:, :, 1]).max()), *singles)
 
 
-def reach(unit: Unit, points: Points) -> tuple[float, float, float]:
-    """How far the drawing reaches behind, ahead of and above the toolbar's O [m]."""
-    origin = points["O"]
-    behind = origin[0] - (points["press_axle"][0] - unit.press_wheel.radius)
-    ahead = max(x for x, _ in points.values()) - origin[0]
-    above = max(z for _, z in points.values()) - origin[1]
-    return behind, ahead, above
+def toolbar_axles(run: Run, shown: Scene) -> tuple[tuple[float, float], ...]:
+    """Places of the toolbar's axles, rear and front, in ground axes [m]; none where it is held level on a bench.
+
+    An axle stands a wheel's radius over flat ground; a circle that dips into the ground is a tyre that is pressed.
+    """
+    if run.settings.toolbar != "carried":
+        return ()
+    bar, (x, z) = run.unit.toolbar, shown.points["O"]
+    up = bar.wheel_radius - run.setting.toolbar_height
+    pitch = float(run.series["pitch"][shown.step])
+    turns = (turned((ahead, up), pitch) for ahead in (-bar.axle_rear, bar.axle_front))
+    return tuple((x + dx, z + dz) for dx, dz in turns)

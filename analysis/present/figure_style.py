@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -15,6 +16,8 @@ from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 from PIL import Image
+
+from analysis.present.texts import GLUE, WITH_UNIT
 
 # Okabe & Ito's palette for colour-blind readers ("Color universal design", jfly.uni-koeln.de; value from memory)
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
@@ -83,10 +86,13 @@ def headline(figure: Figure, finding: str, settings: str, note: str = "") -> Non
 
 
 def fold(figure: Figure, text: str, width: float, size: float, weight: str) -> str:
-    """A text broken into lines no wider than `width` [in] at a letter size [pt], measured on the figure."""
+    """A text broken into lines no wider than `width` [in] at a letter size [pt], measured on the figure.
+
+    A number keeps its unit beside it.
+    """
     probe = figure.text(0.0, 0.0, "", size=size, weight=weight, parse_math=False)  # a $ is a $
     lines: list[str] = []
-    for word in text.split():
+    for word in re.split(r"[ \t\n]+", WITH_UNIT.sub(GLUE, text.strip())):
         longer = f"{lines[-1]} {word}" if lines else word
         probe.set_text(longer)
         if lines and probe.get_window_extent().width <= width * figure.dpi:
@@ -94,20 +100,29 @@ def fold(figure: Figure, text: str, width: float, size: float, weight: str) -> s
         else:
             lines.append(word)
     probe.remove()
-    return "\n".join(lines)
+    return "\n".join(lines).replace(GLUE, " ")
 
 
-def _with_palette(image: Image.Image) -> Image.Image:
-    """An RGB picture with every pixel in the nearest colour of the palette."""
-    colours = _palette()
-    pixels = np.asarray(image, dtype=np.int32)
-    packed, place = np.unique(pixels @ np.array([65536, 256, 1], dtype=np.int32), return_inverse=True)
-    found = np.stack([packed >> 16, packed >> 8 & 255, packed & 255], axis=1).astype(np.float64)
-    distance = (colours.astype(np.float64) ** 2).sum(axis=1) - 2.0 * found @ colours.T.astype(np.float64)
-    nearest = distance.argmin(axis=1).astype(np.uint8)
-    made = Image.fromarray(nearest[place].reshape(pixels.shape[:2]))
-    made.putpalette(colours.tobytes())
-    return made
+class Indexed:
+    """Pictures in the colours of the palette, the nearest for every pixel; what was looked up once is known."""
+
+    def __init__(self) -> None:
+        self.colours = _palette()
+        self.place = np.zeros(1 << 24, dtype=np.uint8)
+        self.known = np.zeros(1 << 24, dtype=np.bool_)
+
+    def picture(self, pixels: NDArray[np.uint8]) -> Image.Image:
+        """A picture of 256 colours; pixels: red, green and blue, (rows, columns, 3)."""
+        packed = pixels.astype(np.int32) @ np.array([65536, 256, 1], dtype=np.int32)
+        new = np.unique(packed[~self.known[packed]])
+        if new.size:
+            found = np.stack([new >> 16, new >> 8 & 255, new & 255], axis=1).astype(np.float64)
+            ours = self.colours.astype(np.float64)
+            self.place[new] = ((ours**2).sum(axis=1) - 2.0 * found @ ours.T).argmin(axis=1)
+            self.known[new] = True
+        made = Image.fromarray(self.place[packed])
+        made.putpalette(self.colours.tobytes())
+        return made
 
 
 def _palette() -> NDArray[np.uint8]:
@@ -131,7 +146,7 @@ def save(figure: Figure, path: Path) -> None:
         if kind == ".png":
             pixels = io.BytesIO()
             figure.savefig(pixels, format="png", metadata={"Software": None})
-            _with_palette(Image.open(pixels).convert("RGB")).save(made, format="png", optimize=True)
+            Indexed().picture(np.asarray(Image.open(pixels).convert("RGB"))).save(made, format="png", optimize=True)
         else:
             dates: dict[str, Any] = {".svg": {"Date": None}, ".pdf": {"CreationDate": None}}
             figure.savefig(made, format=kind[1:], metadata=dates[kind])

@@ -7,16 +7,26 @@ from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, FancyArrowPatch, Polygon
+from matplotlib.patheffects import withStroke
 
 from analysis.present.edge import mm
+from analysis.present.figure_keys import foot_key
 from analysis.present.figure_style import BLACK, BLUE, GREY, ORANGE, PALE, VERMILION, blank, headline, style
-from analysis.present.sentences import DRAWN
+from analysis.present.sentences import DRAWN, spoken
 from analysis.present.sentences import setting as setting_words
-from analysis.present.unit_points import Points, unit_points
-from sim.record import DepthSetting
+from analysis.present.unit_points import PIN_AT, Points, unit_points
+from sim.record import PINS, DepthSetting
 from sim.unit import Settings, Unit
 
+BESIDE = {  # where the number of a pin stands beside it [pt]
+    "main_upper_front": (-9, -9), "main_upper_rear": (9, -9), "main_lower_front": (-4, -10),
+    "main_lower_rear": (-9, 2), "cylinder_frame": (9, 6), "cylinder_arm": (2, -11), "crank": (-9, 9),
+    "rod_front": (8, 7), "rod_rear": (-9, 5), "bell_crank": (9, 9), "turnbuckle_front": (-10, 2),
+    "turnbuckle_rear": (9, -7), "gauge_arm": (9, 8), "press_arm": (-3, -10),
+}  # fmt: skip
+TOGETHER = 0.005  # pins nearer to each other than this have one number in the drawing [m]
 GHOST = math.radians(16)  # how far the dashed links are turned up from the nominal arm angle [rad]
 
 
@@ -34,7 +44,7 @@ def unit_figure(unit: Unit, setting: DepthSetting, settings: Settings, name: str
         )
     )  # fmt: skip
     with style():
-        figure = blank(5.2)
+        figure = blank(6.1)
         headline(
             figure,
             "Axes and signs: x forward, z up; every arrow points the positive way",
@@ -44,12 +54,15 @@ def unit_figure(unit: Unit, setting: DepthSetting, settings: Settings, name: str
             "up, α counter-clockwise. Depth counts down from the soil surface to the disc's lowest point; a depth "
             "error is positive where the slot is too deep.",
         )
+        numbers = _numbers(points)
+        foot_key(figure, [Line2D([], [], linestyle="none", label=named) for named in _pin_names(numbers)], 3, 0.0)
         axes = figure.add_subplot()
         axes.set_aspect("equal")
         axes.set_axis_off()
         draw_parts(axes, unit, points, setting)
         _ghost(axes, unit, setting)
         _names(axes, points, setting, unit.disc.blades)
+        _pins(axes, points, numbers)
         _frame(axes, points)
         _angles(axes, points, setting)
         _depth(axes, unit, points, setting)
@@ -152,6 +165,34 @@ def _names(axes: Axes, p: Points, setting: DepthSetting, blades: int) -> None:
     for name, (x, z), at, side in parts:
         line = {"arrowstyle": "-", "color": GREY, "linewidth": 0.7, "shrinkA": 1, "shrinkB": 0}
         axes.annotate(name, (x, z), at, ha=side, va="center", fontsize=9.5, arrowprops=line, zorder=6)
+
+
+def _numbers(p: Points) -> dict[str, int]:
+    """A number for every pin, the same for pins that lie on each other in this view."""
+    places: list[tuple[float, float]] = []
+    found = {}
+    for pin in PINS:
+        at = p[PIN_AT[pin]]
+        near = [i for i, place in enumerate(places) if math.dist(place, at) < TOGETHER]
+        if not near:
+            places.append(at)
+        found[pin] = near[0] + 1 if near else len(places)
+    return found
+
+
+def _pin_names(numbers: dict[str, int]) -> list[str]:
+    """Every number with its pins, in words."""
+    return [f"{one}  {', '.join(spoken(pin) for pin in PINS if numbers[pin] == one)}"
+            for one in sorted(set(numbers.values()))]  # fmt: skip
+
+
+def _pins(axes: Axes, p: Points, numbers: dict[str, int]) -> None:
+    """The number of every pin beside it."""
+    for number in sorted(set(numbers.values())):
+        pin = next(pin for pin, one in numbers.items() if one == number)
+        axes.annotate(str(number), p[PIN_AT[pin]], BESIDE[pin], textcoords="offset points", fontsize=9.0, ha="center",
+                      va="center", zorder=7, color=BLUE, fontweight="bold",
+                      path_effects=[withStroke(linewidth=2.2, foreground="white")])  # fmt: skip
 
 
 def _frame(axes: Axes, p: Points) -> None:

@@ -9,8 +9,8 @@ from collections.abc import Iterable, Mapping, Sequence
 
 USUAL, NARROWEST, WIDEST = (80, 24), 34, 100  # columns and lines where nothing is known of the screen; bounds of a line
 _UNITS = "%|°C?|bar|ha|kgf?|km/h|c?m|mm|km|k?N|kN/m|MN/m|kJ|k?Pa|MPa|Hz|m?s|l|rad|times|degrees"
-_WITH_UNIT = re.compile(rf"(?<=\d) (?=(?:{_UNITS})(?![\w]))")
-_GLUE = "\N{NO-BREAK SPACE}"
+WITH_UNIT = re.compile(rf"(?<=\d) (?=(?:{_UNITS})(?![\w]))")
+GLUE = "\N{NO-BREAK SPACE}"
 
 
 def screen_width() -> int:
@@ -111,9 +111,9 @@ def labelled(label: str, text: str, *, column: int = 18) -> list[str]:
 
 
 def _folded(text: str, first: str, after: str) -> list[str]:
-    glued = _WITH_UNIT.sub(_GLUE, text)
+    glued = WITH_UNIT.sub(GLUE, text)
     lines = textwrap.wrap(glued, screen_width(), initial_indent=first, subsequent_indent=after, break_on_hyphens=False)
-    return [line.replace(_GLUE, " ") for line in lines]
+    return [line.replace(GLUE, " ") for line in lines]
 
 
 def plural(count: int, one: str, many: str = "") -> str:

@@ -8,6 +8,12 @@ import math
 from sim.unit import Unit
 
 Points = dict[str, tuple[float, float]]
+PIN_AT = {  # the point at which a pin lies
+    "main_upper_front": "U0", "main_upper_rear": "U1", "main_lower_front": "L0", "main_lower_rear": "L1",
+    "cylinder_frame": "cylinder_frame", "cylinder_arm": "cylinder_arm", "crank": "crank_pivot",
+    "rod_front": "crank_pin", "rod_rear": "rod_rear", "bell_crank": "bell_pivot", "turnbuckle_front": "bell_end",
+    "turnbuckle_rear": "lug", "gauge_arm": "arm_pivot", "press_arm": "press_pivot",
+}  # fmt: skip
 
 
 def _meet(first: complex, second: complex, r1: float, r2: float) -> complex:

@@ -7,9 +7,11 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
 
 from analysis.present.edge import bar, kmh
-from analysis.present.figure_style import BLUE, GREEN, GREY, ORANGE, PALE, PURPLE, VERMILION, blank, headline, style
+from analysis.present.figure_keys import foot_key, line_names
+from analysis.present.figure_style import BLUE, GREEN, GREY, ORANGE, PURPLE, VERMILION, blank, headline, style
 from analysis.setting_up.press_wheel import PressWheel
 
 _LOOKS: tuple[tuple[str, str], ...] = ((BLUE, "o"), (VERMILION, "s"), (GREEN, "^"), (PURPLE, "D"), (ORANGE, "v"))
@@ -27,6 +29,14 @@ def press_figure(found: PressWheel, title: str) -> Figure:
         gauge.set_xlabel("notch of the press wheel's spring")
         for axes in (press, gauge):
             axes.axvline(found.own_notch, color=GREY, linewidth=0.9, zorder=0)
+        foot_key(figure, [
+            *press.get_legend_handles_labels()[0],
+            Line2D([], [], color=GREY, linewidth=0.9, label="the file's notch"),
+            Line2D([], [], color=GREY, linewidth=1.0, linestyle="--", label="limits of the mean load"),
+        ])  # fmt: skip
+        limits = found.limits.gauge_load_min, found.limits.gauge_load_max
+        line_names(figure, ((gauge, [(at, f"{word}\n{at:.0f} N", GREY) for at, word in zip(limits, ("least", "most"),
+                                                                                         strict=True)]),))  # fmt: skip
     return figure
 
 
@@ -49,7 +59,6 @@ def _press(found: PressWheel, axes: Axes) -> None:
         axes.plot(at, mean, color=colour, marker=mark, markersize=5, linestyle="none", label=label)
     axes.set_ylim(bottom=0.0)
     axes.set_ylabel("load on the closing zone [N]\nmean, 5 % and 95 % of the way")
-    axes.legend(loc="upper left", fontsize=9, frameon=True, facecolor="white", edgecolor="none", framealpha=0.9)
 
 
 def _gauge(found: PressWheel, axes: Axes) -> None:
@@ -61,12 +70,8 @@ def _gauge(found: PressWheel, axes: Axes) -> None:
         axes.plot(x, load, color=colour, marker=mark, markersize=5)
     low, high = found.limits.gauge_load_min, found.limits.gauge_load_max
     top = max(1.05 * high, 1.05 * float(np.nanmax(loads)) if np.isfinite(loads).any() else 0.0)
-    axes.axhspan(0.0, low, facecolor=PALE, alpha=0.8, linewidth=0.0)
-    axes.axhspan(high, top, facecolor=PALE, alpha=0.8, linewidth=0.0)
-    axes.text(0.01, low, f"under the file's {low:.0f} N", transform=axes.get_yaxis_transform(), va="top", fontsize=8.5,
-              color=GREY)  # fmt: skip
-    axes.text(0.01, high, f"over the file's {high:.0f} N", transform=axes.get_yaxis_transform(), va="bottom",
-              fontsize=8.5, color=GREY)  # fmt: skip
+    for limit in (low, high):
+        axes.axhline(limit, color=GREY, linewidth=1.0, linestyle="--", zorder=0)
     axes.set_ylim(0.0, top)
     axes.set_ylabel("mean load on the\ngauge wheel [N]")
 
@@ -89,4 +94,4 @@ def _settings(found: PressWheel, title: str) -> str:
 
 
 def _note() -> str:
-    return "Grey line: the file's notch. How much load closes a slot depends on soil and moisture and is not told here."
+    return "How much load closes a slot depends on soil and moisture and is not told here."

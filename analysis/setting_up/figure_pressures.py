@@ -14,12 +14,17 @@ from numpy.typing import NDArray
 
 from analysis.present.cautions import STORED_NOTE
 from analysis.present.edge import bar, kgf, mm
-from analysis.present.figure_style import BLACK, BLUE, GREY, PALE, VERMILION, blank, headline, style
+from analysis.present.figure_keys import Name, foot_key, line_names
+from analysis.present.figure_style import BLACK, BLUE, GREY, VERMILION, blank, headline, style
 from analysis.setting_up.pressure_chart import Chart, Line, State
 from analysis.setting_up.pressure_words import celsius, state_name
 
 _COLOURS = {"cold": BLUE, "hot": VERMILION}
-NOTE = f"Top and bottom after a slow move, oil trapped, friction left out. {STORED_NOTE}"
+NOMINAL: Any = (0, (6, 1.5, 1, 1.5))  # dashes of what holds with the arm at its nominal angle
+NOTE = (
+    "Top and bottom after a slow move, oil trapped, friction left out. Fast: no heat passes; slow: the gas keeps its "
+    f"temperature. {STORED_NOTE}"
+)
 
 
 def pressures_figure(found: Chart, title: str) -> Figure:
@@ -27,7 +32,7 @@ def pressures_figure(found: Chart, title: str) -> Figure:
     cold, hot = found.states
     dense = found.dense
     with style():
-        figure = blank(9.2)
+        figure = blank(9.6)
         headline(figure, _finding(found), _settings(found, title), NOTE)
         force, spring, gas = figure.subplots(3, 1, sharex=True, height_ratios=(1.25, 1.0, 1.0))
         for state in dense:
@@ -43,12 +48,10 @@ def pressures_figure(found: Chart, title: str) -> Figure:
             axes.set_xlim(*_reach(found))
         force.set_ylim(0.0, _force_top(dense))
         spring.set_ylim(bottom=0.0)
-        names = [Patch(color=_COLOURS[s.name], alpha=0.55, label=state_name(s)) for s in (cold, hot)]
-        _legend(
-            force, [*names, _key("top of travel", "-"), _key("bottom of travel", "--"), _key("nominal", "-", BLACK)]
-        )
-        _legend(spring, [_key("fast (no heat)", "--"), _key("slow (temperature kept)", "-")])
-        _legend(gas, _mark_keys(found))
+        foot_key(figure, [*(_key(state_name(s), "-", _COLOURS[s.name]) for s in (cold, hot)), *_place_keys(),
+                          *_mark_keys(found)])  # fmt: skip
+        named = ((force, _force_names(dense)), (spring, _spring_names(dense)), (gas, _gas_names(dense)))
+        line_names(figure, named)
     return figure
 
 
@@ -74,8 +77,8 @@ def _state_lines(state: State, force: Axes, spring: Axes, gas: Axes) -> None:
     )
     force.plot(x, top, color=colour)
     force.plot(x, bottom, color=colour, linestyle="--")
-    spring.plot(x, _series(state, lambda line: line.spring_slow / 1e3), color=colour)
-    spring.plot(x, _series(state, lambda line: line.spring_fast / 1e3), color=colour, linestyle="--")
+    spring.plot(x, _series(state, lambda line: line.spring_slow / 1e3), color=colour, linestyle=NOMINAL)
+    spring.plot(x, _series(state, lambda line: line.spring_fast / 1e3), color=colour, linestyle=NOMINAL, linewidth=2.4)
     shares = [_series(state, of) for of in (lambda a: a.top.share, lambda a: min(a.bottom.share, 1.0))]
     for share, dashes in zip(shares, ("-", "--"), strict=True):
         gas.plot(x, 100.0 * share, color=colour, linestyle=dashes)
@@ -83,7 +86,7 @@ def _state_lines(state: State, force: Axes, spring: Axes, gas: Axes) -> None:
 
 def _nominal(dense: tuple[State, ...], force: Axes) -> None:
     lines = dense[0].lines
-    force.plot([bar(a.oil_pressure) for a in lines], [kgf(a.downforce) for a in lines], color=BLACK)
+    force.plot([bar(a.oil_pressure) for a in lines], [kgf(a.downforce) for a in lines], color=BLACK, linestyle=NOMINAL)
 
 
 def _force_top(dense: tuple[State, ...]) -> float:
@@ -100,8 +103,8 @@ def _marks(found: Chart, axes: Axes) -> None:
     axes.axvline(bar(found.own[0].oil_pressure), color=GREY, linewidth=0.9)
     highest = found.max_oil_pressure
     if highest is not None and bar(highest) < _reach(found)[1]:
-        axes.axvspan(bar(highest), _reach(found)[1], facecolor=PALE, edgecolor=GREY, hatch="///", linewidth=0.0,
-                     alpha=0.6)  # fmt: skip
+        axes.axvspan(bar(highest), _reach(found)[1], facecolor="none", edgecolor="#00000055", hatch="////",
+                     linewidth=0.0)  # fmt: skip
 
 
 def _mark_keys(found: Chart) -> list[Line2D | Patch]:
@@ -113,7 +116,7 @@ def _mark_keys(found: Chart) -> list[Line2D | Patch]:
     if highest is not None and bar(highest) < _reach(found)[1]:
         keys.append(
             Patch(
-                facecolor=PALE, edgecolor=GREY, hatch="///", alpha=0.6, label=f"over the file's {bar(highest):.4g} bar"
+                facecolor="none", edgecolor="#00000088", hatch="////", label=f"over the file's {bar(highest):.4g} bar"
             )
         )
     return keys
@@ -123,10 +126,43 @@ def _key(label: str, dashes: Any, colour: str = GREY) -> Line2D:
     return Line2D([], [], color=colour, linestyle=dashes, label=label)
 
 
-def _legend(axes: Axes, handles: list[Line2D | Patch]) -> None:
-    made = axes.legend(handles=handles, loc="best", fontsize=8.5, handlelength=2.2, labelspacing=0.3, frameon=True,
-                       facecolor="white", edgecolor="none", framealpha=1.0)  # fmt: skip
-    made.set_zorder(5)
+def _place_keys() -> list[Line2D]:
+    """What the dashes mean in all three panels: where the arm stands."""
+    return [_key("top of travel", "-"), _key("bottom of travel", "--"), _key("arm at its nominal angle", NOMINAL)]
+
+
+def _force_names(dense: tuple[State, ...]) -> list[Name]:
+    tops = [_last(_series(s, lambda a: None if a.top.downforce is None else kgf(a.top.downforce))) for s in dense]
+    feet = [
+        _last(_series(s, lambda a: None if a.bottom.downforce is None or a.lost_at is not None
+                      else kgf(a.bottom.downforce)))
+        for s in dense
+    ]  # fmt: skip
+    return _names((tops, "top"), ([kgf(dense[0].lines[-1].downforce)], "nominal"), (feet, "bottom"))
+
+
+def _spring_names(dense: tuple[State, ...]) -> list[Name]:
+    fast = [_last(_series(s, lambda line: line.spring_fast / 1e3)) for s in dense]
+    slow = [_last(_series(s, lambda line: line.spring_slow / 1e3)) for s in dense]
+    return _names((fast, "fast"), (slow, "slow"))
+
+
+def _gas_names(dense: tuple[State, ...]) -> list[Name]:
+    top = [100.0 * _last(_series(s, lambda a: a.top.share)) for s in dense]
+    bottom = [100.0 * _last(_series(s, lambda a: min(a.bottom.share, 1.0))) for s in dense]
+    return _names((bottom, "bottom"), (top, "top"))
+
+
+def _names(*groups: tuple[list[float], str]) -> list[Name]:
+    """Each group's name at the middle of where its lines end; without a line there is no name."""
+    ends = [([v for v in values if np.isfinite(v)], words) for values, words in groups]
+    return [(sum(values) / len(values), words, BLACK) for values, words in ends if values]
+
+
+def _last(values: NDArray[np.float64]) -> float:
+    """The last value that there is; NaN without one."""
+    there = values[np.isfinite(values)]
+    return float(there[-1]) if there.size else float("nan")
 
 
 def _finding(found: Chart) -> str:

@@ -14,6 +14,7 @@ from matplotlib.patheffects import withStroke
 from numpy.typing import NDArray
 
 from analysis.present.edge import bar
+from analysis.present.figure_keys import foot_key
 from analysis.present.figure_style import BLACK, ORANGE, PURPLE, SKY, VERMILION, YELLOW, blank, headline, style
 from analysis.present.sentences import DRAWN, sentence, setting
 from analysis.window.feature.at_feature import largest_error
@@ -21,7 +22,6 @@ from analysis.window.figure_map import (
     Shown,
     coloured,
     hatched,
-    legend,
     mark_choice,
     present_setting,
     settings_line,
@@ -64,7 +64,7 @@ def window_figure(window: Window, choice: Pick | Nearest, scenario: Scenario) ->
     """
     picked = isinstance(choice, Pick)
     with style():
-        figure = blank(2.9 + min(max(0.42 * window.pressures.size, 1.6), 5.0))
+        figure = blank(2.75 + min(max(0.44 * window.pressures.size, 1.9), 5.0))
         headline(figure, _finding(choice), settings_line(window, scenario), _note(window, choice))
         axes = figure.add_subplot()
         shown, met = _shown(window), meets(window, window.limits)
@@ -72,10 +72,11 @@ def window_figure(window: Window, choice: Pick | Nearest, scenario: Scenario) ->
         handles = _limits(axes, window)
         fails = hatched(axes, ~met, shown, "fails a limit")
         handles += [fails] if met.any() else []
+        _by_the_worst(axes, window, handles)
         mark_choice(axes, choice, picked, handles)
         present_setting(axes, window, scenario, handles)
         ticks(axes, window)
-        legend(axes, handles)
+        foot_key(figure, handles)
     return figure
 
 
@@ -116,8 +117,18 @@ def _note(window: Window, choice: Pick | Nearest) -> str:
     over = "the worst of the grounds" if window.limits.on_feature else "mean over the grounds"
     return (
         f"Numbers: {over}. Limits hold for the worst ground; each coloured line runs just inside the cells that meet "
-        f"its limit.{lifted}{missing}{ends}"
+        f"its limit.{_without_border(window)}{lifted}{missing}{ends}"
     )
+
+
+def _without_border(window: Window) -> str:
+    """The limits that all cells meet, and those that none does: there is no line to them."""
+    room = margins(window, window.limits)
+    told = ""
+    for where, of in (("everywhere", np.all), ("nowhere", lambda met: not np.any(met))):
+        names = [asked_text(limit, asked) for limit, asked in given(window.limits) if of(room[limit.name] >= 0.0)]
+        told += f" Met {where}: {', '.join(names)}." if names else ""
+    return told
 
 
 def _shown(window: Window) -> Shown:
@@ -128,7 +139,7 @@ def _shown(window: Window) -> Shown:
         label = "largest depth error [mm]"
         return Shown(error, label, "cividis_r", 0.0, high, error > 0.44 * high)
     share = window.over_seeds("on_depth_share") * 100.0
-    label = f"on depth (±{window.limits.depth_tolerance * 1e3:.3g} mm), % of the way"
+    label = f"on depth (±{window.limits.depth_tolerance * 1e3:.3g} mm),\n% of the way"
     low = min(50.0, float(np.nanmin(share, initial=100.0)))
     return Shown(share, label, "cividis", low, 100.0, share < 78.0)
 
@@ -149,8 +160,25 @@ def _limits(axes: Axes, window: Window) -> list[Any]:
         look = {"color": colour, "linestyle": dashes, "linewidth": 2.0, "solid_capstyle": "butt"}
         for piece in borders(met, inset):
             axes.plot(piece.x, piece.y, zorder=3, path_effects=[withStroke(linewidth=3.2, foreground=BLACK)], **look)
-        where = "" if not met.all() else " (met everywhere)"
-        where = where if met.any() else " (met nowhere)"
-        handles.append(Line2D([], [], label=asked_text(limit, asked) + where,
-                              path_effects=[withStroke(linewidth=3.2, foreground=BLACK)], **look))  # fmt: skip
+        if split[number]:
+            handles.append(Line2D([], [], label=asked_text(limit, asked),
+                                  path_effects=[withStroke(linewidth=3.2, foreground=BLACK)], **look))  # fmt: skip
     return handles
+
+
+def reads_enough(window: Window) -> NDArray[np.bool_]:
+    """Cells whose number reads as much as the on-depth share asked for, and that fail it all the same."""
+    short = margins(window, window.limits)["on_depth_share_min"] < 0.0
+    read = np.round(window.over_seeds("on_depth_share") * 100.0)
+    return np.asarray(short & (read >= np.floor(window.limits.on_depth_share_min * 100.0 + 1e-9)))
+
+
+def _by_the_worst(axes: Axes, window: Window, handles: list[Any]) -> None:
+    """A mark beside each number that would pass for enough, and is not."""
+    if window.limits.on_feature or not (found := np.argwhere(reads_enough(window))).size:
+        return
+    asked = f"{window.limits.on_depth_share_min * 100.0:.3g}"
+    look: dict[str, Any] = {"marker": "v", "markersize": 5.0, "color": BLACK, "linestyle": "none"}
+    axes.plot(found[:, 1] + 0.37, found[:, 0] - 0.27, zorder=4, markeredgecolor="white", **look)
+    why = f"mean {asked} or more, but the worst ground less" if len(window.seeds) > 1 else f"{asked} by rounding alone"
+    handles.append(Line2D([], [], label=why, **look))

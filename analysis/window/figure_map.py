@@ -8,7 +8,6 @@ import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
-from matplotlib.patheffects import withStroke
 from numpy.typing import NDArray
 
 from analysis.present.edge import bar, kgf, kmh
@@ -34,7 +33,7 @@ class Shown(NamedTuple):
 def coloured(axes: Axes, shown: Shown) -> None:
     """The cells in their colours with their numbers, and what the colours mean; where a number is NaN the map is white.
 
-    Hatching and borders pass behind the numbers.
+    Hatching stops before the numbers.
     """
     rows, columns = shown.numbers.shape
     x, y = np.arange(columns + 1) - 0.5, np.arange(rows + 1) - 0.5
@@ -45,9 +44,9 @@ def coloured(axes: Axes, shown: Shown) -> None:
     for (i, j), value in np.ndenumerate(shown.numbers):
         if np.isfinite(value):
             about = colours((value - shown.low) / (shown.high - shown.low))
-            axes.text(j, i, f"{value:.0f}", ha="center", va="center", fontsize=size, zorder=4,
+            axes.text(j, i, f"{value:.0f}", ha="center", va="center", fontsize=size, zorder=2.5,
                       color="white" if shown.dark[i, j] else "black",
-                      path_effects=[withStroke(linewidth=3.0, foreground=about)])  # fmt: skip
+                      bbox={"boxstyle": "round,pad=0.12", "facecolor": about, "linewidth": 0.0})  # fmt: skip
     axes.figure.colorbar(cells, ax=axes, pad=0.02, aspect=28).set_label(shown.label)
 
 
@@ -58,12 +57,6 @@ def hatched(axes: Axes, out: NDArray[np.bool_], shown: Shown, label: str) -> Any
         axes.fill_between([j - 0.5, j + 0.5], i - 0.5, i + 0.5, facecolor="none", hatch="////", edgecolor=colour,
                           linewidth=0.0, zorder=2)  # fmt: skip
     return mpl.patches.Patch(facecolor="none", hatch="////", edgecolor="#00000088", label=label)
-
-
-def legend(axes: Axes, handles: list[Any]) -> None:
-    """The legend under a map."""
-    axes.legend(handles=handles, loc="upper center", bbox_to_anchor=(0.5, -0.2), ncols=1, handlelength=3.0,
-                labelspacing=0.35)  # fmt: skip
 
 
 def settings_line(window: Window, scenario: Scenario) -> str:
@@ -84,12 +77,12 @@ def mark_choice(axes: Axes, choice: Pick | Nearest, picked: bool, handles: list[
     axes.add_patch(box)
     axes.add_patch(mpl.patches.Rectangle((choice.j - 0.42, choice.i - 0.42), 0.84, 0.84, fill=False,
                                          edgecolor="white", linewidth=1.2, zorder=6))  # fmt: skip
-    handles.append(Line2D([], [], marker="s", markersize=11, markerfacecolor="none", markeredgecolor=BLACK,
+    handles.append(Line2D([], [], marker="s", markersize=9, markerfacecolor="none", markeredgecolor=BLACK,
                           markeredgewidth=2.6, linestyle="none", label=label))  # fmt: skip
 
 
 def present_setting(axes: Axes, window: Window, scenario: Scenario, handles: list[Any]) -> None:
-    """The file's own setting, where it lies within the map."""
+    """A ring about the file's own setting, where it lies within the map: between cells where it was not tried."""
     s = scenario.settings
     if not (window.pressures[0] <= s.oil_pressure <= window.pressures[-1]):
         return
@@ -97,9 +90,11 @@ def present_setting(axes: Axes, window: Window, scenario: Scenario, handles: lis
         return
     y = float(np.interp(s.oil_pressure, window.pressures, np.arange(window.pressures.size)))
     x = float(np.interp(s.speed, window.speeds, np.arange(window.speeds.size)))
-    look: dict[str, Any] = {"marker": "v", "markersize": 7, "markerfacecolor": "white", "markeredgecolor": BLACK}
-    axes.plot(x + 0.31, y - 0.3, linestyle="none", zorder=7, **look)
-    handles.append(Line2D([], [], linestyle="none", label="the file's present setting", **look))
+    look: dict[str, Any] = {"marker": "o", "markerfacecolor": "none", "markeredgecolor": BLACK, "markeredgewidth": 2.6}
+    axes.plot(x, y, linestyle="none", markersize=22.0, zorder=5, **look)
+    axes.plot(x, y, linestyle="none", markersize=22.0, zorder=6,
+              **{**look, "markeredgecolor": "white", "markeredgewidth": 1.0})  # fmt: skip
+    handles.append(Line2D([], [], linestyle="none", markersize=9.5, label="the file's present setting", **look))
 
 
 def ticks(axes: Axes, window: Window) -> None:

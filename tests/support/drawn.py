@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from matplotlib.text import Text
+
 
 def outside(figure):
     """Texts that reach beyond the figure, by more than a pixel."""
@@ -28,3 +30,32 @@ def beyond_limits(axes):
 
 def texts(figure):
     return [t.get_text() for t in figure.findobj(lambda a: hasattr(a, "get_text")) if t.get_text().strip()]
+
+
+def overlaps(figure):
+    """Pairs of texts that lie on each other by more than a pixel both ways, as they are drawn."""
+    figure.canvas.draw()
+    never_drawn = [label for axes in figure.axes for label in beyond_limits(axes)]
+    boxes = []
+    for text in dict.fromkeys(figure.findobj(Text)):
+        if not (text.get_visible() and text.get_text().strip()):
+            continue
+        if not any(text is label for label in never_drawn):
+            boxes.append((text.get_text(), Text.get_window_extent(text)))  # of an annotation without its arrow
+    return [(one, other) for i, (one, a) in enumerate(boxes) for other, b in boxes[:i] if _common(a, b)]
+
+
+def _common(a, b):
+    return min(a.x1, b.x1) - max(a.x0, b.x0) > 1.0 and min(a.y1, b.y1) - max(a.y0, b.y0) > 1.0
+
+
+def under_legend(axes, names=None):
+    """Labels of lines of which a point lies under the legend of their axes; names: of these lines alone."""
+    axes.figure.canvas.draw()
+    box = axes.get_legend().get_window_extent()
+    found = []
+    for line in axes.lines:
+        at = line.get_transform().transform(line.get_xydata())
+        if (names is None or line.get_label() in names) and len(at) and box.count_contains(at):
+            found.append(line.get_label())
+    return found

@@ -103,7 +103,7 @@ def _side_by_side(both: Pair) -> Figure:
 
 
 def _moving(both: Pair, path: Path) -> None:
-    from analysis.compare.figure_crossings import save_pair_movie  # noqa: PLC0415 (matplotlib: half a second)
+    from analysis.compare.figure_movie import save_pair_movie  # noqa: PLC0415 (matplotlib: half a second)
 
     save_pair_movie(both, path)
 

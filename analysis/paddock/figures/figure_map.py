@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any, NamedTuple
 
 import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
 from analysis.paddock.failures import failed_rows
+from analysis.paddock.figures.figure_features import mark_features
 from analysis.paddock.table import PaddockTable
-from analysis.present.figure_style import BLACK, WIDTH, blank, headline, style
+from analysis.present.figure_keys import foot_key
+from analysis.present.figure_style import WIDTH, blank, headline, style
 from analysis.present.sentences import DRAWN, spoken
 from analysis.present.sentences import setting as setting_words
-from analysis.present.texts import percent, plural
+from analysis.present.texts import number, percent, plural
 
 LEVELS = 40  # colours of a map: few enough for a small file
+MAP_WIDTH, LOWEST, HIGHEST = WIDTH - 0.75, 3.0, 7.0  # of the map [in]; a flatter one shows no rows on a phone
 
 
 class Shade(NamedTuple):
@@ -35,48 +38,65 @@ class Shade(NamedTuple):
 SHADES: dict[str, Shade] = {
     "on-depth": Shade("on_depth_share", "on depth, % of the way", 100.0, "cividis", None, 100.0),
     "wheel-off": Shade("wheel_off_share", "gauge wheel off the ground, % of the way", 100.0, "cividis_r", 0.0, None),
-    "worst-pin": Shade("pin_peak", "largest load on any pin, kN", 1e-3, "cividis_r", None, None),
+    "worst-pin": Shade("pin_peak", "largest load on any pin [kN]", 1e-3, "cividis_r", None, None),
 }
 
 
 def map_figure(table: PaddockTable, setting: int, shade: str = "on-depth") -> Figure:
-    """Map of a paddock at one setting (its number), shaded by a name of SHADES."""
+    """Map of a paddock at one setting (its number), shaded by a name of SHADES.
+
+    A colour means the same at every setting of the paddock.
+    """
     kind = SHADES[shade]
     values = table.sections[kind.measure][setting].astype(np.float64) * kind.factor
-    low, high = _ends(values, kind)
     x_ends, y_ends = _extent(table)
-    tall = (WIDTH - 1.0) * (y_ends[1] - y_ends[0]) / max(x_ends[1] - x_ends[0], 1e-9)
+    true = MAP_WIDTH * (y_ends[1] - y_ends[0]) / max(x_ends[1] - x_ends[0], 1e-9)
+    tall = float(np.clip(true, LOWEST, HIGHEST))
     with style():
-        figure = blank(float(np.clip(tall, 0.9, 7.0)) + (2.45 if tall < 3.0 else 1.9))
-        headline(figure, _finding(table, setting, shade, values), _settings(table), _note(table))
+        figure = blank(tall + 2.75)
+        headline(figure, _finding(table, setting, shade, values), _settings(table), _note(table, tall / true))
         axes = figure.add_subplot()
-        cells: Any = None
-        colours = mpl.colormaps[kind.colours].resampled(LEVELS)
-        for p in range(values.shape[0]):
-            x, y = _corners(table, p)
-            here = values[p][:, : x.size - 1]
-            cells = axes.pcolormesh(x, y, here, cmap=colours, vmin=low, vmax=high, rasterized=True)
-        for zone in table.zones:
-            _outline(axes, zone.name, zone.start, zone.end)
+        cells = _cells(axes, table, values, kind)
+        foot_key(figure, mark_features(axes, table))
         axes.set_xlim(*x_ends)
         axes.set_ylim(*y_ends)
-        axes.set_aspect("equal" if tall < 7.0 and tall > 1.0 else "auto")
-        axes.set_xlabel("along the passes, m")
-        axes.set_ylabel("across, m")
-        wide = tall < 3.0
-        way, aspect = ("horizontal", 40) if wide else ("vertical", 24)
-        scale = figure.colorbar(cells, ax=axes, pad=0.02, aspect=aspect, orientation=way)
+        if tall == true:
+            axes.set_aspect("equal")
+        axes.set_xlabel("along the passes [m]")
+        axes.set_ylabel("across [m]")
+        scale = figure.colorbar(cells, ax=axes, pad=0.02, aspect=40, orientation="horizontal", extend=_beyond(kind))
         scale.set_label(kind.label)
     return figure
 
 
-def _ends(values: NDArray[np.float64], kind: Shade) -> tuple[float, float]:
-    found = values[np.isfinite(values)]
+def _cells(axes: Axes, table: PaddockTable, values: NDArray[np.float64], kind: Shade) -> Any:
+    """Every section of every row in its colour, pass by pass → the last pass."""
+    low, high = scale_ends(table, kind)
+    colours = mpl.colormaps[kind.colours].resampled(LEVELS)
+    cells: Any = None
+    for p in range(values.shape[0]):
+        x, y = _corners(table, p)
+        here = values[p][:, : x.size - 1]
+        cells = axes.pcolormesh(x, y, here, cmap=colours, vmin=low, vmax=high, rasterized=True)
+    return cells
+
+
+def scale_ends(table: PaddockTable, kind: Shade) -> tuple[float, float]:
+    """Ends of the colours, the same for the maps of all settings: all but 0.5 % of the sections at either end."""
+    values = table.sections[kind.measure]
+    found = values[np.isfinite(values)].astype(np.float64) * kind.factor
     if not found.size:
         return 0.0, 1.0
     low = float(np.floor(np.percentile(found, 0.5))) if kind.low is None else kind.low
-    high = float(np.percentile(found, 99.5)) if kind.high is None else kind.high
+    high = float(np.ceil(np.percentile(found, 99.5))) if kind.high is None else kind.high
     return low, max(high, low + 1e-6)
+
+
+def _beyond(kind: Shade) -> str:
+    """Ends of the colours that stand for what lies beyond them as well."""
+    return {(True, True): "both", (True, False): "min", (False, True): "max", (False, False): "neither"}[
+        kind.low is None, kind.high is None
+    ]
 
 
 def _corners(table: PaddockTable, p: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -93,16 +113,6 @@ def _extent(table: PaddockTable) -> tuple[tuple[float, float], tuple[float, floa
     edges = [_corners(table, p) for p in range(table.zone.shape[0])]
     x, y = np.concatenate([e[0] for e in edges]), np.concatenate([e[1] for e in edges])
     return (float(x.min()), float(x.max())), (float(y.min()), float(y.max()))
-
-
-def _outline(axes: Axes, name: str, start: tuple[float, float], end: tuple[float, float]) -> None:
-    """Border and name of a zone."""
-    x, y = min(start[0], end[0]), min(start[1], end[1])
-    wide, high = abs(end[0] - start[0]), abs(end[1] - start[1])
-    axes.add_patch(Rectangle((x, y), wide, high, fill=False, edgecolor="white", linewidth=2.6))
-    axes.add_patch(Rectangle((x, y), wide, high, fill=False, edgecolor=BLACK, linewidth=1.2, linestyle="--"))
-    box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1.5}
-    axes.annotate(name, (x, y + high), (4, -4), textcoords="offset points", va="top", fontsize=9.5, bbox=box)
 
 
 def _finding(table: PaddockTable, setting: int, shade: str, values: NDArray[np.float64]) -> str:
@@ -132,5 +142,11 @@ def _settings(table: PaddockTable) -> str:
     )
 
 
-def _note(table: PaddockTable) -> str:
-    return "" if not table.problems else "White: could not be crossed."
+def _note(table: PaddockTable, stretched: float) -> str:
+    same = "The colours mean the same on the maps of all settings." if len(table.settings) > 1 else ""
+    wide = ""
+    if not math.isclose(stretched, 1.0):
+        way = "across than along" if stretched > 1.0 else "along than across"
+        wide = f"Drawn {number(max(stretched, 1.0 / stretched))} times larger {way}."
+    white = "White: could not be crossed." if table.problems else ""
+    return " ".join(text for text in (same, wide, white) if text)

@@ -49,7 +49,7 @@ def rows_figure(summary: Summary, setting: int | None = None) -> Figure:
         axes.set_xlim(*ends)
         axes.xaxis.set_major_locator(MaxNLocator(integer=True))
         axes.set_xlabel("row, from the left")
-        axes.set_ylabel("mean depth error, mm\n(positive: deeper)")
+        axes.set_ylabel("mean depth error [mm]\n(positive: deeper)")
         axes.legend(
             handles=_handles(summary, len(among), len(wheels) - len(among)),
             loc="upper center",

@@ -51,13 +51,13 @@ def settings_figure(summary: Summary) -> Figure:
         axes.set_ylim(0.0, total * 1.02)
         if not np.isfinite(areas).any():
             axes.set_xlim(pressures.min() - 1.0, pressures.max() + 1.0)
-        axes.set_xlabel("oil pressure, bar")
-        axes.set_ylabel("area on depth, ha")
+        axes.set_xlabel("oil pressure [bar]")
+        axes.set_ylabel("area on depth [ha]")
         share = axes.secondary_yaxis("right", functions=_per_cent(total))
-        share.set_ylabel("% of the paddock")
+        share.set_ylabel("share of the paddock [%]")
         top = axes.secondary_xaxis("top")
         top.set_xticks(pressures, [f"{kgf(float(f)):.0f}" for f in table.downforce])
-        top.set_xlabel("downforce, kgf a row")
+        top.set_xlabel("downforce [kgf a row]")
         axes.set_xticks(pressures, [f"{p:.4g}" for p in pressures])
         axes.legend(handles=handles, loc="upper center", bbox_to_anchor=(0.5, -0.17), ncols=3)
     return figure

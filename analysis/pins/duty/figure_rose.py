@@ -18,16 +18,10 @@ from analysis.present.cautions import LOADS_NOTE
 from analysis.present.figure_style import BLACK, GREY, ORANGE, SKY, blank, headline, style
 from analysis.present.figure_unit import draw_parts
 from analysis.present.sentences import capital, spoken
-from analysis.present.unit_points import Points, unit_points
+from analysis.present.unit_points import PIN_AT, Points, unit_points
 from sim.record import DepthSetting
 from sim.unit import Unit
 
-AT = {  # where a pin lies in the drawing
-    "main_upper_front": "U0", "main_upper_rear": "U1", "main_lower_front": "L0", "main_lower_rear": "L1",
-    "cylinder_frame": "cylinder_frame", "cylinder_arm": "cylinder_arm", "crank": "crank_pivot",
-    "rod_front": "crank_pin", "rod_rear": "rod_rear", "bell_crank": "bell_pivot", "turnbuckle_front": "bell_end",
-    "turnbuckle_rear": "lug", "gauge_arm": "arm_pivot", "press_arm": "press_pivot",
-}  # fmt: skip
 LINES = {  # ends of a part's own line in the drawing
     "link": ("U0", "U1"), "cylinder": ("cylinder_frame", "cylinder_arm"), "crank": ("crank_pivot", "crank_pin"),
     "rod": ("crank_pin", "rod_rear"), "bell_crank": ("bell_pivot", "rod_rear"), "turnbuckle": ("bell_end", "lug"),
@@ -50,7 +44,7 @@ def rose_figure(unit: Unit, setting: DepthSetting, shown: Mapping[str, tuple[Ros
         axes = figure.add_subplot()
         points = _unit(axes, unit, setting)
         for pin, pair in shown.items():
-            _rose(axes, points[AT[pin]], pair[1], _turn(points, pair[1].part), SMALL)
+            _rose(axes, points[PIN_AT[pin]], pair[1], _turn(points, pair[1].part), SMALL)
         _legend(axes)
     return figure
 
@@ -63,7 +57,7 @@ def pin_rose_figure(unit: Unit, setting: DepthSetting, pin: str, pair: tuple[Ros
         grid = figure.add_gridspec(2, 2, height_ratios=[1.75, 1.0])
         axes = figure.add_subplot(grid[0, :])
         points = _unit(axes, unit, setting)
-        _rose(axes, points[AT[pin]], pair[1], _turn(points, pair[1].part), LARGE)
+        _rose(axes, points[PIN_AT[pin]], pair[1], _turn(points, pair[1].part), LARGE)
         _legend(axes)
         for column, rose in enumerate(pair):
             _own_axes(figure.add_subplot(grid[1, column]), rose, _turn(points, rose.part))

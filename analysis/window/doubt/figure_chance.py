@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from matplotlib.figure import Figure
 
+from analysis.present.figure_keys import foot_key
 from analysis.present.figure_style import blank, headline, style
 from analysis.present.sentences import DRAWN, setting
 from analysis.present.texts import percent, plural
@@ -12,7 +13,6 @@ from analysis.window.figure_map import (
     Shown,
     coloured,
     hatched,
-    legend,
     mark_choice,
     present_setting,
     settings_line,
@@ -43,7 +43,7 @@ def chance_figure(window: Window, doubt: Doubt, scenario: Scenario) -> Figure:
         mark_choice(axes, found, isinstance(found, Pick), handles)
         present_setting(axes, window, scenario, handles)
         ticks(axes, window)
-        legend(axes, handles)
+        foot_key(figure, handles)
     return figure
 
 

@@ -13,8 +13,9 @@ from drawn import outside, texts
 from analysis.compare.compare import compare
 from analysis.compare.designs import designs_of, differing, same
 from analysis.compare.document import compare_document
-from analysis.compare.figure_crossings import crossings_figure, save_pair_movie
+from analysis.compare.figure_crossings import crossings_figure
 from analysis.compare.figure_differences import differences_figure
+from analysis.compare.figure_movie import save_pair_movie
 from analysis.compare.pair import pair
 from analysis.compare.sentences import headline, sorted_out, speed_sentence, verdict
 from analysis.compare.words import compare_text

@@ -20,7 +20,7 @@ from analysis.explain.figure_pins import pins_figure
 from analysis.explain.figure_spectrum import spectrum_figure
 from analysis.explain.figures import all_figures
 from analysis.explain.gas_loop import gas_loop, isotherm
-from analysis.explain.spectrum import class_of, fitted, spectrum
+from analysis.explain.spectrum import class_of, fitted, has_class, spectrum
 from analysis.explain.swing import swing
 from scenarios.load import load
 from sim.mechanism.linkage import drift
@@ -85,6 +85,25 @@ def test_a_spectrum_finds_the_density_that_the_ground_was_made_with(rough):
     n, density = spectrum(rough.run.track)
     assert fitted(n, density) == pytest.approx(1024e-6, rel=0.10)  # class D, ISO 8608: geometric mean 1024e-6 m³
     assert "class D" in words(drawn(rough, "spectrum"))
+
+
+@every("name", ["hump", "hollow", "bank", "gully", "gilgai", "ridges"])
+def test_ground_that_is_no_random_roughness_has_no_class(rough, name):
+    bands = spectrum(load(name).track(1))
+    assert not has_class(*bands)
+    figure = spectrum_figure(rough, bands)
+    assert "No roughness class" in words(figure)
+    assert "As rough as" not in words(figure)
+    assert [text.get_text() for text in figure.legends[0].get_texts()] == ["this ground"]  # no density either
+
+
+@every(("letter", "length"), [("A", 40), ("D", 20), ("H", 300)])
+def test_random_ground_has_its_class(letter, length):
+    scenario = load("rough", changes={"ground.roughness.class": letter, "ground.length_m": length})
+    for seed in (1, 2, 3):
+        n, density = spectrum(scenario.track(seed))
+        assert has_class(n, density)
+        assert class_of(fitted(n, density)) == letter or length < 100
 
 
 @every(("high", "dx"), [(10.0, 0.005), (40.0, 0.00125)])

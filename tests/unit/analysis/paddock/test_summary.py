@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from drawn import outside, overlaps
 
 from analysis.crossing.measures import MEASURES
 from analysis.paddock.export import section_rows, write_csv, write_geojson
@@ -292,6 +293,37 @@ def test_maps_show_the_sections(shade):
     assert (x.min(), x.max()) == (0.0, 100.0)
     assert (y.min(), y.max()) == (pytest.approx(1.5), pytest.approx(3.0))
     assert y[0, 0] > y[-1, 0]  # the first row is the leftmost
+
+
+def test_a_colour_means_the_same_on_the_maps_of_all_settings():
+    table = invented()
+    share = table.sections["on_depth_share"]
+    for shade in SHADES:
+        ends = {mesh.get_clim() for k in range(4) for mesh in map_figure(table, k, shade).axes[0].collections}
+        assert len(ends) == 1
+    ((low, high),) = {mesh.get_clim() for mesh in map_figure(table, 1).axes[0].collections}
+    assert low <= 100.0 * np.percentile(share, 1.0)  # of another setting's clay
+    assert high == 100.0
+
+
+def test_what_lies_in_the_paddock_is_marked_on_its_map():
+    ground = {"features": [
+        {"kind": "bank", "start": [20.0, 0.0], "end": [40.0, 4.5], "height": 0.25, "base": 8.0},
+        {"kind": "hump", "at": [70.0, 1.0], "height": -0.2, "length": 6.0, "width": 2.0},
+        {"kind": "stone_patch", "at": [80.0, 3.9], "length": 20.0, "width": 1.0, "stones_per_ha": 4000.0},
+        {"kind": "ruts", "tracks": [0.125], "depth": 0.025, "width": 0.6, "strength_share": 1.15},
+    ]}  # fmt: skip
+    table = invented()
+    figure = map_figure(replace(table, inputs={**table.inputs, "ground": ground}), 0)
+    assert outside(figure) == []
+    assert overlaps(figure) == []
+    names = [text.get_text() for text in figure.axes[0].texts]
+    assert names == ["clay", "bank, 250 mm", "hollow, 200 mm", "4000 stones/ha"]
+    keys = [text.get_text() for text in figure.legends[0].get_texts()]
+    assert keys == ["zone of other soil", "bank, toe to toe", "hollow, foot to foot", "patch of stones",
+                    "rut behind a wheel track"]  # fmt: skip
+    ruts = sorted(line.get_ydata()[0] for line in figure.axes[0].lines)
+    assert ruts == pytest.approx([0.75 + 0.125, 2.25 + 0.125, 3.75 + 0.125])  # left of the middle of each pass
 
 
 def test_the_rows_figure_shows_every_mean():

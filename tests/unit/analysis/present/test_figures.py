@@ -7,13 +7,15 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from drawn import outside, texts
+from drawn import outside, overlaps, texts
+from every import every
 from matplotlib.colors import to_rgb
 from matplotlib.image import imread
 
 from analysis.crossing.figure_crossing import _LINES, close_up, crossing_figure, spans
 from analysis.crossing.summary import run_summary
 from analysis.present import figure_style
+from analysis.present.figure_keys import spread
 from analysis.present.figure_style import CAUSE_COLOURS, fold, save
 from analysis.present.figure_unit import unit_figure
 from analysis.present.texts import percent
@@ -21,11 +23,11 @@ from analysis.present.unit_points import unit_points
 from analysis.verify.checks import Check, VerifyResult
 from analysis.verify.figure import share_of_bound, verify_figure
 from analysis.window.cross_grid import search
-from analysis.window.figure import borders, window_figure
+from analysis.window.figure import borders, reads_enough, window_figure
 from analysis.window.pick import Nearest, Pick, choose
 from scenarios.load import load
 from sim.mechanism.linkage import wheel_over_disc
-from sim.record import CAUSES
+from sim.record import CAUSES, PINS
 from sim.run import simulate
 
 
@@ -223,3 +225,77 @@ def test_no_plotting_is_imported_unless_a_figure_is_asked_for():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stderr.strip().endswith("0 False False")
+
+
+def test_the_map_keeps_hatching_off_the_numbers_and_the_ring_on_the_setting(window):
+    scenario, found = window
+    figure = window_figure(found, choose(found), scenario)
+    axes = figure.axes[0]
+    hatch = max(c.get_zorder() for c in axes.collections if c.get_hatch())
+    for text in axes.texts:
+        patch = text.get_bbox_patch()
+        assert patch.get_facecolor()[3] == 1.0
+        assert text.get_zorder() > hatch
+    ring = [line for line in axes.lines if line.get_marker() == "o"]
+    x = (scenario.settings.speed - found.speeds[0]) / (found.speeds[1] - found.speeds[0])  # 8 km/h of 6, 9, 12
+    y = (scenario.settings.oil_pressure - found.pressures[0]) / (found.pressures[1] - found.pressures[0])
+    assert [line.get_xydata()[0] for line in ring] == [pytest.approx((x, y))] * 2
+    assert overlaps(figure) == []
+
+
+def test_a_number_that_reads_enough_and_fails_is_marked_and_said(window):
+    """30 bar, 6 km/h: 92 and 88 on two grounds; the mean of 90 would pass, the worst ground does not."""
+    scenario, found = window
+    share = np.full((2, 3, 2), 0.95)
+    share[0, 0] = 0.92, 0.88
+    share[1, 2] = 0.80
+    grids = {name: np.repeat(grid[:, :, :1], 2, axis=2) for name, grid in found.grids.items()}
+    made = replace(found, grids={**grids, "on_depth_share": share}, seeds=(1, 2))
+    assert np.argwhere(reads_enough(made)).tolist() == [[0, 0]]
+    figure = window_figure(made, choose(made), scenario)
+    (marks,) = [line for line in figure.axes[0].lines if line.get_marker() == "v"]
+    assert np.round(marks.get_xydata()).tolist() == [[0.0, 0.0]]
+    keys = [" ".join(text.get_text().split()) for text in figure.legends[0].get_texts()]
+    assert "mean 90 or more, but the worst ground less" in keys
+
+
+def test_the_legend_of_a_map_is_under_a_third_of_it_and_over_nothing(window):
+    scenario, found = window
+    share = found.grids["on_depth_share"].copy()
+    share[0], share[1] = 0.95, 0.85
+    made = replace(found, grids={**found.grids, "on_depth_share": share})
+    figure = window_figure(made, choose(made), scenario)
+    figure.canvas.draw()
+    key = figure.legends[0].get_window_extent()
+    assert key.height < figure.bbox.height / 3.0
+    for axes in figure.axes:
+        assert not key.overlaps(axes.get_tightbbox())
+
+
+def test_every_pin_of_the_drawing_has_its_number_and_its_name(crossing):
+    run = crossing.run
+    figure = unit_figure(run.unit, run.setting, run.settings, "x")
+    assert outside(figure) == []
+    assert overlaps(figure) == []
+    keys = [text.get_text().replace("\n", " ").split(maxsplit=1) for text in figure.legends[0].get_texts()]
+    named = [(number, pins.split(", ")) for number, pins in keys]
+    beside = {text.get_text() for text in figure.axes[0].texts}
+    for pin in PINS:
+        (number,) = [number for number, pins in named if pin.replace("_", " ") in pins]
+        assert number in beside
+
+
+@every(("middles", "sizes", "wanted"), [
+    ([10.0, 11.0, 40.0], [6.0, 6.0, 6.0], [7.5, 13.5, 40.0]),
+    ([40.0, 10.0], [6.0, 6.0], [40.0, 10.0]),
+    ([0.0, 0.0, 5.0], [4.0, 4.0, 4.0], [-7 / 3, 5 / 3, 17 / 3]),
+    ([], [], []),
+])  # fmt: skip
+def test_names_are_moved_no_further_than_they_must(middles, sizes, wanted):
+    assert spread(middles, sizes) == pytest.approx(wanted)
+
+
+def test_a_number_is_never_parted_from_its_unit(crossing):
+    for width in np.arange(0.6, 3.0, 0.2):
+        folded = fold(crossing.figure, "at most 200 N and 40 bar, 91 % of 300 m at 8 km/h", width, 10.0, "normal")
+        assert not {"200", "40", "91", "300", "8"} & {line.split()[-1] for line in folded.split("\n")}

@@ -160,7 +160,7 @@ def test_without_a_pick_no_short_form_names_a_setting_as_one_to_set(scenario):
     assert "No setting to use: none of those tried meets every limit" in told(
         " ".join(t.get_text() for t in figure.texts)
     )
-    assert "fails least (not to be set)" in [text.get_text() for text in figure.axes[0].get_legend().get_texts()]
+    assert "fails least (not to be set)" in [text.get_text() for text in figure.legends[0].get_texts()]
     hindered = choose(window((2, 2, 1), reached=0.0))
     assert headline(hindered) == "No setting to use: none of those tried can be chosen"
     assert "none is to be set" in nearest_sentence(hindered)

@@ -10,12 +10,13 @@ import swung
 from drawn import outside, texts
 from matplotlib.patches import Wedge
 
-from analysis.pins.duty.figure_rose import AT, SHOWN, pin_rose_figure, rose_figure
+from analysis.pins.duty.figure_rose import SHOWN, pin_rose_figure, rose_figure
 from analysis.pins.duty.figure_spectrum import LOOKS, finding, often, spectrum_figure
 from analysis.pins.duty.gathered import gathered
 from analysis.pins.duty.roses import narrowest, roses
 from analysis.pins.duty.rotation import PARTS_OF
 from analysis.pins.duty.worst import spectra
+from analysis.present.unit_points import PIN_AT
 from sim.record import PINS
 
 UNDER = "“A rather long title of a made-up scenario”: 40 bar = 139 kgf a row, 8 km/h, set depth 40 mm, 300 m, ground 1."
@@ -106,7 +107,7 @@ def test_the_rose_of_one_pin(crossed, pin):
 
 
 def test_every_pin_has_a_place_in_the_drawing():
-    assert set(AT) == set(PINS)
+    assert set(PIN_AT) == set(PINS)
 
 
 def test_narrowest_goes_round():
