@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from analysis.bench.desk import Desk
 from analysis.bench.scene import Opened, Scene, document_of
-from analysis.fit.fitted_file import Entry, edited, move_paths, written
 from analysis.storage.file_names import windows_refuses
 from analysis.storage.safe_write import output_fault, write_all
 from scenarios.changed.put_in import put_in
 from scenarios.format.errors import ScenarioError, fault, shown
+from scenarios.format.kept_text import Entry, edited, move_paths, says, written
 from scenarios.load import load_text
 
 LONGEST = 80  # letters of a name
@@ -86,23 +85,23 @@ def scene_text(scene: Scene, opened: Opened, folder: Path) -> str:
     move_paths(wanted, opened.path.parent, folder)
     head = HEAD.format(name=opened.name)
     text = f"{head}{_edited(scene, opened, wanted)}"
-    return text if _says(text, wanted) else f"{head}\n{written(wanted, {})}"
+    return text if says(text, wanted) else f"{head}\n{written(wanted, {})}"
 
 
 def _edited(scene: Scene, opened: Opened, wanted: dict[str, Any]) -> str:
     """The file's own text with values put in, and its things on the ground in place of those that were there."""
     put = put_in(opened.document, opened.whole, scene.changes)
     entries = [Entry(tuple(name.split(".")), _at(wanted, name), SAID) for name in put.spelled if "." in name]
-    text = opened.text
+    anew: list[str] = []
     tail: list[str] = []
     for table, name, things in (("ground", "features", scene.features), ("stones", "placed", scene.stones)):
         if things is not None and list(things) != opened.document.get(table, {}).get(name, []):
-            text = _without(text, f"{table}.{name}")
+            anew.append(f"{table}.{name}")
             for one in things:
                 tail += ["", f"[[{table}.{name}]]", written(one, {}).rstrip()]
     if scene.roughness is not None:
         entries.append(Entry(("ground", "roughness", "class"), scene.roughness, SAID))
-    body = edited(text, entries)
+    body = edited(opened.text, entries, anew)
     for key in ("title", "shows"):
         if key in scene.changes:
             body = re.sub(rf"(?m)^{key}\s*=.*$", "", body, count=1)
@@ -115,22 +114,3 @@ def _at(document: dict[str, Any], dotted: str) -> Any:
     for step in dotted.split("."):
         value = value[step]
     return value
-
-
-def _without(text: str, name: str) -> str:
-    """A text without the items of a list of tables."""
-    kept, skipping = [], False
-    for line in text.splitlines():
-        header = re.match(r"^\s*\[\[?\s*([A-Za-z0-9_.]+)\s*\]\]?\s*(#.*)?$", line)
-        if header:
-            skipping = header.group(1) == name
-        if not skipping:
-            kept.append(line)
-    return "\n".join(kept) + "\n"
-
-
-def _says(text: str, wanted: dict[str, Any]) -> bool:
-    try:
-        return tomllib.loads(text) == wanted
-    except tomllib.TOMLDecodeError:
-        return False

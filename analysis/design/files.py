@@ -5,12 +5,11 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from analysis.design.judged import Judged
 from analysis.design.search import Search
-from analysis.fit.fitted_file import Entry, edited, move_paths, written
 from scenarios.changed.put_in import put_in
+from scenarios.format.kept_text import Entry, edited, move_paths, says, written
 from scenarios.format.tables import SCENARIO
 from scenarios.format.whole import whole_document
 
@@ -41,18 +40,11 @@ def design_text(found: Search, one: Judged, folder: Path) -> str:
     entries = [Entry(tuple(name.split(".")), value, _said(put.asked[name], searched)) for name, value in
                put.spelled.items()]  # fmt: skip
     head = HEAD.format(file=scenario.path.name, doubt=doubt)
-    text = f"{head}{edited(source.text, entries)}"
-    if _says(text, wanted):
+    text = f"{head}{edited(source.text, entries, ('uncertain',))}"
+    if says(text, wanted):
         return text
     return f"{head}\n{written(wanted, {entry.keys: entry.said for entry in entries})}"
 
 
 def _said(name: str, searched: Mapping[str, float]) -> str:
     return "searched" if name in searched else "asked for"
-
-
-def _says(text: str, wanted: Mapping[str, Any]) -> bool:
-    try:
-        return tomllib.loads(text) == wanted
-    except tomllib.TOMLDecodeError:
-        return False

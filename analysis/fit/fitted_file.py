@@ -7,11 +7,9 @@ says.
 
 from __future__ import annotations
 
-import os
-import re
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +18,7 @@ from analysis.version import VERSION
 from scenarios.doubt.doubtful import TIMES, Doubtful
 from scenarios.doubt.keys import amount_si, edge_of, key_of
 from scenarios.format.edge_units import number_text, to_edge
+from scenarios.format.kept_text import Entry, edited, move_paths, says, written
 from scenarios.format.written import quoted
 from scenarios.scenario import Scenario
 from scenarios.spec import FEATURES, Surface
@@ -27,17 +26,6 @@ from scenarios.spec import FEATURES, Surface
 FIGURES = 6  # of a fitted value
 HOW = {"learned": "much", "a little": "a little", "not at all": "hardly anything"}
 HEAD = '# Written by rowbench fit: values marked "fitted" follow from {count} readings in {file}.\n'
-
-Keys = tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Entry:
-    """One value of the file: where it stands, what it is, and what is said beside it."""
-
-    keys: Keys
-    value: Any
-    said: str = ""
 
 
 def short_value(value: float) -> float:
@@ -116,18 +104,10 @@ def file_text(found: Fit, out: Path, profile: Path | None = None) -> str:
     wanted = _wanted(tomllib.loads(text), found, out, profile)
     head = HEAD.format(count=found.measured.count, file=found.measured.path.name)
     tail = "\n".join(uncertain_lines(found)) + "\n"
-    changed = edited(text, list(entries(found)))
-    if _says(f"{head}{changed}\n{tail}", tail, wanted):
+    changed = edited(text, list(entries(found)), ("uncertain",))
+    if says(f"{head}{changed}\n{tail}", {**wanted, **tomllib.loads(tail)}):
         return f"{head}{changed}\n{tail}"
     return f"{head}\n{written(wanted, {e.keys: e.said for e in entries(found)})}\n{tail}"
-
-
-def _says(text: str, tail: str, wanted: Mapping[str, Any]) -> bool:
-    """Whether a text says what it has to."""
-    try:
-        return tomllib.loads(text) == {**wanted, **tomllib.loads(tail)}
-    except tomllib.TOMLDecodeError:
-        return False
 
 
 def _wanted(wanted: dict[str, Any], found: Fit, out: Path, profile: Path | None) -> dict[str, Any]:
@@ -158,93 +138,3 @@ def _on_profile(ground: Mapping[str, Any], profile: Path, out: Path) -> dict[str
         left["features"] = features
     kept = {k: v for k, v in ground.get("profile", {}).items() if k == "roughness_class"}
     return {**left, "profile": {"file": str(profile.resolve()), **kept}}
-
-
-def move_paths(wanted: dict[str, Any], here: Path, there: Path) -> None:
-    """Paths that count from the file's folder, counted from another."""
-    places = [(wanted.get("ground", {}).get("profile", {}), "file"), (wanted.get("unit", {}), "base")]
-    for table, key in [*places, (wanted.get("soil", {}), "base")]:
-        given = table.get(key) if isinstance(table, dict) else None
-        moved = here.resolve() != there.resolve()
-        if moved and isinstance(given, str) and not Path(given).is_absolute() and (here / given).is_file():
-            try:
-                table[key] = Path(os.path.relpath(here / given, there)).as_posix()
-            except ValueError:  # another drive
-                table[key] = str((here / given).resolve())
-
-
-_HEADER = re.compile(r"^\s*(\[\[?)\s*([A-Za-z0-9_.]+)\s*\]\]?\s*(#.*)?$")
-_KEY = re.compile(r"^\s*([A-Za-z0-9_]+)\s*=\s*[^#]*?\s*(#.*)?$")
-
-
-def edited(text: str, changes: Sequence[Entry]) -> str:
-    """The text with values put in: in place of those there, behind the header of their table, or at the end."""
-    lines, left, table = [], {entry.keys: entry for entry in changes}, ""
-    skipping = False
-    first_of: dict[str, int] = {}
-    for line in text.splitlines():
-        header = _HEADER.match(line)
-        if header:
-            table = header.group(2)
-            skipping = table == "uncertain"
-        if skipping:
-            continue
-        key = _KEY.match(line)
-        if key and table == "ground.roughness" and key.group(1) == "class" and _roughened(changes):
-            continue
-        entry = left.pop((*table.split("."), key.group(1)), None) if key else None
-        lines.append(line if entry is None or key is None else _line(entry, key.group(2) or ""))
-        if header and header.group(1) == "[":
-            first_of[table] = len(lines)
-    for name in sorted(first_of, key=lambda name: -first_of[name]):
-        mine = [entry for keys, entry in left.items() if ".".join(keys[:-1]) == name]
-        lines[first_of[name] : first_of[name]] = [_line(left.pop(entry.keys), "") for entry in mine]
-    for name in dict.fromkeys(".".join(keys[:-1]) for keys in left):
-        lines += ["", f"[{name}]", *(_line(e, "") for k, e in left.items() if ".".join(k[:-1]) == name)]
-    return "\n".join(lines) + "\n"
-
-
-def _roughened(changes: Sequence[Entry]) -> bool:
-    return any(entry.keys[:-1] == ("ground", "roughness") for entry in changes)
-
-
-def _line(entry: Entry, comment: str) -> str:
-    before = comment.lstrip("# ").strip()
-    if before.startswith("fitted"):
-        before = before.partition(" · ")[2]
-    said = " · ".join(part for part in (entry.said, before) if part)
-    return f"{entry.keys[-1]} = {_toml(entry.value)}  # {said}"
-
-
-def written(document: Mapping[str, Any], said: Mapping[Keys, str]) -> str:
-    """A document as TOML, with what is said beside its values."""
-    return "\n".join(_table_text(document, (), said)).strip() + "\n"
-
-
-def _table_text(table: Mapping[str, Any], path: Keys, said: Mapping[Keys, str]) -> Iterator[str]:
-    for name, value in table.items():
-        if not isinstance(value, dict) and not _is_list_of_tables(value):
-            beside = said.get((*path, name), "")
-            yield f"{name} = {_toml(value)}{f'  # {beside}' if beside else ''}"
-    for name, value in table.items():
-        if isinstance(value, dict):
-            yield from ("", f"[{'.'.join((*path, name))}]")
-            yield from _table_text(value, (*path, name), said)
-        elif _is_list_of_tables(value):
-            for one in value:
-                yield from ("", f"[[{'.'.join((*path, name))}]]")
-                yield from _table_text(one, (*path, name), {})
-
-
-def _is_list_of_tables(value: Any) -> bool:
-    return isinstance(value, list) and bool(value) and all(isinstance(one, dict) for one in value)
-
-
-def _toml(value: Any) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        return quoted(value)
-    if isinstance(value, list):
-        return f"[{', '.join(map(_toml, value))}]"
-    return str(value) if isinstance(value, int) else number_text(float(value))
