@@ -25,14 +25,14 @@ COLUMNS = 2  # speeds of a part
 # a few letters for the limit that a field fails first, by name of the limit
 SHORT = {
     "on_depth_share_min": "depth", "wheel_off_share_max": "wheel", "gauge_load_min": "light", "gauge_load_max": "heavy",
-    "feature_too_deep_max": "deep", "feature_too_shallow_max": "shallow", "feature_off_depth_max": "depth",
+    "feature_too_deep_max": "deep", "feature_too_shallow_max": "high", "feature_off_depth_max": "depth",
     "feature_wheel_off_max": "wheel", "feature_gauge_peak_max": "heavy", "pin_peak_max": "pins",
     "gas_pressure_max": "oil", "breakouts_per_km_max": "stones", "precharge_share_max": "gas", "gas_squeeze_max": "gas",
 }  # fmt: skip
 LETTERS = {
     "depth": "too little of the way on depth", "wheel": "gauge wheel off too long", "light": "gauge wheel too light",
-    "heavy": "gauge wheel too heavy", "deep": "slot too deep", "shallow": "slot too shallow", "pins": "pin load",
-    "oil": "oil pressure", "stones": "breakouts", "gas": "precharge does not suit",
+    "heavy": "gauge wheel too heavy", "deep": "slot too deep", "high": "disc too high, slot too shallow",
+    "pins": "pin load", "oil": "oil pressure", "stones": "breakouts", "gas": "precharge does not suit",
     "cannot": "cannot be set or crossed",
 }  # fmt: skip
 

@@ -38,7 +38,7 @@ const Things = (() => {
     const found = Strip.things(scene), named = JSON.stringify(found.map((one) => [one.list, one.index, one.kind]));
     if (named !== shown) {
       shown = named;
-      get("things").innerHTML = found.map((thing, n) => `<fieldset data-n="${n}"><legend>${escape(thing.kind.replaceAll("_", " "))}</legend>${(kinds[thing.kind] || { keys: [] }).keys.map((key) => field(thing, key, n)).join("")}<button type="button" aria-label="take away: ${escape(Strip.words(thing))}">Take away</button></fieldset>`).join("") || '<p class="small">Nothing lies on this ground.</p>';
+      get("things").innerHTML = found.map((thing, n) => `<fieldset data-n="${n}"><legend>${escape(thing.kind.replaceAll("_", " "))}</legend>${(kinds[thing.kind] || { keys: [] }).keys.map((key) => field(thing, key, n)).join("")}<button type="button" aria-label="take away: ${escape(Strip.words(thing))}">Take away</button></fieldset>`).join("") || '<p class="small">Nothing is laid on this ground by hand.</p>';
       for (const box of get("things").querySelectorAll("fieldset")) {
         const thing = () => Strip.things(Desk.scene)[Number(box.dataset.n)];
         box.querySelector("button").addEventListener("click", () => Strip.remove(thing()));
