@@ -16,7 +16,7 @@ from sim.errors import RunError
 from sim.heeds import OPEN_SHARE, Met, heeds
 from sim.hydraulics.accumulator import Fill, fill
 from sim.hydraulics.cylinder import downforce
-from sim.laws.contact import GroundColumns, averaged, envelope, hard_profile
+from sim.laws.contact import COLUMNS, GroundColumns, averaged, envelope, hard_profile, woven
 from sim.laws.gas import GasLaw, gas_law
 from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march import loop as kernel
@@ -69,7 +69,15 @@ class GroundTables:
 
 
 def ground_tables(unit: Unit, track: Track, set_depth: float) -> GroundTables:
-    """Envelopes of disc, gauge and press wheel over a track; the profile goes on level beyond both ends.
+    """Envelopes of disc, gauge and press wheel over a track; the profile goes on level beyond both ends."""
+    columns, stone = ground_columns(unit, track, set_depth)
+    table = np.empty((track.ground.size, COLUMNS))
+    woven(*columns, 0, table)
+    return GroundTables(table, stone, track.x0, track.dx)
+
+
+def ground_columns(unit: Unit, track: Track, set_depth: float) -> tuple[GroundColumns, NDArray[np.int32]]:
+    """The columns of a track's ground table, each (n,), and the stone that carries the disc (−1: none), (n,).
 
     The wheels' are averaged over the length of their contact: with the point's own slope the rate law would count
     waves that are shorter than it.
@@ -92,7 +100,7 @@ def ground_tables(unit: Unit, track: Track, set_depth: float) -> GroundTables:
         strength=track.strength,
         wheel_strength=under_wheel(track.strength),
     )
-    return GroundTables(np.ascontiguousarray(np.stack(columns, axis=1)), stone, track.x0, track.dx)
+    return columns, stone
 
 
 def prepare(unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float | None = None) -> Prepared:

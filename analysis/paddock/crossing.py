@@ -20,10 +20,10 @@ from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.rows import Lanes
 from sim.arithmetic.simd import WIDTH
 from sim.errors import RowsError, SimulationError
-from sim.laws.contact import COLUMNS
+from sim.laws.contact import COLUMNS, woven
 from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march.rows import Case, Grounds, Group, march_group, prepare_group
-from sim.run import LEAD_IN, ground_tables, start_position
+from sim.run import LEAD_IN, ground_columns, start_position
 from sim.step import choose_step
 from sim.toolbar.path import PATH_STEP
 from sim.toolbar.roll import RollingBar, row_paths
@@ -295,8 +295,9 @@ def _grounds(
             (first - margin) * dx, dx, ground.ground[j], ground.stone_top[j], ground.stone_id[j],
             ground.strength[j], 0.0, lanes.length, paddock.stones.contact,
         )  # fmt: skip
-        made = ground_tables(unit, track, depth)
-        tables[j], stones[j] = made.table[inside], made.stone[inside]
+        columns, stone = ground_columns(unit, track, depth)
+        woven(*columns, margin, tables[j])
+        stones[j] = stone[inside]
     heights = None
     if (ground.stone_id >= 0).any():
         heights = np.ascontiguousarray(np.maximum(ground.stone_top - ground.ground, 0.0)[:, inside])

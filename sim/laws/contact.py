@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -70,6 +71,7 @@ def _dilate(padded, cap, lift, out):
                 out[i] = scratch[i - start]
 
 
+@lru_cache(maxsize=64)
 def _cap(radius: float, dx: float) -> NDArray[np.float64]:
     """Heights of a circle's lower half over its lowest point, downwards, at whole offsets within its radius [m]."""
     reach = math.floor(radius / dx)
@@ -163,14 +165,38 @@ def averaged(heights: NDArray[np.float64], dx: float, first: float, last: float)
 
     A constant profile is given back to the letter: only differences are weighed. Beyond its ends it goes on level.
     """
+    behind, weights = _step_weights(dx, first, last)
+    out = np.empty(heights.size)
+    _weighed(heights, weights, behind, out)
+    return out
+
+
+@lru_cache(maxsize=64)
+def _step_weights(dx: float, first: float, last: float) -> tuple[int, NDArray[np.float64]]:
+    """How many of the weights belong to steps behind a sample, and the weights of the steps from sample to sample."""
     low, high = math.floor(first / dx - 1e-9), math.ceil(last / dx + 1e-9)
     nodes = np.arange(low, high + 1, dtype=np.float64)
     weights = (_under_hat(last / dx - nodes) - _under_hat(first / dx - nodes)) * (dx / (last - first))
     # h̄ − h = Σ w_j (h_{i+j} − h_i), written with the steps from sample to sample
-    ahead = np.array([weights[nodes > k].sum() for k in range(high)])
-    behind = np.array([-weights[nodes <= k].sum() for k in range(low, 0)])
-    padded = np.pad(heights, (max(-low, 0), max(high, 0)), mode="edge")
-    return heights + np.correlate(np.diff(padded), np.concatenate([behind, ahead]), mode="valid")
+    ahead = [weights[nodes > k].sum() for k in range(high)]
+    behind = [-weights[nodes <= k].sum() for k in range(low, 0)]
+    return len(behind), np.array([*behind, *ahead], dtype=np.float64)
+
+
+@kernel
+def _weighed(heights, weights, behind, out):
+    """out[i] = heights[i] + Σ_j weights[j]·(step from sample i + j − behind to the next), level beyond both ends."""
+    n = heights.size
+    steps = np.zeros(n + weights.size)
+    for i in range(n - 1):
+        steps[i + behind] = heights[i + 1] - heights[i]
+    total = np.zeros(n)
+    for j in range(weights.size):
+        weight = weights[j]
+        for i in range(n):
+            total[i] += weight * steps[i + j]
+    for i in range(n):
+        out[i] = heights[i] + total[i]
 
 
 def _under_hat(t: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -205,6 +231,20 @@ class GroundColumns(NamedTuple):
 COLUMNS = len(GroundColumns._fields)
 COLUMN: Any = GroundColumns(*range(COLUMNS))
 """Place of each column in a table, by name."""
+
+
+@kernel
+def woven(surface, ahead, hard, gauge, press, strength, wheel_strength, first, out):
+    """Columns, each (n,), as a table: sample first + i of them in row i of out (m, COLUMNS), in their order."""
+    for i in range(out.shape[0]):
+        at = first + i
+        out[i, 0] = surface[at]
+        out[i, 1] = ahead[at]
+        out[i, 2] = hard[at]
+        out[i, 3] = gauge[at]
+        out[i, 4] = press[at]
+        out[i, 5] = strength[at]
+        out[i, 6] = wheel_strength[at]
 
 
 class Tracks(NamedTuple):

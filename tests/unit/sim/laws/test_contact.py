@@ -11,7 +11,7 @@ from every import every
 from scipy.integrate import quad
 from scipy.ndimage import grey_dilation
 
-from sim.laws.contact import averaged, envelope, impact_force, read_table
+from sim.laws.contact import COLUMNS, GroundColumns, averaged, envelope, impact_force, read_table, woven
 
 
 def heights(n: int = 3000, seed: int = 4) -> np.ndarray:
@@ -145,3 +145,10 @@ def test_impact_force_is_linear_in_penetration_and_damped_by_rate():
     assert impact_force(0.01, 1.0, 1e6, 0.5) == pytest.approx(1.5e4)
     assert impact_force(0.01, -1.0, 1e6, 0.5) == pytest.approx(0.5e4)
     assert impact_force(-0.01, 1.0, 1e6, 0.5) == 0.0
+
+
+def test_a_table_holds_its_columns_in_their_order():
+    columns = GroundColumns(*np.random.default_rng(1).normal(size=(COLUMNS, 30)))
+    table = np.empty((20, COLUMNS))
+    woven(*columns, 4, table)
+    assert np.array_equal(table, np.stack(columns, axis=1)[4:24])
