@@ -16,7 +16,7 @@ from sim.errors import RunError
 from sim.heeds import OPEN_SHARE, Met, heeds
 from sim.hydraulics.accumulator import Fill, fill
 from sim.hydraulics.cylinder import downforce
-from sim.laws.contact import GroundColumns, averaged, envelope, hard_profile
+from sim.laws.contact import COLUMNS, GroundColumns, averaged, envelope, hard_profile
 from sim.laws.gas import GasLaw, gas_law
 from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march import loop as kernel
@@ -92,7 +92,10 @@ def ground_tables(unit: Unit, track: Track, set_depth: float) -> GroundTables:
         strength=track.strength,
         wheel_strength=under_wheel(track.strength),
     )
-    return GroundTables(np.ascontiguousarray(np.stack(columns, axis=1)), stone, track.x0, track.dx)
+    table = np.empty((surface.size, COLUMNS))
+    for place, column in enumerate(columns):
+        table[:, place] = column
+    return GroundTables(table, stone, track.x0, track.dx)
 
 
 def prepare(unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float | None = None) -> Prepared:

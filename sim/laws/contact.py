@@ -10,7 +10,7 @@ from numba.extending import overload
 from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import INLINE, kernel, part
-from sim.arithmetic.simd import LanesType, gather, largest, load, smallest, store, truncate, whole
+from sim.arithmetic.simd import WIDTH, LanesType, gather, largest, load, smallest, store, truncate, whole
 from sim.rates import Rates, of_spring
 
 OUT_OF_REACH = 1.0  # what is this far below the lowest ground no disc comes to [m]
@@ -169,8 +169,28 @@ def averaged(heights: NDArray[np.float64], dx: float, first: float, last: float)
     # h̄ − h = Σ w_j (h_{i+j} − h_i), written with the steps from sample to sample
     ahead = np.array([weights[nodes > k].sum() for k in range(high)])
     behind = np.array([-weights[nodes <= k].sum() for k in range(low, 0)])
-    padded = np.pad(heights, (max(-low, 0), max(high, 0)), mode="edge")
-    return heights + np.correlate(np.diff(padded), np.concatenate([behind, ahead]), mode="valid")
+    weighed = np.concatenate([behind, ahead])
+    steps = np.zeros(heights.size + weighed.size + 4 * WIDTH)
+    np.subtract(heights[1:], heights[:-1], out=steps[behind.size : behind.size + heights.size - 1])
+    found = np.empty(-(-heights.size // (4 * WIDTH)) * 4 * WIDTH)
+    found[: heights.size], found[heights.size :] = heights, 0.0
+    _add_weighed(steps, weighed, found)
+    return found[: heights.size]
+
+
+@kernel
+def _add_weighed(steps, weights, out):
+    """out[i] += Σ weights[k]·steps[i + k], a whole number of four times eight of them."""
+    for i in range(0, out.size, 4 * WIDTH):
+        a, b, c, d = load(out, i), load(out, i + 8), load(out, i + 16), load(out, i + 24)
+        for k in range(weights.size):
+            weight = weights[k]
+            a, b = a + weight * load(steps, i + k), b + weight * load(steps, i + k + 8)
+            c, d = c + weight * load(steps, i + k + 16), d + weight * load(steps, i + k + 24)
+        store(out, i, a)
+        store(out, i + 8, b)
+        store(out, i + 16, c)
+        store(out, i + 24, d)
 
 
 def _under_hat(t: NDArray[np.float64]) -> NDArray[np.float64]:
