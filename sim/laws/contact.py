@@ -166,9 +166,13 @@ def averaged(heights: NDArray[np.float64], dx: float, first: float, last: float)
     A constant profile is given back to the letter: only differences are weighed. Beyond its ends it goes on level.
     """
     behind, weights = _step_weights(dx, first, last)
-    out = np.empty(heights.size)
-    _weighed(heights, weights, behind, out)
-    return out
+    n, whole_blocks = heights.size, -(-heights.size // _BLOCK) * _BLOCK
+    steps = np.zeros(whole_blocks + weights.size)
+    np.subtract(heights[1:], heights[:-1], out=steps[behind : behind + n - 1])
+    out = np.zeros(whole_blocks)
+    out[:n] = heights
+    _add_weighed(steps, weights, out)
+    return out[:n]
 
 
 @lru_cache(maxsize=64)
@@ -184,19 +188,20 @@ def _step_weights(dx: float, first: float, last: float) -> tuple[int, NDArray[np
 
 
 @kernel
-def _weighed(heights, weights, behind, out):
-    """out[i] = heights[i] + Σ_j weights[j]·(step from sample i + j − behind to the next), level beyond both ends."""
-    n = heights.size
-    steps = np.zeros(n + weights.size)
-    for i in range(n - 1):
-        steps[i + behind] = heights[i + 1] - heights[i]
-    total = np.zeros(n)
-    for j in range(weights.size):
-        weight = weights[j]
-        for i in range(n):
-            total[i] += weight * steps[i + j]
-    for i in range(n):
-        out[i] = heights[i] + total[i]
+def _add_weighed(steps, weights, out):
+    """out[i] += Σ weights[k]·steps[i + k], a whole number of blocks of them; the sums are taken first."""
+    for i in range(0, out.size, _BLOCK):
+        a, b, c, d = load(steps, i), load(steps, i + 8), load(steps, i + 16), load(steps, i + 24)
+        first = weights[0]
+        a, b, c, d = first * a, first * b, first * c, first * d
+        for k in range(1, weights.size):
+            weight = weights[k]
+            a, b = a + weight * load(steps, i + k), b + weight * load(steps, i + k + 8)
+            c, d = c + weight * load(steps, i + k + 16), d + weight * load(steps, i + k + 24)
+        store(out, i, load(out, i) + a)
+        store(out, i + 8, load(out, i + 8) + b)
+        store(out, i + 16, load(out, i + 16) + c)
+        store(out, i + 24, load(out, i + 24) + d)
 
 
 def _under_hat(t: NDArray[np.float64]) -> NDArray[np.float64]:
