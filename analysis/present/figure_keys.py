@@ -28,7 +28,7 @@ def foot_key(figure: Figure, handles: Sequence[Artist], columns: int = 2, handle
     if not handles:
         return
     width, height = figure.get_size_inches()
-    room = width / columns - handle * SIZE / 72.0 - (SPARE if handle else 0.2)
+    room = width / columns - handle * SIZE / 72.0 - (SPARE if handle else 0.06)
     for one in handles:
         one.set_label(fold(figure, str(one.get_label()), room, SIZE, "normal"))
     engine: Any = figure.get_layout_engine()
