@@ -132,7 +132,7 @@ def pressure_axes(axes: Axes, runs: Sequence[Run], ends: tuple[float, float]) ->
     low, high = shown_range([pressures(run) for run in runs], runs, ends)
     for at in dict.fromkeys(bar(run.settings.oil_pressure) for run in runs):
         axes.axhline(at, color=GREY, linewidth=0.8, zorder=1)
-        axes.text(1.01, at, "set", transform=axes.get_yaxis_transform(), fontsize=9.5, color=GREY, va="center")
+        axes.text(1.02, at, "set", transform=axes.get_yaxis_transform(), fontsize=9.5, color=GREY, va="center")
         low, high = min(low, at - 1.0), max(high, at + 1.0)
     axes.set_ylim(low, high)
     axes.set_xlim(ends)

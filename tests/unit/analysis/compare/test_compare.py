@@ -226,6 +226,11 @@ def test_both_films_hold_one_scale_of_lengths_and_of_forces(both):
     assert np.ptp(limits[:, :2, 1] - limits[:, :2, 0]) < 1e-9
     assert film.stages[0].scale == film.stages[1].scale
     assert amiss(film.page.figure) == []
+    odd = PairFilm(replace(both, names=("_a", "$b_$ " + 9 * "long "), stretch=(both.at - 0.2, both.at + 0.2)))
+    odd.draw(0)
+    assert amiss(odd.page.figure) == []
+    keys = {text.get_text() for text in odd.page.figure.legends[0].get_texts()}
+    assert {" _a", " $b_$ long long long lon…"} <= keys
 
 
 def test_the_same_design_twice_is_shown_where_its_error_is_largest(found):
