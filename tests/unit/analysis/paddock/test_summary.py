@@ -319,7 +319,7 @@ def test_what_lies_in_the_paddock_is_marked_on_its_map():
     names = [text.get_text() for text in figure.axes[0].texts]
     assert names == ["clay", "bank, 250 mm", "hollow, 200 mm", "4000 stones/ha"]
     keys = [text.get_text() for text in figure.legends[0].get_texts()]
-    assert keys == ["zone of other soil", "bank, toe to toe", "hollow, foot to foot", "patch of stones",
+    assert keys == ["zone of other soil", "foot of bank, hollow", "patch of stones",
                     "rut behind a wheel track"]  # fmt: skip
     ruts = sorted(line.get_ydata()[0] for line in figure.axes[0].lines)
     assert ruts == pytest.approx([0.75 + 0.125, 2.25 + 0.125, 3.75 + 0.125])  # left of the middle of each pass
