@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -25,8 +27,7 @@ def crossings_figure(pair: Pair) -> Figure:
     with style():
         figure = blank(6.6, width=WIDE)
         headline(figure, _finding(pair), settings_of(pair), _note(pair))
-        figure.set_layout_engine("none")  # the axes of the units keep their scale
-        rows = ((0.41, 0.43, 0.40), (0.15, 0.43, 0.20))  # foot, width, height
+        rows = _rows(figure)
         axes = [[figure.add_axes((0.09 + 0.47 * i, *row)) for i in (0, 1)] for row in rows]
         for stage, name in zip(stages_of(pair, np.array([pair.at]), axes[0]), pair.names, strict=True):
             stage.draw(0)
@@ -39,6 +40,19 @@ def crossings_figure(pair: Pair) -> Figure:
         axes[1][0].set_ylabel("height [mm]")
         axes[1][1].tick_params(labelleft=False)
     return figure
+
+
+def _rows(figure: Figure) -> tuple[tuple[float, float, float], ...]:
+    """Foot, width and height of the axes of the units and of the slots, in what headline and note leave.
+
+    They are laid out by hand, so that the units keep their scale.
+    """
+    engine: Any = figure.get_layout_engine()
+    _, foot, _, tall = engine.get()["rect"]
+    figure.set_layout_engine("none")
+    words = 3.0 * 9.5 * 1.25 / 72.0 / figure.get_size_inches()[1] + 0.02  # over each unit
+    unit = foot + 0.34
+    return (unit, 0.42, foot + tall - words - unit), (foot + 0.09, 0.42, 0.19)
 
 
 def stages_of(pair: Pair, x: NDArray[np.float64], axes: list[Axes]) -> list[Stage]:

@@ -7,6 +7,7 @@ from matplotlib.figure import Figure
 
 from analysis.design.search import Search
 from analysis.design.words import first_of
+from analysis.present.figure_keys import foot_key
 from analysis.present.figure_style import BLACK, VERMILION, blank, headline, style
 from analysis.present.sentences import numbered
 from analysis.present.texts import number, percent
@@ -30,17 +31,16 @@ def design_figure(found: Search, title: str) -> Figure:
                          label=name)  # fmt: skip
             figure.colorbar(marks, ax=axes, label="mean load of the pin with most [kN]")
             best = first_of(found)
-            axes.annotate("look at first", (x[best], y[best]), xytext=(0, 14), textcoords="offset points", ha="center",
+            axes.annotate("look at first", (x[best], y[best]), xytext=(26, 20), textcoords="offset points", ha="left",
                           fontsize=9, arrowprops={"arrowstyle": "-", "linewidth": 0.8})  # fmt: skip
         own = found.own.worth
         if own is not None:
             axes.plot(own.hectares, own.on_depth * 100.0, marker="X", color=BLACK, markersize=9, linestyle="none",
                       label="the file's own values")  # fmt: skip
         axes.margins(0.08, 0.12)
-        axes.set_xlabel("hectares an hour")
+        axes.set_xlabel("area in an hour [ha]")
         axes.set_ylabel("on-depth share of the worst ground [%]")
-        if axes.get_legend_handles_labels()[0]:
-            axes.legend(loc="lower left", frameon=True, facecolor="white", edgecolor="none")
+        foot_key(figure, axes.get_legend_handles_labels()[0])
     return figure
 
 

@@ -16,6 +16,7 @@ from analysis.modes.found import Found
 from analysis.modes.shapes import BOUNCE, PITCH, PRESS
 from analysis.modes.words import NAMES, finding
 from analysis.present.edge import kmh, mm
+from analysis.present.figure_keys import foot_key
 from analysis.present.figure_style import BLACK, BLUE, GREY, ORANGE, VERMILION, blank, headline, style
 from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import DRAWN, setting
@@ -27,7 +28,7 @@ def chart_figure(found: Found) -> Figure:
     """The chart over distance and speed, and under it what waves do at the file's speed."""
     s = found.scenario.settings
     with style():
-        figure = blank(9.0)
+        figure = blank(9.4)
         headline(
             figure,
             finding(found),
@@ -41,7 +42,7 @@ def chart_figure(found: Found) -> Figure:
         between.set_axis_off()
         between.legend(handles=handles, loc="center", ncols=2, fontsize=8.5, handlelength=2.6, columnspacing=1.0,
                        borderaxespad=0.0).set_in_layout(False)  # fmt: skip
-        _transfer(found, low)
+        foot_key(figure, _transfer(found, low))
         for axes in (top, low):
             axes.set_xscale("log")
             axes.xaxis.set_major_locator(FixedLocator(TICKS))
@@ -101,22 +102,28 @@ def _resonances(found: Found, axes: Axes, speeds: Any) -> list[Any]:
     return made
 
 
-def _transfer(found: Found, axes: Axes) -> None:
-    """Swings at the file's speed: depth on the left, loads on the right."""
+def _transfer(found: Found, axes: Axes) -> list[Any]:
+    """Swings at the file's speed: depth on the left, loads on the right → what the lines mean.
+
+    Their dashes are others than those of the chart above.
+    """
     own, per = found.own, 1e-3  # loads for each mm of the waves
     (depth,) = axes.plot(own.spacings, own.depth, color=BLACK, linewidth=2.0, label="depth [mm]")
     axes.set_ylim(bottom=0.0)
-    axes.set_ylabel("depth [mm]\nfor each mm of the waves")
+    axes.set_ylabel("depth [mm]")
     right = axes.twinx()
     right.spines["right"].set_visible(True)
     load = own.load_share(2.0 * per) * float(own.linear.told.gauge_load)
     lines = [depth]
-    lines += right.plot(own.spacings, load, color=BLUE, linestyle="--", label="gauge load [N]")
-    for pin, colour, dash in (("main_lower_front", VERMILION, "-."), ("gauge_arm", ORANGE, ":")):
+    lines += right.plot(own.spacings, load, color=BLUE, linestyle=(0, (7, 2)), label="gauge load [N]")
+    for pin, colour, dash in (("main_lower_front", VERMILION, (0, (2, 1.5))), ("gauge_arm", ORANGE, (0, (7, 2, 2, 2)))):
         name = "gauge arm pin [N]" if pin == "gauge_arm" else "main lower front pin [N]"
         lines += right.plot(own.spacings, own.pin(pin) * per, color=colour, linestyle=dash, label=name)
     right.set_ylim(bottom=0.0)
     right.set_ylabel("loads [N]")
-    axes.axvspan(own.spacings[0], found.chart.bridged_below, facecolor="#DDDDDD", linewidth=0.0, zorder=0)
-    axes.legend(handles=lines, loc="upper right", fontsize=9)
-    axes.set_title(f"at {kmh(found.scenario.settings.speed):.3g} km/h", loc="left", fontsize=10)
+    axes.axvspan(own.spacings[0], found.chart.bridged_below, facecolor="none", edgecolor="#00000055", hatch="////",
+                 linewidth=0.0, zorder=0)  # fmt: skip
+    axes.set_title(
+        f"at {kmh(found.scenario.settings.speed):.3g} km/h, for each mm of the waves", loc="left", fontsize=10
+    )
+    return lines

@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
+from analysis.present.figure_keys import plain
 from analysis.present.figure_style import GREY, WIDTH, blank, fold
 
 SIZE = 10.0  # of its letters [pt]
@@ -46,8 +47,9 @@ class Page:
 
     def key(self, handles: Sequence[Artist], part: int, columns: int = 3) -> None:
         """The legend in a part, under the numbers of the axes above it."""
-        self.figure.legend(
+        made = self.figure.legend(
             handles=list(handles), loc="upper center", bbox_to_anchor=(0.5, self._up(self.tops[part] + 0.24)),
             ncols=columns, fontsize=9.5, handlelength=1.3, columnspacing=1.6, labelspacing=0.25, borderaxespad=0.0,
             borderpad=0.0,
         )  # fmt: skip
+        plain(made)

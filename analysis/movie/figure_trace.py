@@ -130,10 +130,9 @@ def depth_axes(axes: Axes, runs: Sequence[Run], tolerances: Sequence[float], end
 def pressure_axes(axes: Axes, runs: Sequence[Run], ends: tuple[float, float]) -> None:
     """Axes of oil pressures [bar] with a thin line at what is set; ends: of x [m]."""
     low, high = shown_range([pressures(run) for run in runs], runs, ends)
-    for run in runs:
-        at = bar(run.settings.oil_pressure)
+    for at in dict.fromkeys(bar(run.settings.oil_pressure) for run in runs):
         axes.axhline(at, color=GREY, linewidth=0.8, zorder=1)
-        axes.text(1.01, at, "set", transform=axes.get_yaxis_transform(), fontsize=9.5, color=GREY, va="center")
+        axes.text(1.02, at, "set", transform=axes.get_yaxis_transform(), fontsize=9.5, color=GREY, va="center")
         low, high = min(low, at - 1.0), max(high, at + 1.0)
     axes.set_ylim(low, high)
     axes.set_xlim(ends)

@@ -9,6 +9,7 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.legend import Legend
 from matplotlib.transforms import ScaledTranslation
 
 from analysis.present.figure_style import fold
@@ -28,7 +29,7 @@ def foot_key(figure: Figure, handles: Sequence[Artist], columns: int = 2, handle
     if not handles:
         return
     width, height = figure.get_size_inches()
-    room = width / columns - handle * SIZE / 72.0 - (SPARE if handle else 0.2)
+    room = width / columns - handle * SIZE / 72.0 - (SPARE if handle else 0.06)
     for one in handles:
         one.set_label(fold(figure, str(one.get_label()), room, SIZE, "normal"))
     engine: Any = figure.get_layout_engine()
@@ -37,8 +38,15 @@ def foot_key(figure: Figure, handles: Sequence[Artist], columns: int = 2, handle
                          fontsize=SIZE, handlelength=handle, labelspacing=0.35, columnspacing=1.2,
                          borderaxespad=0.0)  # fmt: skip
     made.set_in_layout(False)
+    plain(made)
     taken = made.get_window_extent(_canvas(figure).get_renderer()).height / figure.dpi / height
     engine.set(rect=(left, foot + taken, wide, tall - taken))
+
+
+def plain(legend: Legend) -> None:
+    """Shows the words of a legend as they are: a $ is a $."""
+    for text in legend.get_texts():
+        text.set_parse_math(False)
 
 
 def line_names(figure: Figure, named: Sequence[tuple[Axes, Sequence[Name]]]) -> None:

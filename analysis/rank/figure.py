@@ -7,6 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Patch
 
+from analysis.present.figure_keys import foot_key
 from analysis.present.figure_style import BLACK, BLUE, GREEN, GREY, ORANGE, PURPLE, SKY, blank, headline, style
 from analysis.present.sentences import DRAWN, capital, joined, numbered, setting
 from analysis.present.texts import percent
@@ -27,11 +28,12 @@ def rank_figure(found: Ranking, title: str) -> Figure:
         figure = blank(2.6 + 0.52 * max(len(shown), 2))
         headline(figure, _finding(found, shown), _settings(found, title), _note(found, len(shown)))
         axes = figure.add_subplot()
-        _bars(found, shown, axes)
+        foot_key(figure, _bars(found, shown, axes), 3)
     return figure
 
 
-def _bars(found: Ranking, shown: list[int], axes: Axes) -> None:
+def _bars(found: Ranking, shown: list[int], axes: Axes) -> list[Patch]:
+    """The bars with their words → what their colours mean."""
     value, low, high = (np.clip(part[shown, found.by] * 100.0, 0.0, 100.0) for part in found.shares.total)
     by = RANKED[found.by]
     at = np.arange(len(shown))[::-1]
@@ -52,10 +54,9 @@ def _bars(found: Ranking, shown: list[int], axes: Axes) -> None:
     axes.set_xlabel(f"share of the variance of the {by.words}, with combinations [%]; line: 95 %")
     groups = dict.fromkeys(found.varied.knobs[i].group for i in shown)
     handles = [Patch(facecolor=LOOKS[name][0], hatch=LOOKS[name][1], edgecolor="white", label=name) for name in groups]
-    if handles:
-        axes.legend(handles=handles, loc="lower right", frameon=True, facecolor="white", edgecolor="none")
-    else:
+    if not handles:
         axes.text(0.5, 0.5, "nothing that was varied moves it", ha="center", transform=axes.transAxes, color=GREY)
+    return handles
 
 
 def _finding(found: Ranking, shown: list[int]) -> str:

@@ -9,7 +9,7 @@ def outside(figure):
     """Texts that reach beyond the figure, by more than a pixel."""
     figure.canvas.draw()
     box = figure.bbox
-    never_drawn = [label for axes in figure.axes for label in beyond_limits(axes)]
+    never_drawn = [label for axes in all_axes(figure) for label in beyond_limits(axes)]
     found = []
     for text in figure.findobj(lambda a: hasattr(a, "get_text") and a.get_visible() and a.get_text().strip()):
         extent = text.get_window_extent()
@@ -17,6 +17,11 @@ def outside(figure):
         if not inside and not any(text is label for label in never_drawn):
             found.append(text.get_text())
     return found
+
+
+def all_axes(figure):
+    """Its axes, and the second ones at their sides."""
+    return [*figure.axes, *(child for axes in figure.axes for child in axes.child_axes)]
 
 
 def beyond_limits(axes):
@@ -35,7 +40,7 @@ def texts(figure):
 def overlaps(figure):
     """Pairs of texts that lie on each other by more than a pixel both ways, as they are drawn."""
     figure.canvas.draw()
-    never_drawn = [label for axes in figure.axes for label in beyond_limits(axes)]
+    never_drawn = [label for axes in all_axes(figure) for label in beyond_limits(axes)]
     boxes = []
     for text in dict.fromkeys(figure.findobj(Text)):
         if not (text.get_visible() and text.get_text().strip()):
@@ -49,13 +54,20 @@ def _common(a, b):
     return min(a.x1, b.x1) - max(a.x0, b.x0) > 1.0 and min(a.y1, b.y1) - max(a.y0, b.y0) > 1.0
 
 
-def under_legend(axes, names=None):
-    """Labels of lines of which a point lies under the legend of their axes; names: of these lines alone."""
-    axes.figure.canvas.draw()
-    box = axes.get_legend().get_window_extent()
+def under_legends(figure):
+    """Labels of lines of which a point that is drawn lies under a legend of the figure."""
+    figure.canvas.draw()
+    legends = [*figure.legends, *(axes.get_legend() for axes in figure.axes if axes.get_legend() is not None)]
+    boxes = [legend.get_window_extent() for legend in legends]
     found = []
-    for line in axes.lines:
-        at = line.get_transform().transform(line.get_xydata())
-        if (names is None or line.get_label() in names) and len(at) and box.count_contains(at):
-            found.append(line.get_label())
+    for axes in figure.axes:
+        for line in axes.lines:
+            at = line.get_transform().transform(line.get_xydata())
+            at = at[[axes.bbox.contains(*place) for place in at]] if len(at) else at
+            found += [line.get_label() for box in boxes if len(at) and box.count_contains(at)]
     return found
+
+
+def amiss(figure):
+    """Everything that keeps a figure from being read: texts cut or on each other, lines under a legend."""
+    return [*outside(figure), *overlaps(figure), *under_legends(figure)]

@@ -24,24 +24,28 @@ RUT = 6.0  # size of the marks at the edge where wheel tracks run [pt]
 
 def mark_features(axes: Axes, table: PaddockTable) -> list[Artist]:
     """Outline and name what lies in the paddock → what the outlines mean, for a legend."""
-    marked: dict[str, Artist] = {}
+    found: list[Artist] = []
+    kinds: dict[Any, dict[str, None]] = {}  # by dashes of the outline
     for zone in table.zones:
         (x0, y0), (x1, y1) = zone.start, zone.end
         left, top = min(x0, x1), max(y0, y1)
         axes.add_patch(Rectangle((left, min(y0, y1)), abs(x1 - x0), abs(y1 - y0), linestyle=DASHES["zone"], **EDGE))
         _name(axes, zone.name, (left, top), (4, -4), "top", "left")
-        marked["zone"] = _key("zone of other soil", DASHES["zone"])
+    if table.zones:
+        found.append(_key("zone of other soil", DASHES["zone"]))
     shapes = [one for one in table.inputs.get("ground", {}).get("features", ()) if one["kind"] in DRAWN]
     for shape in shapes:
-        words, name = DRAWN[shape["kind"]](axes, shape)
-        marked[words] = _key(words, DASHES[shape["kind"]])
+        kind, name = DRAWN[shape["kind"]](axes, shape)
+        kinds.setdefault(DASHES[shape["kind"]], {})[kind] = None
         if len(shapes) <= NAMED:
             _name(axes, name, _middle(shape))
+    for dashes, of in kinds.items():
+        found.append(_key(("foot of " if dashes == "-" else "") + ", ".join(of), dashes))
     if table.tracks:
         _ruts(axes, table)
-        marked["ruts"] = Line2D([], [], marker=">", color=BLACK, markersize=RUT, linestyle="none",
-                                label="rut behind a wheel track")  # fmt: skip
-    return list(marked.values())
+        found.append(Line2D([], [], marker=">", color=BLACK, markersize=RUT, linestyle="none",
+                            label="rut behind a wheel track"))  # fmt: skip
+    return found
 
 
 def _middle(shape: Mapping[str, Any]) -> tuple[float, float]:
@@ -53,7 +57,7 @@ def _middle(shape: Mapping[str, Any]) -> tuple[float, float]:
 
 
 def _bank(axes: Axes, bank: Mapping[str, Any]) -> tuple[str, str]:
-    """Both toes of a bank or a channel from end to end → what the outline means, and its name."""
+    """Both toes of a bank or a channel from end to end → what it is, and its name."""
     (x0, y0), (x1, y1) = bank["start"], bank["end"]
     length = max(math.hypot(x1 - x0, y1 - y0), 1e-9)
     off = 0.5 * bank["base"] / length
@@ -62,13 +66,13 @@ def _bank(axes: Axes, bank: Mapping[str, Any]) -> tuple[str, str]:
                (x0 - across, y0 - along)]  # fmt: skip
     axes.add_patch(Polygon(corners, closed=True, linestyle=DASHES["bank"], **EDGE))
     words = "bank" if bank["height"] > 0.0 else "channel"
-    return f"{words}, toe to toe", f"{words}, {abs(bank['height']) * 1e3:.3g} mm"
+    return words, f"{words}, {abs(bank['height']) * 1e3:.3g} mm"
 
 
 def _hump(axes: Axes, hump: Mapping[str, Any]) -> tuple[str, str]:
     axes.add_patch(Ellipse(hump["at"], hump["length"], hump["width"], linestyle=DASHES["hump"], **EDGE))
     words = "hump" if hump["height"] > 0.0 else "hollow"
-    return f"{words}, foot to foot", f"{words}, {abs(hump['height']) * 1e3:.3g} mm"
+    return words, f"{words}, {abs(hump['height']) * 1e3:.3g} mm"
 
 
 def _stones(axes: Axes, patch: Mapping[str, Any]) -> tuple[str, str]:

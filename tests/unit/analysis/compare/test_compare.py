@@ -8,14 +8,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from drawn import outside, texts
+from drawn import amiss, texts
 
 from analysis.compare.compare import compare
 from analysis.compare.designs import designs_of, differing, same
 from analysis.compare.document import compare_document
 from analysis.compare.figure_crossings import crossings_figure
 from analysis.compare.figure_differences import differences_figure
-from analysis.compare.figure_movie import save_pair_movie
+from analysis.compare.figure_movie import PairFilm, save_pair_movie
 from analysis.compare.pair import pair
 from analysis.compare.sentences import headline, sorted_out, speed_sentence, verdict
 from analysis.compare.words import compare_text
@@ -46,7 +46,7 @@ def both(found):
 
 
 def words_of(figure):
-    assert not outside(figure)
+    assert not amiss(figure)
     return " ".join(" ".join(texts(figure)).split())
 
 
@@ -211,6 +211,26 @@ def test_two_crossings_of_the_same_place_stand_side_by_side(found, both, tmp_pat
     short = replace(both, stretch=(both.at - 0.1, both.at + 0.1))
     assert save_pair_movie(short, tmp_path / "a.gif") == 3
     assert (tmp_path / "a.gif").stat().st_size > 5000
+
+
+def test_both_films_hold_one_scale_of_lengths_and_of_forces(both):
+    film = PairFilm(replace(both, stretch=(both.at - 0.2, both.at + 0.2)))
+    limits = []
+    for n in range(film.count):
+        film.draw(n)
+        limits.append([(*axes.get_xlim(), *axes.get_ylim()) for axes in film.page.figure.axes])
+    limits = np.array(limits)
+    assert film.count >= 3
+    assert np.ptp(limits[:, 2:], axis=0).max() == 0.0  # depth and pressure
+    assert np.ptp(limits[:, :2, 2:], axis=(0, 1)).max() == 0.0  # heights, of both units and in all frames
+    assert np.ptp(limits[:, :2, 1] - limits[:, :2, 0]) < 1e-9
+    assert film.stages[0].scale == film.stages[1].scale
+    assert amiss(film.page.figure) == []
+    odd = PairFilm(replace(both, names=("_a", "$b_$ " + 9 * "long "), stretch=(both.at - 0.2, both.at + 0.2)))
+    odd.draw(0)
+    assert amiss(odd.page.figure) == []
+    keys = {text.get_text() for text in odd.page.figure.legends[0].get_texts()}
+    assert {" _a", " $b_$ long long long lon…"} <= keys
 
 
 def test_the_same_design_twice_is_shown_where_its_error_is_largest(found):

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from drawn import amiss
 
 from analysis.design import search as searching
 from analysis.design.document import design_document
@@ -99,7 +100,9 @@ def test_speed_is_searched_between_the_ends_of_the_files_speeds(scenario):
     text = screen(made, "Short", "designs")
     assert all(len(line) <= 80 for line in text.splitlines())
     assert "not seen by the search" in " ".join(text.split())
-    assert design_figure(made, "Short").axes
+    figure = design_figure(made, "Short")
+    assert figure.axes
+    assert amiss(figure) == []
 
 
 @pytest.mark.parametrize("extra", ["", '[settings]\nsetting = "unchanged"\n[unit]\nbase = "demo"\n'])

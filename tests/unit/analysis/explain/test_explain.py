@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from drawn import amiss
 from every import every
 
 from analysis.crossing.breakouts import Breakout
@@ -77,6 +78,7 @@ def test_what_the_figure_draws_adds_up(told, request):
     first, last = shown_stretch(explanation)
     assert first <= data["x"][0] < data["x"][-1] <= last
     figure = causes_figure(explanation)
+    assert amiss(figure) == []
     lines = [line for axes in figure.axes for line in axes.get_lines() if line.get_label() == "depth error (sum)"]
     np.testing.assert_array_equal(lines[0].get_ydata(), data["error"])
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import synthetic_ground
+from drawn import amiss
 from every import every
 from iso_classes import CLASSES
 
@@ -58,6 +59,7 @@ def test_a_figure_stands_alone(rough, name):
     assert "Rough field" in text
     for axes in figure.axes:
         assert axes.get_xlabel()
+    assert amiss(figure) == []
     figure.draw_without_rendering()
     edges = figure.get_tightbbox(figure.canvas.get_renderer())
     width, height = figure.get_size_inches()

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from drawn import outside, overlaps, texts
+from drawn import amiss, texts
 from every import every
 from matplotlib.patches import FancyArrowPatch
 from PIL import Image
@@ -129,8 +129,7 @@ def test_no_words_of_a_film_are_cut_or_lie_on_others(film):
     off = next(n for n, shown in enumerate(made.scenes) if shown.wheel_off)
     for n in (0, off, made.count - 1):
         made.draw(n)
-        assert outside(made.figure) == []
-        assert overlaps(made.figure) == []
+        assert amiss(made.figure) == []
     assert "In this film 1 s of driving takes 2.1 s." in " ".join(texts(made.figure))
 
 

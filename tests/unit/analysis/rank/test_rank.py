@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from drawn import amiss
 
 from analysis.rank import rank as ranking
 from analysis.rank.crossed import RANKED, Evaluation, Tally, measured
@@ -88,7 +89,9 @@ def test_on_a_narrow_screen_nothing_is_cut(found, monkeypatch):
     text = rank_text(found, "Short")
     assert all(len(line) <= 44 for line in text.splitlines())
     assert "share of its variance, % (95 %); low → high end" in " ".join(text.split())
-    assert rank_figure(found, "Short").axes
+    figure = rank_figure(found, "Short")
+    assert figure.axes
+    assert amiss(figure) == []
 
 
 def test_workers_change_no_bit(scenario, found):

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from drawn import outside, overlaps
+from drawn import amiss
 from every import every
 
 from analysis.present.figure_style import save
@@ -187,8 +187,7 @@ def test_json_and_figure(scenario, tmp_path):
     figure = disc_figure(disc_drive(scenario, None), scenario.title)
     told = " ".join(text.get_text().replace("\n", " ") for text in figure.texts)
     assert "616 mm in place of 560: +16 % turning torque for +7 kgf to go in" in told
-    assert outside(figure) == []
-    assert overlaps(figure) == []
+    assert amiss(figure) == []
     assert all(axes.get_legend() is None for axes in figure.axes)
     assert [text.get_text() for text in figure.axes[0].texts] == ["stickiness 1", "3", "10"]
     gain = next(line for line in figure.axes[1].lines if "turning torque" in str(line.get_label()))

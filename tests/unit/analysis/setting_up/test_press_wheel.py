@@ -7,6 +7,7 @@ from dataclasses import replace
 import invented
 import numpy as np
 import pytest
+from drawn import amiss
 
 from analysis.crossing.loads import wheel_load
 from analysis.present.figure_style import save
@@ -157,6 +158,7 @@ def test_json_and_figure(crossed, tmp_path):
     assert np.shape(d["press_load_mean_N"]) == (7, 3)
     assert d["own"] == {"notch": 0, "speed_kmh": 8.0}
     figure = press_figure(crossed, "Field")
+    assert amiss(figure) == []
     told = " ".join(text.get_text().replace("\n", " ") for text in figure.texts)
     added, taken = crossed.per_notch
     assert f"One notch puts {added:.0f} N more on the closing zone and takes {-taken:.0f} N off" in told

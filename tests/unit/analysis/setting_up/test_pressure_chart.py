@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from drawn import outside, overlaps
+from drawn import amiss
 from every import every
 from packed_model import packed
 
@@ -259,8 +259,7 @@ def test_the_figure_shows_the_chart(scenario, tmp_path):
     nominal = next(line for line in force.lines if line.get_color() == "#000000")
     at = float(np.interp(60.0, nominal.get_xdata(), nominal.get_ydata()))
     assert at == pytest.approx(own.downforce / 9.80665, rel=1e-6)
-    assert outside(figure) == []
-    assert overlaps(figure) == []
+    assert amiss(figure) == []
     assert all(axes.get_legend() is None for axes in figure.axes)  # the legend stands under them all
     for axes, dashed in zip(figure.axes, (("top", "bottom"), (), ("top", "bottom")), strict=True):
         looks = {len(line._unscaled_dash_pattern[1] or ()) for line in axes.lines if len(line.get_xdata()) > 2}

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from drawn import amiss
 from every import every
 from invented import made_run, short_scenario
 from synthetic_ground import GEOMETRIC_MEAN, stony
@@ -257,6 +258,7 @@ def test_full_crosses_all_of_it():
 
 def test_both_engines_are_drawn_over_each_other():
     figure = engines_figure(compare_engines(short_scenario("hump", 5.0)))
+    assert amiss(figure) == []
     texts = " ".join(text.get_text() for text in figure.texts).replace("\n", " ")
     assert "Two engines" in texts
     panels = figure.axes

@@ -9,6 +9,7 @@ import invented
 import numpy as np
 import pytest
 from doubted import known_but, uncertain
+from drawn import amiss
 
 from analysis.window.advice import advise
 from analysis.window.advice_document import advice_document
@@ -292,6 +293,7 @@ def test_the_map_by_chance_holds_every_number_and_its_finding(fitted, window):
     asked = replace(window, limits=scenario.limits)
     doubt = in_doubt(scenario, asked, 2)
     figure = chance_figure(asked, doubt, scenario)
+    assert amiss(figure) == []
     numbers = sorted(int(text.get_text()) for text in figure.axes[0].texts)
     assert numbers == sorted(round(share * 100.0) for share in doubt.chance.grid.ravel())
     said = " ".join(" ".join(text.get_text() for text in figure.texts).split())

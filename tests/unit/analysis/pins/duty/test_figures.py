@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 import swung
-from drawn import outside, texts
+from drawn import amiss, texts
 from matplotlib.patches import Wedge
 
 from analysis.pins.duty.figure_rose import SHOWN, pin_rose_figure, rose_figure
@@ -46,7 +46,7 @@ def test_the_spectrum_says_where_half_of_the_damage_comes_from(crossed):
     figure = spectrum_figure(shown, TRAVEL, 3.0, UNDER)
     assert finding(shown[0], TRAVEL) in said(figure)
     assert "n·R³" in said(figure)
-    assert outside(figure) == []
+    assert amiss(figure) == []
     first, dot, diamond = figure.axes[0].lines[:3]
     np.testing.assert_allclose(first.get_xdata(), shown[0].spectrum.per_metre * TRAVEL)
     assert (diamond.get_xdata()[0], diamond.get_ydata()[0]) == (TRAVEL, shown[0].worst.equivalent / 1e3)
@@ -85,7 +85,7 @@ def test_roses_on_the_unit(crossed):
     run, found = crossed
     shown = {pin: roses(found, pin) for pin in SHOWN}
     figure = rose_figure(run.unit, run.setting, shown, UNDER)
-    assert outside(figure) == []
+    assert amiss(figure) == []
     drawn = sum(int((share > 0.0).sum()) for pair in shown.values() for share in pair[1][1:])
     assert len(petals(figure.axes[0])) == drawn
     assert "Nine tenths of the wear lie within" in said(figure)
@@ -96,7 +96,7 @@ def test_the_rose_of_one_pin(crossed, pin):
     run, found = crossed
     pair = roses(found, pin)
     figure = pin_rose_figure(run.unit, run.setting, pin, pair, UNDER)
-    assert outside(figure) == []
+    assert amiss(figure) == []
     for part in PARTS_OF[pin]:
         assert f"on the {part.replace('_', ' ')}" in said(figure)
     still = "do not turn against each other" in said(figure)
