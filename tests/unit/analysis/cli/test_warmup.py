@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import pytest
 
 from analysis.cli.parts import warmup
+from analysis.rows import beside
 from sim.unit import Unit
 
 
@@ -37,7 +38,7 @@ def begun(monkeypatch):
     made.clear()
     did: list[str] = []
     missing = {"one": 6.0, "rows": 18.0}
-    monkeypatch.setattr(warmup.subprocess, "Popen", Child)
+    monkeypatch.setattr(beside.subprocess, "Popen", Child)
     monkeypatch.setattr(warmup, "usable_cores", lambda: 2)
     monkeypatch.setattr(
         warmup, "time_to_compile", lambda one, rows, small=False: one * missing["one"] + rows * missing["rows"]
