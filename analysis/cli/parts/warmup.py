@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from analysis.cli.parts.request import Request
+from analysis.parallel import usable_cores
+from analysis.rows.beside import compiled_beside
 from analysis.rows.ready import time_to_compile, warm_up, warm_up_rows, warm_up_small
 from sim.unit import Unit
 from sim.worn import is_worn
@@ -15,8 +17,13 @@ def ready(request: Request, unit: Unit, *, one: bool = True, rows: bool = False,
     both for such units besides; small: small motions. What of it is compiled is told of as one wait
     (`analysis.present.compile_notice`).
     """
+    apart = one and rows and usable_cores() > 1 and all(time_to_compile(one=o, rows=not o) for o in (True, False))
     with request.compiling(time_to_compile(one=one, rows=rows, small=small)):
-        taken = (warm_up() if one else 0.0) + (warm_up_rows() if rows else 0.0)
+        taken = 0.0
+        if apart:
+            with compiled_beside():
+                taken += warm_up_rows()
+        taken += (warm_up() if one else 0.0) + (warm_up_rows() if rows else 0.0)
         taken += warm_up_small() if small else 0.0
         if is_worn(unit):
             taken += (warm_up(worn=True) if one else 0.0) + (warm_up_rows(worn=True) if rows else 0.0)
