@@ -37,9 +37,8 @@ def texts(figure):
     return [t.get_text() for t in figure.findobj(lambda a: hasattr(a, "get_text")) if t.get_text().strip()]
 
 
-def overlaps(figure):
-    """Pairs of texts that lie on each other by more than a pixel both ways, as they are drawn."""
-    figure.canvas.draw()
+def _overlaps(figure):
+    """Pairs of texts that lie on each other by more than a pixel both ways, in a figure that is drawn."""
     never_drawn = [label for axes in all_axes(figure) for label in beyond_limits(axes)]
     boxes = []
     for text in dict.fromkeys(figure.findobj(Text)):
@@ -54,20 +53,21 @@ def _common(a, b):
     return min(a.x1, b.x1) - max(a.x0, b.x0) > 1.0 and min(a.y1, b.y1) - max(a.y0, b.y0) > 1.0
 
 
-def under_legends(figure):
+def _under_legends(figure):
     """Labels of lines of which a point that is drawn lies under a legend of the figure."""
-    figure.canvas.draw()
     legends = [*figure.legends, *(axes.get_legend() for axes in figure.axes if axes.get_legend() is not None)]
     boxes = [legend.get_window_extent() for legend in legends]
     found = []
     for axes in figure.axes:
-        for line in axes.lines:
-            at = line.get_transform().transform(line.get_xydata())
-            at = at[[axes.bbox.contains(*place) for place in at]] if len(at) else at
-            found += [line.get_label() for box in boxes if len(at) and box.count_contains(at)]
+        seen = axes.bbox
+        for line in axes.lines if boxes else ():
+            x, y = line.get_transform().transform(line.get_xydata()).T
+            shown = (x >= seen.x0) & (x <= seen.x1) & (y >= seen.y0) & (y <= seen.y1)
+            found += [line.get_label() for box in boxes
+                      if (shown & (x > box.x0) & (x < box.x1) & (y > box.y0) & (y < box.y1)).any()]  # fmt: skip
     return found
 
 
 def amiss(figure):
     """Everything that keeps a figure from being read: texts cut or on each other, lines under a legend."""
-    return [*outside(figure), *overlaps(figure), *under_legends(figure)]
+    return [*outside(figure), *_overlaps(figure), *_under_legends(figure)]

@@ -69,9 +69,15 @@ def test_arrows_are_the_forces_of_the_run(stony):
     )  # fmt: skip
 
 
-def test_a_movie_has_a_frame_for_every_step_of_the_way(stony, tmp_path):
-    path = tmp_path / "m.gif"
-    count = save_movie(stony, path, asked=True)
+@pytest.fixture(scope="module")
+def gif(stony, tmp_path_factory):
+    """The film on disk, and its number of frames."""
+    path = tmp_path_factory.mktemp("film") / "m.gif"
+    return path, save_movie(stony, path, asked=True)
+
+
+def test_a_movie_has_a_frame_for_every_step_of_the_way(gif):
+    path, count = gif
     assert count == round(1.5 * FRAMES_PER_METRE)
     with Image.open(path) as picture:
         assert picture.n_frames == count
@@ -133,9 +139,8 @@ def test_no_words_of_a_film_are_cut_or_lie_on_others(film):
     assert "In this film 1 s of driving takes 2.1 s." in " ".join(texts(made.figure))
 
 
-def test_a_film_plays_as_slow_as_it_says(stony, tmp_path):
-    save_movie(stony, tmp_path / "m.gif", asked=True)
-    with Image.open(tmp_path / "m.gif") as picture:
+def test_a_film_plays_as_slow_as_it_says(stony, gif):
+    with Image.open(gif[0]) as picture:
         lasts = 0.0
         for n in range(picture.n_frames - 1):
             picture.seek(n)
