@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import socket
+import sys
 import threading
 from collections.abc import Callable
 
@@ -16,6 +17,7 @@ from scenarios.format.errors import ScenarioError, fault
 
 SPELL = 0.5  # how long is waited at once for a request [s]
 THREADS = 4
+SWITCH = 1e-3  # a thread that computes gives way to one that answers after so long, 5 ms as a rule [s]
 USUAL_PORT = 8417  # always the same where it is free: what a browser keeps of the bench it keeps by port
 
 
@@ -44,6 +46,8 @@ def serve(desk: Desk, port: int, make_ready: Callable[[], object], told: Callabl
         ready.set()
 
     threading.Thread(target=warm, daemon=True).start()
+    patience = sys.getswitchinterval()
+    sys.setswitchinterval(SWITCH)
     try:
         told(application.address)
         while not closed.is_set():
@@ -54,6 +58,7 @@ def serve(desk: Desk, port: int, make_ready: Callable[[], object], told: Callabl
         if type(stopped) is not KeyboardInterrupt:
             raise
     finally:
+        sys.setswitchinterval(patience)
         server.task_dispatcher.shutdown(timeout=1)
         wasyncore.close_all(sockets, ignore_all=True)
         listening.close()

@@ -71,10 +71,11 @@ def dragged(page: Page) -> str:
         page.wait_for_timeout(8)
     page.mouse.up()
     taken = page.evaluate("rowbench.desk.times")
-    parts = {name: spread([one[name] for one in taken]) for name in ("all", "server", "asked", "draw")}
+    parts = {name: spread([one[name] for one in taken]) for name in ("all", "waited", "asked", "server", "draw")}
     return (
-        f"{len(taken) / SECONDS:.0f} pictures a second; from change to picture {parts['all']}: answer "
-        f"{parts['asked']}, of which the server computes {parts['server']}; drawing {parts['draw']}"
+        f"{len(taken) / SECONDS:.0f} pictures a second; from change to picture {parts['all']}: sent after "
+        f"{parts['waited']}, answer {parts['asked']}, of which the server computes {parts['server']}, drawing "
+        f"{parts['draw']}"
     )
 
 

@@ -262,8 +262,7 @@ def test_a_finger_drags_and_taps(tab):
     one.page.wait_for_timeout(400)
     x, y = one.page.evaluate(BOX, "move")
     one.page.touchscreen.tap(x - 60, y + 40)
-    one.page.wait_for_timeout(100)
-    assert one.page.evaluate("rowbench.app.state.k") != place
+    one.until(f"rowbench.app.state.k !== {place}")
     assert one.page.evaluate("document.querySelector('figure.unit').getBoundingClientRect().top") == pytest.approx(
         0, abs=1
     )

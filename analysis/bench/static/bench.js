@@ -8,7 +8,7 @@ const App = (() => {
     ["pressure", "settings.oil_pressure_bar", "Oil pressure", "bar", 10, 100, 1], ["speed", "settings.speed_kmh", "Speed", "km/h", 3, 20, 0.5],
     ["depth", "settings.set_depth_mm", "Set depth", "mm", 15, 80, 1], ["precharge", "settings.precharge_bar", "Precharge", "bar", 5, 80, 1],
   ];
-  const state = { k: 0, timer: 0, now: null, ride: null, before: null, beforeRide: null, why: 0, first: true };
+  const state = { k: 0, timer: 0, now: null, ride: null, before: null, beforeRide: null, why: 0, told: 0, first: true };
   const plain = (v) => number(v, 2).replace(/\.?0+$/, "");
 
   // what stands on the bench: the scene's own value, else the file's as the last crossing told it
@@ -239,6 +239,15 @@ const App = (() => {
     for (const control of document.querySelectorAll("button, input, select")) control.disabled = true;
   }
 
+  // what hangs on the scene alone and not on its crossing: once a picture at most
+  function tellScene() {
+    state.told = 0;
+    get("undo").disabled = !Desk.canUndo;
+    showSliders();
+    Things.draw(Desk.scene);
+    Keys.changed(Desk.scene);
+  }
+
   // --- beginning ---------------------------------------------------------------------------------------------------
 
   async function begin() {
@@ -249,11 +258,8 @@ const App = (() => {
     Things.begin(DATA.kinds, () => (state.ride ? state.ride.at(state.k) : 20));
     Keys.begin();
     Desk.listen("scene", (scene) => {
-      get("undo").disabled = !Desk.canUndo;
-      showSliders();
       if (state.ride) Strip.place(scene);
-      Things.draw(scene);
-      Keys.changed(scene);
+      if (!state.told) state.told = requestAnimationFrame(tellScene);
     });
     Desk.listen("crossing", show);
     Desk.listen("before", (found) => {
@@ -281,7 +287,7 @@ const App = (() => {
     window.addEventListener("beforeprint", () => { Charts.paper.width = 680; if (state.ride) drawAll(); });
     window.addEventListener("afterprint", () => { Charts.paper.width = 0; if (state.ride) drawAll(); });
     const own = Desk.kept(sessionStorage);
-    if (own) { await Desk.take(own); hear("As this page was before it was loaded again."); Keys.load(); return; }
+    if (own) { await Desk.takeUp(own); hear("As this page was before it was loaded again."); Keys.load(); return; }
     const last = Desk.kept(localStorage);  // what lies on the bench now is kept in its place at once
     await take(DATA.file);
     offer(last);

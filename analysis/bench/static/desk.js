@@ -2,7 +2,7 @@
 const Desk = (() => {
   const BACK = 60, KEPT = "rowbench";
   const listeners = { crossing: [], fault: [], scene: [], gone: [], before: [] };
-  let scene = null, before = null, wanted = null, beforeWanted = false, busy = false, changedAt = 0, gone = false;
+  let scene = null, before = null, wanted = null, beforeWanted = false, busy = false, changedAt = 0, gone = false, keeping = 0;
   const past = [], times = [];
   const copy = (thing) => JSON.parse(JSON.stringify(thing));
   const tell = (what, ...values) => { for (const one of listeners[what]) one(...values); };
@@ -51,11 +51,13 @@ const Desk = (() => {
   function moved() {
     changedAt = performance.now();
     wanted = scene;
-    keep();
     tell("scene", scene);
     pump();
+    clearTimeout(keeping);
+    keeping = setTimeout(keep, 300);
   }
 
+  // for this page loaded again, and for a bench that is started anew
   function keep() {
     const held = JSON.stringify({ scene, before, at: Date.now() });
     try { sessionStorage.setItem(KEPT, held); localStorage.setItem(KEPT, held); } catch (error) { /* a browser that keeps nothing */ }
@@ -64,14 +66,17 @@ const Desk = (() => {
     try { return JSON.parse(store.getItem(KEPT)); } catch (error) { return null; }
   }
 
-  // the present state first, then “before” on the present ground
+  // the present state first, then “before” on the present ground; the next question is on its way while an answer is drawn
   async function pump() {
     if (busy) return;
     busy = true;
     try {
-      while (wanted || beforeWanted) {
-        if (wanted) await present();
-        else await former();
+      let flying = null;
+      while (wanted || beforeWanted || flying) {
+        if (!flying && !wanted) { await former(); continue; }
+        const got = await (flying || present());
+        flying = wanted ? present() : null;
+        take(got);
       }
     } catch (error) {
       wanted = wanted || scene;
@@ -83,15 +88,15 @@ const Desk = (() => {
     const sent = wanted, since = changedAt, begun = performance.now();
     wanted = null;
     const [status, answer] = await ask("cross", { scene: sent });
-    const came = performance.now();
-    if (status === 200) {
-      if (before && ground(sent) !== before.ground) beforeWanted = true;
-      tell("crossing", answer, sent);
-      times.push({ all: performance.now() - since, waited: begun - since, asked: came - begun, server: answer.server_ms, draw: performance.now() - came });
-      if (times.length > 500) times.shift();
-    } else {
-      tell("fault", answer.faults || ["the bench could not answer"]);
-    }
+    return { sent, since, begun, status, answer, came: performance.now() };
+  }
+  function take({ sent, since, begun, status, answer, came }) {
+    if (status !== 200) { tell("fault", answer.faults || ["the bench could not answer"]); return; }
+    if (before && ground(sent) !== before.ground) beforeWanted = true;
+    const drawing = performance.now();
+    tell("crossing", answer, sent);
+    times.push({ all: performance.now() - since, waited: begun - since, asked: came - begun, server: answer.server_ms, draw: performance.now() - drawing });
+    if (times.length > 500) times.shift();
   }
   async function former() {
     beforeWanted = false;
@@ -110,17 +115,18 @@ const Desk = (() => {
     const own = Object.entries(state.changes).filter(([key]) => !LAID.test(key)), theirs = Object.entries(other.changes).filter(([key]) => LAID.test(key));
     return { ...other, changes: Object.fromEntries([...own, ...theirs]) };
   }
+  window.addEventListener("pagehide", () => { if (scene) keep(); });
   function keepBefore() { before = { scene: copy(scene), ground: "" }; beforeWanted = true; keep(); pump(); }
   function forget() { if (!before) return; before = null; keep(); tell("before", null); }
   function backToBefore() { if (before) { const state = before.scene; change((s) => { s.changes = on(state, s).changes; }); } }
 
-  async function take(held) {
+  async function takeUp(held) {
     scene = held.scene;
     before = held.before ? { scene: held.before.scene, ground: "" } : null;
     moved();
   }
   return {
-    ask, change, remember, undo, replace, keepBefore, forget, backToBefore, take, kept, times, pump,
+    ask, change, remember, undo, replace, keepBefore, forget, backToBefore, takeUp, kept, times, pump,
     listen: (what, how) => listeners[what].push(how),
     get scene() { return scene; }, get before() { return before; }, get canUndo() { return past.length > 0; },
     get idle() { return !busy && !wanted && !beforeWanted; },

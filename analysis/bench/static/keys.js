@@ -4,7 +4,7 @@ const Keys = (() => {
   const { escape } = Ride;
   const get = (id) => document.getElementById(id);
   const OWN = ["settings.oil_pressure_bar", "settings.speed_kmh", "settings.set_depth_mm", "settings.precharge_bar", "ground.seed", "ground.length_m", "title", "settings.setting"];
-  let keys = [], asked = 0, shown = "";
+  let keys = [], asked = 0, shown = "", listed = "";
   const short = (v) => String(Number(Number(v).toPrecision(8)));
 
   async function load() {
@@ -49,7 +49,9 @@ const Keys = (() => {
   }
 
   function changed(scene) {
-    const others = Object.entries(scene.changes).filter(([name]) => !OWN.includes(name));
+    const others = Object.entries(scene.changes).filter(([name]) => !OWN.includes(name)), named = JSON.stringify(others);
+    if (named === listed) return;
+    listed = named;
     get("changed").innerHTML = others.length ? `<h3>Changed from the file</h3><ul>${others.map(([name, value], n) => `<li><span class="row"><code>${escape(name)}</code> = ${escape(value)} <button type="button" data-n="${n}">As in the file</button></span></li>`).join("")}</ul>` : "";
     for (const button of get("changed").querySelectorAll("button")) button.addEventListener("click", () => { Desk.change((s) => { delete s.changes[others[Number(button.dataset.n)][0]]; }); load(); });
     if (shown !== "") search();
