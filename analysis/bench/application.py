@@ -70,7 +70,7 @@ class Application:
         return plain(text)
 
     def _open(self, sent: dict[str, Any]) -> dict[str, Any]:
-        opened = self.desk.opened(str(sent.get("file", "")))
+        opened = self.desk.opened(str(sent.get("file", "")), anew=True)
         scene, told = first_scene(opened)
         return {
             "scene": {"file": scene.file, "changes": dict(scene.changes), "features": list(scene.features or ()),

@@ -40,31 +40,34 @@ class Desk:
 
     def __init__(self, folder: Path, given: str) -> None:
         self.folder, self.given = folder, given
-        self._files: dict[str, tuple[int, Opened]] = {}
+        self._files: dict[str, Opened] = {}
         self._made: OrderedDict[str, Made] = OrderedDict()
         self._ground: tuple[tuple[Any, ...], Laid] | None = None
         self._lock = Lock()
 
-    def opened(self, name: str) -> Opened:
-        """A file by its name on the bench, read again where it changed. Raises ScenarioError."""
+    def opened(self, name: str, *, anew: bool = False) -> Opened:
+        """A file by its name on the bench, as it was when it was opened. Raises ScenarioError.
+
+        anew: as it is now; without, whatever becomes of it meanwhile changes nothing that lies on the bench.
+        """
+        with self._lock:
+            kept = self._files.get(name)
+        if kept is not None and not anew:
+            return kept
         path = named_file(name, self.folder, self.given)
         if path is None:
             allowed = "a scenario of the library, or a .toml file of the folder that the bench was started in"
             raise ScenarioError([fault("file", f"given {shown(name)}", allowed, "one of the list")])
-        stamp = path.stat().st_mtime_ns if path.is_file() else 0
-        with self._lock:
-            kept = self._files.get(name)
-        if kept is not None and kept[0] == stamp:
-            return kept[1]
         opened = open_text(name, path)
         with self._lock:
-            self._files[name] = (stamp, opened)
+            self._files[name] = opened
+            self._made.clear()
         return opened
 
     def files(self) -> list[Opened]:
         """The files that were opened so far."""
         with self._lock:
-            return [opened for _, opened in self._files.values()]
+            return list(self._files.values())
 
     def scenario(self, scene: Scene) -> Scenario:
         """The scenario that a scene stands for. Raises ScenarioError with all its faults."""

@@ -189,3 +189,16 @@ def test_other_words_and_ways_are_not_there(bench):
 
 def test_answers_hold_plain_numbers_only(hump):
     assert json.loads(json.dumps(hump, allow_nan=False)) == hump
+
+
+def test_a_file_that_is_changed_meanwhile_changes_nothing_until_it_is_opened_again(tmp_path):
+    own = tmp_path / "own.toml"
+    own.write_text('title = "one"\n[ground]\nlength_m = 10\n')
+    bench = benches.bench_in(tmp_path, "own.toml")
+    scene = benches.opened(bench, "own.toml")
+    first = benches.asked(bench, "cross", {"scene": scene})[1]
+    own.write_text('title = "two"\n[ground]\nlength_m = 12\n')
+    again = benches.asked(bench, "cross", {"scene": {**scene, "changes": {"settings.speed_kmh": 9}}})[1]
+    assert (first["title"], again["title"], again["to_m"]) == ("one", "one", pytest.approx(10.0))
+    told = benches.asked(bench, "cross", {"scene": benches.opened(bench, "own.toml")})[1]
+    assert (told["title"], told["to_m"]) == ("two", pytest.approx(12.0))
