@@ -289,7 +289,7 @@ def test_printed_it_is_the_pictures_and_numbers(tab):
     one.page.set_viewport_size({"width": 688, "height": 1000})
     one.page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
     assert one.page.evaluate("document.documentElement.scrollWidth") <= 688
-    for shown in ("#unit", "#strip", "#chart-error", "#map", "#place-words"):
+    for shown in ("#unit", "#strip", "#chart-error", "#map", "#place-words", "#measures", "#pressure-out"):
         assert one.page.is_visible(shown), shown
     for hidden in ("#pressure", "#save", ".grip", "#find"):
         assert not one.page.locator(hidden).first.is_visible(), hidden
