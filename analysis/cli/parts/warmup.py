@@ -15,10 +15,13 @@ def ready(request: Request, unit: Unit, *, one: bool = True, rows: bool = False,
 
     one: the march of a crossing that is kept as a run; rows: the march of eight rows; of a unit with play in its pins
     both for such units besides; small: small motions. What of it is compiled is told of as one wait
-    (`analysis.present.compile_notice`).
+    (`analysis.present.compile_notice`). Where the cache holds all, it is fetched as it is called for.
     """
+    missing = time_to_compile(one=one, rows=rows, small=small)
+    if not missing and not is_worn(unit):
+        return 0.0
     apart = one and rows and usable_cores() > 1 and all(time_to_compile(one=o, rows=not o) for o in (True, False))
-    with request.compiling(time_to_compile(one=one, rows=rows, small=small)):
+    with request.compiling(missing):
         taken = 0.0
         if apart:
             with compiled_beside():

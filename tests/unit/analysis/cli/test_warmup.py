@@ -69,6 +69,13 @@ def test_what_is_there_is_compiled_by_nobody(begun, there):
     assert made == []
 
 
+def test_nothing_is_done_where_the_cache_holds_all(begun):
+    did, missing = begun
+    missing |= {"one": 0.0, "rows": 0.0}
+    assert ready(rows=True) == 0.0
+    assert did == []
+
+
 def test_one_core_or_one_march_needs_no_other_process(begun, monkeypatch):
     ready()
     ready(one=False, rows=True)
