@@ -10,15 +10,21 @@ from sim.unit import Unit
 from sim.worn import is_worn
 
 
-def ready(request: Request, unit: Unit, *, one: bool = True, rows: bool = False, small: bool = False) -> float:
+def ready(
+    request: Request, unit: Unit, *, one: bool = True, rows: bool = False, small: bool = False, timed: bool = False
+) -> float:
     """Compile what a command needs of the model or fetch it from the cache → time taken [s].
 
     one: the march of a crossing that is kept as a run; rows: the march of eight rows; of a unit with play in its pins
     both for such units besides; small: small motions. What of it is compiled is told of as one wait
-    (`analysis.present.compile_notice`).
+    (`analysis.present.compile_notice`). Where the cache holds all, it is fetched as it is called for, or
+    at once by a command that tells how long its own work took (timed).
     """
+    missing = time_to_compile(one=one, rows=rows, small=small)
+    if not (missing or timed or is_worn(unit)):
+        return 0.0
     apart = one and rows and usable_cores() > 1 and all(time_to_compile(one=o, rows=not o) for o in (True, False))
-    with request.compiling(time_to_compile(one=one, rows=rows, small=small)):
+    with request.compiling(missing):
         taken = 0.0
         if apart:
             with compiled_beside():

@@ -64,9 +64,17 @@ def test_both_are_compiled_at_once(begun):
 def test_what_is_there_is_compiled_by_nobody(begun, there):
     did, missing = begun
     missing[there] = 0.0
-    ready(rows=True)
+    assert ready(rows=True) == 3.0
     assert did == ["one", "rows"]
     assert made == []
+
+
+def test_nothing_is_done_where_the_cache_holds_all(begun):
+    did, missing = begun
+    missing |= {"one": 0.0, "rows": 0.0}
+    assert ready(rows=True) == 0.0
+    assert did == []
+    assert ready(rows=True, timed=True) == 3.0  # so that it is no part of the command's own time
 
 
 def test_one_core_or_one_march_needs_no_other_process(begun, monkeypatch):
