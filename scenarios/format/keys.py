@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import MISSING, Field, dataclass, fields
+from functools import cache
 from typing import Any, get_type_hints
 
 from scenarios.format.edge_units import bound_to_edge, file_key, number_text, to_edge, to_si, unit_text
@@ -232,8 +233,9 @@ def _kind(hint: Any, meta: Mapping[str, Any]) -> str:
     return "pair" if "tuple" in str(hint) else "number"
 
 
+@cache
 def keys_of(group: type) -> dict[str, Key]:
-    """All keys of a dataclass by their name in the file, in the order of its fields.
+    """All keys of a dataclass by their name in the file, in the order of its fields; one dict for all who ask.
 
     Fields without metadata, or with that of `kinds`, are tables or lists of tables, left to `scenarios.format.tables`.
     """

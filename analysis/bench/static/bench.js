@@ -65,25 +65,38 @@ const App = (() => {
     Fields.changed(scene);
   }
 
+  // while something is dragged, traces out of sight wait for its end
+  const inSight = new Set(["chart-load", "chart-pin"]);
+  const shownNow = (id) => !Strip.dragging || inSight.has(id) || !Traces.drawn[id];
+  const watch = new IntersectionObserver((seen) => { for (const one of seen) { if (one.isIntersecting) inSight.add(one.target.id); else inSight.delete(one.target.id); } });
+
   function drawAll() {
     const { ride, now, beforeRide } = state;
     Strip.draw(ride);
     Traces.error("chart-error", ride, 200, 0, ride.n - 1, "Depth error and its parts", beforeRide);
-    Traces.load("chart-load", ride, 110, [["gauge_load", "#0072B2", false]], "Load on the gauge wheel", now.set_load / 1e3, "gauge_load", beforeRide);
-    Traces.load("chart-pin", ride, 110, [["rock_force", "#000", true], ["pin_worst", "#a3447c", false]], "Load on the most loaded pin", 0, "", beforeRide);
+    if (shownNow("chart-load")) Traces.load("chart-load", ride, 110, [["gauge_load", "#0072B2", false]], "Load on the gauge wheel", now.set_load / 1e3, "gauge_load", beforeRide);
+    if (shownNow("chart-pin")) Traces.load("chart-pin", ride, 110, [["rock_force", "#000", true], ["pin_worst", "#a3447c", false]], "Load on the most loaded pin", 0, "", beforeRide);
     drawPlace();
+  }
+
+  // markup put into an element, where it is another than there is: to put the same in again costs as much
+  const written = new Map();
+  function put(id, markup) {
+    if (written.get(id) === markup) return;
+    written.set(id, markup);
+    get(id).innerHTML = markup;
   }
 
   function verdict() {
     const d = state.now, s = d.setting;
     const said = d.ok ? "<b>meets every limit</b>" : `<b class="no">fails</b>: ${escape(d.fails[0] || "")}${d.fails.length > 1 ? ` and ${d.fails.length - 1} more` : ""}`;
-    get("verdict").innerHTML = together(`${plain(s.pressure)} bar (${s.downforce} kgf a row) at ${plain(s.speed)} km/h ${said}${d.ok && d.nearest ? `; nearest: ${escape(d.nearest)}` : ""}. On this ground alone: for a paddock, rowbench window tries several.`);
-    get("warnings").innerHTML = d.warnings.map((text) => `<li>${escape(text[0].toUpperCase() + text.slice(1))}.</li>`).join("");
+    put("verdict", together(`${plain(s.pressure)} bar (${s.downforce} kgf a row) at ${plain(s.speed)} km/h ${said}${d.ok && d.nearest ? `; nearest: ${escape(d.nearest)}` : ""}. On this ground alone: for a paddock, rowbench window tries several.`));
+    put("warnings", d.warnings.map((text) => `<li>${escape(text[0].toUpperCase() + text.slice(1))}.</li>`).join(""));
   }
 
   function measures() {
     const old = state.before ? new Map(state.before.measures.map((one) => [one.name, one])) : null;
-    const written = (one) => `${number(one.value, one.decimals)}\u00a0${one.unit}`;
+    const told = (one) => `${number(one.value, one.decimals)}\u00a0${one.unit}`;
     get("measures").tBodies[0].innerHTML = state.now.measures.map((one) => {
       const was = old && old.get(one.name);
       let change = "–";
@@ -92,7 +105,7 @@ const App = (() => {
         const way = !one.better || !worth ? "" : by * one.better > 0 ? " better" : " worse";
         change = Math.abs(by) < 0.5 * 10 ** -one.decimals ? "same" : `${signed(by, one.decimals)}${way}`;
       }
-      return `<tr><th scope="row">${escape(one.words)}</th><td>${written(one)}</td><td class="b">${was ? written(was) : "–"}</td><td class="b">${change}</td></tr>`;
+      return `<tr><th scope="row">${escape(one.words)}</th><td>${told(one)}</td><td class="b">${was ? told(was) : "–"}</td><td class="b">${change}</td></tr>`;
     }).join("");
     const b = Desk.before, s = state.before && state.before.setting;
     get("before-words").textContent = !b ? "" : s ? together(`; before: ${plain(s.pressure)} bar, ${plain(s.speed)} km/h, ${plain(s.depth)} mm, precharge ${plain(s.precharge)} bar, on the same ground`) : "; “before” could not be crossed on this ground";
@@ -253,13 +266,14 @@ const App = (() => {
   async function begin() {
     makeSliders();
     Traces.legend(get("parts"));
+    for (const id of inSight) watch.observe(get(id));
     Unit.slotLegend(get("slot-key"));
-    Strip.begin(DATA.kinds, (x) => { stop(); move(state.ride.nearest(x)); }, () => Things.draw(Desk.scene));
+    Strip.begin(DATA.kinds, (x) => { stop(); move(state.ride.nearest(x)); }, () => Things.draw(Desk.scene), () => { tellScene(); drawAll(); });
     Things.begin(DATA.kinds, () => (state.ride ? state.ride.at(state.k) : 20));
     Keys.begin();
     Desk.listen("scene", (scene) => {
-      if (state.ride) Strip.place(scene);
-      if (!state.told) state.told = requestAnimationFrame(tellScene);
+      if (state.ride && !Strip.dragging) Strip.place(scene);  // dragged, a handle keeps on the ground that is drawn
+      if (!state.told && !Strip.dragging) state.told = requestAnimationFrame(tellScene);
     });
     Desk.listen("crossing", show);
     Desk.listen("before", (found) => {

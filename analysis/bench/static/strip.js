@@ -9,7 +9,7 @@ const Strip = (() => {
     edge: { size: ["step_mm", 1], length: "run_m", from: true }, stone: { size: ["top_mm", 1], length: "length_m" },
   };
   let kinds = {}, ride = null, f = null, s = null, grips = [], chosen = null, dragged = null, shown = "";
-  let onPlace = () => {}, onChoose = () => {};
+  let onPlace = () => {}, onChoose = () => {}, onEnd = () => {};
   const svg = () => document.getElementById("strip");
   const snap = (v, step) => Number((Math.round(v / step) * step).toFixed(3));
 
@@ -35,7 +35,10 @@ const Strip = (() => {
     const d = ride.data, g = d.ground, height = 190;
     f = Charts.frame("strip", height);
     const first = Math.round((d.from_m - g.from_m) / g.step_m), n = Math.round((d.to_m - d.from_m) / g.step_m) + 1;
+    const every = Math.max(1, Math.floor(n / (1.3 * f.width))), few = Math.floor((n - 1) / every) + 1;  // no finer than pixels
     const x = (k) => d.from_m + k * g.step_m, soilAt = (k) => g.soil[first + k] / 10, top = (k) => soilAt(k) + Math.max(g.stone[first + k], 0) / 10;
+    let proud = false;
+    for (let k = 0; k < n && !proud; k++) proud = g.stone[first + k] > 0;
     if (!dragged || !s) {
       let low = Infinity, high = -Infinity;
       for (let k = 0; k < n; k++) { low = Math.min(low, soilAt(k)); high = Math.max(high, top(k)); }
@@ -45,8 +48,8 @@ const Strip = (() => {
     const all = Array.from({ length: ride.n }, (_, k) => k), X = (v) => round(s.x(v)), Z = (z) => round(s.y(z * 1e3));
     const slot = Unit.stretches(ride, all).map(([kind, held]) => `<path d="${Unit.slotPath(ride, held, X, Z)}" fill="url(#strip-${kind})"/>`).join("");
     svg().querySelector(".base").innerHTML = Unit.slotPatterns("strip") + Charts.axes(f, s, 4)
-      + `<path d="${Charts.area(s, x, () => s.y0, soilAt, n)}" fill="#d6d0c4"/>${slot}<path d="${Charts.line(s, x, soilAt, n)}" fill="none" stroke="#6b6457" stroke-width="1.5"/>`
-      + `<path d="${Charts.area(s, x, soilAt, top, n)}" fill="#000" stroke="#000" stroke-width="0.8"/>`;
+      + `<path d="${Charts.area(s, (k) => x(every * k), () => s.y0, (k) => soilAt(every * k), few)}" fill="#d6d0c4"/>${slot}<path d="${Charts.line(s, (k) => x(every * k), (k) => soilAt(every * k), few)}" fill="none" stroke="#6b6457" stroke-width="1.5"/>`
+      + (proud ? `<path d="${Charts.area(s, x, soilAt, top, n)}" fill="#000" stroke="#000" stroke-width="0.8"/>` : "");
     const times = (s.x(d.from_m + 1) - s.x(d.from_m)) / (s.y(0) - s.y(1000));
     document.getElementById("strip-words").textContent = `Ground, mm, drawn ${number(1 / times, 0)} times as high as it is. In it the slot by its depth, as in the picture above; black: stones.`;
     place(Desk.scene);
@@ -112,7 +115,7 @@ const Strip = (() => {
   function up() {
     if (!dragged) return;
     dragged = null;
-    if (ride) draw(ride);
+    onEnd();
   }
 
   function pressed(event) {
@@ -150,10 +153,11 @@ const Strip = (() => {
     line.setAttribute("stroke-dasharray", "2 2");
   }
 
-  function begin(known, placed, chose) {
+  function begin(known, placed, chose, ended) {
     kinds = known;
     onPlace = placed;
     onChoose = chose;
+    onEnd = ended;
     const box = svg();
     box.addEventListener("pointerdown", down);
     box.addEventListener("pointermove", dragOn);

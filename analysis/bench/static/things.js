@@ -5,7 +5,7 @@ const Things = (() => {
   const FIRST = ["hump", "hollow", "rut", "stone", "drop", "bank"];  // with a button of their own
   const SIZES = { hump: { height_mm: 150, length_m: 3 }, hollow: { depth_mm: 150, length_m: 3 }, rut: { depth_mm: 80, width_m: 0.6 }, stone: { length_m: 0.3, top_mm: 30 }, drop: { depth_mm: 150, length_m: 2 }, bank: { height_mm: 250, base_m: 5 } };
   const NOTE = 4;  // places after the point at most
-  let kinds = {}, where = () => 20, shown = "";
+  let kinds = {}, where = () => 20, shown = "", listed = "";
   const label = (name) => name.replace(/_(mm|m|deg|per_100m|per_ha)$/, "").replaceAll("_", " ");
 
   function add(kind) {
@@ -69,12 +69,18 @@ const Things = (() => {
 
   function rough(crossing) {
     const list = get("rough"), scene = Desk.scene, own = scene.roughness, told = crossing.setting;
-    const asFile = told.measured ? "as measured" : "as in the file";
-    list.innerHTML = `<option value="">${asFile}${own === null && told.roughness ? `: ${escape(told.roughness)}` : ""}</option>${told.measured ? "" : CLASSES.map(([value, words]) => `<option value="${value}">${words}</option>`).join("")}`;
-    list.value = own ?? "";
+    const now = JSON.stringify([own, told.measured, told.roughness]);
+    if (now !== listed) roughList(list, own, told);
+    listed = now;
     if (document.activeElement !== get("seed")) get("seed").value = told.seed;
     if (document.activeElement !== get("length")) get("length").value = number(crossing.to_m - crossing.from_m, 1).replace(/\.0$/, "");
     get("seed-box").hidden = told.measured;
+  }
+
+  function roughList(list, own, told) {
+    const asFile = told.measured ? "as measured" : "as in the file";
+    list.innerHTML = `<option value="">${asFile}${own === null && told.roughness ? `: ${escape(told.roughness)}` : ""}</option>${told.measured ? "" : CLASSES.map(([value, words]) => `<option value="${value}">${words}</option>`).join("")}`;
+    list.value = own ?? "";
   }
 
   function begin(known, place) {

@@ -4,9 +4,19 @@ const Charts = (() => {
 
   const paper = { width: 0 };  // width while the page is printed, else 0: as wide as there is room
 
+  // how wide boxes are, asked for once: to ask while others are being drawn makes the browser lay the page out each time
+  let known = new Map();
+  let room = 0;
+  new ResizeObserver(() => { if (document.body.clientWidth !== room) { room = document.body.clientWidth; known = new Map(); } }).observe(document.documentElement);
+  window.addEventListener("resize", () => { known = new Map(); });
+  function once(name, find) {
+    if (!known.has(name)) known.set(name, find());
+    return known.get(name);
+  }
+
   function frame(id, height) {
     const svg = document.getElementById(id);
-    const width = paper.width || Math.max(280, Math.round(svg.parentElement.clientWidth || 640));
+    const width = paper.width || Math.max(280, once(id, () => Math.round(svg.parentElement.clientWidth)) || 640);
     svg.setAttribute("viewBox", `0 0 ${width} ${height}`);
     return { svg, width, height, left: LEFT, right: width - RIGHT, top: 8, bottom: height - 20 };
   }
@@ -59,5 +69,5 @@ const Charts = (() => {
 
   const cursor = (f) => `<path class="cursor" d="M0 ${f.top}V${f.bottom}" stroke="#1a1a1a" stroke-width="1.2" stroke-dasharray="2 2"/>`;
 
-  return { paper, frame, scale, axes, line, area, cursor, round, step };
+  return { paper, once, frame, scale, axes, line, area, cursor, round, step };
 })();

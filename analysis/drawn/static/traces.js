@@ -107,7 +107,7 @@ const Traces = (() => {
   // on a narrow screen the traces are wider than it: keep the place in view
   function follow(box, id, x) {
     const f = drawn[id];
-    if (box.scrollWidth <= box.clientWidth + 1) return;
+    if (Charts.once(`room ${box.id}`, () => box.scrollWidth <= box.clientWidth + 1)) return;
     const at = scales[id].x(x) * box.scrollWidth / f.width;
     if (at < box.scrollLeft + 30 || at > box.scrollLeft + box.clientWidth - 30) box.scrollLeft = at - 0.5 * box.clientWidth;
   }
