@@ -12,4 +12,4 @@ def show(address: str) -> None:
     except webbrowser.Error:
         return
     if type(browser) is not webbrowser.GenericBrowser:
-        browser.open(address)
+        browser.open_new_tab(address)

@@ -11,9 +11,9 @@ from analysis.cli.parts.request import Request
 
 # in the order of `rowbench --help`; each is a module of this folder
 COMMANDS = {
-    "bench": "a page in the browser: move ground, pressure and speed by hand, and the crossing follows",
     "run": "one crossing: depth and its causes, loads, pins, gas",
     "window": "pressures × speeds: which meet all limits, and which to pick",
+    "bench": "a page in the browser: move ground, pressure and speed by hand, and the crossing follows",
     "fit": "readings of your unit and ground → the values that explain them, and what to measure next",
     "draw": "the unit drawn to scale at its depth setting, with axes and signs",
     "pressures": "oil pressure → downforce over the travel, spring rate, cushion, precharge and accumulator",

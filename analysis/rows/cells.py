@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from scenarios.scenario import Scenario
 from sim.heeds import Heed
+from sim.laws.contact import COLUMNS
 from sim.run import GroundTables, ground_tables
 from sim.track import Track
 
@@ -49,11 +50,21 @@ class Laid:
 def lay(scenario: Scenario, seeds: tuple[int, ...]) -> tuple[Laid, ...]:
     """Grounds of a scenario by seed; of seeds that give one and the same ground only the first is kept."""
     laid: list[Laid] = []
+    room: NDArray[np.float64] | None = None  # one for all, so that a march takes them as they are (`stack_tables`)
     for seed in seeds:
         track = scenario.track(seed)
-        if not any(_same(track, other.track) for other in laid):
-            laid.append(Laid(seed, track, ground_tables(scenario.unit, track, scenario.settings.set_depth)))
+        if any(_same(track, other.track) for other in laid):
+            continue
+        if room is None:
+            room = np.empty((len(seeds), track.ground.size, COLUMNS))
+        into = room[len(laid)] if room.shape[1] == track.ground.size else None
+        laid.append(Laid(seed, track, ground_tables(scenario.unit, track, scenario.settings.set_depth, into)))
     return tuple(laid)
+
+
+def lay_from(scenario: Scenario, seeds: tuple[int, ...], first: int | None) -> tuple[Laid, ...]:
+    """The same with the ground of one seed in front, where it is among them."""
+    return lay(scenario, tuple(sorted(seeds, key=lambda seed: seed != first)))
 
 
 def _same(a: Track, b: Track) -> bool:

@@ -4,12 +4,11 @@ of its range (`scenarios.doubt.doubtful`), on the window's own pressures, speeds
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from analysis.parallel import Progress, run_all
-from analysis.rows.cells import Laid, lay
+from analysis.rows.cells import lay_from
 from analysis.window.grid import Window
 from analysis.window.limits import Check, without_counts
 from analysis.window.pick import Nearest, Pick, choose
@@ -122,11 +121,12 @@ def robustness(
     reasons = {one: without_effect(scenario, one) or KNOWN for one in DOUBTFUL if one not in asked}
     pairs = [ends(scenario, held, one.name) for one in asked]
     jobs = [scenario, *(end.scenario for pair in pairs for end in pair if end is not None)]
-    laid = _worst_first(lay(scenario, window.seeds), window, pick)
+    worst = pick.checks[0].seed  # the ground on which the pick has least room: what fails, fails there first
+    laid = lay_from(scenario, window.seeds, worst)
 
     def job(changed: Scenario) -> Found:
         alike = lie_alike(scenario, changed)
-        grounds = laid if alike else _worst_first(lay(changed, window.seeds), window, pick)
+        grounds = laid if alike else lay_from(changed, window.seeds, worst)
         return outward(changed, window, pick, grounds)
 
     unchanged, *found = run_all(job, jobs, workers, progress)
@@ -155,12 +155,6 @@ def changes_to_try(scenario: Scenario) -> int:
     """How many scenarios `robustness` crosses."""
     held = belief(scenario)
     return 1 + sum(end is not None for name in held.names for end in ends(scenario, held, name))
-
-
-def _worst_first(laid: Sequence[Laid], window: Window, pick: Pick | Nearest) -> tuple[Laid, ...]:
-    """Grounds, that on which the pick has least room in front: what fails, fails there first."""
-    worst = pick.checks[0].seed
-    return tuple(sorted(laid, key=lambda ground: ground.seed != worst))
 
 
 def _trial(

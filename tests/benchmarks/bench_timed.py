@@ -1,4 +1,4 @@
-"""How fast the bench is in Chromium: `python -m tests.benchmarks.bench_timed [FILE] [--picture PNG]`.
+"""How fast the bench is in Chromium: `python -m tests.benchmarks.bench_timed [FILE] [--figure PNG]`.
 
 From the start of the command to the first picture; from a change to the picture of it while a hump is dragged, with the
 server's part and the browser's apart; from the last change to a whole map. Medians and 95th percentiles. Needs the
@@ -103,7 +103,7 @@ def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.bench_timed")
     parser.add_argument("file", nargs="?", default="rough")
-    parser.add_argument("--picture", type=Path)
+    parser.add_argument("--figure", type=Path)
     given = parser.parse_args()
     found = next(place for name in ("chromium", "chromium-browser") if (place := shutil.which(name)))
     first = []
@@ -121,8 +121,8 @@ def main() -> None:
                 until(page, "rowbench.fields.ended")
                 print(dragged(page))
                 print(f"map whole after the last change: {spread(mapped(page))}")
-                if given.picture:
-                    picture(page, given.picture)
+                if given.figure:
+                    picture(page, given.figure)
             process.terminate()
             process.wait()
         browser.close()

@@ -113,6 +113,6 @@ def test_a_figure_stands_on_the_page(tmp_path):
     """The blocks fit the template and its script (that pages work in a browser is tried in tests/browser)."""
     folder = carried_out("figure", tmp_path)
     static = folder / "analysis" / "report" / "static"
-    name = re.search(r'loadChart\("(chart-press)"', (static / "page.js").read_text(encoding="utf-8"))
+    name = re.search(r'Traces.load\("(chart-press)"', (static / "page.js").read_text(encoding="utf-8"))
     assert name
     assert f'id="{name[1]}"' in (static / "page.html.j2").read_text(encoding="utf-8")

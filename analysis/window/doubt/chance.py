@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from analysis.crossing.poisson import LEVEL
 from analysis.parallel import Progress, part_of, run_all
-from analysis.rows.cells import Crossing, Laid, lay
+from analysis.rows.cells import Crossing, Laid, lay_from
 from analysis.rows.crossings import Cell, cross_all
 from analysis.window.cross_grid import assemble
 from analysis.window.grid import Window
@@ -143,7 +143,7 @@ class _Sets:
 
     def _lay(self, scenario: Scenario) -> tuple[Laid, ...]:
         """The window's grounds, the one to cross first in front."""
-        return tuple(sorted(lay(scenario, self.window.seeds), key=lambda ground: ground.seed != self.first))
+        return lay_from(scenario, self.window.seeds, self.first)
 
     def cross(
         self, met: Cells, rows: range, columns: range, workers: int | None, progress: Progress | None

@@ -9,7 +9,7 @@ ANALYSIS = Path(__file__).parents[4] / "analysis"
 TOLD = ("present/texts.py", "present/sentences.py", "present/cautions.py")
 # what hands over: a command, the door, a page, the document of --json (its `says`), the figures of a crossing, a movie
 HANDS_OVER = ("cli/", "door/", "rowbench/", "movie/", "report/page.py", "report/field_sheet.py", "report/paddock.py",
-              "report/picture.py", "explain/figures.py")  # fmt: skip
+              "report/picture.py", "bench/page.py", "bench/field_map.py", "explain/figures.py")  # fmt: skip
 MODEL = ("sim.run", "sim.setting", "sim.march", "sim.rigid", "sim.model", "sim.mechanism", "analysis.rows")
 
 

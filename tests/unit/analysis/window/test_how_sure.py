@@ -402,7 +402,7 @@ def test_values_are_sorted_by_how_far_they_move_the_pick(monkeypatch):
     scenario = replace(scenario, prior=known_but(*places))
     now = {id(scenario): (HERE[0] / 1e5, HERE[1] * 3.6)}
     monkeypatch.setattr(searched, "ends", ends_of)
-    monkeypatch.setattr(searched, "lay", lambda scenario, seeds: tuple(map(Ground, seeds)))
+    monkeypatch.setattr(searched, "lay_from", lambda scenario, seeds, first: tuple(map(Ground, seeds)))
     monkeypatch.setattr(searched, "outward", lambda changed, *_: found(now[id(changed)]))
     sure = robustness(scenario, WINDOW, PICK, 1)
     assert [one.doubtful.name for one in sure.trials] == [
