@@ -73,8 +73,8 @@ def at_rest(m, law, z_bar, th, ps, strength, lift=None):
 
 
 def rest_at(m: Model, law: GasLaw, z_bar: float, th: float, ps: float, strength: float, lift: Lift | None) -> Rest:
-    """`at_rest` from Python, typed."""
-    found: Rest = at_rest(m, law, z_bar, th, ps, strength, lift)
+    """`at_rest` with worn pins or without: what has no wear is compiled as if there were none."""
+    found: Rest = at_rest(m, law, z_bar, th, ps, strength, *(() if lift is None else (lift,)))
     return found
 
 
@@ -95,12 +95,12 @@ def with_crank(m: Model, unit: Unit, crank_angle: float) -> Model:
 def press_angle(m, law, z_bar, th, strength):
     """Press arm angle [rad] at rest: its spring and stops against the wheel's load (bracketed secant)."""
     low, high = m.press_down - 0.15, m.press_up + 0.15
-    f_low = at_rest(m, law, z_bar, th, low, strength, None).load_ps
-    f_high = at_rest(m, law, z_bar, th, high, strength, None).load_ps
+    f_low = at_rest(m, law, z_bar, th, low, strength).load_ps
+    f_high = at_rest(m, law, z_bar, th, high, strength).load_ps
     side = 0
     for _ in range(MOST_STEPS):
         middle = middle_of(low, f_low, high, f_high)
-        f = at_rest(m, law, z_bar, th, middle, strength, None).load_ps
+        f = at_rest(m, law, z_bar, th, middle, strength).load_ps
         if f == 0.0 or high - low < 1e-15:
             return middle
         low, f_low, high, f_high, side = narrowed(middle, f, low, f_low, high, f_high, side)
@@ -129,7 +129,7 @@ def _falling_zero(m, law, z_bar, low, f_low, high, f_high, strength, lift):
 
 
 @kernel
-def _rest_angle(m, law, z_bar, grid, nominal, strength, lift):
+def _rest_angle(m, law, z_bar, grid, nominal, strength, lift=None):
     """Arm angle at rest nearest to the nominal one, where the load falls through zero; NaN where there is none."""
     best = np.nan
     before = _arm_load(m, law, z_bar, grid[0], strength, lift)
@@ -240,7 +240,8 @@ def equilibrium(
     """
     links = unit.main_links
     grid = np.linspace(links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, 69)
-    th = float(_rest_angle(m, law, z_bar, grid, links.angle_nominal, strength, lift))
+    worn = () if lift is None else (lift,)  # without wear the compiled code is that of a unit that knows no play
+    th = float(_rest_angle(m, law, z_bar, grid, links.angle_nominal, strength, *worn))
     if math.isnan(th):
         raise EquilibriumError(
             "the unit finds no equilibrium on flat ground; allowed: one between unit.main_links.stop_down_deg "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from numba import njit
 from numpy.typing import NDArray
 
 from analysis.crossing.events import (
@@ -35,7 +36,7 @@ from analysis.rows.sums import (
     add_stones,
     open_record,
 )
-from sim.arithmetic.compiled import kernel, part, routine
+from sim.arithmetic.compiled import ARITHMETIC, kernel, part
 from sim.arithmetic.elementary import sincos
 from sim.arithmetic.simd import (
     WIDTH,
@@ -158,7 +159,7 @@ def _events(w, kept, r, flat, row, n, s, entered, newest, episodes, breakouts):
     kept.place[EPISODES], kept.place[BREAKOUTS] = found, broken
 
 
-@routine
+@njit(nogil=True, **ARITHMETIC)
 def _reduce(w, kept, r, flat, row, n, s, entered, newest, done, bins, episodes, breakouts):
     """Reduce n rows of `flat` from `row` on; the first is step s. Sections that end are written to done."""
     while n > 0:
@@ -186,7 +187,7 @@ def _reduce(w, kept, r, flat, row, n, s, entered, newest, done, bins, episodes, 
             kept.place[SECTION] += 1
 
 
-@routine
+@njit(nogil=True, **ARITHMETIC)
 def feed_chunk(w, kept, r, chunk, n, ends, done, bins, episodes, breakouts):
     """Take n steps of a chunk (flat): reduce all but the last LATE, and keep the last KEPT for the next call.
 

@@ -10,14 +10,13 @@ from sim.arithmetic.compilecache import cache_folder
 # What each part of the model usually takes to compile: processor time on two busy cores of a server of 2024, said in
 # messages, nothing depends on it [s]. By the start of the names of its functions; what stands nowhere takes less.
 USUAL = {
-    "sim.setting.press_angle": 5.0,
-    "sim.march.loop.march": 6.0,
-    "sim.march.march_rows": 5.0,
-    "analysis.rows.feed.march_and_feed": 18.0,
-    "sim.rigid.engine": 8.0,
-    "analysis.pins.duty.gather_loop.gather": 9.0,
-    "analysis.pins.bush.bush_loop.reduce_pins": 4.0,
-    "sim.linear.respond": 4.0,
+    "sim.setting.press_angle": 9.0,
+    "sim.march.loop.march": 20.0,
+    "sim.march.march_rows": 11.0,
+    "analysis.rows.feed.march_and_feed": 33.0,
+    "sim.rigid.engine": 10.0,
+    "analysis.pins.duty.gather_loop.gather": 12.0,
+    "sim.linear.respond": 9.0,
 }
 OTHERS = 1.0  # [s]
 ONE = ("sim.setting.press_angle", "sim.march.loop.march")  # what a crossing kept as a run takes

@@ -17,11 +17,9 @@ from numba.core import event
 from sim.arithmetic import compiling
 from sim.arithmetic.compilecache import cache_folder
 from sim.arithmetic.keptcode import Kept
-from sim.arithmetic.parts import LOOP, part_of
 
 ARITHMETIC: dict[str, Any] = {"error_model": "numpy", "fastmath": {"contract"}}
 
-_PLAIN = bool(getattr(numba.config, "DISABLE_JIT", False))  # plain Python runs, nothing is compiled
 _kept: set[Callable[..., Any]] = set()  # functions whose machine code is kept on disk
 
 
@@ -50,15 +48,8 @@ event.register("numba:compile", _Teller())
 
 INLINE: Any = {"forceinline": True, **ARITHMETIC}
 
-
-def part(function: Callable[..., Any]) -> Any:
-    """A law: compiled into whatever calls it."""
-    return function if _PLAIN else part_of(function, **INLINE)
-
-
-def routine(function: Callable[..., Any]) -> Any:
-    """A function of a loop that is long or called seldom: the compiler may inline it or not."""
-    return function if _PLAIN else part_of(function, **ARITHMETIC)
+part: Any = njit(**INLINE)
+"""A law: compiled into whatever calls it."""
 
 
 def kernel(function: Callable[..., Any]) -> Any:
@@ -69,7 +60,7 @@ def kernel(function: Callable[..., Any]) -> Any:
 def kept(function: Callable[..., Any], **options: Any) -> Any:
     """A compiled function whose machine code is kept in this installation's own folder (`compilecache`), if in any."""
     _kept.add(function)
-    made = njit(pipeline_class=LOOP, **options)(function)
+    made = njit(**options)(function)
     folder = cache_folder()
     if not folder.is_dir() or not hasattr(made, "enable_caching"):  # no place is private; or numba runs plain Python
         return made

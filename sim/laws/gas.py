@@ -10,8 +10,10 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from numba import njit
+
 from sim.arithmetic.bracket import MOST_STEPS, middle_of, narrowed
-from sim.arithmetic.compiled import kernel, part, routine
+from sim.arithmetic.compiled import ARITHMETIC, kernel, part
 from sim.arithmetic.elementary import exponential
 from sim.errors import LawError
 from sim.unit import Settings
@@ -85,7 +87,7 @@ def state(density, temperature, law):
     return 1e3 * p, 1e3 * p_t, (1e3 / MOLAR_MASS) * c_v
 
 
-@routine
+@njit(**ARITHMETIC)
 def internal_energy(density, temperature, law):
     """Specific internal energy [J/kg]; its slopes are c_v and (p − T p_T)/ρ²."""
     r = density / MOLAR_MASS

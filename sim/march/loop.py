@@ -129,13 +129,6 @@ def power_kept(m, y, f, acc):
 
 
 @part
-def _copy(numbers, to):
-    """Number by number: a slice would compile what tells that sizes differ, 2 s."""
-    for i in range(numbers.size):
-        to[i] = numbers[i]
-
-
-@part
 def in_contact(m, f):
     """Whether a stone or a stop is touched: powers turn quickly there."""
     return f.signature - select(f.volume > m.v_acc, 8.0, 0.0) > 0.0
@@ -290,7 +283,7 @@ def march(
         if parts_left > 0:
             h = step / CUTS
         else:
-            _copy(sums, kept)
+            kept[:] = sums
         total = y
         slope = y
         ys = y
@@ -359,7 +352,7 @@ def march(
             y = total
             parts_left -= 1
         elif switched:
-            _copy(kept, sums)
+            sums[:] = kept
             info[1] += 1
             parts_left = CUTS
             info[4], info[5] = before, before_all

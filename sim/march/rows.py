@@ -18,9 +18,9 @@ from sim.arithmetic.simd import WIDTH
 from sim.errors import GridError, RowsError
 from sim.laws.gas import GasLaw, law_named
 from sim.march import loop as kernel
-from sim.march.march_rows import CHUNK_WIDTH, march_rows, rows_at
+from sim.march.march_rows import CHUNK_WIDTH, VARIED, march_rows, rows_at
 from sim.mechanism.kinematics import State
-from sim.model import VARIED, Model
+from sim.model import Model
 from sim.run import GroundTables, Prepared, arm_limits, prepare, start, start_position
 from sim.toolbar.path import path
 from sim.track import Track
