@@ -114,7 +114,7 @@ def _passes(
     }
     try:
         for future in _finished(client, distributed.as_completed(futures, loop=client.loop)):
-            yield futures[future], future.result()
+            yield futures[future], _fetched(client, future)
             future.release()
     finally:
         with suppress(OSError, CancelledError, asyncio.CancelledError):  # where the scheduler is gone, so are they
@@ -136,6 +136,19 @@ def _finished(client: Any, waiting: Any) -> Iterator[Any]:
             seen = now if client.nthreads() else seen
         if now - seen > PATIENCE:
             raise _NoWorkers
+
+
+def _fetched(client: Any, future: Any) -> bytes:
+    """What a finished pass came to. Raises _NoWorkers where the last worker died with it, for which Dask would wait."""
+    seen = time.monotonic()
+    while True:
+        try:
+            return bytes(future.result(timeout=1.0))
+        except TimeoutError:
+            now = time.monotonic()
+            seen = now if client.nthreads() else seen
+            if now - seen > PATIENCE:
+                raise _NoWorkers from None
 
 
 def _check_workers(client: Any, address: str) -> None:
