@@ -68,13 +68,10 @@ class GroundTables:
     dx: float  # [m]
 
 
-def ground_tables(unit: Unit, track: Track, set_depth: float, into: NDArray[np.float64] | None = None) -> GroundTables:
-    """Envelopes of disc, gauge and press wheel over a track; the profile goes on level beyond both ends.
-
-    into: where the table is put, (n, COLUMNS); None: in an array of its own.
-    """
+def ground_tables(unit: Unit, track: Track, set_depth: float) -> GroundTables:
+    """Envelopes of disc, gauge and press wheel over a track; the profile goes on level beyond both ends."""
     columns, stone = ground_columns(unit, track, set_depth)
-    table = np.empty((track.ground.size, COLUMNS)) if into is None else into
+    table = np.empty((track.ground.size, COLUMNS))
     woven(*columns, 0, table)
     return GroundTables(table, stone, track.x0, track.dx)
 

@@ -6,8 +6,9 @@ import time
 from typing import Any
 
 from analysis.bench.desk import Desk, Made
-from analysis.bench.measures import heeded, judged, told
+from analysis.bench.measures import judged, told
 from analysis.bench.scene import Scene
+from analysis.crossing.heed import warnings_of
 from analysis.drawn.geometry import geometry, room
 from analysis.drawn.samples import ground_line, packed, sample_places, sampled
 from analysis.explain.places import place_at
@@ -36,7 +37,7 @@ def crossing(desk: Desk, scene: Scene) -> dict[str, Any]:
         "ground": ground_line(made.laid.track, first, last),
         "from_m": first,
         "to_m": float(places[-1]),
-        "unit": {**geometry(scenario.unit), **room(scenario)},
+        "unit": {**geometry(scenario.unit), **room(scenario.unit, run.setting)},
         "tolerance_mm": mm(scenario.limits.depth_tolerance),
         "set_depth_mm": mm(scenario.settings.set_depth),
         "crank": crossed.crank_angle,
@@ -46,8 +47,7 @@ def crossing(desk: Desk, scene: Scene) -> dict[str, Any]:
         "ok": found.ok,
         "fails": [found.stopped] if found.stopped else [check.sentence() for check in found.checks if not check.met],
         "nearest": "" if found.stopped else found.checks[0].sentence(),
-        "warnings": heeded(run, scenario),
-        "breakouts": [b.position for b in crossed.breakouts],
+        "warnings": warnings_of(run, scenario),
     }
     answer["server_ms"] = 1e3 * (time.perf_counter() - begin)
     return answer
@@ -60,8 +60,7 @@ def settings_told(scenario: Scenario, run: Run) -> dict[str, Any]:
         "pressure": bar(s.oil_pressure), "speed": kmh(s.speed), "depth": mm(s.set_depth), "precharge": bar(s.precharge),
         "downforce": number(kgf(run.downforce), 0), "setting": s.setting,
         "reference_pressure": bar(s.reference_pressure), "reference_speed": kmh(s.reference_speed),
-        "seed": scenario.seed, "rough": scenario.ground.roughness is not None or scenario.profile is not None,
-        "roughness": scenario.roughness_label, "measured": scenario.profile is not None,
+        "seed": scenario.seed, "roughness": scenario.roughness_label, "measured": scenario.profile is not None,
     }  # fmt: skip
 
 

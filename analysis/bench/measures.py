@@ -1,4 +1,4 @@
-"""What is read off one crossing on the bench: its measures, the limits it meets or fails, what to heed."""
+"""What is read off one crossing on the bench: its measures, the limits it meets or fails."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from analysis.compare.measured import Crossed, Measured, compared_by
-from analysis.crossing.heed import heeds_of, warnings_of
+from analysis.crossing.heed import heeds_of
 from analysis.crossing.measures import in_window
 from analysis.crossing.one_run import RunMeasures
 from analysis.rows.cells import Crossing, Laid
@@ -17,7 +17,6 @@ from analysis.window.cross_grid import assemble
 from analysis.window.grid import Window
 from analysis.window.limits import Check, checks, hindrance
 from scenarios.scenario import Scenario
-from sim.record import Run
 from sim.run import met_by, prepare
 
 NOT_HERE = ("pin_equivalent",)  # of those that designs are compared by: counting cycles takes as long as the crossing
@@ -88,8 +87,3 @@ def _value(one, found: RunMeasures, ready) -> float:
     if one.setting is not None:
         return one.of_setting(ready)
     return float(one.run(found)) if one.run is not None and not one.unchanged else math.nan
-
-
-def heeded(run: Run, scenario: Scenario) -> list[str]:
-    """What to heed of a crossing, each once."""
-    return warnings_of(run, scenario)

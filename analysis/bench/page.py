@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-import json
-
 from analysis.bench.desk import Desk
 from analysis.bench.keys import kinds_told
-from analysis.drawn.templates import rendered
+from analysis.drawn.templates import rendered, script_data
 from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE
 from analysis.version import VERSION
 
 
 def bench_page(desk: Desk) -> str:
     """The whole page (HTML)."""
-    data = json.dumps({"file": desk.given, "kinds": kinds_told()}, sort_keys=True)
     words = {
         "version": VERSION,
         "folder": str(desk.folder),
         "cautions": [PRESSURE_NOTE, SLOT_NOTE, LOADS_NOTE],
-        "data": data.replace("</", "<\\/").replace("<!--", "<\\!--"),
+        "data": script_data({"file": desk.given, "kinds": kinds_told()}),
     }
     return rendered("analysis.bench", "bench.html.j2", words)

@@ -5,15 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from analysis.present.unit_points import unit_points
-from scenarios.scenario import Scenario
-from sim.run import prepare
+from sim.setting import DepthSetting
 from sim.unit import Unit
 
 
-def room(scenario: Scenario) -> dict[str, float]:
-    """Height of the toolbar over the ground at the setting, and of the unit's highest point over the toolbar [m]."""
-    unit = scenario.unit
-    setting = prepare(unit, scenario.soil, scenario.stones.contact, scenario.settings).setting
+def room(unit: Unit, setting: DepthSetting) -> dict[str, float]:
+    """Height of the toolbar over the ground at a setting, and of the unit's highest point over the toolbar [m]."""
     points = unit_points(unit, setting.crank_angle, unit.main_links.angle_nominal, setting.press_angle)
     return {"toolbar_height": setting.toolbar_height, "above": max(z for _, z in points.values())}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping
 from typing import Any
@@ -38,3 +39,9 @@ def rendered(package: str, name: str, words: Mapping[str, Any]) -> str:
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
     )  # fmt: skip
     return room.get_template(name).render(**together(words))
+
+
+def script_data(document: Mapping[str, Any]) -> str:
+    """A document for a page's block of JSON, in which nothing ends the block; NaN is refused."""
+    data = json.dumps(document, separators=(",", ":"), allow_nan=False, sort_keys=True)
+    return data.replace("</", "<\\/").replace("<!--", "<\\!--")

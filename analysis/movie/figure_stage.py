@@ -14,6 +14,7 @@ from analysis.movie.room import Room, room_of
 from analysis.movie.scene import CARRIER, LINKS, Scene, largest_forces, toolbar_axles
 from analysis.present.figure_style import BLACK, BLUE, GREEN, GREY, ORANGE, PALE, PURPLE, SKY, VERMILION
 from sim.record import Run
+from sim.unit import Unit
 
 LONGEST_ARROW = 0.62  # of the largest force of the film [m]
 SLOT = 3.0  # of the slot shown behind the disc [m]
@@ -118,10 +119,7 @@ class Stage:
     def _unit(self, shown: Scene) -> None:
         p, unit, axes = shown.points, self.run.unit, self.axes
         self._add(axes.add_patch(Polygon([p[name] for name in CARRIER], facecolor="#EEEEEE", edgecolor=GREY, zorder=3)))
-        for name, radius, colour in (
-            ("disc_hub", unit.disc.radius, BLACK), ("gauge_axle", unit.gauge_wheel.radius, BLUE),
-            ("press_axle", unit.press_wheel.radius, BLUE),
-        ):  # fmt: skip
+        for name, radius, colour in rims(unit):
             self._add(axes.add_patch(Circle(p[name], radius, facecolor="none", edgecolor=colour, lw=1.8, zorder=4)))
         x, z = zip(p["U0"], p["L0"], strict=True)
         self._add(axes.plot(x, z, color=GREY, linewidth=8, solid_capstyle="round", zorder=3)[0])
@@ -141,6 +139,12 @@ class Stage:
             arrow = FancyArrowPatch((x, z), tip, arrowstyle="-|>", mutation_scale=9, color=FORCE_LOOKS[force.kind],
                                     shrinkA=0, shrinkB=0, linewidth=1.8, zorder=7)  # fmt: skip
             self._add(self.axes.add_patch(arrow))
+
+
+def rims(unit: Unit) -> tuple[tuple[str, float, str], ...]:
+    """Disc and wheels of a unit: the point in their middle, radius [m], colour."""
+    wheels = (("gauge_axle", unit.gauge_wheel), ("press_axle", unit.press_wheel))
+    return (("disc_hub", unit.disc.radius, BLACK), *((name, wheel.radius, BLUE) for name, wheel in wheels))
 
 
 def draw_ground(axes: Axes, run: Run, first: float, last: float, low: float) -> None:

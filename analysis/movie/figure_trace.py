@@ -11,10 +11,10 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Circle
 from numpy.typing import NDArray
 
-from analysis.movie.figure_stage import draw_ground, toolbar_artists
+from analysis.movie.figure_stage import draw_ground, rims, toolbar_artists
 from analysis.movie.scene import CARRIER, Scene, toolbar_axles
 from analysis.present.edge import bar, mm
-from analysis.present.figure_style import BLACK, BLUE, GREY, PALE
+from analysis.present.figure_style import BLACK, GREY, PALE
 from sim.record import Run
 from sim.unit import ATMOSPHERE
 
@@ -66,16 +66,13 @@ class Overview:
         """Put instant n in place of the one before."""
         for artist in self.moving:
             artist.remove()
-        shown, unit, axes = self.scenes[n], self.run.unit, self.axes
+        shown, axes = self.scenes[n], self.axes
         p = shown.points
         made = toolbar_artists(axes, self.run, shown, 2.6, 1.6)
         bars = (("U0", "U1"), ("L0", "L1"), ("arm_pivot", "gauge_axle"), ("press_pivot", "press_axle"))
         for first, second in (*bars, *zip(CARRIER, (*CARRIER[1:], CARRIER[0]), strict=True)):
             made += axes.plot(*zip(p[first], p[second], strict=True), color=BLACK, linewidth=0.9, zorder=4)
-        for name, radius, colour in (
-            ("disc_hub", unit.disc.radius, BLACK), ("gauge_axle", unit.gauge_wheel.radius, BLUE),
-            ("press_axle", unit.press_wheel.radius, BLUE),
-        ):  # fmt: skip
+        for name, radius, colour in rims(self.run.unit):
             made.append(axes.add_patch(Circle(p[name], radius, facecolor="none", edgecolor=colour, lw=1.1, zorder=3)))
         self.moving = made
         return made

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import json
 import math
 import shlex
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -14,7 +14,7 @@ import numpy as np
 from analysis.crossing.place_words import metres
 from analysis.drawn.geometry import geometry, room
 from analysis.drawn.samples import ground_line, packed
-from analysis.drawn.templates import rendered
+from analysis.drawn.templates import rendered, script_data
 from analysis.pins.wear.words import first_sentences, full_sentences, sure_sentences, workshop_rows, year_words
 from analysis.present.cautions import PIN_NOTE, page_notes
 from analysis.present.edge import bar, kgf, kmh, mm
@@ -45,7 +45,8 @@ from analysis.window.weight import LEAST_SHARE
 from analysis.window.words import gain_heading
 from scenarios.changed.put_in import change_value
 from scenarios.format.library import FOLDER as LIBRARY
-from scenarios.scenario import Scenario
+from sim.run import prepare
+from sim.setting import DepthSetting
 from sim.unit import KELVIN
 
 BREAKOUTS = 8  # breakouts listed
@@ -53,9 +54,11 @@ BREAKOUTS = 8  # breakouts listed
 
 def page(made: Report, day: date) -> str:
     """The whole page; equal reports give equal pages apart from the date."""
-    data = json.dumps(page_data(made), separators=(",", ":"), allow_nan=False, sort_keys=True)
-    safe = data.replace("</", "<\\/").replace("<!--", "<\\!--")
-    return rendered("analysis.report", "page.html.j2", {**_words(made), "date": day.isoformat(), "data": safe})
+    return rendered(
+        "analysis.report",
+        "page.html.j2",
+        {**_words(made), "date": day.isoformat(), "data": script_data(page_data(made))},
+    )
 
 
 def _words(made: Report) -> dict[str, Any]:
@@ -224,14 +227,15 @@ def page_data(made: Report) -> dict[str, Any]:
         "to_m": stretch.last,
         "samples": packed([stretch.cells[i, j] for j in range(shape[1]) for i in range(shape[0])], stretch.samples),
         "ground": ground_line(stretch.track, stretch.first, stretch.last),
-        "unit": {**geometry(made.scenario.unit), **room(_at_pick(made))},
+        "unit": {**geometry(made.scenario.unit), **room(made.scenario.unit, _setting(made))},
     }
 
 
-def _at_pick(made: Report) -> Scenario:
-    """The scenario at the setting that the page leads with."""
-    found = made.advice.outcome
-    return made.scenario.with_settings(oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
+def _setting(made: Report) -> DepthSetting:
+    """How the depth is set at the pressure and speed that the page leads with."""
+    found, scenario = made.advice.outcome, made.scenario
+    settings = replace(scenario.settings, oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
+    return prepare(scenario.unit, scenario.soil, scenario.stones.contact, settings).setting
 
 
 def _cell(made: Report, i: int, j: int) -> dict[str, Any]:

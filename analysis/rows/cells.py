@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 
 from scenarios.scenario import Scenario
 from sim.heeds import Heed
-from sim.laws.contact import COLUMNS
 from sim.run import GroundTables, ground_tables
 from sim.track import Track
 
@@ -50,15 +49,10 @@ class Laid:
 def lay(scenario: Scenario, seeds: tuple[int, ...]) -> tuple[Laid, ...]:
     """Grounds of a scenario by seed; of seeds that give one and the same ground only the first is kept."""
     laid: list[Laid] = []
-    room: NDArray[np.float64] | None = None  # one for all, so that a march takes them as they are (`stack_tables`)
     for seed in seeds:
         track = scenario.track(seed)
-        if any(_same(track, other.track) for other in laid):
-            continue
-        if room is None:
-            room = np.empty((len(seeds), track.ground.size, COLUMNS))
-        into = room[len(laid)] if room.shape[1] == track.ground.size else None
-        laid.append(Laid(seed, track, ground_tables(scenario.unit, track, scenario.settings.set_depth, into)))
+        if not any(_same(track, other.track) for other in laid):
+            laid.append(Laid(seed, track, ground_tables(scenario.unit, track, scenario.settings.set_depth)))
     return tuple(laid)
 
 

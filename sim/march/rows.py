@@ -49,18 +49,7 @@ def stack_tables(tables: Sequence[GroundTables]) -> tuple[NDArray[np.float64], N
     first = tables[0]
     if any((t.x0, t.dx, t.table.shape) != (first.x0, first.dx, first.table.shape) for t in tables):
         raise GridError("tracks of one group lie on different grids: allowed is one x0, spacing and length for all")
-    return _side_by_side([t.table for t in tables]), np.stack([t.stone for t in tables])
-
-
-def _side_by_side(made: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
-    """Arrays of one shape stacked; where they lie one behind the other in one array already, that one itself."""
-    base, size = made[0].base, made[0].nbytes
-    places = [one.ctypes.data for one in made]
-    if isinstance(base, np.ndarray) and base.shape[1:] == made[0].shape and base.flags.c_contiguous:
-        first = (places[0] - base.ctypes.data) // size
-        if all(one.base is base for one in made) and places == [places[0] + k * size for k in range(len(made))]:
-            return base[first : first + len(made)]
-    return np.stack(made)
+    return np.stack([t.table for t in tables]), np.stack([t.stone for t in tables])
 
 
 def toolbar_paths(

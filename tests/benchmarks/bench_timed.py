@@ -8,6 +8,7 @@ Chromium that the tests use, and machine code from the cache.
 from __future__ import annotations
 
 import argparse
+import os
 import shutil
 import statistics
 import subprocess
@@ -43,16 +44,10 @@ def started(file: str) -> tuple[subprocess.Popen[str], str]:
     """A bench of its own process, and its address."""
     process = subprocess.Popen(
         [sys.executable, "-u", "-m", "analysis.cli.main", "bench", file, "--no-browser"], stdout=subprocess.PIPE,
-        text=True, cwd=tempfile.gettempdir(), env=_with_root(),
+        text=True, cwd=tempfile.gettempdir(), env={**os.environ, "PYTHONPATH": str(ROOT)},
     )  # fmt: skip
     assert process.stdout is not None
     return process, process.stdout.readline().split()[-1]
-
-
-def _with_root() -> dict[str, str]:
-    import os  # noqa: PLC0415
-
-    return {**os.environ, "PYTHONPATH": str(ROOT)}
 
 
 def until(page: Page, what: str) -> None:

@@ -1,6 +1,6 @@
 // The ground over its whole length, the slot in it, and handles on the things that lie on it.
 const Strip = (() => {
-  const { number, escape } = Ride, round = Charts.round;
+  const { number } = Ride, round = Charts.round;
   // how a kind is dragged: key of its size and which way it grows, key of its length; from: its place is its beginning
   const GRIPS = {
     hump: { size: ["height_mm", 1], length: "length_m" }, hollow: { size: ["depth_mm", -1], length: "length_m" },
