@@ -1,10 +1,11 @@
-"""The constant part of a simulation: one flat tuple of numbers that the compiled functions read."""
+"""The constant part of a simulation: one flat tuple of numbers, which compiled functions read behind a pointer."""
 
 from __future__ import annotations
 
 import math
 from typing import NamedTuple
 
+from sim.arithmetic.constants import behind_a_pointer
 from sim.hydraulics.accumulator import Fill, column_stiffness
 from sim.hydraulics.cylinder import cylinder_length, orifice_constant, piston_area
 from sim.laws.wheel_soil import brixius_area, soil_constants
@@ -141,6 +142,21 @@ class Model(NamedTuple):
     squash_set: float
     over_set: float
     spare_weight: float
+
+
+# what may differ between the rows of one march; everything else of the model is shared
+VARIED = (
+    "crank_x",
+    "crank_z",
+    "v_nominal",
+    "gas_mass",
+    "p_set",
+    "set_depth",
+    "squash_set",
+    "over_set",
+    "spare_weight",
+)
+_, MODEL_OF_ROWS = behind_a_pointer(Model, VARIED)
 
 
 def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, crank_angle: float) -> Model:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sim.arithmetic.bracket import MOST_STEPS, middle_of, narrowed, zero_between
-from sim.arithmetic.compiled import kernel
+from sim.arithmetic.compiled import kernel, routine
 from sim.errors import EquilibriumError, LinkageError
 from sim.hydraulics.cylinder import motion_ratio
 from sim.laws.gas import GasLaw
@@ -44,7 +44,7 @@ class Rest(NamedTuple):
     ratio: float  # |dL/dθ|/(l cos θ)
 
 
-@kernel
+@routine
 def at_rest(m, law, z_bar, th, ps, strength, lift=None):
     """Unit at arm angle th and press angle ps over flat ground, tyres settled, toolbar level at z_bar → Rest.
 
@@ -72,12 +72,6 @@ def at_rest(m, law, z_bar, th, ps, strength, lift=None):
     )  # fmt: skip
 
 
-def rest_at(m: Model, law: GasLaw, z_bar: float, th: float, ps: float, strength: float, lift: Lift | None) -> Rest:
-    """`at_rest` with worn pins or without: what has no wear is compiled as if there were none."""
-    found: Rest = at_rest(m, law, z_bar, th, ps, strength, *(() if lift is None else (lift,)))
-    return found
-
-
 def nominal_height(unit: Unit, set_depth: float) -> float:
     """Height of O over flat ground [m] at which the disc is at the set depth with the arm at its nominal angle."""
     links, disc = unit.main_links, unit.disc
@@ -91,29 +85,29 @@ def with_crank(m: Model, unit: Unit, crank_angle: float) -> Model:
     return m._replace(crank_x=m.pivot_x + arm * math.cos(crank_angle), crank_z=m.pivot_z + arm * math.sin(crank_angle))
 
 
-@kernel
+@routine
 def press_angle(m, law, z_bar, th, strength):
     """Press arm angle [rad] at rest: its spring and stops against the wheel's load (bracketed secant)."""
     low, high = m.press_down - 0.15, m.press_up + 0.15
-    f_low = at_rest(m, law, z_bar, th, low, strength).load_ps
-    f_high = at_rest(m, law, z_bar, th, high, strength).load_ps
+    f_low = at_rest(m, law, z_bar, th, low, strength, None).load_ps
+    f_high = at_rest(m, law, z_bar, th, high, strength, None).load_ps
     side = 0
     for _ in range(MOST_STEPS):
         middle = middle_of(low, f_low, high, f_high)
-        f = at_rest(m, law, z_bar, th, middle, strength).load_ps
+        f = at_rest(m, law, z_bar, th, middle, strength, None).load_ps
         if f == 0.0 or high - low < 1e-15:
             return middle
         low, f_low, high, f_high, side = narrowed(middle, f, low, f_low, high, f_high, side)
     return 0.5 * (low + high)
 
 
-@kernel
+@routine
 def _arm_load(m, law, z_bar, th, strength, lift):
     """Generalised force left on the arm at rest [N m], press arm settled."""
     return at_rest(m, law, z_bar, th, press_angle(m, law, z_bar, th, strength), strength, lift).load_th
 
 
-@kernel
+@routine
 def _falling_zero(m, law, z_bar, low, f_low, high, f_high, strength, lift):
     """Arm angle between low and high at which the load falls through zero (bracketed secant)."""
     side = 0
@@ -128,8 +122,8 @@ def _falling_zero(m, law, z_bar, low, f_low, high, f_high, strength, lift):
     return 0.5 * (low + high)
 
 
-@kernel
-def _rest_angle(m, law, z_bar, grid, nominal, strength, lift=None):
+@routine
+def _rest_angle(m, law, z_bar, grid, nominal, strength, lift):
     """Arm angle at rest nearest to the nominal one, where the load falls through zero; NaN where there is none."""
     best = np.nan
     before = _arm_load(m, law, z_bar, grid[0], strength, lift)
@@ -141,6 +135,32 @@ def _rest_angle(m, law, z_bar, grid, nominal, strength, lift=None):
                 best = root
         before = after
     return best
+
+
+@kernel
+def _settled(m, law, z_bar, grid, nominal, th, ps, strength, lift):
+    """Arm and press arm angle and Rest there; an angle that is NaN is found first (NaN stays where there is none)."""
+    if math.isnan(th):
+        th = _rest_angle(m, law, z_bar, grid, nominal, strength, lift)
+    if math.isnan(ps) and not math.isnan(th):
+        ps = press_angle(m, law, z_bar, th, strength)
+    return th, ps, at_rest(m, law, z_bar, th, ps, strength, lift)
+
+
+NO_GRID = np.empty(0)
+
+
+def rest_at(
+    m: Model, law: GasLaw, z_bar: float, th: float, ps: float, strength: float, lift: Lift | None = None
+) -> Rest:
+    """`at_rest` from Python."""
+    found: Rest = _settled(m, law, z_bar, NO_GRID, 0.0, th, ps, strength, lift)[2]
+    return found
+
+
+def _press_angle(m: Model, law: GasLaw, z_bar: float, th: float, strength: float) -> float:
+    """`press_angle` from Python."""
+    return float(_settled(m, law, z_bar, NO_GRID, 0.0, th, math.nan, strength, None)[1])
 
 
 def _crossing(load: Callable[[float], float], grid: list[float]) -> float | None:
@@ -182,7 +202,7 @@ def find_setting(
     z_bar = nominal_height(unit, settings.set_depth)
     nominal = unit.main_links.angle_nominal
     grid = _closable(unit)
-    ps = press_angle(with_crank(m, unit, grid[0]), law, z_bar, nominal, strength)
+    ps = _press_angle(with_crank(m, unit, grid[0]), law, z_bar, nominal, strength)
 
     def load(alpha: float) -> float:
         return float(rest_at(with_crank(m, unit, alpha), law, z_bar, nominal, ps, strength, lift).load_th)
@@ -240,8 +260,7 @@ def equilibrium(
     """
     links = unit.main_links
     grid = np.linspace(links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, 69)
-    worn = () if lift is None else (lift,)  # without wear the compiled code is that of a unit that knows no play
-    th = float(_rest_angle(m, law, z_bar, grid, links.angle_nominal, strength, *worn))
+    th, ps, _ = _settled(m, law, z_bar, grid, links.angle_nominal, math.nan, math.nan, strength, lift)
     if math.isnan(th):
         raise EquilibriumError(
             "the unit finds no equilibrium on flat ground; allowed: one between unit.main_links.stop_down_deg "
@@ -249,4 +268,4 @@ def equilibrium(
             "settings.oil_pressure_bar and settings.set_depth_mm nearer to the defaults, then masses and "
             "unit.cylinder's pins"
         )
-    return th, float(press_angle(m, law, z_bar, th, strength))
+    return float(th), float(ps)

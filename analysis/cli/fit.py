@@ -56,7 +56,7 @@ def answer(request: Request) -> Answer:
     read = [Path(given["measured"])] if given["measured"] else []
     scenario = read_scenario(request, faults, None, lambda _: overwrite_faults(given, read))
     assert measured is not None and out is not None  # noqa: PT018 (each had its fault)
-    compiled = ready(request, scenario.unit, rows=True)
+    compiled = ready(request, scenario.unit, rows=True, timed=True)
     begin = time.perf_counter()
     found = fit(scenario, measured, workers, _told(request, "trials of the fit", _trials(scenario)))
     following = measure_next(found, workers, _told(request, "what to measure next: trials", trials_of(found)))

@@ -54,7 +54,7 @@ def answer(request: Request) -> Answer:
     engine = _engine(given, faults)
     figure, kept = read_figure(given, faults), read_output(given, "save", RESULTS, faults)
     scenario = read_scenario(request, faults, changes, lambda scenario: stone_faults(stone_asked, scenario))
-    compiled = ready(request, scenario.unit, rows="stone" in stone_asked)
+    compiled = ready(request, scenario.unit, rows="stone" in stone_asked, timed=True)
     with told_as_fault(scenario):
         run = replace(_crossed(scenario, engine), compile_wall=compiled)
     document, settings = {**run_summary(run, scenario), "engine": run.engine}, scenario.settings

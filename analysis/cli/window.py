@@ -65,7 +65,7 @@ def answer(request: Request) -> Answer:
     figure, workers = read_figure(given, faults), read_workers(given, faults)
     scenario = read_scenario(request, faults, changes, lambda scenario: stone_faults(stone_asked, scenario))
     tell_search(request, scenario, workers, windows=windows_tried(search_asked))
-    compiled = ready(request, scenario.unit, rows=True)
+    compiled = ready(request, scenario.unit, rows=True, timed=True)
     begin = time.perf_counter()
     searched = searched_part(search_asked, scenario, workers, request)
     if searched is None:

@@ -13,14 +13,13 @@ import math
 from typing import Any, NamedTuple
 
 import numpy as np
-from numba import literal_unroll
 from numpy.typing import NDArray
 
-from analysis.crossing.one_or_eight import bits_of, fetch, keep, of_row, rows_of, with_row
+from analysis.crossing.one_or_eight import bits_of, fetch, of_row, rows_of, with_row
 from analysis.crossing.peaks import refined
 from analysis.crossing.spans import ROUNDING
 from sim.arithmetic.compiled import part
-from sim.arithmetic.simd import anywhere, largest, select
+from sim.arithmetic.simd import anywhere, largest, put, select
 from sim.record import PINS
 
 LEAST = 0.10  # travel that makes an episode [m]
@@ -159,14 +158,8 @@ def encounter_from(state, like):
 @part
 def keep_all(state, e, b):
     """Write a Wheel and an Encounter to a flat state."""
-    n = rows_of(e.open)
-    at = 0
-    for value in literal_unroll(e):
-        keep(state, at, value)
-        at += n
-    for value in literal_unroll(b):
-        keep(state, at, value)
-        at += n
+    put(state, 0, e)
+    put(state, len(e) * rows_of(e.open), b)
 
 
 @part

@@ -9,17 +9,12 @@ from typing import Any
 
 from numba.extending import overload
 
-from sim.arithmetic.simd import WIDTH, LanesType, MaskType, lane, load, mask_bits, store, with_lane
+from sim.arithmetic.simd import WIDTH, LanesType, MaskType, lane, load, mask_bits, with_lane
 
 
 def fetch(array, at, like):
     """Number at array[at], or eight from there on, as `like` is."""
     return array[at]
-
-
-def keep(array, at, value):
-    """Write a number to array[at], or eight from there on."""
-    array[at] = value
 
 
 def rows_of(value):
@@ -50,17 +45,6 @@ def _fetch(array, at, like):
     if isinstance(like, LanesType):
         return lambda array, at, like: load(array, at)
     return lambda array, at, like: array[at]
-
-
-@overload(keep, jit_options=_INLINE)
-def _keep(array, at, value):
-    if isinstance(value, LanesType):
-        return lambda array, at, value: store(array, at, value)
-
-    def one(array, at, value):
-        array[at] = value
-
-    return one
 
 
 @overload(rows_of, jit_options=_INLINE)

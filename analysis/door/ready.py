@@ -10,6 +10,7 @@ import logging
 from functools import cache
 
 from analysis.present.compile_notice import CompileNotice
+from analysis.rows.beside import compile_at_once
 from analysis.rows.ready import time_to_compile, usual_time, warm_up, warm_up_rows
 from sim.arithmetic.compiling import watch
 
@@ -31,5 +32,8 @@ def ready(rows: bool = False) -> float:
 
     rows: the march of eight rows that windows and paddocks use, else that of one.
     """
-    with NOTICE.spell(time_to_compile(one=not rows, rows=rows)):
+    missing = time_to_compile(one=not rows, rows=rows)
+    with NOTICE.spell(missing):
+        if missing:
+            compile_at_once(one=not rows, rows=rows)
         return warm_up_rows() if rows else warm_up()

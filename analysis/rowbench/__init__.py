@@ -84,6 +84,9 @@ A setting that a unit cannot be crossed with raises `rb.SimulationError`, whose 
 
 from __future__ import annotations
 
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
 
 def _check_own() -> None:
     """Raise ImportError where `analysis`, `scenarios` or `sim` would be somebody else's package."""
@@ -113,18 +116,19 @@ def _check_own() -> None:
 
 _check_own()
 
-from analysis.door.compare import Comparison, compare  # noqa: E402
-from analysis.door.errors import ScenarioError, SimulationError  # noqa: E402
-from analysis.door.explanation import Explanation, explain  # noqa: E402
-from analysis.door.fit import Fit, fit  # noqa: E402
-from analysis.door.paddock import PaddockResult, paddock  # noqa: E402
-from analysis.door.pressures import Pressures, pressures  # noqa: E402
-from analysis.door.run import Run  # noqa: E402
-from analysis.door.scenario import Scenario, library, load  # noqa: E402
-from analysis.door.wear import Wear  # noqa: E402
-from analysis.door.window import Window, window  # noqa: E402
-from analysis.version import VERSION as __version__  # noqa: E402
-from analysis.window.pick import Nearest, Pick  # noqa: E402
+if TYPE_CHECKING:
+    from analysis.door.compare import Comparison, compare
+    from analysis.door.errors import ScenarioError, SimulationError
+    from analysis.door.explanation import Explanation, explain
+    from analysis.door.fit import Fit, fit
+    from analysis.door.paddock import PaddockResult, paddock
+    from analysis.door.pressures import Pressures, pressures
+    from analysis.door.run import Run
+    from analysis.door.scenario import Scenario, library, load
+    from analysis.door.wear import Wear
+    from analysis.door.window import Window, window
+    from analysis.version import VERSION as __version__
+    from analysis.window.pick import Nearest, Pick
 
 __all__ = [
     "Comparison",
@@ -150,3 +154,42 @@ __all__ = [
     "pressures",
     "window",
 ]
+
+# where each name stands: loaded as it is first asked for, so that a notebook starts at once
+_PLACES = {
+    "Comparison": ("analysis.door.compare", "Comparison"),
+    "Explanation": ("analysis.door.explanation", "Explanation"),
+    "Fit": ("analysis.door.fit", "Fit"),
+    "Nearest": ("analysis.window.pick", "Nearest"),
+    "PaddockResult": ("analysis.door.paddock", "PaddockResult"),
+    "Pick": ("analysis.window.pick", "Pick"),
+    "Pressures": ("analysis.door.pressures", "Pressures"),
+    "Run": ("analysis.door.run", "Run"),
+    "Scenario": ("analysis.door.scenario", "Scenario"),
+    "ScenarioError": ("analysis.door.errors", "ScenarioError"),
+    "SimulationError": ("analysis.door.errors", "SimulationError"),
+    "Wear": ("analysis.door.wear", "Wear"),
+    "Window": ("analysis.door.window", "Window"),
+    "__version__": ("analysis.version", "VERSION"),
+    "compare": ("analysis.door.compare", "compare"),
+    "explain": ("analysis.door.explanation", "explain"),
+    "fit": ("analysis.door.fit", "fit"),
+    "library": ("analysis.door.scenario", "library"),
+    "load": ("analysis.door.scenario", "load"),
+    "paddock": ("analysis.door.paddock", "paddock"),
+    "pressures": ("analysis.door.pressures", "pressures"),
+    "window": ("analysis.door.window", "window"),
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _PLACES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    module, its_name = _PLACES[name]
+    found = getattr(import_module(module), its_name)
+    globals()[name] = found
+    return found
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

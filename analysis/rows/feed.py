@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from numba import njit
 from numpy.typing import NDArray
 
 from analysis.crossing.events import (
@@ -36,7 +35,7 @@ from analysis.rows.sums import (
     add_stones,
     open_record,
 )
-from sim.arithmetic.compiled import ARITHMETIC, kernel, part
+from sim.arithmetic.compiled import kernel, part, routine
 from sim.arithmetic.elementary import sincos
 from sim.arithmetic.simd import (
     WIDTH,
@@ -53,7 +52,7 @@ from sim.arithmetic.simd import (
     whole,
 )
 from sim.march.loop import OK
-from sim.march.march_rows import march_rows
+from sim.march.march_rows import march_chunk
 
 KEPT = 4  # steps carried from one chunk to the next
 BLOCK = 32  # steps that are summed up and then looked through for events: they stay in the first cache meanwhile
@@ -159,7 +158,7 @@ def _events(w, kept, r, flat, row, n, s, entered, newest, episodes, breakouts):
     kept.place[EPISODES], kept.place[BREAKOUTS] = found, broken
 
 
-@njit(nogil=True, **ARITHMETIC)
+@routine
 def _reduce(w, kept, r, flat, row, n, s, entered, newest, done, bins, episodes, breakouts):
     """Reduce n rows of `flat` from `row` on; the first is step s. Sections that end are written to done."""
     while n > 0:
@@ -187,7 +186,7 @@ def _reduce(w, kept, r, flat, row, n, s, entered, newest, done, bins, episodes, 
             kept.place[SECTION] += 1
 
 
-@njit(nogil=True, **ARITHMETIC)
+@routine
 def feed_chunk(w, kept, r, chunk, n, ends, done, bins, episodes, breakouts):
     """Take n steps of a chunk (flat): reduce all but the last LATE, and keep the last KEPT for the next call.
 
@@ -253,12 +252,13 @@ def march_and_feed(
     m, varied, law, tables, stones, which, z_bar, limit_low, limit_high, first, last, ends, state, sunk, met, sums,
     buffer, info, w, kept, r, done, bins, episodes, breakouts, loose=None,
 ):  # fmt: skip
-    """March eight rows from step `first` to `last` (`sim.march.march_rows.march_rows`) and reduce each chunk at once.
+    """March eight rows from step `first` to `last` (`sim.march.march_rows.march_chunk`) and reduce each chunk at once.
 
     buffer: room for one chunk, flat; small enough to stay in the second cache. Stops early, at the step in info[3],
     where the tables of events may not hold what the next chunk gives. ends: as `feed_chunk`. Returns a status of
     `sim.march.loop`.
     """
+    # written as constants, "not yet" and "no more steps" would be compiled for themselves, 1 s
     info[3] = first
     while first < last:
         n = min(buffer.size // STRIDE, last - first)
@@ -266,7 +266,7 @@ def march_and_feed(
         if kept.place[EPISODES] + room > len(episodes) or kept.place[BREAKOUTS] + room > len(breakouts):
             return OK
         out = buffer[: n * STRIDE]
-        status = march_rows(
+        status = march_chunk(
             m, varied, law, tables, stones, which, w.x0, w.inverse_dx, w.paths, z_bar, w.x_start, w.step,
             limit_low, limit_high, w.path_first, first, state, sunk, met, sums, out, info, loose,
         )  # fmt: skip
@@ -276,10 +276,10 @@ def march_and_feed(
         end = min(max(w.base + kept.bounds[-1] - first, begin), n)
         if end > begin:
             feed_chunk(
-                w, kept, r, out[begin * STRIDE :], end - begin, False, done, bins, episodes, breakouts
+                w, kept, r, out[begin * STRIDE :], end - begin, first > last, done, bins, episodes, breakouts
             )  # fmt: skip
         first += n
         info[3] = first
     if ends:
-        feed_chunk(w, kept, r, buffer, 0, True, done, bins, episodes, breakouts)
+        feed_chunk(w, kept, r, buffer, first - last, ends, done, bins, episodes, breakouts)
     return OK

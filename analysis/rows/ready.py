@@ -4,21 +4,29 @@ from __future__ import annotations
 
 import time
 from importlib import import_module
+from typing import TYPE_CHECKING, NamedTuple
 
 from sim.arithmetic.compilecache import cache_folder
+
+if TYPE_CHECKING:
+    from sim.march.rows import Grounds, Group
+    from sim.track import Track
+    from sim.unit import Unit
 
 # What each part of the model usually takes to compile: processor time on two busy cores of a server of 2024, said in
 # messages, nothing depends on it [s]. By the start of the names of its functions; what stands nowhere takes less.
 USUAL = {
-    "sim.setting.press_angle": 9.0,
-    "sim.march.loop.march": 20.0,
-    "sim.march.march_rows": 11.0,
-    "analysis.rows.feed.march_and_feed": 33.0,
-    "sim.rigid.engine": 10.0,
-    "analysis.pins.duty.gather_loop.gather": 12.0,
-    "sim.linear.respond": 9.0,
+    "sim.setting.press_angle": 5.0,
+    "sim.march.loop.march": 6.0,
+    "sim.march.march_rows": 5.0,
+    "analysis.rows.feed.march_and_feed": 18.0,
+    "sim.rigid.engine": 8.0,
+    "analysis.pins.duty.gather_loop.gather": 9.0,
+    "analysis.pins.bush.bush_loop.reduce_pins": 4.0,
+    "sim.linear.respond": 4.0,
 }
 OTHERS = 1.0  # [s]
+SPEED = 30.0 / 3.6  # [m/s]
 ONE = ("sim.setting.press_angle", "sim.march.loop.march")  # what a crossing kept as a run takes
 SMALL = "sim.linear.respond"  # what small motions take besides
 ROWS = ("sim.setting.press_angle", "sim.march.march_rows.rows_at", "analysis.rows.feed.march_and_feed")
@@ -58,7 +66,7 @@ def warm_up(*, worn: bool = False) -> float:
     begin = time.perf_counter()
     soil = Soil()
     unit = Unit(clearance=Clearance(main_pins=1e-3)) if worn else Unit()
-    simulate(unit, soil, flat_track(1.0, soil.strength), Settings(speed=30.0 / 3.6))
+    simulate(unit, soil, flat_track(1.0, soil.strength), Settings(speed=SPEED))
     return time.perf_counter() - begin
 
 
@@ -77,21 +85,40 @@ def warm_up_rows(*, worn: bool = False) -> float:
     `warm_up`.
     """
     from analysis.rows.reducer import reduce_group, stack_stones, whole_run  # noqa: PLC0415
+
+    begin = time.perf_counter()
+    short = short_march(worn=worn)
+    bounds = whole_run(short.track, SPEED, short.step)
+    reduce_group(
+        short.unit, short.group, short.grounds, stack_stones([short.track]), short.x_start, short.step, bounds, 0.01
+    )
+    return time.perf_counter() - begin
+
+
+class Short(NamedTuple):
+    """A march over a metre of flat ground."""
+
+    unit: Unit
+    track: Track
+    step: float  # [s]
+    group: Group
+    grounds: Grounds
+    x_start: float  # [m]
+
+
+def short_march(*, worn: bool = False) -> Short:
+    """A march over a metre of flat ground, ready to begin; worn: as `warm_up`."""
     from sim.march.rows import Case, Grounds, prepare_group, stack_tables, toolbar_paths  # noqa: PLC0415
-    from sim.run import ground_tables, start_position  # noqa: PLC0415
+    from sim.run import ground_tables, measured_steps, start_position  # noqa: PLC0415
     from sim.step import usual_step  # noqa: PLC0415
     from sim.track import flat_track  # noqa: PLC0415
     from sim.unit import Clearance, Settings, Soil, Unit  # noqa: PLC0415
 
-    begin = time.perf_counter()
-    soil, settings = Soil(), Settings(speed=30.0 / 3.6)
+    soil, settings, step = Soil(), Settings(speed=SPEED), usual_step(SPEED)
     unit = Unit(clearance=Clearance(main_pins=1e-3)) if worn else Unit()
-    track, step = flat_track(1.0, soil.strength), usual_step(settings.speed)
-    bounds = whole_run(track, settings.speed, step)
+    track = flat_track(1.0, soil.strength)
     tables = ground_tables(unit, track, settings.set_depth)
-    paths = toolbar_paths(unit, [track], settings.speed, step, int(bounds[-1]), True)
+    paths = toolbar_paths(unit, [track], SPEED, step, measured_steps(track, SPEED, step)[1], True)
     grounds = Grounds(*stack_tables([tables]), tables.x0, tables.dx, paths)
     group = prepare_group(unit, soil, track.rock, [Case(0, settings)])
-    x_start = start_position(unit, track.x_from)
-    reduce_group(unit, group, grounds, stack_stones([track]), x_start, step, bounds, 0.01)
-    return time.perf_counter() - begin
+    return Short(unit, track, step, group, grounds, start_position(unit, track.x_from))

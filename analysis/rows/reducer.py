@@ -23,6 +23,7 @@ from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Histogram, Reduced, va
 from analysis.rows.sums import RECORD, STRIDE
 from sim.arithmetic.simd import WIDTH
 from sim.errors import RowsError
+from sim.laws.contact import COLUMNS
 from sim.march.loop import OK
 from sim.march.rows import Grounds, Group, begin_balance, residual_share, worn_of
 from sim.run import measured_steps
@@ -154,11 +155,7 @@ class Reducer:
         begin_balance(group, grounds, where.x_start, where.step)
         while group.step < steps:
             self._make_room(chunk)
-            self._marched = (
-                group.model, group.varied.reshape(-1), group.law, grounds.tables, grounds.stones, group.which,
-                group.z_bar, *group.limits, group.step, steps, False, group.state.reshape(-1), group.sunk, group.met,
-                group.sums.reshape(-1), buffer, info, where,
-            )  # fmt: skip
+            self._marched = self._given(group, grounds, where, steps, buffer, info)
             status = march_and_feed(*self._marched, *self._results(), *worn_of(group))
             group.cut_steps = int(info[1])
             if status != OK:
@@ -166,6 +163,22 @@ class Reducer:
                 raise RowsError(bad, (info[3] + info[0]) * where.step)
             group.step = int(info[3])
         self._balance(grounds)
+
+    @staticmethod
+    def _given(
+        group: Group, grounds: Grounds, where: Where, steps: int, buffer: NDArray[np.float64], info: NDArray[np.float64]
+    ) -> tuple[Any, ...]:
+        return (
+            group.model, group.varied.reshape(-1), group.law, grounds.tables, grounds.stones, group.which,
+            group.z_bar, *group.limits, group.step, steps, False, group.state.reshape(-1), group.sunk, group.met,
+            group.sums.reshape(-1), buffer, info, where,
+        )  # fmt: skip
+
+    def first_call(self) -> tuple[Any, tuple[Any, ...]]:
+        """The compiled loop and what it is called with, over ground of no meaning: for its types."""
+        nowhere = Grounds(np.zeros((1, 2, COLUMNS)), np.zeros((1, 2), dtype=np.int32), 0.0, 1.0, np.zeros((1, 3, 6)))
+        given = self._given(self._group, nowhere, self._at(nowhere, None), 0, np.empty(STRIDE), np.zeros(4))
+        return march_and_feed, (*given, *self._results(), *worn_of(self._group))
 
     def finish(self) -> Reduced:
         """The measures. Raises ValueError where steps of the sections are missing."""

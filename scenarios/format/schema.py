@@ -18,6 +18,7 @@ from scenarios.format.messages import OUT_OF_RANGE, Fault, fault_of
 from scenarios.format.tables import FileKind, Table, Variants
 
 _CLOSED = ConfigDict(extra="forbid", strict=True)
+_MADE: dict[tuple[Any, ...], tuple[Table, Any]] = {}  # models, with their tables, so that these keep their ids
 
 
 def check(document: dict[str, Any], file: str, kind: FileKind) -> list[Fault]:
@@ -35,7 +36,17 @@ def _model(kind: FileKind) -> type[BaseModel]:
 
 
 def _table_model(table: Table, name: str, *, tag: tuple[str, str] | None = None, needed: Collection[str] = ()) -> Any:
-    """A pydantic model that holds exactly the keys, tables and lists of a table; `needed`: tables it must hold."""
+    """A pydantic model that holds exactly the keys, tables and lists of a table; `needed`: tables it must hold.
+
+    Made once for a table that stands in several kinds of file: a millisecond each.
+    """
+    asked = (id(table), name, tag, tuple(needed))
+    if asked not in _MADE:
+        _MADE[asked] = table, _new_model(table, name, tag, needed)
+    return _MADE[asked][1]
+
+
+def _new_model(table: Table, name: str, tag: tuple[str, str] | None, needed: Collection[str]) -> Any:
     parts: dict[str, Any] = {key.name: (_key_type(key), ... if key.needed else None) for key in table.keys.values()}
     for inner, sub in table.tables.items():
         parts[inner] = (_table_model(sub, f"{name}_{inner}"), ... if inner in needed else None)

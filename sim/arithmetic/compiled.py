@@ -17,9 +17,11 @@ from numba.core import event
 from sim.arithmetic import compiling
 from sim.arithmetic.compilecache import cache_folder
 from sim.arithmetic.keptcode import Kept
+from sim.arithmetic.parts import LOOP, part_of
 
 ARITHMETIC: dict[str, Any] = {"error_model": "numpy", "fastmath": {"contract"}}
 
+_PLAIN = bool(getattr(numba.config, "DISABLE_JIT", False))  # plain Python runs, nothing is compiled
 _kept: set[Callable[..., Any]] = set()  # functions whose machine code is kept on disk
 
 
@@ -46,10 +48,18 @@ class _Teller(event.Listener):
 
 event.register("numba:compile", _Teller())
 
+WHOLE: Any = {"pipeline_class": LOOP, "no_cfunc_wrapper": True}
 INLINE: Any = {"forceinline": True, **ARITHMETIC}
 
-part: Any = njit(**INLINE)
-"""A law: compiled into whatever calls it."""
+
+def part(function: Callable[..., Any]) -> Any:
+    """A law: compiled into whatever calls it."""
+    return function if _PLAIN else part_of(function, **INLINE)
+
+
+def routine(function: Callable[..., Any]) -> Any:
+    """A function of a loop that is long or called seldom: the compiler may inline it or not."""
+    return function if _PLAIN else part_of(function, **ARITHMETIC)
 
 
 def kernel(function: Callable[..., Any]) -> Any:
@@ -60,7 +70,7 @@ def kernel(function: Callable[..., Any]) -> Any:
 def kept(function: Callable[..., Any], **options: Any) -> Any:
     """A compiled function whose machine code is kept in this installation's own folder (`compilecache`), if in any."""
     _kept.add(function)
-    made = njit(**options)(function)
+    made = njit(**WHOLE, **options)(function)
     folder = cache_folder()
     if not folder.is_dir() or not hasattr(made, "enable_caching"):  # no place is private; or numba runs plain Python
         return made

@@ -16,6 +16,8 @@ VECTOR = ir.VectorType(DOUBLE, WIDTH)
 BOOL_VECTOR = ir.VectorType(ir.IntType(1), WIDTH)
 INT_VECTOR = ir.VectorType(ir.IntType(64), WIDTH)
 
+FIRST = {"target": "cpu"}  # asked before what serves every target: some twenty for each operator
+
 
 class LanesType(types.Type):
     """Eight float64."""
@@ -83,9 +85,13 @@ def _binary(op, result, build):
 
     @infer_global(op)
     class _Typing(AbstractTemplate):
+        metadata = FIRST
+
         def generic(self, args, kws):
             if len(args) == 2 and lanes in args and all(is_number(a) for a in args):
                 return signature(result, *args)
+            if args == (types.float64, types.float64):  # as the compiler itself would find, later
+                return signature(types.float64 if result == lanes else types.boolean, *args)
             return None
 
     def code(context, builder, sig, args):
@@ -112,6 +118,8 @@ for _op, _code in (
 
 @infer_global(operator.neg)
 class _NegTyping(AbstractTemplate):
+    metadata = FIRST
+
     def generic(self, args, kws):
         return signature(lanes, lanes) if args == (lanes,) else None
 
@@ -124,6 +132,8 @@ def _neg(context, builder, sig, args):
 def _mask_binary(op, build):
     @infer_global(op)
     class _Typing(AbstractTemplate):
+        metadata = FIRST
+
         def generic(self, args, kws):
             return signature(mask, mask, mask) if args == (mask, mask) else None
 

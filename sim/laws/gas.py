@@ -10,10 +10,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from numba import njit
-
 from sim.arithmetic.bracket import MOST_STEPS, middle_of, narrowed
-from sim.arithmetic.compiled import ARITHMETIC, kernel, part
+from sim.arithmetic.compiled import kernel, part, routine
 from sim.arithmetic.elementary import exponential
 from sim.errors import LawError
 from sim.unit import Settings
@@ -87,7 +85,7 @@ def state(density, temperature, law):
     return 1e3 * p, 1e3 * p_t, (1e3 / MOLAR_MASS) * c_v
 
 
-@njit(**ARITHMETIC)
+@routine
 def internal_energy(density, temperature, law):
     """Specific internal energy [J/kg]; its slopes are c_v and (p − T p_T)/ρ²."""
     r = density / MOLAR_MASS
@@ -115,17 +113,17 @@ def _density_at(pressure, temperature, law):
     """Density [kg/m³] at pressure [Pa] and temperature [K], to rounding."""
     ideal = pressure * MOLAR_MASS / (1e3 * GAS_CONSTANT * temperature)
     low, high = 0.2 * ideal, 2.0 * ideal
-    f_low = state_at(low, temperature, law)[0] - pressure
-    f_high = state_at(high, temperature, law)[0] - pressure
+    f_low = state(low, temperature, law)[0] - pressure
+    f_high = state(high, temperature, law)[0] - pressure
     while f_high < 0.0:
         high *= 1.3
-        f_high = state_at(high, temperature, law)[0] - pressure
+        f_high = state(high, temperature, law)[0] - pressure
     side = 0
     for _ in range(MOST_STEPS):
         middle = middle_of(low, f_low, high, f_high)
         if middle in (low, high) or high - low < 1e-15 * middle:
             break
-        f = state_at(middle, temperature, law)[0] - pressure
+        f = state(middle, temperature, law)[0] - pressure
         if f == 0.0:
             return middle
         low, f_low, high, f_high, side = narrowed(middle, f, low, f_low, high, f_high, side)
@@ -147,7 +145,7 @@ def warmed_fast(first, last, temperature, law, steps):
             share = 0.0 if stage == 0 else (1.0 if stage == 3 else 0.5)
             rho = first + (i + share) * h
             now = t + share * h * slope
-            _, p_t, c_v = state_at(rho, now, law)
+            _, p_t, c_v = state(rho, now, law)
             slope = now * p_t / (rho * rho * c_v)
             total += (2.0 if 0 < stage < 3 else 1.0) * slope
         t += h / 6.0 * total

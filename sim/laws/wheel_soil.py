@@ -19,9 +19,8 @@ import math
 from typing import Any, NamedTuple
 
 import numpy as np
-from numba import njit
 
-from sim.arithmetic.compiled import ARITHMETIC, kernel, part
+from sim.arithmetic.compiled import kernel, part, routine
 from sim.arithmetic.elementary import power
 from sim.arithmetic.simd import largest, root, smallest
 from sim.rates import Complex, Rates, of_matrix
@@ -132,7 +131,7 @@ def rolling(load, slope, resistance, vx, vz):
     return f_x, f_z, resistance * load * (vx + slope * vz)
 
 
-@njit(**ARITHMETIC)
+@routine
 def settled(q, tyre_k, soil_k, exponent):
     """Tyre deflection δ [m] at rest with total squash q [m]: k δ = K (q − δ)^(n + ½), to rounding.
 

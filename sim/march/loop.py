@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 
-from sim.arithmetic.compiled import kernel, part
+from sim.arithmetic.compiled import kernel, part, routine
 from sim.arithmetic.simd import largest, put, root, select, smallest
 from sim.hydraulics.cylinder import motion_ratio
 from sim.laws.contact import COLUMN, read_table
@@ -129,6 +129,13 @@ def power_kept(m, y, f, acc):
 
 
 @part
+def _copy(numbers, to):
+    """Number by number: a slice would compile what tells that sizes differ, 2 s."""
+    for i in range(numbers.size):
+        to[i] = numbers[i]
+
+
+@part
 def in_contact(m, f):
     """Whether a stone or a stop is touched: powers turn quickly there."""
     return f.signature - select(f.volume > m.v_acc, 8.0, 0.0) > 0.0
@@ -215,7 +222,7 @@ def channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, time, lift=None):
     )
 
 
-@kernel
+@routine
 def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, shift=None):
     """Step i of one row in CUTS parts → new state, sinking of the stone, 1 if it gave way, and over the step
     ∫`power_kept` dt and ∫|the toolbar's power| dt [J]. shift: the Shift of worn pins over the step.
@@ -283,7 +290,7 @@ def march(
         if parts_left > 0:
             h = step / CUTS
         else:
-            kept[:] = sums
+            _copy(sums, kept)
         total = y
         slope = y
         ys = y
@@ -352,7 +359,7 @@ def march(
             y = total
             parts_left -= 1
         elif switched:
-            sums[:] = kept
+            _copy(kept, sums)
             info[1] += 1
             parts_left = CUTS
             info[4], info[5] = before, before_all

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from sim.arithmetic.compiled import kernel, part
+from sim.arithmetic.compiled import kernel, part, routine
+from sim.arithmetic.constants import with_varied
 from sim.arithmetic.simd import (
     WIDTH,
     anywhere,
@@ -50,7 +51,7 @@ from sim.mechanism.energy import moving_energy
 from sim.mechanism.kinematics import Bar, State
 from sim.mechanism.pins import Pins, pin_forces
 from sim.mechanism.play import crossed, keep_rows, lift_at, play_of, plays_of, row_shift, shift_from, shift_to
-from sim.model import Model
+from sim.model import MODEL_OF_ROWS
 from sim.record import PINS
 
 # channels of a chunk, in this order, then the squared size of each pin's force [N²]
@@ -77,30 +78,8 @@ ROW_CHANNELS = (
 )
 CHUNK_WIDTH = len(ROW_CHANNELS) + len(PINS)
 
-# what may differ between the rows of one march; everything else of the model is shared
-VARIED = (
-    "crank_x",
-    "crank_z",
-    "v_nominal",
-    "gas_mass",
-    "p_set",
-    "set_depth",
-    "squash_set",
-    "over_set",
-    "spare_weight",
-)
-
-
-def _constructor(name: str, read: str):
-    """Compiled function that builds a Model whose VARIED fields are read from an array by `read`."""
-    given = [read.format(VARIED.index(f)) if f in VARIED else f"m.{f}" for f in Model._fields]
-    space: dict = {"Model": Model, "load": load}
-    exec(f"def {name}(m, varied, j):\n    return Model({', '.join(given)})\n", space)
-    return part(space[name])
-
-
-_rows_model = _constructor("rows_model", f"load(varied, {{0}} * {WIDTH})")
-_row_model = _constructor("row_model", f"varied[{{0}} * {WIDTH} + j]")
+_rows_model = with_varied(MODEL_OF_ROWS)
+_row_model = with_varied()
 
 
 @part
@@ -163,8 +142,8 @@ def _unsunk(near, sink, met, stones, which, hx, x0, inv):
     return sink
 
 
-@kernel
-def march_rows(
+@routine
+def march_chunk(
     m, varied, law, tables, stones, which, x0, inv, paths, z_bar, x_start, step, limit_low, limit_high,
     path_first, first, state, sunk, met, sums, out, info, loose=None,
 ):  # fmt: skip
@@ -300,12 +279,24 @@ def march_rows(
 
 
 @kernel
+def march_rows(
+    m, varied, law, tables, stones, which, x0, inv, paths, z_bar, x_start, step, limit_low, limit_high,
+    path_first, first, state, sunk, met, sums, out, info, loose=None,
+):  # fmt: skip
+    """`march_chunk`, called from Python."""
+    return march_chunk(
+        m, varied, law, tables, stones, which, x0, inv, paths, z_bar, x_start, step, limit_low, limit_high,
+        path_first, first, state, sunk, met, sums, out, info, loose,
+    )  # fmt: skip
+
+
+@kernel
 def rows_at(
     m, varied, law, tables, which, x0, inv, paths, z_bar, x_start, step, path_first, at, state, sunk, out, loose=None,
 ):  # fmt: skip
     """Eight rows at step `at`: `moving_energy` [J], `power_kept` and |the toolbar's power| [W] → out (3, 8).
 
-    Arguments as `march_rows`.
+    Arguments as `march_chunk`.
     """
     half = 0.5 * step
     x_path = x_start + m.speed * path_first * half

@@ -18,9 +18,9 @@ from sim.arithmetic.simd import WIDTH
 from sim.errors import GridError, RowsError
 from sim.laws.gas import GasLaw, law_named
 from sim.march import loop as kernel
-from sim.march.march_rows import CHUNK_WIDTH, VARIED, march_rows, rows_at
+from sim.march.march_rows import CHUNK_WIDTH, march_rows, rows_at
 from sim.mechanism.kinematics import State
-from sim.model import Model
+from sim.model import VARIED, Model
 from sim.run import GroundTables, Prepared, arm_limits, prepare, start, start_position
 from sim.toolbar.path import path
 from sim.track import Track
@@ -88,7 +88,7 @@ class Group:
     sunk: NDArray[np.float64]  # (16,) sinking of the stones met [m], then 1 where one gave way in the last step
     met: NDArray[np.int64]  # (8,)
     limits: tuple[float, float]  # allowed arm angles [rad]
-    sums: NDArray[np.float64]  # (3, 8) as `sim.march.march_rows.march_rows` carries them on
+    sums: NDArray[np.float64]  # (3, 8) as `sim.march.march_rows.march_chunk` carries them on
     stored: NDArray[np.float64]  # (8,) `sim.mechanism.energy.moving_energy` at the start [J]
     rows: int  # rows that count; the other lanes repeat the last
     loose: NDArray[np.float64] | None = None  # (N_PLAY, 8) play of worn pins; None: no wear

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from numba import njit
-
-from sim.arithmetic.compiled import ARITHMETIC
+from sim.arithmetic.compiled import routine
 from sim.laws.disc import stone_energy
 from sim.laws.gas import internal_energy
 from sim.laws.stops import stop_energy
@@ -12,7 +10,7 @@ from sim.laws.wheel_soil import tyre_energy
 from sim.unit import GRAVITY
 
 
-@njit(**ARITHMETIC)
+@routine
 def moving_energy(m, bar, y, k, pt, b):
     """Energy of the moving bodies, of motion and of height, and of both tyres [J]: what `power_kept` must give."""
     total = tyre_energy(y.dg, m.gauge_k) + tyre_energy(y.dp, m.press_k)
@@ -41,7 +39,7 @@ def moving_energy(m, bar, y, k, pt, b):
     return total
 
 
-@njit(**ARITHMETIC)
+@routine
 def resting_energy(m, law, y, f, sunk):
     """Energy of all else that stores some [J]: gas, soil under the wheels, stone, the press arm's spring, stops."""
     total = m.gas_mass * internal_energy(m.gas_mass / min(f.volume, m.v_acc), y.tg, law)
@@ -53,7 +51,7 @@ def resting_energy(m, law, y, f, sunk):
     return total
 
 
-@njit(**ARITHMETIC)
+@routine
 def _kinetic_and_height(m, bar, y, pt, body, mass, inertia, angle_t):
     wx = body.x_t * y.om - bar.vp * body.z
     wz = body.z_t * y.om + bar.vp * body.x

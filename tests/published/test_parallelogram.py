@@ -20,7 +20,7 @@ from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.mechanism.kinematics import State
 from sim.model import pack
 from sim.run import simulate
-from sim.setting import at_rest
+from sim.setting import rest_at
 from sim.track import flat_track
 from sim.unit import ATMOSPHERE, GRAVITY, MainLinks, Rock, Settings, Soil, Unit
 
@@ -101,12 +101,12 @@ def test_vertical_rate_of_wheel_and_soil(published):
     m = pack(unit, soil, Rock(), settings, filled(unit, settings), math.radians(97.0))
     law = law_named("ideal")
     load = push + (100.0 + links) * GRAVITY
-    base = at_rest(m, law, 5.0, 0.0, 0.1, 1e20)
+    base = rest_at(m, law, 5.0, 0.0, 0.1, 1e20)
     z_bar = (
         5.0 - (base.over + (unit.toolbar.upper_pin[1] + unit.disc.hub[1] + 5.0 - unit.disc.radius)) - load / stiffness
     )
     eps = 1e-5
-    torque = [at_rest(m, law, z_bar, x, 0.1, 1e20).load_th for x in (-eps, 0.0, eps)]
+    torque = [rest_at(m, law, z_bar, x, 0.1, 1e20).load_th for x in (-eps, 0.0, eps)]
     assert abs(torque[1]) < 1e-6 * load * length
     mass = 100.0 + 2 * links / 3.0
     ours = math.sqrt(-(torque[2] - torque[0]) / (2 * eps) / (mass * length**2)) / (2 * math.pi)

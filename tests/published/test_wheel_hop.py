@@ -25,7 +25,7 @@ from sim.hydraulics.cylinder import cylinder_length, piston_area
 from sim.laws.disc import disc_force
 from sim.laws.wheel_soil import soil_constants
 from sim.run import prepare, simulate
-from sim.setting import at_rest
+from sim.setting import rest_at
 from sim.unit import ATMOSPHERE, Rock, Settings, Soil, Unit
 
 KAPPA = 1.4694  # isentropic exponent of nitrogen at 40 bar, 20 °C: Span et al. 2000 (CoolProp 8.0.0)
@@ -83,7 +83,7 @@ def lift_at_rest(unit: Unit, soil: Soil, settings: Settings, angle: float) -> fl
     set_so = ready.setting
 
     def rest(press: float):
-        return at_rest(ready.model, ready.law, set_so.toolbar_height, angle, press, soil.strength)
+        return rest_at(ready.model, ready.law, set_so.toolbar_height, angle, press, soil.strength)
 
     turned = (set_so.press_angle - 0.05, set_so.press_angle + 0.05)
     return rest(brentq(lambda press: rest(press).load_ps, *turned, xtol=1e-14)).load_th

@@ -2,22 +2,37 @@
 
 from __future__ import annotations
 
+import time
+
 from analysis.cli.parts.request import Request
+from analysis.rows.beside import compile_at_once
 from analysis.rows.ready import time_to_compile, warm_up, warm_up_rows, warm_up_small
 from sim.unit import Unit
 from sim.worn import is_worn
 
 
-def ready(request: Request, unit: Unit, *, one: bool = True, rows: bool = False, small: bool = False) -> float:
+def ready(
+    request: Request, unit: Unit, *, one: bool = True, rows: bool = False, small: bool = False, timed: bool = False
+) -> float:
     """Compile what a command needs of the model or fetch it from the cache → time taken [s].
 
     one: the march of a crossing that is kept as a run; rows: the march of eight rows; of a unit with play in its pins
     both for such units besides; small: small motions. What of it is compiled is told of as one wait
-    (`analysis.present.compile_notice`).
+    (`analysis.present.compile_notice`). Where the cache holds all, it is fetched as it is called for, or
+    at once by a command that tells how long its own work took (timed).
     """
-    with request.compiling(time_to_compile(one=one, rows=rows, small=small)):
-        taken = (warm_up() if one else 0.0) + (warm_up_rows() if rows else 0.0)
-        taken += warm_up_small() if small else 0.0
-        if is_worn(unit):
-            taken += (warm_up(worn=True) if one else 0.0) + (warm_up_rows(worn=True) if rows else 0.0)
-        return taken
+    missing = time_to_compile(one=one, rows=rows, small=small)
+    if not (missing or timed or is_worn(unit)):
+        return 0.0
+    with request.compiling(missing):
+        begin = time.perf_counter()
+        if missing:
+            compile_at_once(one=one, rows=rows, small=small)
+        for fetched, needed in ((warm_up, one), (warm_up_rows, rows)):
+            if needed:
+                fetched()
+                if is_worn(unit):
+                    fetched(worn=True)
+        if small:
+            warm_up_small()
+        return time.perf_counter() - begin

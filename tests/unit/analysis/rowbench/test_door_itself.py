@@ -2,6 +2,7 @@
 
 import ast
 import doctest
+import subprocess
 import sys
 import tomllib
 from pathlib import Path
@@ -20,13 +21,26 @@ SOURCE = (ROOT / "analysis" / "rowbench" / "__init__.py").read_text(encoding="ut
 def test_it_holds_names_and_one_check():
     body = ast.parse(SOURCE).body
     functions = [node.name for node in body if isinstance(node, ast.FunctionDef | ast.ClassDef)]
-    assert functions == ["_check_own"]
-    handed = [alias.asname or alias.name for node in body if isinstance(node, ast.ImportFrom)
-              for alias in node.names if node.module != "__future__"]  # fmt: skip
+    assert functions == ["_check_own", "__getattr__", "__dir__"]
+    (typed,) = (node for node in body if isinstance(node, ast.If))
+    handed = {alias.asname or alias.name: (node.module, alias.name) for node in typed.body for alias in node.names}
     assert sorted(handed) == sorted(rb.__all__)
+    assert handed == rb._PLACES  # what the type checker reads is what is loaded
+    assert set(rb.__all__) <= set(dir(rb))
+    with pytest.raises(AttributeError, match="no attribute 'windw'"):
+        _ = rb.windw
     assert sorted(p.name for p in (ROOT / "analysis" / "rowbench").iterdir() if p.name != "__pycache__") == [
         "__init__.py", "py.typed",
     ]  # fmt: skip
+
+
+def test_the_import_loads_nothing_heavy():
+    program = (
+        "import sys\nsys.path.insert(0, 'analysis')\nimport rowbench\n"
+        "print(*{'numba', 'numpy', 'scipy', 'pydantic', 'analysis.door'} & set(sys.modules))"
+    )
+    done = subprocess.run([sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert done.stdout.split() == []
 
 
 def test_the_worked_example_runs():

@@ -26,7 +26,7 @@ from sim.mechanism.linkage import (
     travel,
     wheel_over_disc,
 )
-from sim.setting import at_rest
+from sim.setting import rest_at
 from sim.unit import DepthLinkage, GaugeWheel, MainLinks, Unit
 
 
@@ -156,10 +156,10 @@ def test_wheel_of_a_perfect_linkage_loads_the_arm_like_one_fixed_to_the_carrier(
     m = packed(unit)
     law = NITROGEN
     for theta in travel(unit, n=21):
-        rest = at_rest(m, law, 5.0, float(theta), -0.3, 1.2e6)
+        rest = rest_at(m, law, 5.0, float(theta), -0.3, 1.2e6)
         assert rest.arm_per_load == pytest.approx(unit.main_links.length * math.cos(theta), abs=1e-12)
     tilted = packed(mismatched(1))
-    assert abs(at_rest(tilted, law, 5.0, 0.3, -0.3, 1.2e6).arm_per_load - 0.55 * math.cos(0.3)) > 1e-3
+    assert abs(rest_at(tilted, law, 5.0, 0.3, -0.3, 1.2e6).arm_per_load - 0.55 * math.cos(0.3)) > 1e-3
 
 
 @every("offset", [(0.0, 0.010), (0.010, 0.0), (-0.007, 0.007)])

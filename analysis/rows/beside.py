@@ -1,0 +1,51 @@
+"""Another process that compiles while this one does: the compiler uses one core, and what it makes lies on disk."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from analysis.parallel import usable_cores
+from analysis.rows.ready import ONE, ROWS, is_compiled
+from sim.arithmetic.compilecache import cache_folder
+
+CODE = "from analysis.rows.ahead import compile_others; compile_others({})"
+
+
+def compile_at_once(*, one: bool, rows: bool, small: bool = False) -> None:
+    """Compile the longest part of what is missing, and all else in another process meanwhile.
+
+    one, rows, small: as `analysis.rows.ready.time_to_compile`. Nothing is done where no march is missing, on one core,
+    or where no folder keeps what the other process makes.
+    """
+    from analysis.rows.ahead import compile_one, compile_rows  # noqa: PLC0415
+
+    by_rows = rows and not is_compiled(ROWS[-1])
+    if not (by_rows or (one and not is_compiled(ONE[-1]))) or usable_cores() < 2 or not cache_folder().is_dir():
+        return
+    with compiled_beside(one=one and by_rows, rows=rows, small=small):
+        (compile_rows if by_rows else compile_one)()
+
+
+@contextmanager
+def compiled_beside(**what: bool) -> Iterator[None]:
+    """Another process runs `analysis.rows.ahead.compile_others` meanwhile.
+
+    What it does not get done is compiled by whoever needs it. It ends with this process's own part, on Ctrl-C too.
+    """
+    path = os.pathsep.join(place or os.getcwd() for place in sys.path)
+    words = [sys.executable, "-c", CODE.format(", ".join(f"{name}={value}" for name, value in what.items()))]
+    quiet = subprocess.DEVNULL
+    child = subprocess.Popen(
+        words, stdin=quiet, stdout=quiet, stderr=quiet, env={**os.environ, "PYTHONPATH": path}, start_new_session=True
+    )
+    try:
+        yield
+        child.wait()
+    finally:
+        if child.poll() is None:
+            child.kill()
+            child.wait()

@@ -1,0 +1,64 @@
+"""What is compiled ahead of a run is what the run then calls: the same types, or all would be compiled twice."""
+
+from __future__ import annotations
+
+import pytest
+from numba import typeof
+
+from analysis.rows import ahead, reducer
+from analysis.rows.ready import warm_up, warm_up_rows
+from analysis.rows.reducer import Reducer
+from sim.arithmetic.compiled import kernel
+from sim.march import loop
+from sim.unit import Unit
+
+
+class Called(Exception):
+    """In place of a march."""
+
+
+def _types(arguments):
+    return [typeof(value) for value in arguments]
+
+
+def _called(monkeypatch, module, name, run):
+    """Types that a function of a module is called with."""
+    got = []
+
+    def caught(*arguments):
+        got.extend(_types(arguments))
+        raise Called
+
+    monkeypatch.setattr(module, name, caught)
+    with pytest.raises(Called):
+        run()
+    return got
+
+
+def test_the_march_of_one_row(monkeypatch):
+    assert _types(ahead.arguments_of_one()) == _called(monkeypatch, loop, "march", warm_up)
+
+
+def test_the_march_of_eight_rows(monkeypatch):
+    _, arguments = Reducer(Unit(), ahead.group_of_nothing(), 0.0, 1e-3, ahead.np.array([0, 1]), 0.01).first_call()
+    assert _types(arguments) == _called(monkeypatch, reducer, "march_and_feed", warm_up_rows)
+
+
+def test_a_kernel_is_compiled_once_for_both():
+    @kernel
+    def half(x, worn=None):
+        return 0.5 * x
+
+    ahead.compile_for(half, (1.0,))
+    assert half(2.0) == 1.0
+    assert len(half.signatures) == 1
+
+
+def test_all_else_is_called(monkeypatch):
+    done = []
+    for name in ("compile_one", "begin_balance", "warm_up_small"):
+        monkeypatch.setattr(ahead, name, lambda *_, name=name: done.append(name))
+    ahead.compile_others(one=False, rows=False, small=False)
+    assert done == []
+    ahead.compile_others(one=True, rows=True, small=True)
+    assert done == ["compile_one", "begin_balance", "warm_up_small"]

@@ -1,0 +1,94 @@
+"""The longest part is compiled here and all else in another process, which is never left running."""
+
+from __future__ import annotations
+
+import pytest
+
+from analysis.rows import ahead, beside
+from analysis.rows.ready import ONE, ROWS
+
+
+class Child:
+    """In place of another process: runs until it is waited for or killed."""
+
+    def __init__(self, words, **how):
+        self.words, self.how, self.ended = words, how, ""
+        made.append(self)
+
+    def poll(self):
+        return 0 if self.ended else None
+
+    def wait(self):
+        self.ended = self.ended or "waited for"
+
+    def kill(self):
+        self.ended = "killed"
+
+
+made: list[Child] = []
+
+
+@pytest.fixture
+def begun(monkeypatch):
+    """What this process compiles itself, and what is missing; on two cores."""
+    made.clear()
+    did: list[str] = []
+    missing = {ONE[-1], ROWS[-1]}
+    monkeypatch.setattr(beside.subprocess, "Popen", Child)
+    monkeypatch.setattr(beside, "usable_cores", lambda: 2)
+    monkeypatch.setattr(beside, "is_compiled", lambda name: name not in missing)
+    monkeypatch.setattr(ahead, "compile_one", lambda: did.append("one"))
+    monkeypatch.setattr(ahead, "compile_rows", lambda: did.append("rows"))
+    return did, missing
+
+
+@pytest.mark.parametrize(
+    ("wanted", "here", "there"),
+    [
+        ({"one": True, "rows": False}, "one", "one=False, rows=False, small=False"),
+        ({"one": False, "rows": True}, "rows", "one=False, rows=True, small=False"),
+        ({"one": True, "rows": True, "small": True}, "rows", "one=True, rows=True, small=True"),
+    ],
+)
+def test_the_longest_here_and_all_else_there(begun, wanted, here, there):
+    beside.compile_at_once(**wanted)
+    assert begun[0] == [here]
+    assert [child.ended for child in made] == ["waited for"]
+    assert made[0].words[-1].endswith(f"compile_others({there})")
+
+
+def test_the_march_of_eight_rows_is_there_already(begun):
+    did, missing = begun
+    missing.remove(ROWS[-1])
+    beside.compile_at_once(one=True, rows=True)
+    assert did == ["one"]
+    assert made[0].words[-1].endswith("compile_others(one=False, rows=True, small=False)")
+
+
+def test_where_no_other_process_helps(begun, monkeypatch, tmp_path):
+    did, missing = begun
+    with monkeypatch.context() as patched:
+        patched.setattr(beside, "usable_cores", lambda: 1)
+        beside.compile_at_once(one=True, rows=True)
+    with monkeypatch.context() as patched:  # what another makes would lie nowhere
+        patched.setattr(beside, "cache_folder", lambda: tmp_path / "none")
+        beside.compile_at_once(one=True, rows=True)
+    missing.clear()
+    beside.compile_at_once(one=True, rows=True)
+    assert (did, made) == ([], [])
+
+
+def test_ctrl_c_ends_the_other_process_too(begun, monkeypatch):
+    def stopped():
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(ahead, "compile_rows", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        beside.compile_at_once(one=True, rows=True)
+    assert [child.ended for child in made] == ["killed"]
+
+
+def test_its_words_are_python_that_can_be_run(begun):
+    beside.compile_at_once(one=True, rows=True)
+    compile(made[0].words[-1], "words", "exec")
+    assert "analysis.rows.ahead" in made[0].words[-1]
