@@ -98,7 +98,7 @@ def _done(words: list[str], output: Output) -> int:
         return OK
     request = replace(request, faults=(*request.faults, *clash_faults(request.given)))
     told = CompileNotice(say, _usual_time, overwrite=sys.stderr is not None and sys.stderr.isatty())
-    show = _dropped if request.json else output.put
+    show = _dropped if request.json else _shown_on(output)
     request = replace(request, say=say, meter=_meter, show=show, compiling=told.spell)
     try:
         with watched(told):
@@ -113,9 +113,15 @@ def _done(words: list[str], output: Output) -> int:
 
 def _give(found: Answer, output: Output, as_json: bool) -> None:
     """Write the files of an answer, then print it."""
-    text = _json(found.document) if as_json else steady(found.text)
+    text = _json(found.document) if as_json else _rest(found)
     _write(found)
     output.put(text)
+
+
+def _rest(found: Answer) -> str:
+    """The text of an answer without what was shown before it was whole."""
+    text, shown = steady(found.text), f"{steady(found.shown)}\n"
+    return text[len(shown) :] if found.shown and text.startswith(shown) else text
 
 
 def _usual_time(name: str) -> float:
@@ -158,6 +164,10 @@ def _told(error: ScenarioError) -> str:
         return "\n".join(paragraph(f"rowbench: {faults[0]}", indent=2))
     told = [line for i, text in enumerate(faults, 1) for line in paragraph(text, first=f"  {i}. ")]
     return "\n".join([f"rowbench: {len(faults)} faults:", *told])
+
+
+def _shown_on(output: Output) -> Callable[[str], None]:
+    return lambda text: output.put(steady(text))
 
 
 def _dropped(text: str) -> None:

@@ -30,7 +30,7 @@ from analysis.window.sentences import LEAST
 from analysis.window.told.detail_words import detailed_text
 from analysis.window.wear.cost import wear_cost
 from analysis.window.wear.words import wear_document, wear_words
-from analysis.window.words import pins_text, window_text
+from analysis.window.words import first_text, pins_text, window_text
 from scenarios.format.errors import fault
 
 
@@ -66,11 +66,16 @@ def answer(request: Request) -> Answer:
     scenario = read_scenario(request, faults, changes, lambda scenario: stone_faults(stone_asked, scenario))
     tell_search(request, scenario, workers, windows=windows_tried(search_asked))
     compiled = ready(request, scenario.unit, rows=True, timed=True)
-    begin = time.perf_counter()
+    alone = scenario.uncertain is None and not (given["details"] or given["pins"] or stone_asked or worn_asked)
+    begin, shown = time.perf_counter(), ""
     searched = searched_part(search_asked, scenario, workers, request)
     if searched is None:
         window = search(scenario, workers=workers, progress=request.meter("crossings"))
-        advice = advise(scenario, window, workers, request.meter("how sure: sets and changes"))
+        first = advise(scenario, window, workers, sure=False)
+        if alone and isinstance(first.outcome, Pick):  # how sure that is takes longer than to find it
+            shown = first_text(first, scenario)
+            request.show(shown)
+        advice = advise(scenario, window, workers, request.meter("how sure: sets and changes"), first=first)
     else:
         scenario, advice = searched.scenario, searched.advice
         window = advice.window
@@ -105,5 +110,6 @@ def answer(request: Request) -> Answer:
             **changed_document(scenario),
             "run": taken,
         },
+        shown=shown,
         figures=() if figure is None else ((figure, draw),),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analysis.parallel import Progress
 from analysis.stones.strike import StoneLoads, stone_loads
@@ -42,12 +42,14 @@ def advise(
     *,
     sure: bool = True,
     doubted: Doubt | None = None,
+    first: Advice | None = None,
 ) -> Advice:
     """The pick of a window and all that is told beside it.
 
     With [uncertain] in the file the pick is that by chance (`analysis.window.doubt.pick`; doubted: where it is known
     already). `sure` False leaves out what is told of how sure it is: the picks with single values changed, and, where
-    the chance does not decide, the chance. progress(parts done, all): of all that.
+    the chance does not decide, the chance. first: what was found of the same window with `sure` False, not to be found
+    again. progress(parts done, all): of all that.
     """
     doubt, parts = None, _Parts(progress)
     if doubted is not None:
@@ -55,14 +57,15 @@ def advise(
     elif sure or scenario.uncertain is not None:
         doubt = in_doubt(scenario, window, workers, parts.part(changes_to_try(scenario) if sure else 0))
     outcome = choose(window) if doubt is None else doubt.outcome
-    loads = stone_loads(scenario, outcome.oil_pressure, outcome.speed, workers)
-    lifted = weight(scenario, outcome.downforce)
     picked = isinstance(outcome, Pick)
     found = None
     if sure and (picked or (doubt is not None and doubt.decides)):
         found = robustness(scenario, window, outcome, workers, parts.part(0))
+    if first is not None and first.outcome == outcome:
+        return replace(first, robustness=found, doubt=doubt)
+    loads = stone_loads(scenario, outcome.oil_pressure, outcome.speed, workers)
     bought = gain(scenario, window, outcome, workers) if isinstance(outcome, Pick) else None
-    return Advice(window, outcome, loads, lifted, bought, found, doubt)
+    return Advice(window, outcome, loads, weight(scenario, outcome.downforce), bought, found, doubt)
 
 
 class _Parts:

@@ -57,19 +57,27 @@ def window_text(advice: Advice, scenario: Scenario, worn: Sequence[str] = (), re
 
     worn: what play in the pins costs; renewing: whether pins that fit would have a pick where there is none.
     """
-    outcome = advice.outcome
-    lines = [*title_lines(advice.window, scenario), *paragraph(judged_short(scenario), indent=2), ""]
-    if isinstance(outcome, Pick):
-        lines += ["What to set", *set_lines(advice, scenario)]
-        lines += _faster_lines(advice, outcome)
-        lines += _in_place_of(advice.gain) if advice.gain else []
-        lines += warning_lines(advice, scenario)
-        lines += worn_lines(worn)
-        lines += ["", "How sure", *_sure_short(advice)]
+    if isinstance(advice.outcome, Pick):
+        lines = [first_text(advice, scenario), *worn_lines(worn), "", "How sure", *_sure_short(advice)]
     else:
-        lines += [*nothing_lines(advice, HELPS, worn, renewing), *warning_lines(advice, scenario)]
+        lines = [*_head_lines(advice, scenario), *nothing_lines(advice, HELPS, worn, renewing)]
+        lines += warning_lines(advice, scenario)
     lines += [*items(*map(sentence, unchecked_notes(advice.window.limits)), first="", indent=2)]
     return "\n".join([*lines, *paragraph(f"{PRESSURE_SHORT} {MORE}", indent=2)])
+
+
+def first_text(advice: Advice, scenario: Scenario) -> str:
+    """The screen of a pick down to how sure it is: the same before that is known."""
+    found = advice.outcome
+    assert isinstance(found, Pick)
+    lines = [*_head_lines(advice, scenario), "What to set", *set_lines(advice, scenario)]
+    lines += _faster_lines(advice, found)
+    lines += _in_place_of(advice.gain) if advice.gain else []
+    return "\n".join([*lines, *warning_lines(advice, scenario)])
+
+
+def _head_lines(advice: Advice, scenario: Scenario) -> list[str]:
+    return [*title_lines(advice.window, scenario), *paragraph(judged_short(scenario), indent=2), ""]
 
 
 def worn_lines(worn: Sequence[str]) -> list[str]:

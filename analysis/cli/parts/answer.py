@@ -17,7 +17,8 @@ Write = Callable[[Path], object]  # writes a whole file to the path that it is g
 class Answer:
     """Text and JSON document for standard output (one of them is asked for), and the files to write.
 
-    figures: by path, what draws each; files: by path, what writes each. All of them appear, or none.
+    shown: how the text begins, where that was shown already; figures: by path, what draws each; files: by path, what
+    writes each. All of them appear, or none.
     """
 
     text: str
@@ -27,6 +28,7 @@ class Answer:
     folder: Path | None = None  # made for the files where it is not there yet
     keep_existing: bool = False  # a file that is there already is not written over
     passed: bool = True  # False: a check failed, exit code 1
+    shown: str = ""
 
 
 def encoded(text: str) -> bytes:
