@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -163,7 +164,7 @@ def _press_angle(m: Model, law: GasLaw, z_bar: float, th: float, strength: float
     return float(_settled(m, law, z_bar, NO_GRID, 0.0, th, math.nan, strength, None)[1])
 
 
-def _crossing(load: Callable[[float], float], grid: list[float]) -> float | None:
+def _crossing(load: Callable[[float], float], grid: Sequence[float]) -> float | None:
     """First point of a grid at which `load` changes sign, refined; None where it does not."""
     before, f_before = grid[0], load(grid[0])
     for here in grid[1:]:
@@ -174,7 +175,8 @@ def _crossing(load: Callable[[float], float], grid: list[float]) -> float | None
     return None
 
 
-def _closable(unit: Unit) -> list[float]:
+@lru_cache(maxsize=64)
+def _closable(unit: Unit) -> tuple[float, ...]:
     """Crank angles of the scan at which the linkage closes at the nominal arm angle [rad]; error where none does."""
     fine, last = [], None
     for angle in CRANK_SCAN:
@@ -186,7 +188,7 @@ def _closable(unit: Unit) -> list[float]:
             fine.append(float(angle))
     if not fine and last is not None:
         raise last
-    return fine
+    return tuple(fine)
 
 
 def find_setting(

@@ -35,7 +35,8 @@ CASES = {
 def test_energy_is_kept(cross, case):
     run = cross(*CASES[case])
     assert run.energy.residual_share <= 1e-4
-    assert run.energy.traffic >= abs(run.energy.work)
+    # to rounding: where the power keeps its sign both are one sum, and a product may be fused into one of them alone
+    assert run.energy.traffic * (1.0 + 1e-12) >= abs(run.energy.work)
     assert not any("energy" in told for told in run.warnings)
 
 
