@@ -16,20 +16,20 @@ if TYPE_CHECKING:
 # What each part of the model usually takes to compile: processor time on two busy cores of a server of 2024, said in
 # messages, nothing depends on it [s]. By the start of the names of its functions; what stands nowhere takes less.
 USUAL = {
-    "sim.setting.press_angle": 5.0,
+    "sim.setting._settled": 3.0,
     "sim.march.loop.march": 6.0,
-    "sim.march.march_rows": 5.0,
-    "analysis.rows.feed.march_and_feed": 18.0,
+    "sim.march.march_rows.rows_at": 2.0,
+    "analysis.rows.feed.march_and_feed": 14.0,
     "sim.rigid.engine": 8.0,
     "analysis.pins.duty.gather_loop.gather": 9.0,
-    "analysis.pins.bush.bush_loop.reduce_pins": 4.0,
+    "analysis.pins.bush.bush_loop.reduce_bushes": 8.0,
     "sim.linear.respond": 4.0,
 }
 OTHERS = 1.0  # [s]
 SPEED = 30.0 / 3.6  # [m/s]
-ONE = ("sim.setting.press_angle", "sim.march.loop.march")  # what a crossing kept as a run takes
+ONE = ("sim.setting._settled", "sim.march.loop.march")  # what a crossing kept as a run takes
 SMALL = "sim.linear.respond"  # what small motions take besides
-ROWS = ("sim.setting.press_angle", "sim.march.march_rows.rows_at", "analysis.rows.feed.march_and_feed")
+ROWS = ("sim.setting._settled", "sim.march.march_rows.rows_at", "analysis.rows.feed.march_and_feed")
 
 
 def usual_time(name: str) -> float:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from importlib import import_module
+
 import pytest
 from numba import typeof
 
 from analysis.rows import ahead, reducer
-from analysis.rows.ready import warm_up, warm_up_rows
+from analysis.rows.ready import ONE, ROWS, SMALL, USUAL, warm_up, warm_up_rows
 from analysis.rows.reducer import Reducer
 from sim.arithmetic.compiled import kernel
 from sim.march import loop
@@ -33,6 +35,12 @@ def _called(monkeypatch, module, name, run):
     with pytest.raises(Called):
         run()
     return got
+
+
+@pytest.mark.parametrize("name", sorted({*USUAL, *ONE, *ROWS, SMALL} - {"sim.rigid.engine"}))
+def test_what_is_told_and_looked_for_is_kept_on_disk(name):
+    module, _, function = name.rpartition(".")
+    assert hasattr(getattr(import_module(module), function), "_cache")
 
 
 def test_the_march_of_one_row(monkeypatch):
