@@ -71,8 +71,8 @@ def answer(request: Request) -> Answer:
     searched = searched_part(search_asked, scenario, workers, request)
     if searched is None:
         window = search(scenario, workers=workers, progress=request.meter("crossings"))
-        first = advise(scenario, window, workers, sure=False)
-        if alone and isinstance(first.outcome, Pick):  # how sure that is takes longer than to find it
+        first = advise(scenario, window, workers, sure=False) if alone else None
+        if first is not None and isinstance(first.outcome, Pick):  # how sure that is takes longer than to find it
             shown = first_text(first, scenario)
             request.show(shown)
         advice = advise(scenario, window, workers, request.meter("how sure: sets and changes"), first=first)

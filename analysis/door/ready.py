@@ -34,6 +34,5 @@ def ready(rows: bool = False) -> float:
     """
     missing = time_to_compile(one=not rows, rows=rows)
     with NOTICE.spell(missing):
-        if missing:
-            compile_at_once(one=not rows, rows=rows)
-        return warm_up_rows() if rows else warm_up()
+        taken = compile_at_once(one=not rows, rows=rows) if missing else 0.0
+        return taken + (warm_up_rows() if rows else warm_up())

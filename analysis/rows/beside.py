@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -15,8 +16,8 @@ from sim.arithmetic.compilecache import cache_folder
 CODE = "from analysis.rows.ahead import compile_others; compile_others({})"
 
 
-def compile_at_once(*, one: bool, rows: bool, small: bool = False) -> None:
-    """Compile the longest part of what is missing, and all else in another process meanwhile.
+def compile_at_once(*, one: bool, rows: bool, small: bool = False) -> float:
+    """Compile the longest part of what is missing, and all else in another process meanwhile → time taken [s].
 
     one, rows, small: as `analysis.rows.ready.time_to_compile`. Nothing is done where no march is missing, on one core,
     or where no folder keeps what the other process makes.
@@ -25,9 +26,11 @@ def compile_at_once(*, one: bool, rows: bool, small: bool = False) -> None:
 
     by_rows = rows and not is_compiled(ROWS[-1])
     if not (by_rows or (one and not is_compiled(ONE[-1]))) or usable_cores() < 2 or not cache_folder().is_dir():
-        return
+        return 0.0
+    begin = time.perf_counter()
     with compiled_beside(one=one and by_rows, rows=rows, small=small):
         (compile_rows if by_rows else compile_one)()
+    return time.perf_counter() - begin
 
 
 @contextmanager

@@ -48,6 +48,20 @@ def test_other_texts_are_told_whole(parts, more):
     assert len(parts) == 2
 
 
+def test_a_chance_that_decides_is_looked_at_once(parts, monkeypatch, tmp_path):
+    with (tmp_path / "short.toml").open("a", encoding="utf-8") as file:
+        file.write(
+            '[uncertain]\nkeys = ["soil.strength_MPa"]\ncentre = [1.2]\nspread = [1.2]\ncorrelation = [[1]]\n'
+            "readings = 9\n[soil]\nstrength_MPa = 1.2\n"
+        )
+    looked, chance = [], advice.in_doubt
+    monkeypatch.setattr(advice, "in_doubt", lambda *given: (looked.append(1), chance(*given))[1])
+    assert main(WORDS) == 0
+    assert looked == [1]
+    assert "How sure" in parts[-1]
+    assert "What to set" in parts[-1]
+
+
 def test_a_text_that_begins_otherwise_is_told_whole():
     assert door._rest(door.Answer("a\nb\nc", {}, shown="a\nb")) == "c"
     assert door._rest(door.Answer("a\nb", {}, shown="b")) == "a\nb"

@@ -69,6 +69,7 @@ def test_compiling_is_told_once_and_never_on_standard_output(monkeypatch, caplog
         return warmed
 
     monkeypatch.setattr(door_ready, "time_to_compile", lambda one, rows: 45.0 if rows else 29.0)
+    monkeypatch.setattr(door_ready, "compile_at_once", lambda **what: 0.0)
     monkeypatch.setattr(door_ready, "warm_up", compiles("sim.march.loop.march", 1.5))
     monkeypatch.setattr(door_ready, "warm_up_rows", compiles("analysis.rows.feed.march_and_feed", 2.5))
     door_ready.ready.cache_clear()
