@@ -80,6 +80,7 @@ const Desk = (() => {
       }
     } catch (error) {
       wanted = wanted || scene;
+      keep();  // whoever answers next may be asked by another page
     } finally {
       busy = false;
     }
