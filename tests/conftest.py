@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import threading
 from functools import lru_cache
@@ -21,8 +22,10 @@ _LEFT_OUT = pytest.StashKey[bool]()
 
 def pytest_configure():
     """A shell's background and nohup have Ctrl-C and the terminal's end ignored, and what is started inherits that:
-    signals that are handled, though, are as usual again in whatever a test starts.
+    signals that are handled, though, are as usual again in whatever a test starts. And every test crosses what it looks
+    at, in processes of its own too (`analysis.rows.known`).
     """
+    os.environ["ROWBENCH_ANEW"] = "yes"
     if threading.current_thread() is threading.main_thread():
         for name, usual in (("SIGINT", signal.default_int_handler), ("SIGHUP", signal.SIG_DFL)):
             number = getattr(signal, name, None)

@@ -116,7 +116,7 @@ class _Fastest:
     def _window(self, scenario: Scenario) -> Window:
         s = self.scenario.search
         return search(scenario, [p / 1e5 for p in s.pressures], [v * 3.6 for v in s.speeds],
-                      self.scenario.search_seeds, 1, unchanged=False)  # fmt: skip
+                      self.scenario.search_seeds, 1, unchanged=False, known=False)  # fmt: skip
 
     def _speed(self, scenario: Scenario) -> tuple[float, int]:
         assert self._able is not None

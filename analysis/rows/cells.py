@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -44,6 +46,17 @@ class Laid:
     track: Track
     tables: GroundTables
     path: dict[Hashable, NDArray[np.float64]] | None = field(default=None, compare=False, repr=False)
+
+    @cached_property
+    def digest(self) -> bytes:
+        """SHA-256 of the ground as the march and the toolbar read it: equal where all samples are."""
+        track, tables = self.track, self.tables
+        ends = (track.x0, track.dx, track.x_from, track.x_to, track.rock, tables.x0, tables.dx)
+        made = hashlib.sha256(repr(ends).encode())
+        for values in (track.ground, track.stone_top, track.stone_id, track.strength, tables.table, tables.stone):
+            made.update(repr((values.dtype.str, values.shape)).encode())
+            made.update(np.ascontiguousarray(values).data)
+        return made.digest()
 
 
 def lay(scenario: Scenario, seeds: tuple[int, ...]) -> tuple[Laid, ...]:

@@ -13,6 +13,7 @@ from analysis.crossing.measures import in_window
 from analysis.parallel import Progress
 from analysis.rows.cells import Crossing, Laid, lay
 from analysis.rows.crossings import Cell, cross_all
+from analysis.rows.known import cross_or_find
 from analysis.window.grid import Window
 from analysis.window.weight import held_down
 from scenarios.format.errors import ScenarioError
@@ -30,13 +31,16 @@ def search(
     progress: Progress | None = None,
     *,
     unchanged: bool = True,
+    known: bool = True,
 ) -> Window:
     """Cross a scenario at every pressure [bar] and speed [km/h] on the same grounds → Window.
 
     Depth setting redone in every cell, and (`unchanged`) once more left as made at the reference. Pressures, speeds
     and seeds left out are those of the file; a whole number of seeds counts on from the scenario's own. `workers`
     threads (None: one a core; the result is the same bit for bit); progress(done, total) after every cell and seed.
-    A crossing that fails leaves its reason in `problems`. Raises ScenarioError for values out of range, all at once.
+    known: take from what is kept and keep what is crossed (`analysis.rows.known`); False for a search among many that
+    nobody asks for again. A crossing that fails leaves its reason in `problems`. Raises ScenarioError for values out of
+    range, all at once.
     """
     p, v = _axes(scenario, pressures_bar, speeds_kmh)
     laid = lay(scenario, _seeds(scenario, seeds))
@@ -45,7 +49,8 @@ def search(
     cells = [
         Cell(replace(scenario.settings, oil_pressure=float(p[i]), speed=float(v[j])), ground=k) for i, j, k in jobs
     ]
-    crossings = cross_all(scenario, laid, cells, unchanged, workers, progress)
+    crossed = cross_or_find if known else cross_all
+    crossings = crossed(scenario, laid, cells, unchanged, workers, progress)
     return assemble(scenario, p, v, laid, dict(zip(jobs, crossings, strict=True)))
 
 

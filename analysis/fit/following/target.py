@@ -40,7 +40,7 @@ class Target:
 
 def room_at(scenario: Scenario, outcome: Pick | Nearest) -> float:
     """The smallest margin at a setting under other values; NaN where it cannot be crossed."""
-    window = search(scenario, [outcome.oil_pressure_bar], [outcome.speed_kmh], None, 1, unchanged=False)
+    window = search(scenario, [outcome.oil_pressure_bar], [outcome.speed_kmh], None, 1, unchanged=False, known=False)
     return float(smallest_margin(window, window.limits)[0, 0])
 
 
@@ -57,7 +57,7 @@ def rooms(
 
 def target(unknowns: Unknowns, x: Vector, workers: int | None, tell: Callable[[int], None]) -> Target:
     """The pick of a vector of unknowns and what moves its room."""
-    outcome = choose(search(unknowns.trial(x).scenario, workers=workers, unchanged=False))
+    outcome = choose(search(unknowns.trial(x).scenario, workers=workers, unchanged=False, known=False))
     n = unknowns.values
     steps = [x + APART * np.eye(x.size)[k] for k in range(n)]
     found = rooms(unknowns, [x, *steps], outcome, workers, tell)

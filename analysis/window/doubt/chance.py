@@ -20,7 +20,8 @@ from numpy.typing import NDArray
 from analysis.crossing.poisson import LEVEL
 from analysis.parallel import Progress, part_of, run_all
 from analysis.rows.cells import Crossing, Laid, lay_from
-from analysis.rows.crossings import Cell, cross_all
+from analysis.rows.crossings import Cell
+from analysis.rows.known import cross_or_find
 from analysis.window.cross_grid import assemble
 from analysis.window.grid import Window
 from analysis.window.limits import allowed_cells, meets, without_counts, without_rule
@@ -170,16 +171,20 @@ def _met(scenario: Scenario, window: Window, laid: tuple[Laid, ...], able: Cells
     """
     limits = without_rule(window.limits)
     alone = without_counts(limits)
+
+    def assembled(grounds: tuple[Laid, ...], crossings: Mapping[tuple[int, int, int], Crossing]) -> Window:
+        return assemble(scenario, window.pressures, window.speeds, grounds, crossings, precharges=False)
+
     made: dict[tuple[int, int, int], Crossing] = {}
     left = able.copy()
     while jobs := _next(left, made, len(laid)):
         _cross(scenario, window, laid, jobs, made)
         for k in {k for *_, k in jobs}:
             here = {(i, j, 0): crossing for (i, j, ground), crossing in made.items() if ground == k}
-            found = meets(assemble(scenario, window.pressures, window.speeds, laid[k : k + 1], here), alone)
+            found = meets(assembled(laid[k : k + 1], here), alone)
             for i, j, _ in here:
                 left[i, j] &= found[i, j]
-    return left & meets(assemble(scenario, window.pressures, window.speeds, laid, made), limits)
+    return left & meets(assembled(laid, made), limits)
 
 
 def _next(
@@ -203,4 +208,4 @@ def _cross(
     """Cross (pressure, speed, ground) by their numbers into `made`."""
     settings, p, v = scenario.settings, window.pressures, window.speeds
     cells = [Cell(replace(settings, oil_pressure=float(p[i]), speed=float(v[j])), ground=k) for i, j, k in jobs]
-    made.update(zip(jobs, cross_all(scenario, laid, cells, False, 1), strict=True))
+    made.update(zip(jobs, cross_or_find(scenario, laid, cells, False, 1), strict=True))

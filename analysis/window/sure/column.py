@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.rows.cells import Crossing, Laid
-from analysis.rows.crossings import Cell, cross_all
+from analysis.rows.crossings import Cell
+from analysis.rows.known import cross_or_find
 from analysis.window.cross_grid import assemble
 from analysis.window.grid import Window
 from analysis.window.limits import Check, checks, choosable, hindrance, smallest_margin, without_counts
@@ -62,7 +63,7 @@ class Column:
             Cell(replace(settings, oil_pressure=float(self.pressures[i]), speed=self.speed), grounds.index(k))
             for i, k in jobs
         ]
-        found = cross_all(self.scenario, tuple(self.laid[k] for k in grounds), cells, False, 1)
+        found = cross_or_find(self.scenario, tuple(self.laid[k] for k in grounds), cells, False, 1)
         for (i, k), crossing in zip(jobs, found, strict=True):
             self.made.setdefault(i, {})[k] = crossing
             self.known.pop(i, None)
@@ -135,4 +136,5 @@ class Column:
         grounds = sorted(self.made[i])
         results = {(0, 0, n): self.made[i][k] for n, k in enumerate(grounds)}
         laid = tuple(self.laid[k] for k in grounds)
-        return assemble(self.scenario, self.pressures[i : i + 1], np.array([self.speed]), laid, results)
+        alone = np.array([self.speed])
+        return assemble(self.scenario, self.pressures[i : i + 1], alone, laid, results, precharges=False)

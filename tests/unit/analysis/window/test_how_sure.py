@@ -197,7 +197,7 @@ def test_a_column_finds_what_crossing_everything_finds(monkeypatch, case):
             found.append(Crossing({**GOOD, "on_depth_share": shares[k, i]}))
         return found
 
-    monkeypatch.setattr(column, "cross_all", cross)
+    monkeypatch.setattr(column, "cross_or_find", cross)
     made = Column(load("rough"), pressures, 2.0, tuple(map(Ground, (1, 2, 3))))
     made.look(int(rng.integers(0, 20)))
     best = made.best()
@@ -225,7 +225,7 @@ class Ground:
 
 def test_where_no_setting_can_be_chosen_all_pressures_are_tried(monkeypatch):
     monkeypatch.setattr(
-        column, "cross_all", lambda scenario, laid, cells, *_: [Crossing({**GOOD, "reached": 0.0}) for _ in cells]
+        column, "cross_or_find", lambda scenario, laid, cells, *_: [Crossing({**GOOD, "reached": 0.0}) for _ in cells]
     )
     made = Column(load("rough"), np.arange(20.0, 120.0, 5.0) * 1e5, 2.0, (Ground(1),))
     made.look(3)

@@ -41,7 +41,7 @@ def changed(monkeypatch):
         def at_pick(cell):
             return cell.settings.oil_pressure == pick.oil_pressure
 
-        monkeypatch.setattr(column, "cross_all", cross)
+        monkeypatch.setattr(column, "cross_or_find", cross)
         monkeypatch.setattr(searched, "lay_from", lambda scenario, seeds, _: tuple(map(Ground, seeds)))
         monkeypatch.setattr(searched, "DOUBTFUL", [one for one in searched.DOUBTFUL if one.name == "edge_width"])
         (one,) = searched.robustness(scenario, window, pick, 1).trials
