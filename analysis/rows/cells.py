@@ -16,6 +16,7 @@ from scenarios.scenario import Scenario
 from sim.heeds import Heed
 from sim.run import GroundTables, ground_tables
 from sim.track import Track
+from sim.unit import Unit
 
 NAN = float("nan")
 
@@ -37,23 +38,29 @@ class Crossing(NamedTuple):
 
 @dataclass(frozen=True)
 class Laid:
-    """The ground of one seed, laid and made ready for the unit's wheels and disc.
+    """The ground of one seed, laid and made ready for the unit's wheels and disc as soon as it is crossed.
 
     path: where the toolbar's path over it is kept, the first that is asked for, by what it depends on; None: not kept.
     """
 
     seed: int
     track: Track
-    tables: GroundTables
+    unit: Unit
+    set_depth: float  # of the disc [m]
     path: dict[Hashable, NDArray[np.float64]] | None = field(default=None, compare=False, repr=False)
 
     @cached_property
+    def tables(self) -> GroundTables:
+        """The ground as wheels and disc feel it."""
+        return ground_tables(self.unit, self.track, self.set_depth)
+
+    @cached_property
     def digest(self) -> bytes:
-        """SHA-256 of the ground as the march and the toolbar read it: equal where all samples are."""
-        track, tables = self.track, self.tables
-        ends = (track.x0, track.dx, track.x_from, track.x_to, track.rock, tables.x0, tables.dx)
+        """SHA-256 of all that `tables` and the toolbar's path are made of."""
+        track = self.track
+        ends = (track.x0, track.dx, track.x_from, track.x_to, track.rock, self.unit, self.set_depth)
         made = hashlib.sha256(repr(ends).encode())
-        for values in (track.ground, track.stone_top, track.stone_id, track.strength, tables.table, tables.stone):
+        for values in (track.ground, track.stone_top, track.stone_id, track.strength):
             made.update(repr((values.dtype.str, values.shape)).encode())
             made.update(np.ascontiguousarray(values).data)
         return made.digest()
@@ -65,7 +72,7 @@ def lay(scenario: Scenario, seeds: tuple[int, ...]) -> tuple[Laid, ...]:
     for seed in seeds:
         track = scenario.track(seed)
         if not any(_same(track, other.track) for other in laid):
-            laid.append(Laid(seed, track, ground_tables(scenario.unit, track, scenario.settings.set_depth)))
+            laid.append(Laid(seed, track, scenario.unit, scenario.settings.set_depth))
     return tuple(laid)
 
 

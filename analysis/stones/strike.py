@@ -11,7 +11,6 @@ from scenarios.ground.stones import Stone, stone_profile
 from scenarios.scenario import Scenario
 from sim.march.rows import Case
 from sim.record import PINS
-from sim.run import ground_tables
 from sim.track import Track, flat_track
 
 STIFFNESSES = (0.3e6, 0.6e6, 1.2e6)  # stone, disc and mounting in series [N/m] (assumed range)
@@ -59,7 +58,7 @@ def stone_loads(scenario: Scenario, oil_pressure: float, speed: float, workers: 
     def job(stiffness: float) -> tuple[float, str, float, bool] | str:
         track = stone_track(scenario, stiffness)
         met = replace(scenario, stones=replace(scenario.stones, contact=track.rock))
-        ground = Laid(0, track, ground_tables(scenario.unit, track, settings.set_depth))
+        ground = Laid(0, track, scenario.unit, settings.set_depth)
         (made,) = cross_rows(met, (ground,), [Row(0, Case(0, settings))], 1).values()
         if isinstance(made, str):
             return made

@@ -45,10 +45,15 @@ class Grounds:
 
 
 def stack_tables(tables: Sequence[GroundTables]) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
-    """Tables (tracks, n, COLUMNS) and stones (tracks, n) of tracks on one grid; GridError where the grids differ."""
+    """Tables (tracks, n, COLUMNS) and stones (tracks, n) of tracks on one grid; GridError where the grids differ.
+
+    Those of a single track are its own, not a copy.
+    """
     first = tables[0]
     if any((t.x0, t.dx, t.table.shape) != (first.x0, first.dx, first.table.shape) for t in tables):
         raise GridError("tracks of one group lie on different grids: allowed is one x0, spacing and length for all")
+    if len(tables) == 1:
+        return first.table[None], first.stone[None]
     return np.stack([t.table for t in tables]), np.stack([t.stone for t in tables])
 
 

@@ -16,7 +16,7 @@ from scenarios.load import load
 from sim.heeds import OPEN_SHARE
 from sim.laws.stops import HELD
 from sim.march.rows import Case
-from sim.run import ground_tables, simulate
+from sim.run import simulate
 from sim.step import Step, choose_step, usual_step
 from sim.unit import Cylinder, GaugeWheel, MainLinks, PressWheel, Rock, Settings, Soil, Toolbar, Unit
 
@@ -82,7 +82,7 @@ def test_the_peak_of_a_blow_on_a_stop_is_held(name, kmh):
 
 
 def laid(scenario):
-    return (Laid(0, ground(), ground_tables(scenario.unit, ground(), SETTINGS.set_depth)),)
+    return (Laid(0, ground(), scenario.unit, SETTINGS.set_depth),)
 
 
 def crossed(scenario, bars):

@@ -21,7 +21,7 @@ from scenarios.scenario import Scenario
 from sim.errors import SimulationError
 from sim.march.rows import Case
 from sim.record import Run
-from sim.run import ground_tables, simulate
+from sim.run import simulate
 from sim.track import Track
 from sim.unit import Settings
 
@@ -66,7 +66,7 @@ class Grounds:
         made = []
         for seed in self.seeds:
             track = self.track(scenario, seed)
-            made.append(Laid(seed, track, ground_tables(scenario.unit, track, scenario.settings.set_depth)))
+            made.append(Laid(seed, track, scenario.unit, scenario.settings.set_depth))
         return tuple(made)
 
     @property

@@ -207,5 +207,8 @@ def _cross(
 ) -> None:
     """Cross (pressure, speed, ground) by their numbers into `made`."""
     settings, p, v = scenario.settings, window.pressures, window.speeds
-    cells = [Cell(replace(settings, oil_pressure=float(p[i]), speed=float(v[j])), ground=k) for i, j, k in jobs]
-    made.update(zip(jobs, cross_or_find(scenario, laid, cells, False, 1), strict=True))
+    here = sorted({k for *_, k in jobs})
+    cells = [
+        Cell(replace(settings, oil_pressure=float(p[i]), speed=float(v[j])), ground=here.index(k)) for i, j, k in jobs
+    ]
+    made.update(zip(jobs, cross_or_find(scenario, [laid[k] for k in here], cells, False, 1), strict=True))

@@ -107,7 +107,7 @@ def test_pressures_and_speeds_are_sorted_and_counted_once(scenario):
 def test_axes_and_seeds_left_out_are_those_of_the_file(scenario, monkeypatch):
     monkeypatch.setattr("analysis.window.cross_grid.cross_or_find", lambda *given: [Crossing()] * len(given[2]))
     monkeypatch.setattr(
-        "analysis.window.cross_grid.lay", lambda scenario, seeds: [cells.Laid(seed, None, None) for seed in seeds]
+        "analysis.window.cross_grid.lay", lambda scenario, seeds: [cells.Laid(seed, None, None, 0.04) for seed in seeds]
     )
     made = search(scenario, workers=1)
     assert made.pressures.tolist() == list(scenario.search.pressures)
