@@ -51,7 +51,7 @@ def cross_or_find(
     progress: Progress | None = None,
 ) -> list[Crossing]:
     """As `analysis.rows.crossings.cross_all`, bit for bit, without crossing what is known from before."""
-    book = None if os.environ.get(ANEW) or not _all_own() else _book(cache_folder())
+    book = None if os.environ.get(ANEW) or not _all_own() else _book(home())
     if book is None:
         return cross_all(scenario, laid, cells, unchanged, workers, progress)
     keys = keys_of(scenario, laid, cells, unchanged)
@@ -103,6 +103,11 @@ def _computing() -> list[str]:
     files = sources.behind([Path(__file__)])
     packages = [f"{name} {version(name)}" for name in ("numpy", "scipy", "numba", "llvmlite")]
     return [sources.digest(files), sys.version, *packages, get_host_cpu_name()]
+
+
+def home() -> Path:
+    """The folder that holds those of the machine code of every version: one file for all, so that it stays small."""
+    return cache_folder().parent
 
 
 @cache

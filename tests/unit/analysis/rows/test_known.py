@@ -27,7 +27,7 @@ from sim.unit import Accumulator, Clearance
 def folder(tmp_path, monkeypatch):
     """A folder of its own to keep crossings in, empty."""
     monkeypatch.delenv(known.ANEW)
-    monkeypatch.setattr(known, "cache_folder", lambda: tmp_path)
+    monkeypatch.setattr(known, "home", lambda: tmp_path)
     known._book.cache_clear()
     yield tmp_path
     known._book.cache_clear()
@@ -206,11 +206,11 @@ def test_a_damaged_file_is_told_of_and_replaced(folder, crossed, caplog):
 
 
 def test_where_nothing_can_be_kept_all_is_crossed(tmp_path, monkeypatch, folder, crossed):
-    monkeypatch.setattr(known, "cache_folder", lambda: tmp_path / "missing")
+    monkeypatch.setattr(known, "home", lambda: tmp_path / "missing")
     search(ROUGH, *ASKED)
     (tmp_path / "taken").mkdir()
     (tmp_path / "taken" / known.FILE).mkdir()  # a folder where the file should be
-    monkeypatch.setattr(known, "cache_folder", lambda: tmp_path / "taken")
+    monkeypatch.setattr(known, "home", lambda: tmp_path / "taken")
     search(ROUGH, *ASKED)
     search(ROUGH, *ASKED)
     assert crossed == [8, 8, 8]
@@ -280,3 +280,9 @@ def test_asked_for_anew_all_is_crossed_and_nothing_is_kept(folder, crossed, monk
     search(ROUGH, (30,), (6.0,), 1)
     assert crossed == [1, 1]
     assert not (folder / known.FILE).exists()
+
+
+def test_it_lies_beside_the_machine_code_and_only_its_user_can_write_there():
+    place = known.home()
+    assert place == known.cache_folder().parent
+    assert place.stat().st_mode & 0o022 == 0
