@@ -211,7 +211,7 @@ def _under_hat(t: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 @part
-def _hermite(a, b, c, d, f, inverse_dx):
+def hermite(a, b, c, d, f, inverse_dx):
     """Cubic Hermite with central-difference slopes between b and c at the share f: value, slope."""
     c1 = 0.5 * (c - a)
     c2 = a - 2.5 * b + 2.0 * c - 0.5 * d
@@ -271,14 +271,14 @@ def read_table(table, column, x0, inverse_dx, x):
     u = min(max((x - x0) * inverse_dx, 1.0), n - 3.0)
     i = min(int(u), n - 4)
     a, b, c, d = table[i - 1 : i + 3, column]
-    return _hermite(a, b, c, d, u - i, inverse_dx)
+    return hermite(a, b, c, d, u - i, inverse_dx)
 
 
 def _read_one(table, column, x0, inverse_dx, x):
     n = table.shape[0]
     u = smallest(largest((x - x0) * inverse_dx, 1.0), n - 3.0)
     i = min(max(int(u), 1), n - 4)
-    return _hermite(
+    return hermite(
         table[i - 1, column], table[i, column], table[i + 1, column], table[i + 2, column], u - i, inverse_dx
     )
 
@@ -291,7 +291,7 @@ def _read_lanes(table, column, x0, inverse_dx, x):
     b = gather(table.tables, at, column)
     c = gather(table.tables, at, column + COLUMNS)
     d = gather(table.tables, at, column + 2 * COLUMNS)
-    return _hermite(a, b, c, d, u - i, inverse_dx)
+    return hermite(a, b, c, d, u - i, inverse_dx)
 
 
 @overload(read_table, jit_options=INLINE)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from sim.errors import StepError
 from sim.rates import Complex, of_matrix
+from sim.toolbar.ride import matrix
 from sim.unit import Toolbar
 
 NODE_STEP = 1.6e-3  # largest step of the toolbar's march [s]
@@ -19,21 +20,24 @@ Values = NDArray[np.float64]
 
 
 def bar_rates(pressed: Values, stiffness: Values, damping: Values, shares: Values) -> Complex:
-    """Rates of a rigid bar on wheels [1/s].
+    """Rates of a rigid bar on wheels [1/s]; arguments as `sim.toolbar.ride.matrix`."""
+    return of_matrix(matrix(pressed, stiffness, damping, shares))
 
-    pressed (coordinates, wheels): by how much a wheel is pressed in per heave [1] and per angle [m] · stiffness and
-    damping of each wheel [N/m, N s/m] · shares (coordinates): 1 over mass and moments of inertia.
-    """
-    size = len(shares)
-    by_place, by_rate = (-shares[:, None] * ((pressed * of_wheel) @ pressed.T) for of_wheel in (stiffness, damping))
-    return of_matrix(np.block([[np.zeros((size, size)), np.eye(size)], [by_place, by_rate]]))
+
+def pressed_by(bar: Toolbar) -> Values:
+    """By how much the front and the rear axle are pressed in per heave [1] and per pitch [m], (2, 2)."""
+    return np.array([[1.0, 1.0], [bar.axle_front, -bar.axle_rear]])
+
+
+def shares_of(bar: Toolbar) -> Values:
+    """1 over mass [1/kg] and moment of inertia in pitch [1/(kg m²)]."""
+    return np.array([1.0 / bar.mass, 1.0 / bar.inertia])
 
 
 def toolbar_rates(bar: Toolbar) -> Complex:
     """Rates of heave and pitch on two axles [1/s]."""
-    pressed = np.array([[1.0, 1.0], [bar.axle_front, -bar.axle_rear]])
     both = np.ones(2)
-    return bar_rates(pressed, bar.stiffness * both, bar.damping * both, np.array([1.0 / bar.mass, 1.0 / bar.inertia]))
+    return bar_rates(pressed_by(bar), bar.stiffness * both, bar.damping * both, shares_of(bar))
 
 
 def parts_per_node(rates: Complex, node_step: float) -> int:

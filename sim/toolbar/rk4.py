@@ -1,7 +1,6 @@
 """The classical Runge–Kutta steps of order 4 for one degree of freedom, y″ = a(x, y, y′) [m or rad, s].
 
-Where the accelerations are looked for in a step h, and what comes of them; the toolbar's paths with and without roll
-are marched by these.
+Where the accelerations are looked for in a step h, and what comes of them; the toolbar that rolls is marched by these.
 """
 
 from __future__ import annotations
