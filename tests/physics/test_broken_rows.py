@@ -35,9 +35,9 @@ FAULTS = {
         ALONE,
     ),
     "the toolbar's axles swapped in the moment in pitch": Fault(
-        "sim/toolbar/path.py",
-        "(front * force_f - rear * force_r) * by_inertia",
-        "(rear * force_f - front * force_r) * by_inertia",
+        "sim/toolbar/parts.py",
+        "[bar.axle_front, -bar.axle_rear]",
+        "[bar.axle_rear, -bar.axle_front]",
         OWN_ARM,
         compiled=True,
     ),
