@@ -68,10 +68,13 @@ class GroundTables:
     dx: float  # [m]
 
 
-def ground_tables(unit: Unit, track: Track, set_depth: float) -> GroundTables:
-    """Envelopes of disc, gauge and press wheel over a track; the profile goes on level beyond both ends."""
+def ground_tables(unit: Unit, track: Track, set_depth: float, into: NDArray[np.float64] | None = None) -> GroundTables:
+    """Envelopes of disc, gauge and press wheel over a track; the profile goes on level beyond both ends.
+
+    into: room for the table, (n, COLUMNS), C-contiguous; None: of its own.
+    """
     columns, stone = ground_columns(unit, track, set_depth)
-    table = np.empty((track.ground.size, COLUMNS))
+    table = np.empty((track.ground.size, COLUMNS)) if into is None else into
     woven(*columns, 0, table)
     return GroundTables(table, stone, track.x0, track.dx)
 

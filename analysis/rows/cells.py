@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from scenarios.scenario import Scenario
 from sim.heeds import Heed
+from sim.laws.contact import COLUMNS
 from sim.run import GroundTables, ground_tables
 from sim.track import Track
 from sim.unit import Unit
@@ -41,6 +42,7 @@ class Laid:
     """The ground of one seed, laid and made ready for the unit's wheels and disc as soon as it is crossed.
 
     path: where the toolbar's path over it is kept, the first that is asked for, by what it depends on; None: not kept.
+    room: where the table is put; grounds that lie together are marched over without a copy. None: one of its own.
     """
 
     seed: int
@@ -48,11 +50,12 @@ class Laid:
     unit: Unit
     set_depth: float  # of the disc [m]
     path: dict[Hashable, NDArray[np.float64]] | None = field(default=None, compare=False, repr=False)
+    room: NDArray[np.float64] | None = field(default=None, compare=False, repr=False)
 
     @cached_property
     def tables(self) -> GroundTables:
         """The ground as wheels and disc feel it."""
-        return ground_tables(self.unit, self.track, self.set_depth)
+        return ground_tables(self.unit, self.track, self.set_depth, self.room)
 
     @cached_property
     def digest(self) -> bytes:
@@ -69,10 +72,14 @@ class Laid:
 def lay(scenario: Scenario, seeds: tuple[int, ...]) -> tuple[Laid, ...]:
     """Grounds of a scenario by seed; of seeds that give one and the same ground only the first is kept."""
     laid: list[Laid] = []
+    room = None
     for seed in seeds:
         track = scenario.track(seed)
         if not any(_same(track, other.track) for other in laid):
-            laid.append(Laid(seed, track, scenario.unit, scenario.settings.set_depth))
+            if room is None:
+                room = np.empty((len(seeds), track.ground.size, COLUMNS))  # takes memory where something is put only
+            place = room[len(laid)]
+            laid.append(Laid(seed, track, scenario.unit, scenario.settings.set_depth, room=place))
     return tuple(laid)
 
 

@@ -47,14 +47,28 @@ class Grounds:
 def stack_tables(tables: Sequence[GroundTables]) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
     """Tables (tracks, n, COLUMNS) and stones (tracks, n) of tracks on one grid; GridError where the grids differ.
 
-    Those of a single track are its own, not a copy.
+    Tables that lie one behind the other in one array are given as they lie there, all others copied.
     """
     first = tables[0]
     if any((t.x0, t.dx, t.table.shape) != (first.x0, first.dx, first.table.shape) for t in tables):
         raise GridError("tracks of one group lie on different grids: allowed is one x0, spacing and length for all")
+    return _together([t.table for t in tables]), np.stack([t.stone for t in tables])
+
+
+def _together(tables: list[NDArray[np.float64]]) -> NDArray[np.float64]:
+    """Tables (n, k) as one (tables, n, k)."""
+    first = tables[0]
     if len(tables) == 1:
-        return first.table[None], first.stone[None]
-    return np.stack([t.table for t in tables]), np.stack([t.stone for t in tables])
+        return first[None]
+    room = first.base
+    if room is not None and room.ndim == 3 and room.shape[1:] == first.shape and room.flags.c_contiguous:
+        begin = (first.ctypes.data - room.ctypes.data) // first.nbytes
+        here = room[begin : begin + len(tables)]
+        if len(here) == len(tables) and all(
+            one.base is room and one.ctypes.data == place.ctypes.data for one, place in zip(tables, here, strict=True)
+        ):
+            return here
+    return np.stack(tables)
 
 
 def toolbar_paths(
