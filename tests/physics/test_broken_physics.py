@@ -94,7 +94,7 @@ FAULTS = {
     "the toolbar's axles swapped": Fault(
         "sim/toolbar/path.py",
         "(bar.axle_front, -bar.axle_rear)",
-        "(bar.axle_rear, -bar.axle_front)",
+        "(-bar.axle_rear, bar.axle_front)",
         AXLES,
         compiled=True,
     ),

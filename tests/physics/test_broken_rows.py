@@ -41,6 +41,13 @@ FAULTS = {
         OWN_ARM,
         compiled=True,
     ),
+    "the toolbar's ground read at the other axle's distance": Fault(
+        "sim/toolbar/path.py",
+        "(bar.axle_front, -bar.axle_rear)",
+        "(bar.axle_rear, -bar.axle_front)",
+        MACHINE,
+        compiled=True,
+    ),
     "a machine's axles swapped": Fault(
         "sim/toolbar/roll.py",
         "[bar.axle_front] * len(front) + [-bar.axle_rear] * len(rear)",
