@@ -31,7 +31,7 @@ from analysis.rows.cells import Crossing, Laid
 from analysis.rows.crossings import Cell, cross_all
 from scenarios.scenario import Scenario
 from sim.arithmetic import sources
-from sim.arithmetic.compilecache import cache_folder
+from sim.arithmetic.compilecache import cache_folder, open_to_others
 from sim.heeds import Heed
 
 ANEW = "ROWBENCH_ANEW"
@@ -92,9 +92,13 @@ def keys_of(scenario: Scenario, laid: Sequence[Laid], cells: Sequence[Cell], unc
 
 def _all_own() -> bool:
     """Whether all measures are the program's own, whose sources are in the digest: those of a user's script are not."""
-    homes = {sources.ROOT / package for package in sources.PACKAGES}
     codes = [getattr(m.setting or m.rows, "__code__", None) for m in in_window()]
-    return all(code is not None and not homes.isdisjoint(Path(code.co_filename).parents) for code in codes)
+    return all(code is not None and _own(code.co_filename) for code in codes)
+
+
+@cache
+def _own(file: str) -> bool:
+    return not {sources.ROOT / package for package in sources.PACKAGES}.isdisjoint(Path(file).parents)
 
 
 @cache
@@ -112,8 +116,8 @@ def home() -> Path:
 
 @cache
 def _book(folder: Path) -> Book | None:
-    """What is kept in a folder; None where nothing can be."""
-    return Book(folder / FILE) if folder.is_dir() else None
+    """What is kept in a folder; None where nothing can be, or where others could have put what is found there."""
+    return Book(folder / FILE) if folder.is_dir() and not open_to_others(folder) else None
 
 
 class Book:
@@ -196,9 +200,8 @@ def _read(key: bytes, content: bytes) -> Crossing | None:
     if _seal(key, text) != content[:_SEAL]:
         return None
     values, problem, heeds = json.loads(text)
-    named = {m.name: value for m, value in zip(in_window(), values, strict=True)} if values else {}
-    made = Crossing(named, problem, tuple(Heed(*heed) for heed in heeds))
-    return made if values else made._replace(values=Crossing().values)
+    named = {m.name: value for m, value in zip(in_window(), values, strict=True)} if values else Crossing().values
+    return Crossing(named, problem, tuple(Heed(*heed) for heed in heeds))
 
 
 def _seal(key: bytes, text: bytes) -> bytes:

@@ -76,7 +76,7 @@ def _not_ours(base: Path, name: str) -> str | None:
         base.parent.mkdir(parents=True, exist_ok=True)
         base.mkdir(mode=0o700, exist_ok=True)
         folder.mkdir(mode=0o700, exist_ok=True)
-        wrong = _open_to_others(folder) or _open_above(folder)
+        wrong = open_to_others(folder) or _open_above(folder)
         if wrong is None:
             tempfile.TemporaryFile("w", encoding="utf-8", dir=folder).close()
     except OSError as error:
@@ -102,7 +102,7 @@ def _open_above(folder: Path) -> str | None:
     return None
 
 
-def _open_to_others(folder: Path) -> str | None:
+def open_to_others(folder: Path) -> str | None:
     """Who else than this user can write what lies in a folder, in words; None where nobody can."""
     state = folder.lstat()
     if not stat.S_ISDIR(state.st_mode):

@@ -216,6 +216,15 @@ def test_where_nothing_can_be_kept_all_is_crossed(tmp_path, monkeypatch, folder,
     assert crossed == [8, 8, 8]
 
 
+def test_nothing_is_read_or_kept_where_others_could_write(folder, crossed):
+    search(ROUGH, (30,), (6.0,), 1)
+    again()
+    folder.chmod(0o777)
+    search(ROUGH, (30,), (6.0,), 1)
+    search(ROUGH, (30,), (6.0,), 1)
+    assert crossed == [1, 1, 1]
+
+
 def test_a_file_that_another_process_holds_costs_no_answer(folder, crossed, monkeypatch):
     search(ROUGH, (30,), (6.0,), 1)
     again()
