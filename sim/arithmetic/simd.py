@@ -215,9 +215,11 @@ def load_index(typingctx, array, i):
 
 @instruction
 def moved(typingctx, x, i):
-    """Index with an integer added in all lanes."""
+    """Index with an integer added in all lanes, or with another index."""
 
     def code(context, builder, sig, args):
+        if sig.args[1] == index:
+            return builder.add(*args)
         shift = context.cast(builder, args[1], sig.args[1], types.int64)
         one = builder.insert_element(ir.Constant(INT_VECTOR, ir.Undefined), shift, ir.Constant(ir.IntType(32), 0))
         zeros = ir.Constant(ir.VectorType(ir.IntType(32), WIDTH), None)

@@ -27,6 +27,7 @@ from sim.arithmetic.simd import (
     put,
     select,
     store,
+    whole,
     with_lane,
 )
 from sim.laws.contact import COLUMN, COLUMNS, Tracks, read_table
@@ -45,6 +46,7 @@ from sim.march.loop import (
     power_kept,
     reach,
     slopes,
+    trial,
     weight,
 )
 from sim.mechanism.energy import moving_energy
@@ -84,8 +86,8 @@ _row_model = with_varied()
 
 @part
 def _bar(paths, start, z_bar, x, i):
-    """Toolbar of each row at node i → Bar of Lanes; `start` is where each row's path begins in `paths`."""
-    at = moved(start, 6 * i)
+    """Toolbar of each row at node i (Lanes) → Bar of Lanes; `start` is where each row's path begins in `paths`."""
+    at = moved(start, whole(6.0 * i))
     return Bar(
         x,
         z_bar + gather(paths, at, 0),
@@ -189,18 +191,22 @@ def march_chunk(
         i = first + count
         total = y
         slope = y
+        begun = y
         ys = y
         signature = as_lanes(0.0)
         switched = signature != 0.0
         close = False
         shift = shift_from(play)
-        for stage in range(4):
-            node = 2 * i + (stage + 1) // 2
-            x_bar = as_lanes(x_start + m.speed * node * half)
+        touching = signature != 0.0
+        stage = 0
+        while stage < (4 if close else 3):
+            at = reach(stage, touching)
+            node = 2.0 * (i + at)
+            x_bar = x_start + m.speed * node * half
             bar = _bar(flat_paths, path_start, z, x_bar, node - path_first)
             if stage > 0:
-                ys = ahead(y, slope, step * reach(stage))
-            lift = lift_at(shift, reach(stage), step)
+                ys = trial(y, slope, begun, stage, touching, step)
+            lift = lift_at(shift, at, step)
             k, pt, gr, f, b, acc = evaluate(rows, law, bar, ys, ground, x0, inv, sink, lift)
             if stage == 0:
                 touching = in_contact(m, f)
@@ -217,11 +223,12 @@ def march_chunk(
                 if anywhere(near):
                     sink = _unsunk(mask_bits(near), sink, met, stones, which, pt.hx, x0, inv)
                     sink = largest(sink, f.penetration - m.rock_limit)
+            counted = weight(stage, touching)
             # powers: of all rows at the start of the step, of rows in contact at every stage
             if stage == 0 or close:
                 power = power_kept(rows, ys, f, acc)
                 size = magnitude(acc.power)
-                now = select(touching, step / 6.0 * weight(stage), half if stage == 0 else 0.0)
+                now = select(touching, step / 6.0 * counted, half if stage == 0 else 0.0)
                 gained = gained + now * power
                 passed = passed + now * size
                 if stage == 0:
@@ -235,9 +242,12 @@ def march_chunk(
                     put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))
                     signature = f.signature
                     gave = as_lanes(0.0)
-            switched = switched | (f.signature != signature)
+            switched = switched | (select(counted > 0.0, f.signature, signature) != signature)
             slope = slopes(ys, f, acc)
-            total = ahead(total, slope, step / 6.0 * weight(stage))
+            if stage == 0:
+                begun = slope
+            total = ahead(total, slope, step / 6.0 * counted)
+            stage += 1
         behind = select(touching, 0.0, as_lanes(half))
         if anywhere(switched):
             bits = mask_bits(switched)

@@ -102,7 +102,7 @@ def test_ground_that_is_too_much_names_time_place_and_arm():
 
 def test_a_step_that_is_too_long_is_said_so():
     with pytest.raises(RunError, match=r"did not stay finite|pressed more than 6°"):
-        simulate(Unit(), Soil(), synthetic_ground.named("class D short"), Settings(), step=0.05)
+        simulate(Unit(), Soil(), synthetic_ground.named("class D short"), Settings(), step=0.1)
 
 
 def test_linkage_that_does_not_close_is_refused_before_the_march():
