@@ -16,7 +16,7 @@ from sim.errors import RunError
 from sim.heeds import OPEN_SHARE, Met, heeds
 from sim.hydraulics.accumulator import Fill, fill
 from sim.hydraulics.cylinder import downforce
-from sim.laws.contact import COLUMNS, GroundColumns, averaged, envelope, hard_profile, woven
+from sim.laws.contact import COLUMNS, GroundColumns, averaged, envelope, hard_profile
 from sim.laws.gas import GasLaw, gas_law
 from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march import loop as kernel
@@ -62,7 +62,7 @@ class Prepared:
 class GroundTables:
     """Ground as the unit's wheels and disc feel it."""
 
-    table: NDArray[np.float64]  # (n, COLUMNS): sim.laws.contact.GroundColumns
+    table: NDArray[np.float64]  # (COLUMNS, n): sim.laws.contact.GroundColumns
     stone: NDArray[np.int32]  # (n,)
     x0: float  # [m]
     dx: float  # [m]
@@ -71,11 +71,12 @@ class GroundTables:
 def ground_tables(unit: Unit, track: Track, set_depth: float, into: NDArray[np.float64] | None = None) -> GroundTables:
     """Envelopes of disc, gauge and press wheel over a track; the profile goes on level beyond both ends.
 
-    into: room for the table, (n, COLUMNS), C-contiguous; None: of its own.
+    into: room for the table, (COLUMNS, n), C-contiguous; None: of its own.
     """
     columns, stone = ground_columns(unit, track, set_depth)
-    table = np.empty((track.ground.size, COLUMNS)) if into is None else into
-    woven(*columns, 0, table)
+    table = np.empty((COLUMNS, track.ground.size)) if into is None else into
+    for row, values in zip(table, columns, strict=True):
+        row[:] = values
     return GroundTables(table, stone, track.x0, track.dx)
 
 

@@ -20,7 +20,7 @@ from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.rows import Lanes
 from sim.arithmetic.simd import WIDTH
 from sim.errors import RowsError, SimulationError
-from sim.laws.contact import COLUMNS, woven
+from sim.laws.contact import COLUMNS
 from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march.rows import Case, Grounds, Group, march_group, prepare_group
 from sim.run import LEAD_IN, ground_columns, start_position
@@ -72,11 +72,11 @@ class _Room:
         self._tables, self._paths = np.empty(0), np.empty(0)
 
     def tables(self, rows: int, samples: int) -> NDArray[np.float64]:
-        """Room for ground tables, (rows, samples, COLUMNS)."""
+        """Room for ground tables, (rows, COLUMNS, samples)."""
         size = rows * samples * COLUMNS
         if self._tables.size < size:
             self._tables = np.empty(size)
-        return self._tables[:size].reshape(rows, samples, COLUMNS)
+        return self._tables[:size].reshape(rows, COLUMNS, samples)
 
     def paths(self, rows: int, nodes: int) -> NDArray[np.float64]:
         """Room for the rows' paths, (rows, nodes, 6)."""
@@ -296,7 +296,8 @@ def _grounds(
             ground.strength[j], 0.0, lanes.length, paddock.stones.contact,
         )  # fmt: skip
         columns, stone = ground_columns(unit, track, depth)
-        woven(*columns, margin, tables[j])
+        for row, values in zip(tables[j], columns, strict=True):
+            row[:] = values[inside]
         stones[j] = stone[inside]
     heights = None
     if (ground.stone_id >= 0).any():

@@ -65,7 +65,7 @@ def arguments_of_one() -> tuple[Any, ...]:
     """What `sim.march.loop.march` is called with, of no meaning."""
     flat, state = np.zeros(1), State(*[0.0] * len(State._fields))
     return (
-        NUMBERS, NITROGEN, np.zeros((2, COLUMNS)), np.zeros(2, dtype=np.int32), 0.0, 1.0, np.zeros((3, 6)), 0.0, 0.0,
+        NUMBERS, NITROGEN, np.zeros((COLUMNS, 2)), np.zeros(2, dtype=np.int32), 0.0, 1.0, np.zeros((3, 6)), 0.0, 0.0,
         1.0, 0.0, 0.0, state, flat, flat, flat, flat, flat,
     )  # fmt: skip
 

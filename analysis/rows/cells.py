@@ -77,7 +77,7 @@ def lay(scenario: Scenario, seeds: tuple[int, ...]) -> tuple[Laid, ...]:
         track = scenario.track(seed)
         if not any(_same(track, other.track) for other in laid):
             if room is None:
-                room = np.empty((len(seeds), track.ground.size, COLUMNS))  # takes memory where something is put only
+                room = np.empty((len(seeds), COLUMNS, track.ground.size))  # takes memory where something is put only
             place = room[len(laid)]
             laid.append(Laid(seed, track, scenario.unit, scenario.settings.set_depth, room=place))
     return tuple(laid)

@@ -176,7 +176,7 @@ class Reducer:
 
     def first_call(self) -> tuple[Any, tuple[Any, ...]]:
         """The compiled loop and what it is called with, over ground of no meaning: for its types."""
-        nowhere = Grounds(np.zeros((1, 2, COLUMNS)), np.zeros((1, 2), dtype=np.int32), 0.0, 1.0, np.zeros((1, 3, 6)))
+        nowhere = Grounds(np.zeros((1, COLUMNS, 2)), np.zeros((1, 2), dtype=np.int32), 0.0, 1.0, np.zeros((1, 3, 6)))
         given = self._given(self._group, nowhere, self._at(nowhere, None), 0, np.empty(STRIDE), np.zeros(4))
         return march_and_feed, (*given, *self._results(), *worn_of(self._group))
 

@@ -159,7 +159,7 @@ def _face_force(run: Run) -> NDArray[np.float64]:
     """
     disc, settings = run.unit.disc, run.settings
     laid = ground_tables(run.unit, run.track, settings.set_depth)
-    ground, x = GroundColumns(*laid.table.T), laid.x0 + laid.dx * np.arange(len(laid.table))
+    ground, x = GroundColumns(*laid.table), laid.x0 + laid.dx * np.arange(laid.table.shape[1])
     rise = np.interp(run.series["distance"], x, ground.ahead - ground.surface)
     depth = np.clip(run.series["depth"] + rise, 0.0, disc.radius)
     strength = np.maximum(np.interp(run.series["distance"], x, ground.strength), 0.0)

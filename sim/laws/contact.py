@@ -11,7 +11,7 @@ from numba.extending import overload
 from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import INLINE, kernel, part
-from sim.arithmetic.simd import LanesType, gather, largest, load, smallest, store, truncate, whole
+from sim.arithmetic.simd import LanesType, gather_four, largest, load, smallest, store, truncate, whole
 from sim.rates import Rates, of_spring
 
 OUT_OF_REACH = 1.0  # what is this far below the lowest ground no disc comes to [m]
@@ -235,27 +235,13 @@ class GroundColumns(NamedTuple):
 
 COLUMNS = len(GroundColumns._fields)
 COLUMN: Any = GroundColumns(*range(COLUMNS))
-"""Place of each column in a table, by name."""
-
-
-@kernel
-def woven(surface, ahead, hard, gauge, press, strength, wheel_strength, first, out):
-    """Columns, each (n,), as a table: sample first + i of them in row i of out (m, COLUMNS), in their order."""
-    for i in range(out.shape[0]):
-        at = first + i
-        out[i, 0] = surface[at]
-        out[i, 1] = ahead[at]
-        out[i, 2] = hard[at]
-        out[i, 3] = gauge[at]
-        out[i, 4] = press[at]
-        out[i, 5] = strength[at]
-        out[i, 6] = wheel_strength[at]
+"""Place of each column in a table (COLUMNS, n), by name: a column's samples lie side by side, as they are read."""
 
 
 class Tracks(NamedTuple):
     """Ground tables of several tracks, for eight rows."""
 
-    tables: NDArray[np.float64]  # (tracks, n, COLUMNS), given flat
+    tables: NDArray[np.float64]  # (tracks, COLUMNS, n), given flat
     samples: int  # n
     start: Any  # Lanes: where each row's track begins in `tables`
 
@@ -263,34 +249,30 @@ class Tracks(NamedTuple):
 def read_table(table, column, x0, inverse_dx, x):
     """Value and slope of a column of a ground table at x [m]: cubic Hermite, central-difference slopes.
 
-    One row: table (n, k), x a float. Eight rows: table a `Tracks`, x Lanes. Value and slope come from one
+    One row: table (k, n), x a float. Eight rows: table a `Tracks`, x Lanes. Value and slope come from one
     interpolant, or energy would leak. Beyond the ends the end's value is used. This body serves code that is not
     compiled.
     """
-    n = table.shape[0]
+    n = table.shape[1]
     u = min(max((x - x0) * inverse_dx, 1.0), n - 3.0)
     i = min(int(u), n - 4)
-    a, b, c, d = table[i - 1 : i + 3, column]
+    a, b, c, d = table[column, i - 1 : i + 3]
     return hermite(a, b, c, d, u - i, inverse_dx)
 
 
 def _read_one(table, column, x0, inverse_dx, x):
-    n = table.shape[0]
+    n = table.shape[1]
     u = smallest(largest((x - x0) * inverse_dx, 1.0), n - 3.0)
     i = min(max(int(u), 1), n - 4)
     return hermite(
-        table[i - 1, column], table[i, column], table[i + 1, column], table[i + 2, column], u - i, inverse_dx
+        table[column, i - 1], table[column, i], table[column, i + 1], table[column, i + 2], u - i, inverse_dx
     )
 
 
 def _read_lanes(table, column, x0, inverse_dx, x):
     u = smallest(largest((x - x0) * inverse_dx, 1.0), table.samples - 3.0)
     i = smallest(truncate(u), table.samples - 4.0)
-    at = whole(i * COLUMNS + table.start)
-    a = gather(table.tables, at, column - COLUMNS)
-    b = gather(table.tables, at, column)
-    c = gather(table.tables, at, column + COLUMNS)
-    d = gather(table.tables, at, column + 2 * COLUMNS)
+    a, b, c, d = gather_four(table.tables, whole(i + table.start), column * table.samples - 1)
     return hermite(a, b, c, d, u - i, inverse_dx)
 
 

@@ -16,6 +16,7 @@ from sim.arithmetic.simd import largest, put, root, select, smallest
 from sim.hydraulics.cylinder import motion_ratio
 from sim.laws.contact import COLUMN, read_table
 from sim.laws.gas import SMALLEST_SHARE
+from sim.march.rule import ahead, reach, stages, trial, weight
 from sim.mechanism.bodies import accelerations, bodies
 from sim.mechanism.energy import moving_energy, resting_energy
 from sim.mechanism.forces import Ground, contact_forces
@@ -78,48 +79,6 @@ def evaluate(m, law, bar, y, table, x0, inv, sunk, lift=None):
 def slopes(y, f, acc):
     """Time derivative of the state, as a State."""
     return State(y.om, acc.th, y.ops, acc.ps, f.dg_rate, f.dp_rate, f.tg_rate, f.vo_rate)
-
-
-@part
-def ahead(y, r, h):
-    """y + h·r."""
-    return State(
-        y.th + h * r.th, y.om + h * r.om, y.ps + h * r.ps, y.ops + h * r.ops,
-        y.dg + h * r.dg, y.dp + h * r.dp, y.tg + h * r.tg, y.vo + h * r.vo,
-    )  # fmt: skip
-
-
-# Runge–Kutta of a step. A blow on a stone or a stop is half a swing in five steps and is followed by the classical rule
-# of order 4. All else is smooth on the scale of a step, and what error remains comes from the ground between its
-# samples: Kutta's rule of order 3 (Z. Math. Phys. 46, 1901, p. 435) has the same there and saves an evaluation. Both are
-# Simpson's rule in what hangs on time alone.
-#   in contact   0 · ½ · ½ · 1, weights 1 2 2 1, each from y + h·reach·(slope of the stage before)
-#   else         0 · ½ · 1, weights 1 4 1, the last from y + h·(2·slope of the second − slope of the first)
-# Rows of one march may be in both: a fourth stage then counts for those in contact only.
-
-
-@part
-def reach(stage, contact):
-    """Share of the step at which a stage is evaluated."""
-    return select(
-        contact,
-        0.0 if stage == 0 else (1.0 if stage == 3 else 0.5),
-        0.0 if stage == 0 else (0.5 if stage == 1 else 1.0),
-    )
-
-
-@part
-def weight(stage, contact):
-    """Weight of a stage in the step, times six."""
-    return select(contact, 2.0 if 0 < stage < 3 else 1.0, 4.0 if stage == 1 else (0.0 if stage == 3 else 1.0))
-
-
-@part
-def trial(y, slope, begun, stage, contact, h):
-    """State at which a stage after the first is evaluated; slope: of the stage before, begun: of the first."""
-    last = select(contact, 1.0 if stage == 3 else 0.5, 0.5 if stage == 1 else (2.0 if stage == 2 else 0.0))
-    first = select(contact, 0.0, -1.0 if stage == 2 else 0.0)
-    return ahead(ahead(y, slope, h * last), begun, h * first)
 
 
 @part
@@ -285,7 +244,7 @@ def march(
 ):  # fmt: skip
     """March as many steps as `out` holds.
 
-    m Model, law GasLaw · table (n, COLUMNS) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
+    m Model, law GasLaw · table (COLUMNS, n) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
     path (2·steps + 1, 6) toolbar nodes half a step apart, z_bar height of O on flat ground, x_start [m], step [s],
     allowed arm angles [rad] · y State · out (steps, channels), pins_out (steps, 28) and checks (steps, 4: actuator and
     left-over equations) given flat, sums (N_SUMS), info (N_INFO): steps done, cut steps, energy stored at start and
@@ -324,7 +283,7 @@ def march(
         switched = False
         contact = parts_left > 0
         stage = 0
-        while stage < (4 if contact else 3):
+        while stage < stages(contact):
             at = reach(stage, contact)
             if parts_left > 0:
                 at = (CUTS - parts_left + at) / CUTS

@@ -16,7 +16,7 @@ from sim.arithmetic.simd import (
     WIDTH,
     anywhere,
     as_lanes,
-    gather,
+    gather_four,
     lane,
     largest,
     load,
@@ -37,18 +37,15 @@ from sim.march.loop import (
     NEAR_STONE,
     OK,
     OPEN_CLOSURE,
-    ahead,
     bar_node,
     channels,
     cut_step,
     evaluate,
     in_contact,
     power_kept,
-    reach,
     slopes,
-    trial,
-    weight,
 )
+from sim.march.rule import ahead, reach, stages, trial, weight
 from sim.mechanism.energy import moving_energy
 from sim.mechanism.kinematics import Bar, State
 from sim.mechanism.pins import Pins, pin_forces
@@ -88,15 +85,9 @@ _row_model = with_varied()
 def _bar(paths, start, z_bar, x, i):
     """Toolbar of each row at node i (Lanes) → Bar of Lanes; `start` is where each row's path begins in `paths`."""
     at = moved(start, whole(6.0 * i))
-    return Bar(
-        x,
-        z_bar + gather(paths, at, 0),
-        gather(paths, at, 1),
-        gather(paths, at, 2),
-        gather(paths, at, 3),
-        gather(paths, at, 4),
-        gather(paths, at, 5),
-    )
+    z, vz, az, p = gather_four(paths, at, 0)
+    _, _, vp, ap = gather_four(paths, at, 2)
+    return Bar(x, z_bar + z, vz, az, p, vp, ap)
 
 
 @part
@@ -151,7 +142,7 @@ def march_chunk(
 ):  # fmt: skip
     """March steps first … first + chunk of eight rows.
 
-    m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, n, COLUMNS), stones (tracks, n), which
+    m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, COLUMNS, n), stones (tracks, n), which
     (8) int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
     rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
     first step; state (8·8) flat, sunk (2·8), met (8), sums (3·8) flat: carried from chunk to chunk; sums: of each row
@@ -164,7 +155,7 @@ def march_chunk(
     half = 0.5 * step
     n = out.size // (CHUNK_WIDTH * WIDTH)
     rows = _rows_model(m, varied, 0)
-    samples = tables.shape[1]
+    samples = tables.shape[2]
     starts = np.empty(WIDTH)
     path_starts = np.empty(WIDTH, dtype=np.int64)
     for j in range(WIDTH):
@@ -199,7 +190,7 @@ def march_chunk(
         shift = shift_from(play)
         touching = signature != 0.0
         stage = 0
-        while stage < (4 if close else 3):
+        while stage < stages(close):
             at = reach(stage, touching)
             node = 2.0 * (i + at)
             x_bar = x_start + m.speed * node * half

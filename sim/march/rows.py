@@ -36,7 +36,7 @@ SHARED = ("speed", "gas_temperature", "precharge_temperature", "gas", "oil", "pr
 class Grounds:
     """Tables of several tracks on one grid, and the toolbar's path over each at one speed and step."""
 
-    tables: NDArray[np.float64]  # (tracks, n, COLUMNS)
+    tables: NDArray[np.float64]  # (tracks, COLUMNS, n)
     stones: NDArray[np.int32]  # (tracks, n)
     x0: float
     dx: float
@@ -45,7 +45,7 @@ class Grounds:
 
 
 def stack_tables(tables: Sequence[GroundTables]) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
-    """Tables (tracks, n, COLUMNS) and stones (tracks, n) of tracks on one grid; GridError where the grids differ.
+    """Tables (tracks, COLUMNS, n) and stones (tracks, n) of tracks on one grid; GridError where the grids differ.
 
     Tables that lie one behind the other in one array are given as they lie there, all others copied.
     """
@@ -56,7 +56,7 @@ def stack_tables(tables: Sequence[GroundTables]) -> tuple[NDArray[np.float64], N
 
 
 def _together(tables: list[NDArray[np.float64]]) -> NDArray[np.float64]:
-    """Tables (n, k) as one (tables, n, k)."""
+    """Tables (k, n) as one (tables, k, n)."""
     first = tables[0]
     if len(tables) == 1:
         return first[None]

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import kernel, part
-from sim.arithmetic.simd import WIDTH, gather, largest, load, smallest, store, truncate, whole
+from sim.arithmetic.simd import WIDTH, gather_four, largest, load, smallest, store, truncate, whole
 from sim.laws.contact import hermite
 
 Values = NDArray[np.float64]
@@ -79,7 +79,8 @@ def _read(line, u):
     u = smallest(largest(u, 1.0), line.size - 3.0)
     i = smallest(truncate(u), line.size - 4.0)
     at = whole(i)
-    return hermite(gather(line, at, -1), gather(line, at, 0), gather(line, at, 1), gather(line, at, 2), u - i, 1.0)
+    a, b, c, d = gather_four(line, at, -1)
+    return hermite(a, b, c, d, u - i, 1.0)
 
 
 @part

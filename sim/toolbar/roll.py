@@ -119,10 +119,10 @@ class RollingBar:
         pass on the way, a radius more at either end; x0 a whole number of `PATH_STEP`s, so that pieces join.
         """
         paths = [wheel_path(line, dx, self.radius) for line in heights]
-        table = np.stack([path for path, _ in paths], axis=1)
+        table = np.stack([path for path, _ in paths])
         out = np.empty((upto - self.done, 9))
         _march_roll(
-            np.ascontiguousarray(table), x0, 1.0 / paths[0][1], self.x_start, self.speed,
+            table, x0, 1.0 / paths[0][1], self.x_start, self.speed,
             self.node_step / self.per_node, self.per_node, self.wheel_x, self.wheel_y, self.stiffness, self.damping,
             self.shares, self.state, self.done, out,
         )  # fmt: skip

@@ -51,9 +51,9 @@ def parts(
     over = wheel_over_disc(unit, CRANK, 0.0)
     m = packed(unit)._replace(squash_set=squash_set, over_set=over, set_depth=over + squash_set)
     table = level_table(0.0)
-    table[:, COLUMN.surface] += disc_ground
-    table[:, COLUMN.ahead] += disc_ground
-    table[:, COLUMN.gauge] += wheel_ground
+    table[COLUMN.surface] += disc_ground
+    table[COLUMN.ahead] += disc_ground
+    table[COLUMN.gauge] += wheel_ground
     # at the reference the wheel's bottom is squash_set under the ground
     z_bar = -squash_set - over - (unit.toolbar.upper_pin[1] + unit.disc.hub[1] - unit.disc.radius) + height
     path = np.zeros((3, 6))

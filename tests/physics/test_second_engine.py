@@ -256,4 +256,4 @@ def test_the_ground_that_both_engines_read_is_averaged_under_the_wheels(dx):
     inside = np.flatnonzero((track.x > 0.0) & (track.x < 6.0))[::7]
     for column, values in columns.items():
         expected = [mean(values, float(track.x[i])) for i in inside]
-        np.testing.assert_allclose(table[inside, column], expected, rtol=0.0, atol=1e-6 * np.ptp(values))
+        np.testing.assert_allclose(table[column, inside], expected, rtol=0.0, atol=1e-6 * np.ptp(values))

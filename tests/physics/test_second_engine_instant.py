@@ -48,7 +48,7 @@ class Instant:
     press: tuple[float, float]  # ψ, ψ′
     bar: NDArray[np.float64]  # z, z′, z″, p, p′, p″
     slow: tuple[float, float, float, float]  # δ, δ_p, gas temperature, let-in oil
-    table: NDArray[np.float64]  # (n, 7): sim.laws.contact.GroundColumns
+    table: NDArray[np.float64]  # (7, n): sim.laws.contact.GroundColumns
 
 
 def instants(unit: Unit, ready: Prepared, seed: int) -> list[Instant]:
@@ -65,7 +65,7 @@ def instants(unit: Unit, ready: Prepared, seed: int) -> list[Instant]:
         columns[COLUMN.hard] = columns[COLUMN.hard] - rng.uniform(-0.005, 0.06)
         for column in (COLUMN.strength, COLUMN.wheel_strength):  # not the same under disc, gauge and press wheel
             columns[column] = rng.uniform(0.6e6, 2e6) * (1.0 + 0.3 * np.sin(2 * np.pi * x / 2.5 + rng.uniform(0, 6)))
-        table = np.stack(columns, axis=1)
+        table = np.stack(columns)
         bar = rng.normal(0.0, 1.0, 6) * (0.01, 0.2, 3.0, 0.03, 0.15, 2.0)
         slow = (rng.uniform(0, 0.008), rng.uniform(0, 0.004), rng.uniform(270, 320), rng.normal(0.0, 5e-6))
         found.append(Instant((th, rng.normal(0, 1.0)), (ps, rng.normal(0, 2.0)), bar, slow, table))
@@ -85,7 +85,7 @@ def compiled(unit: Unit, ready: Prepared, at: Instant, speed: float) -> Seen:
     out, pins, checks = np.zeros(2 * kernel.N_CHANNELS), np.zeros(2 * kernel.N_PINS), np.zeros(2 * kernel.N_CHECKS)
     sums, y = np.zeros(kernel.N_SUMS), State(*at.arm, *at.press, *at.slow)
     status = kernel.march(
-        ready.model, ready.law, at.table, np.full(at.table.shape[0], -1, dtype=np.int32), X0, 1.0 / DX,
+        ready.model, ready.law, at.table, np.full(at.table.shape[1], -1, dtype=np.int32), X0, 1.0 / DX,
         _moving(at.bar), ready.setting.toolbar_height, _bar_x(unit), BLINK, -2.0, 2.0, y, out, pins,
         checks, sums, np.zeros(kernel.N_INFO),
     )  # fmt: skip
@@ -201,7 +201,7 @@ def loose(unit: Unit, soil: Soil, rock: Rock, settings: Settings, ready: Prepare
     slow[STONE] = -1.0
     _, cyl_x, cyl_z = loads(
         laws(unit, soil, rock, settings, ready), ready.model, ready.law, bodies.part, bodies.pose, bodies.vel,
-        at.table, np.full(at.table.shape[0], -1, dtype=np.int32), X0, 1.0 / DX, 0.0, slow, force, row, lost,
+        at.table, np.full(at.table.shape[1], -1, dtype=np.int32), X0, 1.0 / DX, 0.0, slow, force, row, lost,
     )  # fmt: skip
     acceleration, found = bodies.solve(force)
     pins = np.zeros(29)

@@ -44,7 +44,7 @@ def struck(shape: str, kmh: float, give_way: float = 20e3, share: float = 1.0):
 def upward(run) -> np.ndarray:
     """Upward part of the force of the stone at every step [N]."""
     tables = ground_tables(run.unit, run.track, run.settings.set_depth)
-    slope = np.gradient(tables.table[:, COLUMN.hard], tables.dx)
+    slope = np.gradient(tables.table[COLUMN.hard], tables.dx)
     x = tables.x0 + tables.dx * np.arange(slope.size)
     return run.series["rock_force"] / np.hypot(1.0, np.interp(run.series["distance"], x, slope))
 
@@ -85,7 +85,7 @@ def test_a_stone_gives_way_and_its_upward_force_is_held(kmh):
 def test_a_weak_stone_sinks_and_the_balance_stays_closed():
     """Of 3 kN: it sinks by half the disc's depth and more."""
     run, fine = struck("ellipse", 10, 3e3), struck("ellipse", 10, 3e3, 0.125)
-    hard = ground_tables(run.unit, run.track, 0.04).table[:, COLUMN.hard]
+    hard = ground_tables(run.unit, run.track, 0.04).table[COLUMN.hard]
     inside = np.interp(fine.series["distance"], run.track.x, hard) + fine.series["depth"]
     inside -= np.interp(fine.series["distance"], run.track.x, run.track.surface)
     sunk = inside.max() - 3e3 / 0.6e6
@@ -121,7 +121,7 @@ def test_wheels_disc_and_depth_feel_a_stone(column):
     """The ground that they roll on, dig into and are measured from is soil and stones in union."""
     track = one_stone("ellipse", Rock())
     tables = ground_tables(Unit(), track, 0.040)
-    heights = tables.table[:, COLUMN._fields.index(column)]
+    heights = tables.table[COLUMN._fields.index(column)]
     assert 0.020 < heights.max() <= 0.0301
     near = np.abs(tables.x0 + tables.dx * np.arange(heights.size) - 4.0) < 0.5
     assert np.abs(heights[~near]).max() < 1e-12

@@ -45,7 +45,8 @@ def patched() -> Track:
 def carried(run: Run, track: Track) -> np.ndarray:
     """N + F_z + N_press + boot at every step, (n,) [N]."""
     laid = ground_tables(run.unit, track, run.settings.set_depth)
-    ground, x, at = GroundColumns(*laid.table.T), laid.x0 + laid.dx * np.arange(len(laid.table)), run.series["distance"]
+    ground, at = GroundColumns(*laid.table), run.series["distance"]
+    x = laid.x0 + laid.dx * np.arange(ground.surface.size)
     depth = np.maximum(run.series["depth"] + np.interp(at, x, ground.ahead - ground.surface), 0.0)
     boot = run.unit.disc.boot_vertical * depth * np.interp(at, x, ground.strength) / run.soil.reference_strength
     return run.series["gauge_load"] + run.series["press_load"] + run.series["disc_vertical"] + boot

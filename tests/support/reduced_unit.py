@@ -107,7 +107,7 @@ def linear_soil(unit: Unit, stiffness: float) -> Soil:
 def level_table(surface: float, hard: float = -1e3, n: int = 64) -> NDArray[np.float64]:
     """Ground table of a level surface [m], hard profile at `hard`, reference strength; n samples."""
     row = np.array([surface, surface, hard, surface, surface, 1.2e6, 1.2e6])
-    return np.tile(row, (n, 1))
+    return np.tile(row[:, None], (1, n))
 
 
 @dataclass(frozen=True)
@@ -141,7 +141,7 @@ def march_from(
     checks = np.empty((steps, kernel.N_CHECKS))
     sums = np.zeros(kernel.N_SUMS)
     info = np.zeros(kernel.N_INFO)
-    stone = np.zeros(table.shape[0], dtype=np.int32)
+    stone = np.zeros(table.shape[1], dtype=np.int32)
     status = kernel.march(
         Model(*map(float, m)), law, table, stone, -32.0 / inv, inv, path, float(z_bar), 0.0, step, -1.5, 1.5,
         State(*map(float, y)), out.reshape(-1), pins.reshape(-1), checks.reshape(-1), sums, info,

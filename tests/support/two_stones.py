@@ -32,10 +32,10 @@ def hard(first: bool = True) -> NDArray[np.float64]:
 
 
 def table(first: bool = True) -> NDArray[np.float64]:
-    """Ground table (n, columns): flat but for the stones."""
-    made = np.zeros((N, 7))
-    made[:, 2] = hard(first)
-    made[:, 5:] = Soil().strength
+    """Ground table (columns, n): flat but for the stones."""
+    made = np.zeros((7, N))
+    made[2] = hard(first)
+    made[5:] = Soil().strength
     return made
 
 

@@ -185,7 +185,7 @@ def test_ground_in_windows_gives_the_same_bits(stony):
         low, high = ((x - g.x0) / g.dx).astype(int) + np.array([-400, 200])
         low = max(low, 0)
         window = Grounds(
-            g.tables[:, low:high].copy(), g.stones[:, low:high].copy(), g.x0 + low * g.dx, g.dx,
+            g.tables[:, :, low:high].copy(), g.stones[:, low:high].copy(), g.x0 + low * g.dx, g.dx,
             g.paths[:, 2 * first : 2 * upto + 3].copy(), 2 * first,
         )  # fmt: skip
         reducer.march(group, window, stony.stones[:, low:high].copy(), upto)

@@ -11,7 +11,7 @@ from every import every
 from scipy.integrate import quad
 from scipy.ndimage import grey_dilation
 
-from sim.laws.contact import COLUMNS, GroundColumns, averaged, envelope, impact_force, read_table, woven
+from sim.laws.contact import averaged, envelope, impact_force, read_table
 
 
 def heights(n: int = 3000, seed: int = 4) -> np.ndarray:
@@ -96,13 +96,13 @@ def test_averaging_gives_constant_and_straight_profiles_back():
 
 
 def two_columns() -> np.ndarray:
-    return np.ascontiguousarray(np.stack([heights(60), np.linspace(0.0, 1.0, 60) ** 2], axis=1))
+    return np.stack([heights(60), np.linspace(0.0, 1.0, 60) ** 2])
 
 
 def test_table_meets_its_samples():
     table = two_columns()
     for i in range(2, 56):
-        assert read_table(table, 0, -1.0, 200.0, -1.0 + i * 0.005)[0] == pytest.approx(table[i, 0], abs=1e-12)
+        assert read_table(table, 0, -1.0, 200.0, -1.0 + i * 0.005)[0] == pytest.approx(table[0, i], abs=1e-12)
 
 
 def test_slope_is_the_derivative_of_the_value():
@@ -136,7 +136,7 @@ def test_beyond_the_ends_the_reading_stays_finite():
     table = two_columns()
     for x in (-100.0, 100.0):
         value, slope = read_table(table, 0, 0.0, 200.0, x)
-        assert abs(value) <= 2 * np.abs(table[:, 0]).max()
+        assert abs(value) <= 2 * np.abs(table[0]).max()
         assert math.isfinite(slope)
 
 
@@ -145,10 +145,3 @@ def test_impact_force_is_linear_in_penetration_and_damped_by_rate():
     assert impact_force(0.01, 1.0, 1e6, 0.5) == pytest.approx(1.5e4)
     assert impact_force(0.01, -1.0, 1e6, 0.5) == pytest.approx(0.5e4)
     assert impact_force(-0.01, 1.0, 1e6, 0.5) == 0.0
-
-
-def test_a_table_holds_its_columns_in_their_order():
-    columns = GroundColumns(*np.random.default_rng(1).normal(size=(COLUMNS, 30)))
-    table = np.empty((20, COLUMNS))
-    woven(*columns, 4, table)
-    assert np.array_equal(table, np.stack(columns, axis=1)[4:24])

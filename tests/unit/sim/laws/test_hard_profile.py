@@ -35,7 +35,7 @@ def test_beside_stones_the_hard_profile_falls_away_and_stays_there():
         assert hard.min() == pytest.approx(lowest, abs=1e-12)
         assert hard[off > 1.0] == pytest.approx(lowest, abs=1e-12)
         fine = np.linspace(3.3, 4.7, 2801)
-        table = np.repeat(hard[:, None], 7, axis=1)
+        table = np.repeat(hard[None], 7, axis=0)
         read = np.array([read_table(table, 2, track.x0, 1.0 / track.dx, x)[0] for x in fine])
         # nowhere does the reading between samples pass the samples around it by more than 2 mm
         cell = ((fine - track.x0) / track.dx).astype(int)

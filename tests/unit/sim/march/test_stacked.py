@@ -12,7 +12,7 @@ from every import every
 from analysis.rows.cells import lay
 from sim.errors import GridError
 from sim.march.rows import stack_tables
-from sim.run import ground_tables
+from sim.run import ground_columns, ground_tables
 
 ROUGH = invented.short_scenario("rough", 20.0)
 
@@ -20,6 +20,12 @@ ROUGH = invented.short_scenario("rough", 20.0)
 @pytest.fixture(scope="module")
 def laid():
     return lay(ROUGH, (1, 2, 3))
+
+
+def test_a_table_holds_its_columns_in_their_order(laid):
+    columns, stone = ground_columns(ROUGH.unit, laid[1].track, ROUGH.settings.set_depth)
+    assert np.array_equal(laid[1].tables.table, np.stack(columns))
+    assert np.array_equal(laid[1].tables.stone, stone)
 
 
 @every(
