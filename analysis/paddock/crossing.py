@@ -66,7 +66,10 @@ class _Speed:
 
 
 class _Room:
-    """Arrays that every stretch fills anew: memory taken once costs less than taken afresh each time."""
+    """Arrays that every stretch fills anew: memory taken once costs less than taken afresh each time.
+
+    Stretches differ by a sample or two: what is taken has some room to spare, or the first would soon be there twice.
+    """
 
     def __init__(self) -> None:
         self._tables, self._paths = np.empty(0), np.empty(0)
@@ -75,14 +78,15 @@ class _Room:
         """Room for ground tables, (rows, COLUMNS, samples)."""
         size = rows * samples * COLUMNS
         if self._tables.size < size:
-            self._tables = np.empty(size)
+            self._tables = np.empty(size + size // 16)
         return self._tables[:size].reshape(rows, COLUMNS, samples)
 
     def paths(self, rows: int, nodes: int) -> NDArray[np.float64]:
         """Room for the rows' paths, (rows, nodes, 6)."""
-        if self._paths.size < rows * nodes * 6:
-            self._paths = np.empty(rows * nodes * 6)
-        return self._paths[: rows * nodes * 6].reshape(rows, nodes, 6)
+        size = rows * nodes * 6
+        if self._paths.size < size:
+            self._paths = np.empty(size + size // 16)
+        return self._paths[:size].reshape(rows, nodes, 6)
 
 
 def run_pass(paddock: Paddock, number: int, stop: Callable[[], bool] = lambda: False) -> PassResult:

@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 from scenarios.ground.synthesis import smooth_length
 from scenarios.paddock.surface import Isotropic
 from sim.arithmetic.compiled import kernel
+from sim.arithmetic.elementary import sincos
 
 NEAR = 0.5  # [c/m]: waves over 2 m and shorter ones are laid in strips of different width
 WIDE, NARROW = 64.0, 8.0  # half the width of a strip [m]
@@ -94,12 +95,26 @@ class Lines:
 
 
 def _turned(size: NDArray[np.float64], turns: NDArray[np.float64]) -> Complex:
-    """Complex numbers of a size, turned from the real axis, shapes alike; a complex exponential takes twice as long."""
-    angle = 2.0 * np.pi * turns
-    found = np.empty(angle.shape, dtype=np.complex128)
-    np.multiply(size, np.cos(angle), out=found.real)
-    np.multiply(size, np.sin(angle), out=found.imag)
+    """Complex numbers of a size, turned from the real axis by a share of a turn in [0, 1], shapes alike."""
+    found = np.empty(turns.shape, dtype=np.complex128)
+    turn(size.reshape(-1), turns.reshape(-1), found.view(np.float64).reshape(-1))
     return found
+
+
+@kernel
+def turn(size, turns, out):
+    """Numbers of a size (n,) turned by a share of a turn in [0, 1] (n,) → real and imaginary parts in turn, (2n,)."""
+    for i in range(turns.size):
+        quarters = 4.0 * turns[i]
+        nearest = float(int(quarters + 0.5))  # 0 … 4
+        sine, cosine = sincos((quarters - nearest) * (0.5 * np.pi))
+        upright = (nearest == 1.0) | (nearest == 3.0)
+        back = (nearest == 1.0) | (nearest == 2.0)
+        under = (nearest == 2.0) | (nearest == 3.0)
+        along = sine if upright else cosine
+        across = cosine if upright else sine
+        out[2 * i] = size[i] * (-along if back else along)
+        out[2 * i + 1] = size[i] * (-across if under else across)
 
 
 @lru_cache(maxsize=8)  # every pass over one surface needs the same

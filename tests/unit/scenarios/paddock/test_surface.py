@@ -11,7 +11,7 @@ from every import every
 from scipy import integrate
 
 from scenarios.paddock.surface import rough_surface, strength_surface
-from scenarios.paddock.surface_lines import Lines, Travelled, refiner, whole_period
+from scenarios.paddock.surface_lines import Lines, Travelled, refiner, turn, whole_period
 from scenarios.spec import Roughness, Variation
 
 CLASS_C = rough_surface(Roughness(letter="C"))
@@ -127,3 +127,13 @@ def test_weights_of_the_refiner_leave_samples_and_levels_alone():
         weights = refiner(factor)
         assert weights.sum(axis=1) == pytest.approx(np.ones(factor))
         assert np.abs(weights[0]).max() == pytest.approx(1.0, abs=1e-12)
+
+
+def test_numbers_are_turned_as_by_the_complex_exponential():
+    """All quarters and their ends, and what lies between; against numpy's."""
+    turns = np.concatenate([np.arange(17) / 16, np.nextafter(np.arange(1, 9) / 8, 0.0), np.linspace(0.0, 1.0, 1001)])
+    size = np.linspace(0.1, 3.0, turns.size)
+    out = np.empty(2 * turns.size)
+    turn(size, turns, out)
+    expected = size * np.exp(2j * np.pi * turns)
+    assert np.abs(out.view(np.complex128) - expected).max() < 3e-15
