@@ -8,14 +8,14 @@ from collections.abc import Sequence
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.present.texts import number, paragraph, percent, signed
 
-# figures of a pressure and of a speed: beside numbers that a reader types in again · on a screen · over a figure
-TYPED, SCREEN, DRAWN = (6, 6), (4, 4), (4, 3)
+# figures of a pressure and of a speed: on a screen · over a figure
+SCREEN, DRAWN = (4, 4), (4, 3)
 
 
 def setting(
     oil_pressure: float,
     speed: float,
-    digits: tuple[int, int] = TYPED,
+    digits: tuple[int, int] = SCREEN,
     join: str = " at ",
     force: float | None = None,
 ) -> str:

@@ -44,6 +44,18 @@ def number(value: float, digits: int = 1) -> str:
     return (text if float(text) else f"{0:.{digits}f}").replace("-", "−")
 
 
+def to_figures(value: float, count: int = 3) -> str:
+    """A number to so many figures, written out as a reader would up to a million, with a true minus sign.
+
+    >>> to_figures(0.12345), to_figures(-25.0), to_figures(3333.3), to_figures(2e7)
+    ('0.123', '−25', '3330', '2e+07')
+    """
+    text = f"{value:.{count}g}"
+    if "e+" in text and abs(value) < 1e6:
+        text = f"{float(text):.0f}"
+    return text.replace("-", "−")
+
+
 def signed(value: float, digits: int = 1) -> str:
     """A number with its sign; zero without.
 

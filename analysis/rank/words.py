@@ -9,7 +9,7 @@ import numpy as np
 
 from analysis.present.cautions import warned
 from analysis.present.sentences import SCREEN, items, joined, numbered, sentence, setting
-from analysis.present.texts import number, paragraph, percent, plural, screen_width, short
+from analysis.present.texts import number, paragraph, percent, plural, screen_width, short, to_figures
 from analysis.rank.crossed import RANKED, Ranked
 from analysis.rank.knobs import Knob
 from analysis.rank.rank import Ranking
@@ -94,7 +94,7 @@ def effect_words(found: Ranking, i: int) -> str:
     """What a value does from the low end of its range to the high end, in words."""
     knob, by = found.varied.knobs[i], _by(found)
     moved = float(found.shares.effect.value[i, found.by]) * by.factor
-    ends = f"from {knob.low:.3g} to {knob.high:.3g}{unit_text(knob.edge)}"
+    ends = f"from {to_figures(knob.low)} to {to_figures(knob.high)}{unit_text(knob.edge)}"
     return f"{ends}: {signed_two(moved)} {by.unit}"
 
 

@@ -151,7 +151,7 @@ class Chart:
         own = self.own[0]
         return (
             f"{type(self).__name__}: {len(self.states[0].lines)} oil pressures, cold and hot; the file's "
-            f"{bar(own.oil_pressure):g} bar give {kgf(own.downforce):.0f} kgf a row"
+            f"{bar(own.oil_pressure):.4g} bar give {kgf(own.downforce):.0f} kgf a row"
         )
 
     @property

@@ -51,7 +51,7 @@ def _stone(proud: float, length: str) -> str:
 
 def speed_sentence(found: StoneSpeed) -> str:
     """How fast at the stiffest and at the softest contact."""
-    stone = f"{_stone(found.proud, f'{found.length:.3g}')}, {bar(found.oil_pressure):g} bar"
+    stone = f"{_stone(found.proud, f'{found.length:.3g}')}, {bar(found.oil_pressure):.4g} bar"
     limit = found.limit
     text = f"{stone}: {PARTS[limit.part]} stays within {limit.force / 1e3:g} kN {_speeds(found)}"
     made = found.found
@@ -75,9 +75,9 @@ def _speeds(made: StoneSpeed) -> str:
 def _held(found: Fastest) -> str:
     """Up to which speed a limit holds."""
     if found.speed is None:
-        return f"not even at {kmh(SPEEDS[0]):g} km/h"
+        return f"not even at {kmh(SPEEDS[0]):.4g} km/h"
     if not found.passed:
-        return f"up to {kmh(found.speed):g} km/h (the fastest looked at)"
+        return f"up to {kmh(found.speed):.4g} km/h (the fastest looked at)"
     # rounded down, so that the limit holds at what is said
     return f"up to {math.floor(found.speed * 36.0 + 1e-6) / 10.0:.1f} km/h"
 
@@ -86,7 +86,7 @@ def chance_sentence(made: Chance) -> str:
     """The range of expected numbers and chances on a hectare."""
     if made.reason:
         return f"stones a hectare: {made.reason}"
-    rows = f"{kmh(made.speed):g} km/h, rows {made.row_spacing:g} m apart"
+    rows = f"{kmh(made.speed):.4g} km/h, rows {made.row_spacing:g} m apart"
     text = f"stones a hectare ({rows}): of {_few(made.strikes_per_hectare)} under the rows "
     low, high = min(p.low for p in made.found), max(p.high for p in made.found)
     if high == 0.0:

@@ -45,7 +45,7 @@ class Window:
 
     def __repr__(self) -> str:
         p, v = self.pressures, self.speeds
-        spans = f"{bar(p[0]):g} to {bar(p[-1]):g} bar, {kmh(v[0]):g} to {kmh(v[-1]):g} km/h"
+        spans = f"{bar(p[0]):.4g} to {bar(p[-1]):.4g} bar, {kmh(v[0]):.4g} to {kmh(v[-1]):.4g} km/h"
         grounds = f"{len(self.seeds)} ground{'s' if len(self.seeds) > 1 else ''}"
         return f"{type(self).__name__} {self.scenario}: {p.size} × {v.size} settings ({spans}), {grounds}"
 

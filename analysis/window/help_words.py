@@ -64,7 +64,7 @@ def _heavier(window: Window, i: int) -> str:
     share = math.ceil(float(window.downforce[i]) / window.held_down * 100.0) / 100.0
     return (
         f"It takes a toolbar {share:g} times as heavy (mass_kg in [unit.toolbar]), fewer rows (rows in [machine]), or "
-        f"less oil pressure than the {bar(window.pressures[i]):g} bar where the search begins."
+        f"less oil pressure than the {bar(window.pressures[i]):.4g} bar where the search begins."
     )
 
 
@@ -102,7 +102,7 @@ def _edge(window: Window, limits: Limits, here: tuple[int, int], way: tuple[int,
     room = margins(window, limits)[check.limit.name]
     if not (math.isfinite(room[inward]) and room[here] > room[inward] + NOISE):
         return ""
-    edge = f"{kmh(window.speeds[here[1]]):g} km/h" if way[1] else f"{bar(window.pressures[here[0]]):g} bar"
+    edge = f"{kmh(window.speeds[here[1]]):.4g} km/h" if way[1] else f"{bar(window.pressures[here[0]]):.4g} bar"
     return f"{name.capitalize()} than {edge}, where the search ends: {check.limit.words} still improves that way."
 
 
@@ -117,7 +117,7 @@ def _lone(window: Window, limits: Limits, check: Check) -> str:
     i, j = (int(n) for n in max(np.argwhere(room >= 0.0), key=lambda cell: (cell[1], room[tuple(cell)])))
     other = [c for c in checks(window, limits, i, j) if not c.met]
     against = f", but there {other[0].sentence()}" if other else ""
-    return f"{kind} is met up to {kmh(window.speeds[j]):g} km/h ({_place(window, i, j)}){against}."
+    return f"{kind} is met up to {kmh(window.speeds[j]):.4g} km/h ({_place(window, i, j)}){against}."
 
 
 def _ease(window: Window, i: int, j: int, failing: list[Check]) -> str:

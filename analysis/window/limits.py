@@ -221,7 +221,7 @@ def _pressure_hindrance(window: Window, limits: Limits, i: int) -> str:
         )
     highest = limits.max_oil_pressure
     if highest is not None and window.pressures[i] > highest * (1.0 + ROUNDING):
-        return f"above the highest oil pressure that may be set, {bar(highest):g} bar"
+        return f"above the highest oil pressure that may be set, {bar(highest):.4g} bar"
     return ""
 
 

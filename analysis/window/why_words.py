@@ -25,10 +25,10 @@ def faster(window: Window, pick: Pick) -> str:
     """What stops the next higher speed, without a word in front: at the pressure that comes nearest there."""
     limits, i, j = window.limits, pick.i, pick.j
     if window.speeds.size == 1:
-        return f"only {kmh(window.speeds[j]):g} km/h was tried"
+        return f"only {kmh(window.speeds[j]):.4g} km/h was tried"
     if j + 1 == window.speeds.size:
-        return f"{kmh(window.speeds[j]):g} km/h is the fastest speed tried; faster was not looked at"
-    speed = f"{kmh(window.speeds[j + 1]):g} km/h"
+        return f"{kmh(window.speeds[j]):.4g} km/h is the fastest speed tried; faster was not looked at"
+    speed = f"{kmh(window.speeds[j + 1]):.4g} km/h"
     if window.pressures.size == 1:
         return f"at {speed} {_at(window, limits, i, j + 1)}"
     best = _nearest_there(window, pick)
@@ -51,20 +51,20 @@ def _here(window: Window, pick: Pick) -> str:
 
 def _named(window: Window, limits: Limits, i: int, j: int) -> str:
     """A pressure and what stops it."""
-    return f"{bar(window.pressures[i]):g} bar: {stops(window, limits, i, j)}"
+    return f"{bar(window.pressures[i]):.4g} bar: {stops(window, limits, i, j)}"
 
 
 def _at(window: Window, limits: Limits, i: int, j: int) -> str:
     """A pressure and what keeps it from being chosen."""
     why = "cannot be chosen" if hindrance(window, limits, i, j) else "fails"
-    return f"{bar(window.pressures[i]):g} bar {why}: {stops(window, limits, i, j)}"
+    return f"{bar(window.pressures[i]):.4g} bar {why}: {stops(window, limits, i, j)}"
 
 
 def _sideways(window: Window, limits: Limits, i: int, j: int, step: int) -> str:
     """What stops the pressures below (step −1) or above (step 1) at the same speed."""
     way, end, along = ("Lower", "lowest", "down") if step < 0 else ("Higher", "highest", "up")
     rows = range(i + step, -1 if step < 0 else window.pressures.size, step)
-    here = f"{bar(window.pressures[i]):g} bar"
+    here = f"{bar(window.pressures[i]):.4g} bar"
     if window.pressures.size == 1:
         return f"{way}: only {here} was tried."
     if not rows:
@@ -75,7 +75,7 @@ def _sideways(window: Window, limits: Limits, i: int, j: int, step: int) -> str:
         own, there = checks(window, limits, i, j)[0], checks(window, limits, i + step, j)[0]
         same = "no more" if there.margin >= own.margin else "less"
         said.append(
-            f"{bar(window.pressures[i + step]):g} bar meets every limit too, with {same} room: {there.sentence()}, "
+            f"{bar(window.pressures[i + step]):.4g} bar meets every limit too, with {same} room: {there.sentence()}, "
             f"{_percent(there.margin)} of the limit in hand against {_percent(own.margin)} at {here}"
         )
     fails = next((row for row in rows if not met[row]), None)

@@ -49,7 +49,7 @@ def faster_words(doubt: Doubt, window: Window, found: Pick | Nearest) -> str:
     good = doubt.chance.met[:, :, j].sum(axis=0)
     i = int(good.argmax())
     best = chance_words(doubt.chance, i, j)
-    return f"{kmh(window.speeds[j]):g} km/h has at most {best}, at {bar(window.pressures[i]):g} bar"
+    return f"{kmh(window.speeds[j]):.4g} km/h has at most {best}, at {bar(window.pressures[i]):.4g} bar"
 
 
 def reasons(window: Window, pick: Pick, doubt: Doubt | None) -> tuple[str, ...]:
@@ -57,7 +57,7 @@ def reasons(window: Window, pick: Pick, doubt: Doubt | None) -> tuple[str, ...]:
     if doubt is None or not doubt.decides or pick.chance is None:
         return why(window, pick)
     if pick.j + 1 == window.speeds.size:
-        faster = f"{kmh(window.speeds[pick.j]):g} km/h is the fastest speed tried; faster was not looked at"
+        faster = f"{kmh(window.speeds[pick.j]):.4g} km/h is the fastest speed tried; faster was not looked at"
     else:
         faster = f"{faster_words(doubt, window, pick)}; {asked_words(doubt)}"
     return f"Faster: {faster}.", _beside(doubt, window, pick, -1), _beside(doubt, window, pick, 1)
@@ -68,16 +68,17 @@ def _beside(doubt: Doubt, window: Window, pick: Pick, step: int) -> str:
     way, end = ("Lower", "lowest") if step < 0 else ("Higher", "highest")
     i = pick.i + step
     if not 0 <= i < window.pressures.size:
-        here = f"{bar(window.pressures[pick.i]):g} bar"
+        here = f"{bar(window.pressures[pick.i]):.4g} bar"
         return f"{way}: {here} is the {end} pressure tried; {way.lower()} was not looked at."
     if not doubt.chance.good(i, pick.j):
         said = f"none of {doubt.chance.sets} sets of values meets every limit"
         return (
-            f"{way}: at {bar(window.pressures[i]):g} bar {said}; as fitted: {stops(window, window.limits, i, pick.j)}."
+            f"{way}: at {bar(window.pressures[i]):.4g} bar {said}; as fitted: "
+            f"{stops(window, window.limits, i, pick.j)}."
         )
     there = chance_words(doubt.chance, i, pick.j)
     even = " too" if doubt.chance.good(i, pick.j) == doubt.chance.good(pick.i, pick.j) else ""
-    return f"{way}: {bar(window.pressures[i]):g} bar has {there}{even}."
+    return f"{way}: {bar(window.pressures[i]):.4g} bar has {there}{even}."
 
 
 def cost_words(doubt: Doubt) -> str:
@@ -85,8 +86,8 @@ def cost_words(doubt: Doubt) -> str:
     known, sure = doubt.known, doubt.sure
     if not isinstance(known, Pick) or not doubt.lost:
         return ""
-    place = "" if isinstance(sure, Nearest) else f" in place of {kmh(sure.speed):g}"
-    return f"with everything known: {kmh(known.speed):g} km/h{place}"
+    place = "" if isinstance(sure, Nearest) else f" in place of {kmh(sure.speed):.4g}"
+    return f"with everything known: {kmh(known.speed):.4g} km/h{place}"
 
 
 def assumed_words(doubt: Doubt, found: Assumed) -> str:
@@ -160,7 +161,7 @@ def detail_sentences(doubt: Doubt, window: Window) -> list[str]:
         good = chance.met[:, :, j].sum(axis=0)
         i = int(good.argmax())
         share = percent(good[i] / chance.sets, 0)
-        best.append(f"{kmh(window.speeds[j]):g} km/h {share} ({bar(window.pressures[i]):g})")
+        best.append(f"{kmh(window.speeds[j]):.4g} km/h {share} ({bar(window.pressures[i]):.4g})")
     said.append(f"best chance of each speed looked at (its pressure, bar): {', '.join(best)}")
     cost = cost_words(doubt)
     return [*said, *([cost] if cost and doubt.decides else [])]

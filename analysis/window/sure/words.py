@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 
 from analysis.present.edge import bar, kmh
 from analysis.present.sentences import capital, joined, sentence, setting, span
-from analysis.present.texts import percent, plural
+from analysis.present.texts import percent, plural, to_figures
 from analysis.window.limits import Check
 from analysis.window.robustness import Robustness, Spread, Trial, Tried
 from analysis.window.sure.assumed import Assumed
@@ -104,7 +104,7 @@ def spread_sentence(spread: Spread) -> str:
 
 
 def _ends(values: list[float]) -> str:
-    return span(f"{values[0]:g}", f"{values[-1]:g}", "–")
+    return span(f"{values[0]:.4g}", f"{values[-1]:.4g}", "–")
 
 
 def at_pick(sure: Robustness) -> str:
@@ -133,7 +133,7 @@ def moving_sentence(sure: Robustness, *, short: bool = False) -> str:
     """How many of the values tried move the pick; short: that some of them follow."""
     moving, count = sure.moving, len(sure.trials)
     more_tried = len(sure.pressures) > len(sure.searched)
-    tried = f" (at {bar(sure.pressures[0]):g} to {bar(sure.pressures[-1]):g} bar)" if more_tried else ""
+    tried = f" (at {bar(sure.pressures[0]):.4g} to {bar(sure.pressures[-1]):.4g} bar)" if more_tried else ""
     if not moving:
         return f"no value of {count}, each tried low and high{tried}, moves the pick"
     kept = f"; kept, it fails a limit with {sure.failing}" if sure.failing else ""
@@ -172,12 +172,12 @@ def _amount_text(one: Trial) -> str:
     """How far a value may be off, in its file's unit: "10 mm", "0.02 per km/h"."""
     per_unit = amount_si(1.0, one.edge)
     edge = "degC apart" if one.edge == "degC" else one.edge
-    return f"{one.reach / per_unit:.3g}{unit_text(edge)}"
+    return f"{to_figures(one.reach / per_unit)}{unit_text(edge)}"
 
 
 def value_text(one: Trial, value: float) -> str:
     """A value in its file's unit: "0.84 MPa"."""
-    return f"{to_edge(value, one.edge):.3g}{unit_text(one.edge)}".replace("-", "−")
+    return f"{to_figures(to_edge(value, one.edge))}{unit_text(one.edge)}"
 
 
 def _tried(one: Trial, k: int) -> Tried:
@@ -198,7 +198,7 @@ def leads(sure: Robustness, found: Found, *, why: bool = True) -> str:
         return f"{where} ({', '.join(last)})" if last else where
     assert found.nearest is not None
     tried = " tried" if {"lowest", "highest"} & set(found.edges) else ""
-    slow = f" from {kmh(sure.speeds[0]):g} km/h up" if "slowest" in found.edges else ""
+    slow = f" from {kmh(sure.speeds[0]):.4g} km/h up" if "slowest" in found.edges else ""
     if not why:
         return f"no setting{tried}{slow}"
     check = found.nearest.check
