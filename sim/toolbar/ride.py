@@ -1,6 +1,6 @@
-"""The toolbar on two axles, marched from node to node: linear, so that a step is one fixed matrix.
+"""A bar on wheels is linear: its step is one fixed matrix; and the toolbar on two axles, marched from node to node.
 
-With q heave and pitch, B (coordinates, wheels) by how much a wheel is pressed in per coordinate, and g the height of
+With q heave and pitch (and roll, in `roll`), B (coordinates, wheels) by how much a wheel is pressed in per coordinate, and g the height of
 the ground under each wheel, S q″ = B [k (g − Bᵀ q) + c (g′ − Bᵀ q′)], S mass and moment of inertia. Written
 y′ = M y + E a(t), where y = (q₁, q₁′, q₂, q₂′) and a = S⁻¹ B (k g + c g′) is what the ground asks for, the classical
 Runge–Kutta step of order 4 is y⁺ = P y + Q₁ a(t) + Q₂ a(t + h/2) + Q₃ a(t + h) with
@@ -74,7 +74,7 @@ def ride(pressed: Values, stiffness: Values, damping: Values, shares: Values, sp
 
 
 @part
-def _read(line, u):
+def line_at(line, u):
     """Value of a line at u samples from its beginning, and its slope by sample; as `sim.laws.contact.read_table`."""
     u = smallest(largest(u, 1.0), line.size - 3.0)
     i = smallest(truncate(u), line.size - 4.0)
@@ -86,8 +86,8 @@ def _read(line, u):
 @part
 def _asked(r, line, front, rear):
     """What the ground asks of heave and pitch, its line read at `front` and `rear` samples [m/s², rad/s²]."""
-    gf, sf = _read(line, front)
-    gr, sr = _read(line, rear)
+    gf, sf = line_at(line, front)
+    gr, sr = line_at(line, rear)
     h, s = r.by_height, r.by_slope
     heave = h[0, 0] * gf + h[0, 1] * gr + (s[0, 0] * sf + s[0, 1] * sr)
     return heave, h[1, 0] * gf + h[1, 1] * gr + (s[1, 0] * sf + s[1, 1] * sr)

@@ -3,6 +3,7 @@
 A rigid bar on upright springs: wheel i at (x_i ahead of O, y_i to the left) presses with
 F_i = k_i(g_i − z − x_i p − y_i r) + c_i(g_i′v − z′ − x_i p′ − y_i r′), g_i the envelope of the ground under it;
 m z″ = Σ F, I_p p″ = Σ x_i F, I_r r″ = Σ y_i F, all from rest on flat ground. Small angles: exact to the second order.
+Linear, so that a step is the fixed matrix of `ride`.
 p > 0 nose up, r > 0 left side up. Rows do not react on the bar. A row y to the left of the middle has its own height
 of O, z + y·r, with its rates, and the bar's pitch; that a rolled unit leans is left out.
 """
@@ -15,74 +16,65 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import kernel, part
-from sim.laws.contact import read_table
+from sim.arithmetic.simd import WIDTH, as_lanes, load, store
 from sim.toolbar.parts import bar_rates, parts_per_node
 from sim.toolbar.path import wheel_path
-from sim.toolbar.rk4 import after, fourth, second, third
+from sim.toolbar.ride import BLOCK, EIGHT, ROOM, line_at, ride
 from sim.unit import Unit
 
 Values = NDArray[np.float64]
 
 
 @part
-def _push(table, x0, inverse_dx, x, speed, wheel_x, wheel_y, k, c, z, vz, p, vp, r, vr):
-    """Sums of the wheels' forces and of their moments in pitch and roll, O at x."""
-    force = 0.0
-    pitch = 0.0
-    roll = 0.0
-    for i in range(wheel_x.size):
-        g, s = read_table(table, i, x0, inverse_dx, x + wheel_x[i])
-        f = k[i] * (g - z - wheel_x[i] * p - wheel_y[i] * r) + c[i] * (
-            s * speed - vz - wheel_x[i] * vp - wheel_y[i] * vr
-        )
-        force += f
-        pitch += wheel_x[i] * f
-        roll += wheel_y[i] * f
-    return force, pitch, roll
+def _asked(r, lines, starts, on):
+    """What the ground asks of heave, pitch and roll, read under all wheels `on` samples further than at node 0."""
+    heave = pitch = roll = as_lanes(0.0)
+    for w in range(lines.shape[0]):
+        height, slope = line_at(lines[w], starts[w] + on)
+        heave = heave + (r.by_height[0, w] * height + r.by_slope[0, w] * slope)
+        pitch = pitch + (r.by_height[1, w] * height + r.by_slope[1, w] * slope)
+        roll = roll + (r.by_height[2, w] * height + r.by_slope[2, w] * slope)
+    return heave, pitch, roll
 
 
 @kernel
-def _march_roll(
-    table, x0, inverse_dx, x_start, speed, step, per_node, wheel_x, wheel_y, k, c, shares, state, first, out
-):  # fmt: skip
-    """RK4 from node to node; out (n, 9): z, z′, z″, p, p′, p″, r, r′, r″ at nodes first … first + n of the path.
+def march_roll(r, lines, starts, advance, per_node, eight, state, first, out):
+    """The ride from node to node; out (n, 9): z, z′, z″, p, p′, p″, r, r′, r″ at nodes first … first + n.
 
-    shares (3): 1/m, 1/I_p, 1/I_r; state (6): z, z′, p, p′, r, r′, carried on between calls (those of node first + n
-    when done).
+    r Ride of heave, pitch and roll, its slopes by sample · lines (wheels, samples) heights [m] · starts (wheels):
+    samples from their beginning to each wheel at node 0, advance: samples passed in half a step · per_node steps from
+    node to node · eight: 0.0 … 7.0 · state (6): z, z′, p, p′, r, r′, carried on between calls (those of node
+    first + n when done).
     """
-    y = state.copy()
-    at = np.empty(6)
-    a = np.empty((4, 3))
-    h2 = 0.5 * step
-    for node in range(out.shape[0]):
-        for sub in range(per_node):
-            x = x_start + speed * ((first + node) * per_node + sub) * step
-            for stage in range(4):
+    asked = np.empty((3, ROOM))
+    y, after = state.copy(), np.empty(6)
+    steps = out.shape[0] * per_node
+    for begin in range(0, steps, BLOCK):
+        here = min(BLOCK, steps - begin)
+        for k in range(0, 2 * here + 1, WIDTH):
+            on = advance * (load(eight, 0) + (2.0 * (first * per_node + begin) + k))
+            heave, pitch, roll = _asked(r, lines, starts, on)
+            store(asked[0], k, heave)
+            store(asked[1], k, pitch)
+            store(asked[2], k, roll)
+        for s in range(here):
+            k = 2 * s
+            if (begin + s) % per_node == 0:
+                node = (begin + s) // per_node
                 for j in range(3):
-                    here, rate = y[2 * j], y[2 * j + 1]
-                    if stage == 0:
-                        at[2 * j], at[2 * j + 1] = here, rate
-                    elif stage == 1:
-                        at[2 * j], at[2 * j + 1] = second(here, rate, a[0, j], h2)
-                    elif stage == 2:
-                        at[2 * j], at[2 * j + 1] = third(here, rate, a[0, j], a[1, j], h2)
-                    else:
-                        at[2 * j], at[2 * j + 1] = fourth(here, rate, a[1, j], a[2, j], h2, step)
-                on = 0.0 if stage == 0 else step if stage == 3 else h2
-                f, m, q = _push(
-                    table, x0, inverse_dx, x + speed * on, speed, wheel_x, wheel_y, k, c, at[0], at[1], at[2], at[3],
-                    at[4], at[5],
-                )  # fmt: skip
-                a[stage, 0], a[stage, 1], a[stage, 2] = f * shares[0], m * shares[1], q * shares[2]
-                if stage == 0 and sub == 0:
-                    for j in range(3):
-                        out[node, 3 * j] = y[2 * j]
-                        out[node, 3 * j + 1] = y[2 * j + 1]
-                        out[node, 3 * j + 2] = a[0, j]
-            for j in range(3):
-                y[2 * j], y[2 * j + 1] = after(
-                    y[2 * j], y[2 * j + 1], a[0, j], a[1, j], a[2, j], a[3, j], h2, step
-                )  # fmt: skip
+                    out[node, 3 * j], out[node, 3 * j + 1] = y[2 * j], y[2 * j + 1]
+                    own = asked[j, k]
+                    for i in range(6):
+                        own += r.own[j, i] * y[i]
+                    out[node, 3 * j + 2] = own
+            for i in range(6):
+                total = 0.0
+                for j in range(3):
+                    total += r.first[i, j] * asked[j, k] + r.middle[i, j] * asked[j, k + 1]
+                    total += r.last[i, j] * asked[j, k + 2]
+                    total += r.whole[i, 2 * j] * y[2 * j] + r.whole[i, 2 * j + 1] * y[2 * j + 1]
+                after[i] = total
+            y, after = after, y
     for j in range(6):
         state[j] = y[j]
 
@@ -107,8 +99,8 @@ class RollingBar:
         self.shares = np.array([1.0 / bar.mass, 1.0 / bar.inertia, 1.0 / roll_inertia])
         self.radius = bar.wheel_radius
         self.speed, self.node_step, self.x_start = speed, node_step, x_start
-        pressed = np.stack([np.ones_like(self.wheel_x), self.wheel_x, self.wheel_y])
-        self.per_node = parts_per_node(bar_rates(pressed, self.stiffness, self.damping, self.shares), node_step)
+        self.pressed = np.stack([np.ones_like(self.wheel_x), self.wheel_x, self.wheel_y])
+        self.per_node = parts_per_node(bar_rates(self.pressed, self.stiffness, self.damping, self.shares), node_step)
         self.state = np.zeros(6)
         self.done = 0
 
@@ -119,12 +111,13 @@ class RollingBar:
         pass on the way, a radius more at either end; x0 a whole number of `PATH_STEP`s, so that pieces join.
         """
         paths = [wheel_path(line, dx, self.radius) for line in heights]
-        table = np.stack([path for path, _ in paths])
+        apart, step = paths[0][1], self.node_step / self.per_node
+        moved = ride(self.pressed, self.stiffness, self.damping, self.shares, self.speed / apart, step)
+        starts = (self.x_start + self.wheel_x - x0) / apart
         out = np.empty((upto - self.done, 9))
-        _march_roll(
-            table, x0, 1.0 / paths[0][1], self.x_start, self.speed,
-            self.node_step / self.per_node, self.per_node, self.wheel_x, self.wheel_y, self.stiffness, self.damping,
-            self.shares, self.state, self.done, out,
+        march_roll(
+            moved, np.stack([path for path, _ in paths]), starts, 0.5 * self.speed * step / apart, self.per_node, EIGHT,
+            self.state, self.done, out,
         )  # fmt: skip
         self.done = upto
         return out
