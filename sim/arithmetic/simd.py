@@ -270,11 +270,11 @@ def gather_four(typingctx, array, at, offset):
             return builder.shuffle_vector(x, y, ir.Constant(kind, places))
 
         # lanes 0|2, 1|3, 4|6, 5|7 side by side, then in pairs, so that every turn stays in its half
-        beside = [shuffled(loaded[j], loaded[j + 2], list(range(8))) for j in (0, 1, 4, 5)]
+        a, b, c, d = (shuffled(loaded[j], loaded[j + 2], list(range(8))) for j in (0, 1, 4, 5))
         even, odd = [0, 8, 2, 10, 4, 12, 6, 14], [1, 9, 3, 11, 5, 13, 7, 15]
-        pairs = {k: [shuffled(beside[i], beside[i + 1], places) for i in (0, 2)] for k, places in ((0, even), (1, odd))}
-        front, back = [0, 1, 4, 5, 8, 9, 12, 13], [2, 3, 6, 7, 10, 11, 14, 15]
-        values = [shuffled(*pairs[k % 2], back if k > 1 else front) for k in range(4)]
+        pairs = [(shuffled(a, b, places), shuffled(c, d, places)) for places in (even, odd)]
+        halves = [0, 1, 4, 5, 8, 9, 12, 13], [2, 3, 6, 7, 10, 11, 14, 15]
+        values = [shuffled(x, y, half) for half in halves for x, y in pairs]
         return context.make_tuple(builder, sig.return_type, values)
 
     return types.UniTuple(lanes, 4)(array, at, offset), code

@@ -1,8 +1,8 @@
 """The compiled time loop: Runge–Kutta steps over the whole track, with the records of every step.
 
-A step takes three evaluations (`reach`, `trial`, `weight`), while a stone or a stop is touched four. One in which a
-switching contact (stone, travel stop, out of oil) opens or closes is cut into CUTS; all others keep the order of the
-method. Argument groups, in this order: model · settings · state · out.
+A step takes three evaluations (`sim.march.rule`), while a stone or a stop is touched four. One in which a switching
+contact (stone, travel stop, out of oil) opens or closes is cut into CUTS of three evaluations each; all others keep the
+order of the method. Argument groups, in this order: model · settings · state · out.
 """
 
 from __future__ import annotations
@@ -218,18 +218,20 @@ def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, shi
         slope = y
         begun = y
         ys = y
-        for stage in range(4):
-            at = cut + reach(stage, True)
+        for stage in range(stages(False)):
+            at = cut + reach(stage, False)
             bar = bar_at(path, z_bar, x_start, m.speed, half, 2.0 * (i + at / CUTS))
             if stage > 0:
-                ys = trial(y, slope, begun, stage, True, h)
+                ys = trial(y, slope, begun, stage, False, h)
             lift = lift_at(shift, at / CUTS, step)
             _, _, _, f, _, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk, lift)
             if stage == 0:
                 sunk = max(sunk, f.penetration - m.rock_limit)
             gave = max(gave, f.gives_way)
             slope = slopes(ys, f, acc)
-            now = h / 6.0 * weight(stage, True)
+            if stage == 0:
+                begun = slope
+            now = h / 6.0 * weight(stage, False)
             total = ahead(total, slope, now)
             kept += now * power_kept(m, ys, f, acc)
             traffic += now * abs(acc.power)
@@ -281,7 +283,7 @@ def march(
         ys = y
         signature = 0.0
         switched = False
-        contact = parts_left > 0
+        contact = False
         stage = 0
         while stage < stages(contact):
             at = reach(stage, contact)
@@ -343,7 +345,7 @@ def march(
             now = h / 6.0 * weight(stage, contact)
             total = ahead(total, slope, now)
             add_powers(sums, now, f, acc, pt, lift)
-            if contact:
+            if contact or parts_left > 0:
                 info[4] += now * power_kept(m, ys, f, acc)
                 info[5] += now * abs(acc.power)
             stage += 1

@@ -1,9 +1,9 @@
 """A bar on wheels is linear: its step is one fixed matrix; and the toolbar on two axles, marched from node to node.
 
-With q heave and pitch (and roll, in `roll`), B (coordinates, wheels) by how much a wheel is pressed in per coordinate, and g the height of
-the ground under each wheel, S q″ = B [k (g − Bᵀ q) + c (g′ − Bᵀ q′)], S mass and moment of inertia. Written
-y′ = M y + E a(t), where y = (q₁, q₁′, q₂, q₂′) and a = S⁻¹ B (k g + c g′) is what the ground asks for, the classical
-Runge–Kutta step of order 4 is y⁺ = P y + Q₁ a(t) + Q₂ a(t + h/2) + Q₃ a(t + h) with
+With q heave and pitch (and roll, in `roll`), B (coordinates, wheels) by how much a wheel is pressed in per coordinate,
+and g the height of the ground under each wheel, S q″ = B [k (g − Bᵀ q) + c (g′ − Bᵀ q′)], S mass and moments of
+inertia. Written y′ = M y + E a(t), where y = (q₁, q₁′, q₂, q₂′, …) and a = S⁻¹ B (k g + c g′) is what the ground asks
+for, the classical Runge–Kutta step of order 4 is y⁺ = P y + Q₁ a(t) + Q₂ a(t + h/2) + Q₃ a(t + h) with
 
     P  = 1 + hM + (hM)²/2 + (hM)³/6 + (hM)⁴/24
     Q₁ = h/6 (1 + hM + (hM)²/2 + (hM)³/4) E,   Q₂ = h/6 (4 + 2 hM + (hM)²/2) E,   Q₃ = h/6 E
