@@ -177,7 +177,6 @@ def march_chunk(
     behind = load(sums, 2 * WIDTH)
     gained = kept
     passed = kept
-    touching = as_lanes(0.0) > 0.0
     for count in range(n):
         i = first + count
         total = y

@@ -1,10 +1,9 @@
 """The Runge–Kutta rule of a step: how many evaluations it takes, where each stands, and what each counts for.
 
-A blow on a stone or a stop is half a swing in five steps and is followed by the classical rule of order 4 (parts of a
-step that is cut are short enough for the other, `contact` is false for them). All else is
+A blow on a stone or a stop is half a swing in five steps and is followed by the classical rule of order 4. All else is
 smooth on the scale of a step, and what error remains comes from the ground between its samples: Kutta's rule of order 3
-(Z. Math. Phys. 46, 1901; from memory, its order is tested) has the same there and saves an evaluation. Both are
-Simpson's rule in what hangs on time alone.
+(Z. Math. Phys. 46, 1901; from memory, its order is tested) has the same there and saves an evaluation. Parts of a step
+that is cut are short enough for it too. Both are Simpson's rule in what hangs on time alone.
 
     in contact   0 · ½ · ½ · 1, weights 1 2 2 1, each from y + h·reach·(slope of the stage before)
     else         0 · ½ · 1, weights 1 4 1, the last from y + h·(2·slope of the second − slope of the first)
