@@ -75,8 +75,7 @@ def ground_tables(unit: Unit, track: Track, set_depth: float, into: NDArray[np.f
     """
     columns, stone = ground_columns(unit, track, set_depth)
     table = np.empty((COLUMNS, track.ground.size)) if into is None else into
-    for row, values in zip(table, columns, strict=True):
-        row[:] = values
+    np.stack(columns, out=table)
     return GroundTables(table, stone, track.x0, track.dx)
 
 

@@ -76,17 +76,20 @@ class _Room:
 
     def tables(self, rows: int, samples: int) -> NDArray[np.float64]:
         """Room for ground tables, (rows, COLUMNS, samples)."""
-        size = rows * samples * COLUMNS
-        if self._tables.size < size:
-            self._tables = np.empty(size + size // 16)
+        size = rows * COLUMNS * samples
+        self._tables = _at_least(size, self._tables)
         return self._tables[:size].reshape(rows, COLUMNS, samples)
 
     def paths(self, rows: int, nodes: int) -> NDArray[np.float64]:
         """Room for the rows' paths, (rows, nodes, 6)."""
         size = rows * nodes * 6
-        if self._paths.size < size:
-            self._paths = np.empty(size + size // 16)
+        self._paths = _at_least(size, self._paths)
         return self._paths[:size].reshape(rows, nodes, 6)
+
+
+def _at_least(size: int, taken: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The array that is taken, or a new one where it is too small."""
+    return taken if taken.size >= size else np.empty(size + size // 16)
 
 
 def run_pass(paddock: Paddock, number: int, stop: Callable[[], bool] = lambda: False) -> PassResult:
@@ -300,8 +303,7 @@ def _grounds(
             ground.strength[j], 0.0, lanes.length, paddock.stones.contact,
         )  # fmt: skip
         columns, stone = ground_columns(unit, track, depth)
-        for row, values in zip(tables[j], columns, strict=True):
-            row[:] = values[inside]
+        np.stack([values[inside] for values in columns], out=tables[j])
         stones[j] = stone[inside]
     heights = None
     if (ground.stone_id >= 0).any():

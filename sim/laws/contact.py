@@ -269,11 +269,20 @@ def _read_one(table, column, x0, inverse_dx, x):
     )
 
 
-def _read_lanes(table, column, x0, inverse_dx, x):
-    u = smallest(largest((x - x0) * inverse_dx, 1.0), table.samples - 3.0)
-    i = smallest(truncate(u), table.samples - 4.0)
-    a, b, c, d = gather_four(table.tables, whole(i + table.start), column * table.samples - 1)
+@part
+def read_samples(values, start, first, n, u, inverse_dx):
+    """Eight readings at once, as `read_table`: at u samples (Lanes) from the beginning of n that lie side by side in
+    `values`, given flat, from start (of each row) + first on.
+    """
+    u = smallest(largest(u, 1.0), n - 3.0)
+    i = smallest(truncate(u), n - 4.0)
+    a, b, c, d = gather_four(values, whole(i + start), first - 1)
     return hermite(a, b, c, d, u - i, inverse_dx)
+
+
+def _read_lanes(table, column, x0, inverse_dx, x):
+    n = table.samples
+    return read_samples(table.tables, table.start, column * n, n, (x - x0) * inverse_dx, inverse_dx)
 
 
 @overload(read_table, jit_options=INLINE)

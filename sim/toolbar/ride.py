@@ -19,8 +19,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import kernel, part
-from sim.arithmetic.simd import WIDTH, gather_four, largest, load, smallest, store, truncate, whole
-from sim.laws.contact import hermite
+from sim.arithmetic.simd import WIDTH, load, store
+from sim.laws.contact import read_samples
 
 Values = NDArray[np.float64]
 
@@ -75,12 +75,8 @@ def ride(pressed: Values, stiffness: Values, damping: Values, shares: Values, sp
 
 @part
 def line_at(line, u):
-    """Value of a line at u samples from its beginning, and its slope by sample; as `sim.laws.contact.read_table`."""
-    u = smallest(largest(u, 1.0), line.size - 3.0)
-    i = smallest(truncate(u), line.size - 4.0)
-    at = whole(i)
-    a, b, c, d = gather_four(line, at, -1)
-    return hermite(a, b, c, d, u - i, 1.0)
+    """Value of a line at u samples from its beginning, and its slope by sample."""
+    return read_samples(line, 0.0, 0, line.size, u, 1.0)
 
 
 @part
