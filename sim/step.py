@@ -28,12 +28,12 @@ from sim.unit import Rock, Settings, Soil, Unit
 STEP_LENGTH = 8.3e-3  # travel in one step: keeps depth within 0.02 mm and pins within 0.3 % [m]
 LONGEST_STEP = 4e-3  # [s]
 
-# h|λ| of a step h. With three evaluations a step is stable up to 2.513 (decay) and 1.732 (swing), with four up to 2.785
-# and 2.83. A decay should be well inside, so that it has died out in a few steps; a swing should be followed, not only
-# kept from growing: a blow on a stop is half of one, and has five steps then (cut ones at both ends). What is held only
-# while the state grows out of it (a clipped load) may be passed in a step or two: at six nothing of it was seen in the
-# results (tests/benchmarks/step_sweep.py), without any bound 0.3 % of a load.
-LASTING, SWING, PASSING = 2.2, 0.6, 6.0
+# h|λ| of a step h. With two evaluations a step is stable up to 2.34 (decay) and 1.17 (swing), with four (in contact) up
+# to 2.785 and 2.83. A decay should be well inside, so that it has died out in a few steps (at 2.0 a step leaves 0.55 of
+# it); a swing should be followed, not only kept from growing: a blow on a stop is half of one, and has five steps then
+# (cut ones at both ends). What is held only while the state grows out of it (a clipped load) may be passed in a step or
+# two: at six nothing of it was seen in the results (tests/benchmarks/step_sweep.py), without any bound 0.3 % of a load.
+LASTING, SWING, PASSING = 2.0, 0.6, 6.0
 WORTH_TELLING = 1.1  # times as long a crossing takes, from which on it is told of
 READ = ("speed", "oil", "press_notch", "toolbar")  # settings that the step may depend on: shared by a march's rows
 MOST_SHORTER = 64.0  # a step shorter than the usual one by more is refused: a window would take hours

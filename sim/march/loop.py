@@ -1,8 +1,10 @@
 """The compiled time loop: Runge–Kutta steps over the whole track, with the records of every step.
 
-A step takes three evaluations (`sim.march.rule`), while a stone or a stop is touched four. One in which a switching
-contact (stone, travel stop, out of oil) opens or closes is cut into CUTS of three evaluations each; all others keep the
-order of the method. Argument groups, in this order: model · settings · state · out.
+A step takes two evaluations (`sim.march.rule`), the second of them at its end: that is the first of the next step and
+carries its records. It takes three where nothing is known of the step before or the cylinder is out of oil, and four
+while a stone or a stop is touched. One in which a switching contact (stone, travel stop, out of oil) opens or closes is
+cut into CUTS of three evaluations each; behind one in which a wheel lifts off or comes down, the next begins anew where
+it came out. Argument groups, in this order: model · settings · state · out.
 """
 
 from __future__ import annotations
@@ -16,7 +18,7 @@ from sim.arithmetic.simd import largest, put, root, select, smallest
 from sim.hydraulics.cylinder import motion_ratio
 from sim.laws.contact import COLUMN, read_table
 from sim.laws.gas import SMALLEST_SHARE
-from sim.march.rule import ahead, reach, stages, trial, weight
+from sim.march.rule import ahead, foreseen, middle, reach, stages, trial, weight
 from sim.mechanism.bodies import accelerations, bodies
 from sim.mechanism.energy import moving_energy, resting_energy
 from sim.mechanism.forces import Ground, contact_forces
@@ -123,6 +125,12 @@ def in_contact(m, f):
 
 
 @part
+def wheels_down(f):
+    """Which wheels carry, as a number: a force sets in at once where one comes down."""
+    return select(f.gauge_load > 0.0, 1.0, 0.0) + select(f.press_load > 0.0, 2.0, 0.0)
+
+
+@part
 def bar_at(path, z_bar, x_start, speed, half, t_half):
     """Toolbar at `t_half` half steps from the start (quintic between nodes) → Bar."""
     i = min(int(t_half), path.shape[0] - 2)
@@ -218,7 +226,7 @@ def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, shi
         slope = y
         begun = y
         ys = y
-        for stage in range(stages(False)):
+        for stage in range(stages(False, False)):
             at = cut + reach(stage, False)
             bar = bar_at(path, z_bar, x_start, m.speed, half, 2.0 * (i + at / CUTS))
             if stage > 0:
@@ -231,7 +239,7 @@ def cut_step(m, law, y, i, table, x0, inv, path, z_bar, x_start, step, sunk, shi
             slope = slopes(ys, f, acc)
             if stage == 0:
                 begun = slope
-            now = h / 6.0 * weight(stage, False)
+            now = h / 6.0 * weight(stage, False, False)
             total = ahead(total, slope, now)
             kept += now * power_kept(m, ys, f, acc)
             traffic += now * abs(acc.power)
@@ -261,113 +269,140 @@ def march(
     sunk = 0.0
     met = -1
     gave = 0.0  # 1 where a stone gave way in the step before, which was cut
-    kept = np.empty(sums.size)
-    i = 0
-    parts_left = 0  # of a step that is being cut
-    power, passed = 0.0, 0.0  # `power_kept` and |the toolbar's power| at the start of the step
+    kept = np.empty(sums.size)  # sums at the start of the step
+    _copy(sums, kept)
+    before, before_all = 0.0, 0.0  # info[4] and info[5] there
+    power, passed = 0.0, 0.0  # `power_kept` and |the toolbar's power| there
     behind = 0.0  # time behind the start of the step that they stand for [s]
-    touching = False
-    before, before_all = 0.0, 0.0
     play = play_of(loose, 1, 0)
     after = play
     shift = shift_from(play)
+    i = 0
+    h = step
+    parts_left = 0  # of a step that is being cut
+    stage = 0
+    closing = False  # whether the evaluation is that at the end of the step, the first of the next
+    switched = False  # a contact opened or closed in the step
+    contact, linked = False, False  # rule of the step
+    going_on, sampled = False, False  # whether the next may be linked; whether `power` is read at both ends only
+    signature, down = 0.0, 0.0  # contacts and wheels at the start of the step
+    moved = False  # whether a wheel lifted off or came down by its middle
+    ys, total = y, y
+    at_start, at_middle = y, y  # slopes: the latter of the step before, till the middle is passed
     while True:
-        h = step
-        if parts_left > 0:
-            h = step / CUTS
-        else:
-            _copy(sums, kept)
-        total = y
-        slope = y
-        begun = y
-        ys = y
-        signature = 0.0
-        switched = False
-        contact = False
-        stage = 0
-        while stage < stages(contact):
-            at = reach(stage, contact)
-            if parts_left > 0:
-                at = (CUTS - parts_left + at) / CUTS
-                bar = bar_at(path, z_bar, x_start, m.speed, half, 2.0 * (i + at))
-            else:
-                bar = bar_node(path, z_bar, x_start, m.speed, half, 2 * i + int(2.0 * at))
-            lift = lift_at(shift, at, step)
-            if stage > 0:
-                ys = trial(y, slope, begun, stage, contact, h)
-            k, pt, gr, f, b, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk, lift)
-            if stage == 0:
-                if parts_left == 0 and f.penetration > -NEAR_STONE:
-                    # a new stone starts unsunk
-                    j = min(max(int((pt.hx - x0) * inv + 0.5), 0), stone.size - 1)
-                    if stone[j] != met:
-                        met = stone[j]
-                        sunk = 0.0
-                # the stone met sinks as far as it was pressed beyond its strength
-                sunk = max(sunk, f.penetration - m.rock_limit)
-            if stage == 0 and parts_left == 0:
-                if not (y.th > limit_low and y.th < limit_high):
-                    info[0] = i
-                    return OPEN_CLOSURE if math.isfinite(y.th) else NOT_FINITE
-                if f.volume < SMALLEST_SHARE * m.v_acc:
-                    info[0] = i
-                    return GAS_RANGE
-                surface, _ = read_table(table, COLUMN.surface, x0, inv, pt.hx)
-                put(out, i * N_CHANNELS, channels(m, bar, y, k, pt, gr, f, b, acc, surface, gave, i * step, lift))
-                gave = 0.0
-                pins = pin_forces(m, bar, y, k, pt, f, b, acc)
-                after = crossed(play, m, k, pins, step)
-                shift = shift_to(play, after)
-                put(pins_out, i * N_PINS, pins[:N_PINS])
-                put(checks, i * N_CHECKS, pins[N_PINS:])
-                power, passed = power_kept(m, y, f, acc), abs(acc.power)
-                info[4] += behind * power
-                info[5] += behind * passed
-                before, before_all = info[4], info[5]
-                touching = in_contact(m, f)
-                contact = touching
-                if i in (0, n - 1):
-                    info[7] = moving_energy(m, bar, y, k, pt, b)
-                    info[3] = info[7] + resting_energy(m, law, y, f, sunk)
-                    if i == 0:
-                        info[2], info[6] = info[3], info[7]
-                    if i == n - 1:
-                        keep_row(loose, play)
-                        info[0] = n
-                        return OK
-                signature = f.signature
-            if parts_left > 0:
-                gave = max(gave, f.gives_way)
-            switched = switched or f.signature != signature
-            slope = slopes(ys, f, acc)
-            if stage == 0:
-                begun = slope
-            now = h / 6.0 * weight(stage, contact)
-            total = ahead(total, slope, now)
-            add_powers(sums, now, f, acc, pt, lift)
-            if contact or parts_left > 0:
-                info[4] += now * power_kept(m, ys, f, acc)
-                info[5] += now * abs(acc.power)
-            stage += 1
-        if parts_left > 0:
-            y = total
-            parts_left -= 1
-        elif switched:
+        if switched and closing:
+            # once more, in parts, with sums as they were
             _copy(kept, sums)
             info[1] += 1
-            parts_left = CUTS
             info[4], info[5] = before, before_all
             behind = 0.0
-            touching = False
-            continue
+            parts_left = CUTS
+            h = step / CUTS
+            stage = 0
+            switched, closing = False, False
+            contact, linked, going_on, sampled = False, False, False, False
+            ys, total = y, y
+        if parts_left > 0:
+            at = (CUTS - parts_left + reach(stage, False)) / CUTS
+            bar = bar_at(path, z_bar, x_start, m.speed, half, 2.0 * (i + at))
         else:
+            at = 1.0 if closing else reach(stage, contact)
+            bar = bar_node(path, z_bar, x_start, m.speed, half, 2 * i + int(2.0 * at))
+        lift = lift_at(shift, at, step)
+        k, pt, gr, f, b, acc = evaluate(m, law, bar, ys, table, x0, inv, sunk, lift)
+        slope = slopes(ys, f, acc)
+        if closing:
+            if linked:
+                switched = f.signature != signature
+                if switched:
+                    continue
+                total = ahead(total, slope, h / 6.0)
+                add_powers(sums, h / 6.0, f, acc, pt, lift)
+                if moved or wheels_down(f) != down:
+                    # what comes next is not foreseen across a blow of a wheel: read it where the step came out
+                    linked, going_on = False, False
+                    ys = total
+                    continue
             y = total
+            _copy(sums, kept)
             behind = 0.0
-            if not touching:
+            if sampled:
                 info[4] += half * power
                 info[5] += half * passed
                 behind = half
-        if parts_left == 0:
-            i += 1
             play = after
             shift = shift_from(play)
+            i += 1
+            stage = 0
+            closing = False
+        if stage == 0:
+            if parts_left == 0 and f.penetration > -NEAR_STONE:
+                # a new stone starts unsunk
+                j = min(max(int((pt.hx - x0) * inv + 0.5), 0), stone.size - 1)
+                if stone[j] != met:
+                    met = stone[j]
+                    sunk = 0.0
+            # the stone met sinks as far as it was pressed beyond its strength
+            sunk = max(sunk, f.penetration - m.rock_limit)
+            at_start = slope
+            total = y
+        if stage == 0 and parts_left == 0:
+            if not (ys.th > limit_low and ys.th < limit_high):
+                info[0] = i
+                return OPEN_CLOSURE if math.isfinite(ys.th) else NOT_FINITE
+            if f.volume < SMALLEST_SHARE * m.v_acc:
+                info[0] = i
+                return GAS_RANGE
+            surface, _ = read_table(table, COLUMN.surface, x0, inv, pt.hx)
+            put(out, i * N_CHANNELS, channels(m, bar, ys, k, pt, gr, f, b, acc, surface, gave, i * step, lift))
+            gave = 0.0
+            pins = pin_forces(m, bar, ys, k, pt, f, b, acc)
+            after = crossed(play, m, k, pins, step)
+            shift = shift_to(play, after)
+            put(pins_out, i * N_PINS, pins[:N_PINS])
+            put(checks, i * N_CHECKS, pins[N_PINS:])
+            power, passed = power_kept(m, ys, f, acc), abs(acc.power)
+            info[4] += behind * power
+            info[5] += behind * passed
+            before, before_all = info[4], info[5]
+            if i in (0, n - 1):
+                info[7] = moving_energy(m, bar, ys, k, pt, b)
+                info[3] = info[7] + resting_energy(m, law, ys, f, sunk)
+                if i == 0:
+                    info[2], info[6] = info[3], info[7]
+                if i == n - 1:
+                    keep_row(loose, play)
+                    info[0] = n
+                    return OK
+            signature, down = f.signature, wheels_down(f)
+            contact = in_contact(m, f)
+            sampled = not contact
+            linked = going_on and signature == 0.0
+            going_on = signature == 0.0
+            switched, moved = False, False
+        if parts_left > 0:
+            gave = max(gave, f.gives_way)
+        else:
+            switched = switched or f.signature != signature
+            moved = moved or wheels_down(f) != down
+        now = h / 6.0 * weight(stage, contact, linked)
+        total = ahead(total, slope, now)
+        add_powers(sums, now, f, acc, pt, lift)
+        if contact or parts_left > 0:
+            info[4] += now * power_kept(m, ys, f, acc)
+            info[5] += now * abs(acc.power)
+        stage += 1
+        if stage < stages(contact, linked):
+            ys = middle(y, ys, at_start, at_middle, h) if linked else trial(y, slope, at_start, stage, contact, h)
+        elif parts_left > 1:
+            parts_left -= 1
+            stage = 0
+            y = total
+            ys = y
+        else:
+            parts_left = 0
+            h = step
+            closing = True
+            ys = foreseen(y, at_start, at_middle, slope, h) if linked else total
+        if stage == 2:
+            at_middle = slope

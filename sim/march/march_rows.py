@@ -1,9 +1,10 @@
 """The compiled time loop for eight rows at once.
 
 The same equations as `sim.march.loop`, read with `Lanes`: eight rows share speed and step, each has its own track and
-its own settings. A step in which a contact of one row switches is repeated for that row alone, cut as
-`sim.march.loop` does. The loop runs over a chunk of steps and writes the channels below for each of them; whoever
-calls it reduces the chunk and calls again, so that memory stays flat in distance.
+its own settings. A step of all takes as many evaluations as one of them asks for; one in which a contact of one row
+switches is repeated for that row alone, cut as `sim.march.loop` does. The loop runs over a chunk of steps and writes
+the channels below for each of them; whoever calls it reduces the chunk and calls again, so that memory stays flat in
+distance.
 """
 
 from __future__ import annotations
@@ -44,8 +45,9 @@ from sim.march.loop import (
     in_contact,
     power_kept,
     slopes,
+    wheels_down,
 )
-from sim.march.rule import ahead, reach, stages, trial, weight
+from sim.march.rule import ahead, either, foreseen, middle, reach, stages, trial, weight
 from sim.mechanism.energy import moving_energy
 from sim.mechanism.kinematics import Bar, State
 from sim.mechanism.pins import Pins, pin_forces
@@ -75,6 +77,8 @@ ROW_CHANNELS = (
     "disc_slip",
     "disc_vertical",
 )
+N_STATE = len(State._fields)
+CARRIED = 3 * N_STATE + 1  # numbers of a row that are carried from chunk to chunk, see `march_chunk`
 CHUNK_WIDTH = len(ROW_CHANNELS) + len(PINS)
 
 _rows_model = with_varied(MODEL_OF_ROWS)
@@ -88,6 +92,29 @@ def _bar(paths, start, z_bar, x, i):
     z, vz, az, p = gather_four(paths, at, 0)
     _, _, vp, ap = gather_four(paths, at, 2)
     return Bar(x, z_bar + z, vz, az, p, vp, ap)
+
+
+@part
+def _states(numbers, first):
+    at = first * WIDTH
+    return State(
+        load(numbers, at), load(numbers, at + WIDTH), load(numbers, at + 2 * WIDTH), load(numbers, at + 3 * WIDTH),
+        load(numbers, at + 4 * WIDTH), load(numbers, at + 5 * WIDTH), load(numbers, at + 6 * WIDTH),
+        load(numbers, at + 7 * WIDTH),
+    )  # fmt: skip
+
+
+@part
+def _keep_states(numbers, first, y):
+    at = first * WIDTH
+    store(numbers, at, y.th)
+    store(numbers, at + WIDTH, y.om)
+    store(numbers, at + 2 * WIDTH, y.ps)
+    store(numbers, at + 3 * WIDTH, y.ops)
+    store(numbers, at + 4 * WIDTH, y.dg)
+    store(numbers, at + 5 * WIDTH, y.dp)
+    store(numbers, at + 6 * WIDTH, y.tg)
+    store(numbers, at + 7 * WIDTH, y.vo)
 
 
 @part
@@ -145,7 +172,9 @@ def march_chunk(
     m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, COLUMNS, n), stones (tracks, n), which
     (8) int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
     rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
-    first step; state (8·8) flat, sunk (2·8), met (8), sums (3·8) flat: carried from chunk to chunk; sums: of each row
+    first step; state (CARRIED·8) flat, sunk (2·8), met (8), sums (3·8) flat: carried from chunk to chunk; state: where
+    the rows stand, where their slopes are read next (as the step before foresaw it), the slopes at its middle, and 1
+    where the next step may be linked to it (`sim.march.rule`); sums: of each row
     ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as in `march`, and the time behind the next step that the powers
     read at its start stand for [s]; loose (N_PLAY·8) flat: play of worn pins, carried too (None: no wear) · out
     (chunk·CHUNK_WIDTH·8) flat, info (3): steps done, cut steps, rows at fault as
@@ -166,80 +195,28 @@ def march_chunk(
     path_start = load_index(path_starts, 0)
     z = load(z_bar, 0)
     sink, gave = load(sunk, 0), load(sunk, WIDTH)
-    y = State(
-        load(state, 0), load(state, 8), load(state, 16), load(state, 24),
-        load(state, 32), load(state, 40), load(state, 48), load(state, 56),
-    )  # fmt: skip
+    y = _states(state, 0)
+    ys = _states(state, N_STATE)  # where the next slope is read
+    at_middle = _states(state, 2 * N_STATE)  # slope of the step before
+    going_on = load(state, 3 * N_STATE * WIDTH)  # 1 for rows that may link the next step to it
     play = plays_of(loose)
     after = play
+    shift = shift_from(play)
     kept = load(sums, 0)
     traffic = load(sums, WIDTH)
     behind = load(sums, 2 * WIDTH)
-    gained = kept
-    passed = kept
-    for count in range(n):
+    gained, passed = kept, kept
+    total, at_start, at_end = y, y, y
+    signature, down = as_lanes(0.0), as_lanes(0.0)
+    none = signature > 0.0
+    switched, moved_on, touching, linked = none, none, none, none
+    close, all_linked = False, False
+    count = 0
+    stage = 0
+    closing = False  # whether the evaluation is that at the end of the step, the first of the next
+    while True:
         i = first + count
-        total = y
-        slope = y
-        begun = y
-        ys = y
-        signature = as_lanes(0.0)
-        switched = signature != 0.0
-        close = False
-        shift = shift_from(play)
-        touching = signature != 0.0
-        stage = 0
-        while stage < stages(close):
-            at = reach(stage, touching)
-            node = 2.0 * (i + at)
-            x_bar = x_start + m.speed * node * half
-            bar = _bar(flat_paths, path_start, z, x_bar, node - path_first)
-            if stage > 0:
-                ys = trial(y, slope, begun, stage, touching, step)
-            lift = lift_at(shift, at, step)
-            k, pt, gr, f, b, acc = evaluate(rows, law, bar, ys, ground, x0, inv, sink, lift)
-            if stage == 0:
-                touching = in_contact(m, f)
-                close = anywhere(touching)
-                gained = as_lanes(0.0)
-                passed = as_lanes(0.0)
-                bad = (y.th < limit_low) | (y.th > limit_high) | (y.th != y.th) | (f.volume < SMALLEST_SHARE * m.v_acc)
-                if anywhere(bad):
-                    info[0] = count
-                    info[2] = mask_bits(bad)
-                    return OPEN_CLOSURE
-                # stones are rare: look only where a disc is about to meet one
-                near = f.penetration > -NEAR_STONE
-                if anywhere(near):
-                    sink = _unsunk(mask_bits(near), sink, met, stones, which, pt.hx, x0, inv)
-                    sink = largest(sink, f.penetration - m.rock_limit)
-            counted = weight(stage, touching)
-            # powers: of all rows at the start of the step, of rows in contact at every stage
-            if stage == 0 or close:
-                power = power_kept(rows, ys, f, acc)
-                size = magnitude(acc.power)
-                now = select(touching, step / 6.0 * counted, half if stage == 0 else 0.0)
-                gained = gained + now * power
-                passed = passed + now * size
-                if stage == 0:
-                    kept = kept + behind * power
-                    traffic = traffic + behind * size
-                    surface, _ = read_table(ground, COLUMN.surface, x0, inv, pt.hx)
-                    row = channels(rows, bar, y, k, pt, gr, f, b, acc, surface, gave, x_bar, lift)
-                    pins = pin_forces(rows, bar, y, k, pt, f, b, acc)
-                    after = crossed(play, m, k, pins, step)
-                    shift = shift_to(play, after)
-                    put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))
-                    signature = f.signature
-                    gave = as_lanes(0.0)
-            switched = switched | (select(counted > 0.0, f.signature, signature) != signature)
-            slope = slopes(ys, f, acc)
-            if stage == 0:
-                begun = slope
-            total = ahead(total, slope, step / 6.0 * counted)
-            stage += 1
-        behind = select(touching, 0.0, as_lanes(half))
-        if anywhere(switched):
+        if closing and anywhere(switched):
             bits = mask_bits(switched)
             for j in range(WIDTH):
                 if (bits >> j) & 1:
@@ -250,24 +227,104 @@ def march_chunk(
                         row_shift(shift, j),
                     )  # fmt: skip
                     total = _with_row(total, j, r)
+                    ys = _with_row(ys, j, r)
                     sink = with_lane(sink, j, deep)
                     gave = with_lane(gave, j, way)
                     gained = with_lane(gained, j, in_it)
                     passed = with_lane(passed, j, through)
                     behind = with_lane(behind, j, 0.0)
+                    going_on = with_lane(going_on, j, 0.0)
                     info[1] += 1
-        y = total
-        play = after
-        kept = kept + gained
-        traffic = traffic + passed
-    store(state, 0, y.th)
-    store(state, 8, y.om)
-    store(state, 16, y.ps)
-    store(state, 24, y.ops)
-    store(state, 32, y.dg)
-    store(state, 40, y.dp)
-    store(state, 48, y.tg)
-    store(state, 56, y.vo)
+            linked = linked & (going_on > 0.0)
+            switched = none
+        at = reach(3, touching) if closing else reach(stage, touching)
+        node = 2.0 * (i + at)
+        x_bar = x_start + m.speed * node * half
+        bar = _bar(flat_paths, path_start, z, x_bar, node - path_first)
+        lift = lift_at(shift, at, step)
+        k, pt, gr, f, b, acc = evaluate(rows, law, bar, ys, ground, x0, inv, sink, lift)
+        slope = slopes(ys, f, acc)
+        if closing:
+            ended = ahead(total, slope, select(linked, step / 6.0, 0.0))
+            switched = linked & (f.signature != signature)
+            apart = linked & (moved_on | (wheels_down(f) != down))
+            if anywhere(switched | apart):
+                # read once more: of rows that are cut, and where a step came out in which a wheel lifted or came down
+                total = either(apart, ended, total)
+                ys = either(apart, ended, ys)
+                going_on = select(apart, 0.0, going_on)
+                linked = linked & (going_on > 0.0)
+                continue
+            # the steps stand, and this evaluation begins the next
+            y = ended
+            kept = kept + gained
+            traffic = traffic + passed
+            play = after
+            shift = shift_from(play)
+            count += 1
+            if count == n:
+                break
+            stage = 0
+            closing = False
+        if stage == 0:
+            total = y
+            at_start = slope
+            bad = (ys.th < limit_low) | (ys.th > limit_high) | (ys.th != ys.th) | (f.volume < SMALLEST_SHARE * m.v_acc)
+            if anywhere(bad):
+                info[0] = count
+                info[2] = mask_bits(bad)
+                return OPEN_CLOSURE
+            # stones are rare: look only where a disc is about to meet one
+            near = f.penetration > -NEAR_STONE
+            if anywhere(near):
+                sink = _unsunk(mask_bits(near), sink, met, stones, which, pt.hx, x0, inv)
+                sink = largest(sink, f.penetration - m.rock_limit)
+            surface, _ = read_table(ground, COLUMN.surface, x0, inv, pt.hx)
+            row = channels(rows, bar, ys, k, pt, gr, f, b, acc, surface, gave, x_bar, lift)
+            pins = pin_forces(rows, bar, ys, k, pt, f, b, acc)
+            after = crossed(play, m, k, pins, step)
+            shift = shift_to(play, after)
+            put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))
+            gave = as_lanes(0.0)
+            signature, down = f.signature, wheels_down(f)
+            touching = in_contact(m, f)
+            close = anywhere(touching)
+            linked = (going_on > 0.0) & (signature <= 0.0)
+            all_linked = not anywhere(select(linked, 0.0, as_lanes(1.0)) > 0.0)
+            going_on = select(signature <= 0.0, 1.0, 0.0)
+            switched, moved_on = none, none
+            gained, passed = as_lanes(0.0), as_lanes(0.0)
+        counted = weight(stage, touching, linked)
+        # powers: of all rows at the start of the step, of rows in contact at every stage
+        if stage == 0 or close:
+            power = power_kept(rows, ys, f, acc)
+            size = magnitude(acc.power)
+            if stage == 0:
+                kept = kept + behind * power
+                traffic = traffic + behind * size
+                behind = select(touching, 0.0, as_lanes(half))
+            now = select(touching, step / 6.0 * counted, half if stage == 0 else 0.0)
+            gained = gained + now * power
+            passed = passed + now * size
+        switched = switched | (select(counted > 0.0, f.signature, signature) != signature)
+        total = ahead(total, slope, step / 6.0 * counted)
+        if stage == 0:
+            # with nothing of the step before, `middle` is as `trial`
+            ys = middle(y, ys, at_start, either(linked, at_middle, at_start), step)
+        elif stage == 1:
+            moved_on = wheels_down(f) != down
+            at_end = foreseen(y, at_start, at_middle, slope, step)
+            at_middle = slope
+        stage += 1
+        if stage == stages(close, all_linked):
+            closing = True
+            ys = either(linked, at_end, total)
+        elif stage > 1:
+            ys = trial(y, slope, at_start, stage, touching, step)
+    _keep_states(state, 0, y)
+    _keep_states(state, N_STATE, ys)
+    _keep_states(state, 2 * N_STATE, at_middle)
+    store(state, 3 * N_STATE * WIDTH, going_on)
     store(sunk, 0, sink)
     store(sunk, WIDTH, gave)
     keep_rows(loose, play)
@@ -302,9 +359,11 @@ def rows_at(
     x_path = x_start + m.speed * path_first * half
     for j in range(WIDTH):
         one = _row_model(m, varied, j)
+        at_first = N_STATE * WIDTH + j
         y = State(
-            state[j], state[8 + j], state[16 + j], state[24 + j],
-            state[32 + j], state[40 + j], state[48 + j], state[56 + j],
+            state[at_first], state[at_first + WIDTH], state[at_first + 2 * WIDTH], state[at_first + 3 * WIDTH],
+            state[at_first + 4 * WIDTH], state[at_first + 5 * WIDTH], state[at_first + 6 * WIDTH],
+            state[at_first + 7 * WIDTH],
         )  # fmt: skip
         bar = bar_node(paths[which[j]], z_bar[j], x_path, m.speed, half, 2 * at - path_first)
         lift = lift_at(shift_from(play_of(loose, WIDTH, j)), 0.0, step)

@@ -18,7 +18,7 @@ from sim.arithmetic.simd import WIDTH
 from sim.errors import GridError, RowsError
 from sim.laws.gas import GasLaw, law_named
 from sim.march import loop as kernel
-from sim.march.march_rows import CHUNK_WIDTH, march_rows, rows_at
+from sim.march.march_rows import CARRIED, CHUNK_WIDTH, march_rows, rows_at
 from sim.mechanism.kinematics import State
 from sim.model import VARIED, Model
 from sim.run import GroundTables, Prepared, arm_limits, prepare, start, start_position
@@ -103,7 +103,7 @@ class Group:
     varied: NDArray[np.float64]  # (len(VARIED), 8)
     which: NDArray[np.int64]  # (8,)
     z_bar: NDArray[np.float64]  # (8,)
-    state: NDArray[np.float64]  # (8 quantities, 8 rows)
+    state: NDArray[np.float64]  # (CARRIED, 8) as `sim.march.march_rows.march_chunk` carries it on
     sunk: NDArray[np.float64]  # (16,) sinking of the stones met [m], then 1 where one gave way in the last step
     met: NDArray[np.int64]  # (8,)
     limits: tuple[float, float]  # allowed arm angles [rad]
@@ -143,7 +143,7 @@ def prepare_group(unit: Unit, soil: Soil, rock: Rock, cases: Sequence[Case]) -> 
         varied=np.array([[getattr(ready[j].model, f) for j in fill] for f in VARIED]),
         which=np.array([cases[j].track for j in fill], dtype=np.int64),
         z_bar=np.array([ready[j].setting.toolbar_height for j in fill]),
-        state=np.array([state[j] for j in fill]).T.copy(),
+        state=_at_rest(np.array([state[j] for j in fill]).T),
         sunk=np.zeros(2 * WIDTH),
         met=np.full(WIDTH, -1, dtype=np.int64),
         limits=arm_limits(unit),
@@ -152,6 +152,13 @@ def prepare_group(unit: Unit, soil: Soil, rock: Rock, cases: Sequence[Case]) -> 
         rows=len(cases),
         loose=np.array([loose[j] for j in fill]).T.copy() if is_worn(unit) else None,
     )
+
+
+def _at_rest(y: NDArray[np.float64]) -> NDArray[np.float64]:
+    """What is carried from chunk to chunk before the first, with nothing of a step before: y (8 quantities, 8 rows)."""
+    carried = np.zeros((CARRIED, WIDTH))
+    carried[: len(y)] = carried[len(y) : 2 * len(y)] = y
+    return carried
 
 
 def worn_of(group: Group) -> tuple[NDArray[np.float64], ...]:

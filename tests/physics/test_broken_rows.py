@@ -30,7 +30,7 @@ FAULTS = {
     ),
     "stones that stay as they are, of a row alone": Fault(
         "sim/march/loop.py",
-        "beyond its strength\n                sunk = max(sunk, f.penetration - m.rock_limit)",
+        "beyond its strength\n            sunk = max(sunk, f.penetration - m.rock_limit)",
         "beyond its strength",
         ALONE,
     ),

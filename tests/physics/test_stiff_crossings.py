@@ -102,8 +102,8 @@ def test_rows_and_runs_have_one_step_and_one_balance():
 
 
 def test_a_balance_that_does_not_close_bars_the_cell(monkeypatch):
-    """The press arm's damping a hundredfold, marched by nearly the usual steps: told in the row as in the run."""
-    scenario = replace(load("smooth"), unit=STIFF["press arm's damping"], soil=Soil())
+    """The line's resistance a thousandfold, marched by nearly the usual steps: told in the row as in the run."""
+    scenario = replace(load("smooth"), unit=STIFF["line's resistance"], soil=Soil())
     usual = 0.85 * usual_step(SETTINGS.speed)
     monkeypatch.setattr(crossings, "choose_step", lambda *_: Step(usual))
     (row,) = crossed(scenario, (60,))
