@@ -27,9 +27,9 @@ class Search:
     """What a search came to.
 
     whole: designs that meet every limit and that no other one beats in all of hectares an hour, on-depth share and pin
-    load, the most hectares first; front: of these up to MOST that lie evenly over them, its ends among them; own: the
-    file's own values at its own speed; nearest: where the front is empty, the design that fails by least; unseen: the
-    front judged on grounds that the search did not see, in its order.
+    load, the most hectares first; front: of these up to MOST that lie evenly over them, the best in each aim among
+    them; own: the file's own values at its own speed; nearest: where the front is empty, the design that fails by
+    least; unseen: the front judged on grounds that the search did not see, in its order.
     """
 
     space: Space

@@ -33,20 +33,8 @@ from sim.arithmetic.simd import (
 )
 from sim.laws.contact import COLUMN, COLUMNS, Tracks, read_table
 from sim.laws.gas import SMALLEST_SHARE
-from sim.march.loop import (
-    N_PINS,
-    NEAR_STONE,
-    OK,
-    OPEN_CLOSURE,
-    bar_node,
-    channels,
-    cut_step,
-    evaluate,
-    in_contact,
-    power_kept,
-    slopes,
-    wheels_down,
-)
+from sim.march.instant import bar_node, channels, evaluate, in_contact, power_kept, slopes, wheels_down
+from sim.march.loop import N_PINS, NEAR_STONE, OK, OPEN_CLOSURE, cut_step
 from sim.march.rule import ahead, either, foreseen, middle, reach, stages, trial, weight
 from sim.mechanism.energy import moving_energy
 from sim.mechanism.kinematics import Bar, State

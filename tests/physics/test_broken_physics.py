@@ -37,7 +37,7 @@ FAULTS = {
         "sim/laws/wheel_soil.py", "static = full * strength", "static = full", AGREE
     ),
     "soil under the disc for that under the gauge wheel": Fault(
-        "sim/march/loop.py",
+        "sim/march/instant.py",
         "gauge_q, gauge_q_s = _strength_at(table, x0, inv, pt.gx)",
         "gauge_q, gauge_q_s = _strength_at(table, x0, inv, pt.hx)",
         AGREE,
@@ -68,15 +68,15 @@ FAULTS = {
     ),
     "stones that never sink": Fault(
         "sim/march/loop.py",
-        "beyond its strength\n                sunk = max(sunk, f.penetration - m.rock_limit)",
+        "beyond its strength\n            sunk = max(sunk, f.penetration - m.rock_limit)",
         "beyond its strength",
         SINKS,
     ),
     "giving way never told": Fault(
-        "sim/march/loop.py", "stone_gives_way=largest(f.gives_way, gave)", "stone_gives_way=0.0 * gave", SINKS
+        "sim/march/instant.py", "stone_gives_way=largest(f.gives_way, gave)", "stone_gives_way=0.0 * gave", SINKS
     ),
     "giving way always told": Fault(
-        "sim/march/loop.py", "stone_gives_way=largest(f.gives_way, gave)", "stone_gives_way=1.0 + 0.0 * gave", SINKS
+        "sim/march/instant.py", "stone_gives_way=largest(f.gives_way, gave)", "stone_gives_way=1.0 + 0.0 * gave", SINKS
     ),
     "hard contact where no stone is": Fault(
         "sim/laws/contact.py", "return nothing, none", "return ground - 0.2, none", HARD

@@ -77,7 +77,7 @@ def test_small_oscillation(published, links, degrees):
 def test_energy_of_a_free_swing(published):
     """No losses: stored energy changes by the atmosphere's and the toolbar's work alone over 10 s."""
     unit, settings, _ = hanging(10.0, 0.0)
-    got = swing(unit, settings, 0.0, 10.0, rate=0.5)
+    got = swing(unit, settings, 0.0, 10.0, step=5e-4, rate=0.5)
     residual = got.sums["work"] - (got.stored[1] - got.stored[0]) - got.sums["atmosphere"]
     kinetic = 0.5 * (100.0 + 20.0 / 3.0) * (0.5 * 0.55) ** 2
     published(
