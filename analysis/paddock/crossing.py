@@ -1,7 +1,8 @@
 """One pass of a machine at all settings: ground made, marched and reduced stretch by stretch, nothing else kept.
 
-All settings of a pass share its ground. Rows go eight at a time, whatever setting they belong to; a row's result does
-not depend on its neighbours in the group, so the same pass gives the same bits wherever and whenever it is computed.
+All settings of a pass share its ground. It is made for eight rows at a time, which march over it at all settings before
+the next eight; a row's result does not depend on its neighbours in the group, so the same pass gives the same bits
+wherever and whenever it is computed.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,11 +32,18 @@ from sim.toolbar.roll import RollingBar, row_paths
 from sim.track import Track
 from sim.unit import Settings
 
-BLOCK = 32.0  # ground is made for so much travel of the toolbar at a time [m]
+BLOCK = 64.0  # ground is made for so much travel of the toolbar at a time [m]
 TAIL = 6  # nodes of the toolbar's path that two stretches share
 ROOM = 0.3  # the unit's contact points swing by less than this beyond where they stand [m]
 
 Places = Sequence[tuple[int, int]]  # (setting, row) of each row of a group
+
+
+class _Wanted(NamedTuple):
+    """A group before it is prepared."""
+
+    places: Places
+    block: int
 
 
 class Stopped(Exception):
@@ -46,6 +55,7 @@ class _Group:
     """Up to eight rows on their way."""
 
     places: Places
+    block: int  # of rows, whose ground it marches over
     march: Group
     reducer: Reducer
     sampler: Sampler | None
@@ -63,6 +73,7 @@ class _Speed:
     groups: list[_Group]
     nodes: NDArray[np.float64]  # of the toolbar, from node `first` on
     first: int = 0
+    upto: int = 0  # steps that this stretch takes it to
 
 
 class _Room:
@@ -110,15 +121,17 @@ def _crossed(paddock: Paddock, number: int, rows: Sequence[int], stop: Callable[
     settings = paddock.tried
     lanes = Lanes(paddock, number)
     result = empty_result(paddock, lanes, settings)
+    blocks = [list(rows[k : k + WIDTH]) for k in range(0, len(rows), WIDTH)]
     together = [
-        places
+        _Wanted(places, block)
         for speed in dict.fromkeys(s.speed for s in settings)
-        for places in _by_eight([(i, j) for i, s in enumerate(settings) if s.speed == speed for j in rows])
+        for block, some in enumerate(blocks)
+        for places in _by_eight([(i, j) for i, s in enumerate(settings) if s.speed == speed for j in some])
     ]
     # one bad row stops its group: its rows are then marched once more, each alone
-    for places in _sweep(paddock, lanes, together, settings, result, stop):
-        alone = [[place] for place in places]
-        _sweep(paddock, lanes, alone, settings, result, stop)
+    for lost in _sweep(paddock, lanes, blocks, together, settings, result, stop):
+        alone = [_Wanted([place], lost.block) for place in lost.places]
+        _sweep(paddock, lanes, blocks, alone, settings, result, stop)
     return result
 
 
@@ -139,12 +152,12 @@ def _by_eight(places: list[tuple[int, int]]) -> Iterator[Places]:
 
 
 def _sweep(
-    paddock: Paddock, lanes: Lanes, chosen: Sequence[Places], settings: Sequence[Settings], result: PassResult,
-    stop: Callable[[], bool],
-) -> list[Places]:  # fmt: skip
+    paddock: Paddock, lanes: Lanes, blocks: Sequence[Sequence[int]], chosen: Sequence[_Wanted],
+    settings: Sequence[Settings], result: PassResult, stop: Callable[[], bool],
+) -> list[_Wanted]:  # fmt: skip
     """March groups over the pass and put their measures into the result → the groups that could not be finished."""
     room = _Room()
-    speeds, lost = _start(paddock, lanes, chosen, settings, result)
+    speeds, lost = _start(paddock, lanes, blocks, chosen, settings, result)
     back, front = _around(paddock)
     x_end = max((s.x_start + int(s.bounds[-1]) * s.speed * s.step for s in speeds), default=0.0)
     at = math.floor(min((s.x_start for s in speeds), default=0.0) / lanes.dx) * lanes.dx
@@ -152,13 +165,16 @@ def _sweep(
         if stop():
             raise Stopped
         until = min(at + BLOCK, x_end + BLOCK * 1e-3)
-        grounds, stones = _grounds(paddock, lanes, at - back, until + front, room)
         for speed in speeds:
-            steps = min(math.floor((until - speed.x_start) / (speed.speed * speed.step)), int(speed.bounds[-1]))
-            _carry_on(lanes, speed, steps, at, until)
-            paths = row_paths(speed.nodes, lanes.rows, room.paths(lanes.rows.size, len(speed.nodes)))
-            mine = replace(grounds, paths=paths, path_first=speed.first)
-            lost += _march(speed, mine, stones, steps, result)
+            speed.upto = min(math.floor((until - speed.x_start) / (speed.speed * speed.step)), int(speed.bounds[-1]))
+            _carry_on(lanes, speed, at, until)
+        for block in sorted({group.block for speed in speeds for group in speed.groups}):
+            rows = blocks[block]
+            grounds, stones = _grounds(paddock, lanes, rows, at - back, until + front, room)
+            for speed in speeds:
+                paths = row_paths(speed.nodes, lanes.rows[rows], room.paths(len(rows), len(speed.nodes)))
+                mine = replace(grounds, paths=paths, path_first=speed.first)
+                lost += _march(speed, block, mine, stones, result)
         at = until
     for speed in speeds:
         for group in speed.groups:
@@ -169,21 +185,22 @@ def _sweep(
 
 
 def _start(
-    paddock: Paddock, lanes: Lanes, chosen: Sequence[Places], settings: Sequence[Settings], result: PassResult
-) -> tuple[list[_Speed], list[Places]]:
+    paddock: Paddock, lanes: Lanes, blocks: Sequence[Sequence[int]], chosen: Sequence[_Wanted],
+    settings: Sequence[Settings], result: PassResult,
+) -> tuple[list[_Speed], list[_Wanted]]:  # fmt: skip
     """Prepare all groups, by speed → what marches, and the groups that cannot be prepared together."""
     made: dict[float, _Speed] = {}
-    lost: list[Places] = []
-    for places in chosen:
+    lost: list[_Wanted] = []
+    for places, block in chosen:
         lead = settings[places[0][0]]
         try:
             if lead.speed not in made:
                 made[lead.speed] = _at_speed(paddock, lanes, lead)
-            cases = [Case(j, settings[i]) for i, j in places]
+            cases = [Case(blocks[block].index(j), settings[i]) for i, j in places]
             group = prepare_group(paddock.unit, paddock.soil, paddock.stones.contact, cases)
         except SimulationError as error:
             if len(places) > 1:
-                lost.append(places)
+                lost.append(_Wanted(places, block))
             else:
                 result.problems[places[0]] = _why(error, lead.speed)
             continue
@@ -191,7 +208,7 @@ def _start(
         reducer = Reducer(paddock.unit, group, speed.x_start, speed.step, speed.bounds, tolerance, histograms="whole")
         every = paddock.keep.series_every
         sampler = None if every is None else Sampler(group, speed.bounds, speed.speed * speed.step, every)
-        speed.groups.append(_Group(places, group, reducer, sampler))
+        speed.groups.append(_Group(places, block, group, reducer, sampler))
         result.note_setting(places, group)
     return [speed for speed in made.values() if speed.groups], lost
 
@@ -216,22 +233,22 @@ def _at_speed(paddock: Paddock, lanes: Lanes, lead: Settings) -> _Speed:
 
 
 def _march(
-    speed: _Speed, grounds: Grounds, stones: NDArray[np.float64] | None, steps: int, result: PassResult
-) -> list[Places]:
-    """March all groups of a speed on to `steps` → those that could not be, which are dropped."""
+    speed: _Speed, block: int, grounds: Grounds, stones: NDArray[np.float64] | None, result: PassResult
+) -> list[_Wanted]:
+    """March all groups of a speed and block to the end of the stretch → those that could not be, which are dropped."""
     lost = []
-    for group in list(speed.groups):
+    for group in [group for group in speed.groups if group.block == block]:
         try:
             if group.sampler is None:
-                group.reducer.march(group.march, grounds, stones, steps)
+                group.reducer.march(group.march, grounds, stones, speed.upto)
                 continue
-            for first, chunk in march_group(group.march, grounds, speed.x_start, speed.step, steps):
+            for first, chunk in march_group(group.march, grounds, speed.x_start, speed.step, speed.upto):
                 group.reducer.feed(first, chunk, grounds, stones)
                 group.sampler.feed(first, chunk)
         except SimulationError as error:
             speed.groups.remove(group)
             if len(group.places) > 1:
-                lost.append(group.places)
+                lost.append(_Wanted(group.places, block))
             else:
                 result.problems[group.places[0]] = _why(error, speed.speed)
     return lost
@@ -246,9 +263,9 @@ def _why(error: SimulationError, speed: float) -> str:
     return f"{error.reason}, {where}"
 
 
-def _carry_on(lanes: Lanes, speed: _Speed, steps: int, at: float, until: float) -> None:
-    """March the toolbar on, so that its nodes cover all steps of this stretch up to `steps`."""
-    upto = 2 * steps + TAIL
+def _carry_on(lanes: Lanes, speed: _Speed, at: float, until: float) -> None:
+    """March the toolbar on, so that its nodes cover all steps of this stretch."""
+    upto = 2 * speed.upto + TAIL
     done = speed.first + len(speed.nodes)
     first = max(done - TAIL, 0) // 2 * 2
     kept = speed.nodes[first - speed.first :]
@@ -284,16 +301,16 @@ def _around(paddock: Paddock) -> tuple[float, float]:
 
 
 def _grounds(
-    paddock: Paddock, lanes: Lanes, low: float, high: float, room: _Room
+    paddock: Paddock, lanes: Lanes, rows: Sequence[int], low: float, high: float, room: _Room
 ) -> tuple[Grounds, NDArray[np.float64] | None]:
-    """Ground tables of all rows between two places [m] (no paths yet), and the stones' heights over the ground."""
+    """Ground tables of rows between two places [m] (no paths yet), and the stones' heights over the ground."""
     unit, depth, dx = paddock.unit, paddock.settings.set_depth, lanes.dx
     chord = math.sqrt(depth * (2.0 * unit.disc.radius - depth))
     wheels = max(unit.gauge_wheel.radius, unit.press_wheel.radius) + 0.5 * CONTACT_LENGTH
     reach = max(unit.disc.radius, wheels, chord)
     margin = math.ceil(reach / dx) + 4
     first, last = math.floor(low / dx) - 4, math.ceil(high / dx) + 4
-    ground = lanes.row_ground(first - margin, last - first + 2 * margin)
+    ground = lanes.row_ground(first - margin, last - first + 2 * margin, rows)
     inside = slice(margin, margin + last - first)
     tables = room.tables(len(ground.ground), last - first)
     stones = np.empty((len(ground.ground), last - first), dtype=np.int32)

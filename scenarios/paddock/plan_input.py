@@ -44,15 +44,18 @@ class Nodes:
     strength: Values | None = None  # (k,) [Pa]
     slopes: tuple[float, float] = (0.0, 0.0)
 
-    def at(self, u: Values, lines: int) -> Values:
-        """Heights at travel u (rising, evenly spaced), (lines, u.size): a cubic through the nodes (`resample`)."""
+    def at(self, u: Values, lines: NDArray[np.int64]) -> Values:
+        """Heights on some lines (from 0) at travel u (rising, evenly spaced), (lines, u.size): a cubic through the
+        nodes (`resample`).
+        """
         first, stop = np.searchsorted(self.u, (u[0], u[-1]))
         part = slice(max(int(first) - 4, 0), int(stop) + 4)
         if self.u[part].size < 4:
             part = slice(max(self.u.size - 4, 0), None) if first > 0 else slice(0, 4)
         on = beyond(u, (float(self.u[0]), float(self.u[-1])), self.slopes)
-        rows = [resample(self.u[part], row[part], u) + on for row in self.heights]
-        return np.broadcast_to(np.stack(rows), (lines, u.size)) if len(rows) == 1 else np.stack(rows)
+        of_all = len(self.heights) == 1
+        rows = [resample(self.u[part], row[part], u) + on for row in (self.heights if of_all else self.heights[lines])]
+        return np.broadcast_to(rows[0], (lines.size, u.size)) if of_all else np.stack(rows)
 
 
 class PlanInput(Protocol):

@@ -37,9 +37,9 @@ def row_files(paddock: Paddock, number: int, row: int, settings: Settings, profi
     """The files of a row (pass and row from 0), with the settings to run it at."""
     lanes = Lanes(paddock, number)
     count = round(lanes.length / lanes.dx) + 1
-    found = lanes.row_ground(0, count)
+    found = lanes.row_ground(0, count, [row])
     unlike = ""
-    x, height, strength = lanes.dx * np.arange(count), found.ground[row], found.strength[row]
+    x, height, strength = lanes.dx * np.arange(count), found.ground[0], found.strength[0]
     if np.abs(strength - paddock.soil.strength).max() < EVEN * paddock.soil.strength:  # the soil's own says it all
         profile = "distance_m,height_m\n" + "".join(f"{a:.4f},{h:.6f}\n" for a, h in zip(x, height, strict=True))
     else:

@@ -12,6 +12,7 @@ The random surface lies on parallel lines (`surface_lines`); rows lie on such li
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -34,6 +35,7 @@ from scenarios.paddock.surface_lines import Lines, Travelled, whole_period
 from sim.track import NO_STONE
 
 Values = NDArray[np.float64]
+Numbers = NDArray[np.int64]
 
 LINE_SPACING = 0.3  # lines of the random surface lie no further apart [m]
 LONGEST_PERIOD = 2048.0  # the random surface repeats along the passes after this at the latest [m]
@@ -61,20 +63,23 @@ class Lanes:
         machine = paddock.machine
         self.rows = np.array([machine.offset(j) for j in range(machine.rows)])
         self.wheels = np.array([*machine.front_wheels, *machine.rear_wheels])
+        self._across = np.concatenate([self.rows, self.wheels])  # all lines: rows, then wheels
 
     @property
     def start(self) -> float:
         """Travel at which there is ground first [m]."""
         return -(FLAT + BLEND + SETTLE + self.behind)
 
-    def row_ground(self, first: int, count: int) -> Stretch:
-        """Ground of all rows at samples first … first + count."""
-        return self._stretch(self.rows, self._row_lines, self._row_strength, first, count)
+    def row_ground(self, first: int, count: int, rows: Sequence[int] | None = None) -> Stretch:
+        """Ground of rows (all, or these of them, from 0) at samples first … first + count."""
+        chosen = np.arange(self.rows.size) if rows is None else np.array(rows)
+        ground, top, number = self._surfaces(chosen, first, count)
+        return Stretch(ground, top, number, self._strengths(chosen, first, count))
 
     def wheel_heights(self, first: int, count: int) -> Values:
         """Surface (ground and stones) under the wheels, front ones first, (wheels, count) [m]."""
-        found = self._stretch(self.wheels, self._wheel_lines, None, first, count)
-        return np.maximum(found.ground, found.stone_top)
+        ground, top, _ = self._surfaces(self.rows.size + np.arange(self.wheels.size), first, count)
+        return np.maximum(ground, top)
 
     def places(self, u: Values, across: Values) -> tuple[Values, Values]:
         """Places in plan: x at travel u (same shape), y at places across the machine (same shape) [m]."""
@@ -85,20 +90,9 @@ class Lanes:
     # --- random surfaces -----------------------------------------------------------------------------------------
 
     @cached_property
-    def _all_lines(self) -> Travelled | None:
-        """Roughness under the rows, then under the wheels: drawn together, since they share strips."""
-        step = COARSE * self.dx / STEP
-        return self._random(self._rough, np.concatenate([self.rows, self.wheels]), ROUGHNESS, step)
-
-    @cached_property
-    def _row_lines(self) -> Travelled | None:
-        made = self._all_lines
-        return None if made is None else replace(made, coarse=made.coarse[: self.rows.size])
-
-    @cached_property
-    def _wheel_lines(self) -> Travelled | None:
-        made = self._all_lines
-        return None if made is None else replace(made, coarse=made.coarse[self.rows.size :])
+    def _roughness(self) -> Travelled | None:
+        """Under the rows and the wheels: drawn together, since they share strips."""
+        return self._random(self._rough, self._across, ROUGHNESS, COARSE * self.dx / STEP)
 
     @cached_property
     def _row_strength(self) -> Travelled | None:
@@ -144,9 +138,8 @@ class Lanes:
     def _nodes(self) -> Nodes | None:
         if self.paddock.measured is None:
             return None
-        across = np.concatenate([self.rows, self.wheels])
         centre = self.paddock.centre(self.number)
-        return self.paddock.measured.nodes(self.number, across, centre, self.backwards, self.ahead)
+        return self.paddock.measured.nodes(self.number, self._across, centre, self.backwards, self.ahead)
 
     @cached_property
     def _nodes_strength(self) -> Values | None:
@@ -157,29 +150,29 @@ class Lanes:
         points = self.paddock.strengths
         return None if points is None else StrengthMap(self.paddock, points)
 
-    def _stretch(
-        self, across: Values, lines: Travelled | None, strengths: Travelled | None, first: int, count: int
-    ) -> Stretch:
-        """Ground, stones and strength of lines across the machine at samples first … first + count."""
+    def _surfaces(self, lines: Numbers, first: int, count: int) -> tuple[Values, Values, NDArray[np.int32]]:
+        """Ground, top and name of stones on lines at samples first … first + count, (lines, count)."""
         stones = StoneField(self.paddock.stones, self._patches, self.paddock.seed)
         margin = 0 if stones.empty else math.ceil(self.paddock.stones.length[1] / self.dx)
-        u = self.dx * np.arange(first - margin, first + count + margin, dtype=np.float64)
-        ground = self._heights(across, lines, u, first - margin)
+        u = self._travel(first - margin, count + 2 * margin)
+        ground = self._heights(lines, u, first - margin)
         inside = slice(margin, margin + count)
-        top, number = self._stones(stones, across, u, ground)
-        return Stretch(
+        top, number = self._stones(stones, self._across[lines], u, ground)
+        return (
             np.ascontiguousarray(ground[:, inside]),
             np.ascontiguousarray(top[:, inside]),
             np.ascontiguousarray(number[:, inside]),
-            self._strengths(across, strengths, u[inside], first),
         )
 
-    def _heights(self, across: Values, lines: Travelled | None, u: Values, first: int) -> Values:
+    def _travel(self, first: int, count: int) -> Values:
+        return self.dx * np.arange(first, first + count, dtype=np.float64)
+
+    def _heights(self, lines: Numbers, u: Values, first: int) -> Values:
+        across, rough = self._across[lines], self._roughness
         x, y = self.places(u, np.zeros(1))[0], self.places(np.zeros(across.size), across)[1]
-        total = np.zeros((across.size, u.size)) if lines is None else lines.heights(first, u.size)
+        total = np.zeros((across.size, u.size)) if rough is None else rough.heights(first, u.size, lines)
         if self._nodes is not None:
-            every = self._nodes.at(u, self.rows.size + self.wheels.size)
-            total += every[self.rows.size :] if across is self.wheels else every[: self.rows.size]
+            total += self._nodes.at(u, lines)
         for feature in self.paddock.ground.features:
             match feature:
                 case PlanHump():
@@ -192,7 +185,8 @@ class Lanes:
                     total -= feature.depth * rut_share(feature, across)[:, None]
         return total * self._ramp(u)
 
-    def _strengths(self, across: Values, strengths: Travelled | None, u: Values, first: int) -> Values:
+    def _strengths(self, rows: Numbers, first: int, count: int) -> Values:
+        u, across, strengths = self._travel(first, count), self.rows[rows], self._row_strength
         x, y = self.places(u, np.zeros(1))[0], self.places(np.zeros(across.size), across)[1]
         reference = self.paddock.soil.strength
         if self._nodes_strength is not None:
@@ -211,7 +205,7 @@ class Lanes:
             if isinstance(feature, Ruts) and feature.strength_share != 1.0:
                 mean = mean * (1.0 + (feature.strength_share - 1.0) * rut_share(feature, across)[:, None])
         if strengths is not None:
-            mean = mean * np.clip(1.0 + strengths.heights(first, u.size), LOWEST, HIGHEST)
+            mean = mean * np.clip(1.0 + strengths.heights(first, u.size, rows), LOWEST, HIGHEST)
         return reference + (mean - reference) * self._ramp(u)
 
     def _stones(self, field: StoneField, across: Values, u: Values, ground: Values) -> tuple[Values, NDArray[np.int32]]:

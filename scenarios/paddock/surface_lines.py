@@ -55,7 +55,10 @@ class Lines:
     def heights(self, lines: NDArray[np.int64]) -> NDArray[np.float64]:
         """Values on some lines (whole numbers ≥ 0; their place across is number × spacing), (lines, samples)."""
         spectrum = self._amplitudes(lines)
-        return np.fft.irfft(spectrum, self.samples, axis=1)
+        values = spectrum.view(np.float64)[:, : self.samples]  # where a line's amplitudes stood: half the memory
+        for of_line, amplitudes in zip(values, spectrum, strict=True):
+            of_line[:] = np.fft.irfft(amplitudes, self.samples)
+        return values
 
     def _amplitudes(self, lines: NDArray[np.int64]) -> Complex:
         """Spectra for irfft, (lines, samples//2 + 1)."""
@@ -183,13 +186,17 @@ class Travelled:
     begin: int  # coarse sample at travel 0
     backwards: bool
 
-    def heights(self, first: int, count: int) -> NDArray[np.float64]:
-        """Values at the fine steps first … first + count of travel, (lines, count)."""
+    def heights(self, first: int, count: int, lines: NDArray[np.int64] | None = None) -> NDArray[np.float64]:
+        """Values of lines (all, or these of them, from 0) at the fine steps first … first + count of travel, (lines,
+        count).
+        """
+        if lines is None:
+            lines = np.arange(len(self.coarse))
         cell, phase = divmod(first, self.factor)
         n = (phase + count) // self.factor + TAPS + 1
         index = cell - (TAPS // 2 - 1) + np.arange(n)
         index = self.begin - index if self.backwards else self.begin + index
-        out = np.empty((self.coarse.shape[0], count))
-        window = np.ascontiguousarray(np.take(self.coarse, index, axis=1, mode="wrap"))
+        out = np.empty((lines.size, count))
+        window = self.coarse[lines[:, None], index % self.coarse.shape[1]]
         refine(window, refiner(self.factor), phase, out)
         return out

@@ -30,12 +30,12 @@ def row_runs(paddock: Paddock, number: int, rows: Sequence[int], settings: Setti
     lanes = Lanes(paddock, number)
     first = math.floor(lanes.start / lanes.dx)
     count = math.ceil((lanes.length + lanes.ahead) / lanes.dx) + 1 - first
-    laid = lanes.row_ground(first, count)
     rolled: NDArray[np.float64] | None = None
     for row in rows:
+        laid = lanes.row_ground(first, count, [row])
         track = Track(
-            first * lanes.dx, lanes.dx, laid.ground[row], laid.stone_top[row], laid.stone_id[row], laid.strength[row],
-            0.0, lanes.length, paddock.stones.contact,
+            first * lanes.dx, lanes.dx, laid.ground[0], laid.stone_top[0], laid.stone_id[0], laid.strength[0], 0.0,
+            lanes.length, paddock.stones.contact,
         )  # fmt: skip
         if rolled is None and settings.toolbar == "carried":
             rolled = _rolled(paddock, lanes, settings, track)
