@@ -245,7 +245,7 @@ def simulate(
             unit, track.surface, track.x0, track.dx, x_start, settings.speed, 0.5 * step, 2 * steps + 1,
             settings.toolbar == "carried",
         )  # fmt: skip
-    out = np.empty((steps, len(CHANNELS)))
+    out = np.empty((len(CHANNELS), steps))
     pins = np.empty((steps, kernel.N_PINS))
     checks = np.empty((steps, kernel.N_CHECKS))
     sums = np.zeros(kernel.N_SUMS)
@@ -285,9 +285,9 @@ def _check_size(steps: int, travel: float) -> None:
 
 
 class Marched(NamedTuple):
-    """What an engine's march leaves, one row per step from the start of the lead-in on."""
+    """What an engine's march leaves, step by step from the start of the lead-in on."""
 
-    out: NDArray[np.float64]  # (steps, channels)
+    out: NDArray[np.float64]  # (channels, steps)
     pins: NDArray[np.float64]  # (steps, 28) forces in the order of sim.record.PINS, x and z [N]
     actuator: NDArray[np.float64]  # (steps,) [N]
     sums: NDArray[np.float64]  # in the order of sim.record.Sums [J]
@@ -312,7 +312,7 @@ def run_of(
 ) -> Run:
     """The frozen result over the measured stretch; begin: clock at the start [s], told: further warnings."""
     inside = slice(*measured_steps(track, settings.speed, step))
-    series = dict(zip((c.name for c in CHANNELS), np.ascontiguousarray(marched.out[inside].T), strict=True))
+    series = dict(zip((c.name for c in CHANNELS), marched.out[:, inside], strict=True))
     energy = energy_of(marched.sums, marched.stored, marched.sampled_share)
     met = met_by(series, ready.setting, energy, track.x_from, settings.speed, step)._replace(knocks=marched.knocks)
     return Run(
@@ -323,7 +323,7 @@ def run_of(
         setting=ready.setting,
         reference=ready.reference,
         step=step,
-        steps=len(marched.out),
+        steps=marched.out.shape[1],
         cut_steps=marched.cut_steps,
         series=series,
         pins=np.ascontiguousarray(marched.pins[inside]).reshape(-1, len(PINS), 2),
@@ -359,7 +359,7 @@ def gas_text(where: str) -> str:
 
 def _reason(status: int, out: NDArray[np.float64], done: int, unit: Unit, step: float) -> str:
     """Why a march stopped, with time and state."""
-    where = place_text(done * step, Channels(*out[done - 1])) if done > 0 else "at the start of the lead-in"
+    where = place_text(done * step, Channels(*out[:, done - 1])) if done > 0 else "at the start of the lead-in"
     if status == kernel.OPEN_CLOSURE:
         low, high = math.degrees(unit.main_links.stop_down), math.degrees(unit.main_links.stop_up)
         return (

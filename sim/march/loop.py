@@ -34,6 +34,7 @@ from sim.mechanism.pins import Pins, pin_forces
 from sim.mechanism.play import crossed, keep_row, lift_at, play_of, shift_from, shift_to
 from sim.record import CHANNELS, PINS, Sums
 
+BLOCK = 64  # steps whose channels wait in the first cache before each joins its series
 CUTS = 8  # parts of a step in which a contact switches
 NEAR_STONE = 0.15  # height over the hard profile from which on a disc is about to meet a stone [m]
 
@@ -51,6 +52,14 @@ def _copy(numbers, to):
     """Number by number: a slice would compile what tells that sizes differ, 2 s."""
     for i in range(numbers.size):
         to[i] = numbers[i]
+
+
+@part
+def _turn(block, first, count, n, out):
+    """Channels of `count` steps from `first` on, step by step in `block` → out: one behind the other, n steps each."""
+    for j in range(count):
+        for channel in range(N_CHANNELS):
+            out[channel * n + first + j] = block[j * N_CHANNELS + channel]
 
 
 @routine
@@ -98,7 +107,7 @@ def march(
 
     m Model, law GasLaw · table (COLUMNS, n) ground columns, stone (n,) stone under the disc, x0 [m], inv = 1/dx ·
     path (2·steps + 1, 6) toolbar nodes half a step apart, z_bar height of O on flat ground, x_start [m], step [s],
-    allowed arm angles [rad] · y State · out (steps, channels), pins_out (steps, 28) and checks (steps, 4: actuator and
+    allowed arm angles [rad] · y State · out (channels, steps), pins_out (steps, 28) and checks (steps, 4: actuator and
     left-over equations) given flat, sums (N_SUMS), info (N_INFO): steps done, cut steps, energy stored at start and
     end [J], ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as rows have them, from powers read once a step
     (trapezoidal rule; of steps that are cut or begin in contact with a stone or a stop: at all their stages), and what
@@ -108,6 +117,7 @@ def march(
     """
     half = 0.5 * step
     n = out.size // N_CHANNELS
+    block = np.empty(BLOCK * N_CHANNELS)
     sunk = 0.0
     met = -1
     gave = 0.0  # 1 where a stone gave way in the step before, which was cut
@@ -119,6 +129,7 @@ def march(
     play = play_of(loose, 1, 0)
     after = play
     shift = shift_from(play)
+    status = OK
     i = 0
     h = step
     parts_left = 0  # of a step that is being cut
@@ -190,13 +201,17 @@ def march(
             total = y
         if stage == 0 and parts_left == 0:
             if not (ys.th > limit_low and ys.th < limit_high):
-                info[0] = i
-                return OPEN_CLOSURE if math.isfinite(ys.th) else NOT_FINITE
-            if f.volume < SMALLEST_SHARE * m.v_acc:
-                info[0] = i
-                return GAS_RANGE
+                status = OPEN_CLOSURE if math.isfinite(ys.th) else NOT_FINITE
+            elif f.volume < SMALLEST_SHARE * m.v_acc:
+                status = GAS_RANGE
+            if status != OK:
+                break
             surface, _ = read_table(table, COLUMN.surface, x0, inv, pt.hx)
-            put(out, i * N_CHANNELS, channels(m, bar, ys, k, pt, gr, f, b, acc, surface, gave, i * step, lift))
+            put(
+                block, i % BLOCK * N_CHANNELS, channels(m, bar, ys, k, pt, gr, f, b, acc, surface, gave, i * step, lift)
+            )
+            if i % BLOCK == BLOCK - 1:
+                _turn(block, i + 1 - BLOCK, BLOCK, n, out)
             gave = 0.0
             pins = pin_forces(m, bar, ys, k, pt, f, b, acc)
             after = crossed(play, m, k, pins, step)
@@ -214,8 +229,7 @@ def march(
                     info[2], info[6] = info[3], info[7]
                 if i == n - 1:
                     keep_row(loose, play)
-                    info[0] = n
-                    return OK
+                    break
             signature, down = f.signature, wheels_down(f)
             contact = in_contact(m, f)
             sampled = not contact
@@ -248,3 +262,7 @@ def march(
             ys = foreseen(y, at_start, at_middle, slope, h) if linked else total
         if stage == 2:
             at_middle = slope
+    done = n if status == OK else i
+    _turn(block, done - done % BLOCK, done % BLOCK, n, out)
+    info[0] = done
+    return status

@@ -237,5 +237,7 @@ def simulate_rigid(
     if gap > WIDE_GAP:
         told.append(f"a pivot of the rigid bodies opened by {gap * 1e3:.2f} mm: take a smaller step or more passes")
     pins, actuator = rec.pins[:, :ACTUATOR], rec.pins[:, ACTUATOR]
-    marched = Marched(rec.out, pins, actuator, rec.sums, float(rec.stored[1] - rec.stored[0]), residuals)
+    marched = Marched(
+        np.ascontiguousarray(rec.out.T), pins, actuator, rec.sums, float(rec.stored[1] - rec.stored[0]), residuals
+    )
     return run_of(unit, soil, track, settings, case.ready, marched, step, begin, "rigid", told)

@@ -58,7 +58,7 @@ def alone(s: Scenario) -> Alone:
     ready = prepare(unit, s.soil, track.rock, settings)
     y = start_state(unit, s.soil, ready)
     bar = path(unit, track.surface, track.x0, track.dx, x_start, settings.speed, 0.5 * step, 2 * steps + 1, True)
-    out, pins = np.empty((steps, kernel.N_CHANNELS)), np.empty((steps, kernel.N_PINS))
+    out, pins = np.empty((kernel.N_CHANNELS, steps)), np.empty((steps, kernel.N_PINS))
     checks = np.empty((steps, kernel.N_CHECKS))
     links = unit.main_links
 

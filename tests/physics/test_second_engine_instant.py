@@ -91,7 +91,7 @@ def compiled(unit: Unit, ready: Prepared, at: Instant, speed: float) -> Seen:
     )  # fmt: skip
     assert status == kernel.OK
     assert np.abs(checks[1:3]).max() < 1e-8 * np.abs(pins).max()  # the equations left over
-    return Seen(out[: kernel.N_CHANNELS], np.append(pins[: kernel.N_PINS], checks[0]), sums / BLINK)
+    return Seen(out[::2], np.append(pins[: kernel.N_PINS], checks[0]), sums / BLINK)
 
 
 def _moving(bar: NDArray[np.float64]) -> NDArray[np.float64]:

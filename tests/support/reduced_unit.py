@@ -136,7 +136,7 @@ def march_from(
     """March `steps` samples from state y over a level table (toolbar level unless `path` says otherwise)."""
     if path is None:
         path = np.zeros((2 * steps + 1, 6))
-    out = np.empty((steps, len(CHANNELS)))
+    out = np.empty((len(CHANNELS), steps))
     pins = np.empty((steps, kernel.N_PINS))
     checks = np.empty((steps, kernel.N_CHECKS))
     sums = np.zeros(kernel.N_SUMS)
@@ -146,7 +146,7 @@ def march_from(
         Model(*map(float, m)), law, table, stone, -32.0 / inv, inv, path, float(z_bar), 0.0, step, -1.5, 1.5,
         State(*map(float, y)), out.reshape(-1), pins.reshape(-1), checks.reshape(-1), sums, info,
     )  # fmt: skip
-    series = {c.name: out[:, i] for i, c in enumerate(CHANNELS)}
+    series = dict(zip((c.name for c in CHANNELS), out, strict=True))
     return March(
         series, np.hstack([pins, checks]), dict(zip(Sums._fields, sums, strict=True)), (info[2], info[3]), status
     )

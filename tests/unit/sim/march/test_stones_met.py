@@ -21,7 +21,7 @@ PLACES = SETTINGS.speed * STEP * np.arange(STEPS)  # of the disc: it hardly move
 def alone(first: bool) -> np.ndarray:
     """Force of the stones on the disc of a row alone [N]."""
     made, y = two_stones.ready()
-    out, pins = np.empty((STEPS, kernel.N_CHANNELS)), np.empty((STEPS, kernel.N_PINS))
+    out, pins = np.empty((kernel.N_CHANNELS, STEPS)), np.empty((STEPS, kernel.N_PINS))
     checks, sums, info = np.empty((STEPS, kernel.N_CHECKS)), np.zeros(kernel.N_SUMS), np.zeros(kernel.N_INFO)
     status = kernel.march(
         made.model, made.law, two_stones.table(first), two_stones.numbers(), X0, 1.0 / DX, np.zeros((2 * STEPS + 1, 6)),
@@ -29,8 +29,8 @@ def alone(first: bool) -> np.ndarray:
         checks.reshape(-1), sums, info,
     )  # fmt: skip
     assert status == kernel.OK
-    assert np.abs(out[:, NAMES.index("distance")] - PLACES).max() < 0.005
-    return out[:, NAMES.index("rock_force")]
+    assert np.abs(out[NAMES.index("distance")] - PLACES).max() < 0.005
+    return out[NAMES.index("rock_force")]
 
 
 def test_a_row_alone_meets_each_stone_with_its_disc():
