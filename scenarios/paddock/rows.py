@@ -130,7 +130,7 @@ class Lanes:
         period = whole_period(min(longest + around, LONGEST_PERIOD), COARSE)
         surface = Lines(density, apart, period, step, (self.paddock.seed, purpose))
         begin = round(self.length / step) if self.backwards else 0
-        return Travelled(surface.heights(lines), round(step / self.dx), begin, self.backwards)
+        return Travelled(surface.heights(lines).astype(np.float32), round(step / self.dx), begin, self.backwards)
 
     # --- everything together --------------------------------------------------------------------------------------
 

@@ -79,7 +79,7 @@ def test_seeds_give_other_grounds():
 
 def test_the_surface_repeats_after_its_period_without_a_seam():
     surface = lines()
-    travelled = Travelled(surface.heights(np.array([5])), 5, 0, False)
+    travelled = Travelled(surface.heights(np.array([5])).astype(np.float32), 5, 0, False)
     fine = round(surface.period / 0.005)
     assert np.abs(travelled.heights(-100, 200) - travelled.heights(fine - 100, 200)).max() < 1e-15
     steps = np.abs(np.diff(travelled.heights(fine - 200, 400)))
@@ -116,7 +116,7 @@ def test_refining_against_the_exact_trigonometric_interpolation(factor):
 
 
 def test_refining_in_pieces_gives_the_same():
-    travelled = Travelled(lines().heights(np.array([7, 8])), 5, 0, False)
+    travelled = Travelled(lines().heights(np.array([7, 8])).astype(np.float32), 5, 0, False)
     whole = travelled.heights(-33, 500)
     parts = np.concatenate([travelled.heights(-33, 217), travelled.heights(184, 283)], axis=1)
     assert (whole == parts).all()
