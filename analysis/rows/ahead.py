@@ -21,6 +21,7 @@ from sim.hydraulics.accumulator import filling
 from sim.laws.contact import COLUMNS
 from sim.laws.gas import NITROGEN
 from sim.march import loop
+from sim.march.march_rows import CARRIED
 from sim.march.rows import Group, begin_balance
 from sim.mechanism.kinematics import State
 from sim.model import VARIED, Model
@@ -75,7 +76,7 @@ def group_of_nothing() -> Group:
     one: Any = SimpleNamespace(model=NUMBERS)
     return Group(
         model=NUMBERS, law=NITROGEN, ready=(one,) * WIDTH, varied=np.zeros((len(VARIED), WIDTH)),
-        which=np.zeros(WIDTH, dtype=np.int64), z_bar=np.zeros(WIDTH), state=np.zeros((WIDTH, len(State._fields))),
+        which=np.zeros(WIDTH, dtype=np.int64), z_bar=np.zeros(WIDTH), state=np.zeros((CARRIED, WIDTH)),
         sunk=np.zeros(2 * WIDTH), met=np.zeros(WIDTH, dtype=np.int64), limits=(0.0, 0.0), sums=np.zeros((3, WIDTH)),
         stored=np.zeros(WIDTH), rows=WIDTH,
     )  # fmt: skip

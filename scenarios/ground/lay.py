@@ -7,6 +7,7 @@ blend in (3u² − 2u³), 4 m of full ground to settle, the measured stretch up 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,15 +40,18 @@ class Layout:
     x_from: float
     x_to: float
 
-    @property
+    @cached_property
     def x(self) -> NDArray[np.float64]:
         """Positions of the samples [m]."""
         return self.start + self.dx * np.arange(self.samples, dtype=np.float64)
 
-    @property
+    @cached_property
     def ramp(self) -> NDArray[np.float64]:
         """0 on the flat, rising over the blend, 1 from the settling stretch on."""
-        return blend((self.x - self.blend_from) / BLEND)
+        ramp = np.ones(self.samples)
+        head = slice(int(np.searchsorted(self.x, self.blend_from + BLEND)) + 1)
+        ramp[head] = blend((self.x[head] - self.blend_from) / BLEND)
+        return ramp
 
     @property
     def blend_from(self) -> float:

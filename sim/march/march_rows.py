@@ -162,11 +162,10 @@ def march_chunk(
     rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
     first step; state (CARRIED·8) flat, sunk (2·8), met (8), sums (3·8) flat: carried from chunk to chunk; state: where
     the rows stand, where their slopes are read next (as the step before foresaw it), the slopes at its middle, and 1
-    where the next step may be linked to it (`sim.march.rule`); sums: of each row
-    ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as in `march`, and the time behind the next step that the powers
-    read at its start stand for [s]; loose (N_PLAY·8) flat: play of worn pins, carried too (None: no wear) · out
-    (chunk·CHUNK_WIDTH·8) flat, info (3): steps done, cut steps, rows at fault as
-    bits.
+    where the next step may be linked to it (`sim.march.rule`); sums: of each row ∫`power_kept` dt and ∫|the toolbar's
+    power| dt [J] as in `march`, and the time behind the next step that the powers read at its start stand for [s];
+    loose (N_PLAY·8) flat: play of worn pins, carried too (None: no wear) · out (chunk·CHUNK_WIDTH·8) flat, info (3):
+    steps done, cut steps, rows at fault as bits.
     Returns a status of `sim.march.loop`.
     """
     half = 0.5 * step
