@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,13 +36,6 @@ TAIL = 6  # nodes of the toolbar's path that two stretches share
 ROOM = 0.3  # the unit's contact points swing by less than this beyond where they stand [m]
 
 Places = Sequence[tuple[int, int]]  # (setting, row) of each row of a group
-
-
-class _Wanted(NamedTuple):
-    """A group before it is prepared."""
-
-    places: Places
-    block: int
 
 
 class Stopped(Exception):
@@ -123,14 +115,14 @@ def _crossed(paddock: Paddock, number: int, rows: Sequence[int], stop: Callable[
     result = empty_result(paddock, lanes, settings)
     blocks = [list(rows[k : k + WIDTH]) for k in range(0, len(rows), WIDTH)]
     together = [
-        _Wanted(places, block)
+        places
         for speed in dict.fromkeys(s.speed for s in settings)
-        for block, some in enumerate(blocks)
+        for some in blocks
         for places in _by_eight([(i, j) for i, s in enumerate(settings) if s.speed == speed for j in some])
     ]
     # one bad row stops its group: its rows are then marched once more, each alone
-    for lost in _sweep(paddock, lanes, blocks, together, settings, result, stop):
-        alone = [_Wanted([place], lost.block) for place in lost.places]
+    for places in _sweep(paddock, lanes, blocks, together, settings, result, stop):
+        alone = [[place] for place in places]
         _sweep(paddock, lanes, blocks, alone, settings, result, stop)
     return result
 
@@ -152,9 +144,9 @@ def _by_eight(places: list[tuple[int, int]]) -> Iterator[Places]:
 
 
 def _sweep(
-    paddock: Paddock, lanes: Lanes, blocks: Sequence[Sequence[int]], chosen: Sequence[_Wanted],
+    paddock: Paddock, lanes: Lanes, blocks: Sequence[Sequence[int]], chosen: Sequence[Places],
     settings: Sequence[Settings], result: PassResult, stop: Callable[[], bool],
-) -> list[_Wanted]:  # fmt: skip
+) -> list[Places]:  # fmt: skip
     """March groups over the pass and put their measures into the result → the groups that could not be finished."""
     room = _Room()
     speeds, lost = _start(paddock, lanes, blocks, chosen, settings, result)
@@ -185,14 +177,14 @@ def _sweep(
 
 
 def _start(
-    paddock: Paddock, lanes: Lanes, blocks: Sequence[Sequence[int]], chosen: Sequence[_Wanted],
+    paddock: Paddock, lanes: Lanes, blocks: Sequence[Sequence[int]], chosen: Sequence[Places],
     settings: Sequence[Settings], result: PassResult,
-) -> tuple[list[_Speed], list[_Wanted]]:  # fmt: skip
+) -> tuple[list[_Speed], list[Places]]:  # fmt: skip
     """Prepare all groups, by speed → what marches, and the groups that cannot be prepared together."""
     made: dict[float, _Speed] = {}
-    lost: list[_Wanted] = []
-    for places, block in chosen:
-        lead = settings[places[0][0]]
+    lost: list[Places] = []
+    for places in chosen:
+        lead, block = settings[places[0][0]], next(k for k, rows in enumerate(blocks) if places[0][1] in rows)
         try:
             if lead.speed not in made:
                 made[lead.speed] = _at_speed(paddock, lanes, lead)
@@ -200,7 +192,7 @@ def _start(
             group = prepare_group(paddock.unit, paddock.soil, paddock.stones.contact, cases)
         except SimulationError as error:
             if len(places) > 1:
-                lost.append(_Wanted(places, block))
+                lost.append(places)
             else:
                 result.problems[places[0]] = _why(error, lead.speed)
             continue
@@ -234,7 +226,7 @@ def _at_speed(paddock: Paddock, lanes: Lanes, lead: Settings) -> _Speed:
 
 def _march(
     speed: _Speed, block: int, grounds: Grounds, stones: NDArray[np.float64] | None, result: PassResult
-) -> list[_Wanted]:
+) -> list[Places]:
     """March all groups of a speed and block to the end of the stretch → those that could not be, which are dropped."""
     lost = []
     for group in [group for group in speed.groups if group.block == block]:
@@ -248,7 +240,7 @@ def _march(
         except SimulationError as error:
             speed.groups.remove(group)
             if len(group.places) > 1:
-                lost.append(_Wanted(group.places, block))
+                lost.append(group.places)
             else:
                 result.problems[group.places[0]] = _why(error, speed.speed)
     return lost

@@ -93,19 +93,6 @@ def _states(numbers, first):
 
 
 @part
-def _keep_states(numbers, first, y):
-    at = first * WIDTH
-    store(numbers, at, y.th)
-    store(numbers, at + WIDTH, y.om)
-    store(numbers, at + 2 * WIDTH, y.ps)
-    store(numbers, at + 3 * WIDTH, y.ops)
-    store(numbers, at + 4 * WIDTH, y.dg)
-    store(numbers, at + 5 * WIDTH, y.dp)
-    store(numbers, at + 6 * WIDTH, y.tg)
-    store(numbers, at + 7 * WIDTH, y.vo)
-
-
-@part
 def _row_state(y, j):
     return State(
         lane(y.th, j), lane(y.om, j), lane(y.ps, j), lane(y.ops, j),
@@ -308,9 +295,9 @@ def march_chunk(
             ys = either(linked, at_end, total)
         elif stage > 1:
             ys = trial(y, slope, at_start, stage, touching, step)
-    _keep_states(state, 0, y)
-    _keep_states(state, N_STATE, ys)
-    _keep_states(state, 2 * N_STATE, at_middle)
+    put(state, 0, y)
+    put(state, N_STATE * WIDTH, ys)
+    put(state, 2 * N_STATE * WIDTH, at_middle)
     store(state, 3 * N_STATE * WIDTH, going_on)
     store(sunk, 0, sink)
     store(sunk, WIDTH, gave)
@@ -344,14 +331,10 @@ def rows_at(
     """
     half = 0.5 * step
     x_path = x_start + m.speed * path_first * half
+    seen = _states(state, N_STATE)
     for j in range(WIDTH):
         one = _row_model(m, varied, j)
-        at_first = N_STATE * WIDTH + j
-        y = State(
-            state[at_first], state[at_first + WIDTH], state[at_first + 2 * WIDTH], state[at_first + 3 * WIDTH],
-            state[at_first + 4 * WIDTH], state[at_first + 5 * WIDTH], state[at_first + 6 * WIDTH],
-            state[at_first + 7 * WIDTH],
-        )  # fmt: skip
+        y = _row_state(seen, j)
         bar = bar_node(paths[which[j]], z_bar[j], x_path, m.speed, half, 2 * at - path_first)
         lift = lift_at(shift_from(play_of(loose, WIDTH, j)), 0.0, step)
         k, pt, _, f, b, acc = evaluate(one, law, bar, y, tables[which[j]], x0, inv, sunk[j], lift)

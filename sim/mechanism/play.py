@@ -23,7 +23,7 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from sim.arithmetic.compiled import part
-from sim.arithmetic.simd import WIDTH, lane, largest, load, magnitude, select, store
+from sim.arithmetic.simd import WIDTH, lane, largest, load, magnitude, put, select
 
 LINES = ("depth_linkage", "upper_link", "lower_link")  # in the order of `Play`
 
@@ -142,14 +142,7 @@ def keep_row(numbers, play):
 
 @part
 def _keep_rows(numbers, first, s):
-    at = (first + 3) * WIDTH
-    store(numbers, at, s.at)
-    store(numbers, at + WIDTH, s.rate)
-    store(numbers, at + 2 * WIDTH, s.side)
-    store(numbers, at + 3 * WIDTH, s.count)
-    store(numbers, at + 4 * WIDTH, s.fastest)
-    store(numbers, at + 5 * WIDTH, s.loose)
-    store(numbers, at + 6 * WIDTH, s.push)
+    put(numbers, (first + 3) * WIDTH, (s.at, s.rate, s.side, s.count, s.fastest, s.loose, s.push))
 
 
 @part
