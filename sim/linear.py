@@ -26,7 +26,7 @@ from sim.arithmetic.compiled import kernel
 from sim.arithmetic.simd import put
 from sim.errors import EquilibriumError
 from sim.hydraulics.cylinder import cylinder_geometry
-from sim.laws.contact import OUT_OF_REACH
+from sim.laws.felt import OUT_OF_REACH
 from sim.laws.gas import GasLaw
 from sim.mechanism.bodies import accelerations, bodies
 from sim.mechanism.forces import Ground, contact_forces

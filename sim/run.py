@@ -13,12 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.errors import RunError
+from sim.ground_tables import GroundTables, ground_tables
 from sim.heeds import OPEN_SHARE, Met, heeds
 from sim.hydraulics.accumulator import Fill, fill
 from sim.hydraulics.cylinder import downforce
-from sim.laws.contact import COLUMNS, GroundColumns, averaged, envelope, hard_profile
 from sim.laws.gas import GasLaw, gas_law
-from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march import loop as kernel
 from sim.mechanism.kinematics import State
 from sim.mechanism.linkage import check_travel
@@ -56,54 +55,6 @@ class Prepared:
     unit: Unit
     settings: Settings
     worn: Worn | None = None  # play in the pins as it lies at the setting; None: there is none
-
-
-@dataclass(frozen=True)
-class GroundTables:
-    """Ground as the unit's wheels and disc feel it."""
-
-    table: NDArray[np.float64]  # (COLUMNS, n): sim.laws.contact.GroundColumns
-    stone: NDArray[np.int32]  # (n,)
-    x0: float  # [m]
-    dx: float  # [m]
-
-
-def ground_tables(unit: Unit, track: Track, set_depth: float, into: NDArray[np.float64] | None = None) -> GroundTables:
-    """Envelopes of disc, gauge and press wheel over a track; the profile goes on level beyond both ends.
-
-    into: room for the table, (COLUMNS, n), C-contiguous; None: of its own.
-    """
-    columns, stone = ground_columns(unit, track, set_depth)
-    table = np.empty((COLUMNS, track.ground.size)) if into is None else into
-    np.stack(columns, out=table)
-    return GroundTables(table, stone, track.x0, track.dx)
-
-
-def ground_columns(unit: Unit, track: Track, set_depth: float) -> tuple[GroundColumns, NDArray[np.int32]]:
-    """The columns of a track's ground table, each (n,), and the stone that carries the disc (−1: none), (n,).
-
-    The wheels' are averaged over the length of their contact: with the point's own slope the rate law would count
-    waves that are shorter than it.
-    """
-    surface = track.surface
-    half = 0.5 * CONTACT_LENGTH
-
-    def under_wheel(values: NDArray[np.float64]) -> NDArray[np.float64]:
-        return averaged(values, track.dx, -half, half)
-
-    disc = unit.disc.radius
-    chord = math.sqrt(set_depth * (2.0 * disc - set_depth))
-    hard, stone = hard_profile(track.ground, track.stone_top, track.stone_id, track.dx, disc)
-    columns = GroundColumns(
-        surface=surface,
-        ahead=averaged(surface, track.dx, 0.0, chord),
-        hard=hard,
-        gauge=under_wheel(envelope(surface, track.dx, unit.gauge_wheel.radius)),
-        press=under_wheel(envelope(surface, track.dx, unit.press_wheel.radius)),
-        strength=track.strength,
-        wheel_strength=under_wheel(track.strength),
-    )
-    return columns, stone
 
 
 def prepare(unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float | None = None) -> Prepared:

@@ -21,17 +21,17 @@ from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.rows import Lanes
 from sim.arithmetic.simd import WIDTH
 from sim.errors import RowsError, SimulationError
+from sim.ground_tables import put_tables
 from sim.laws.contact import COLUMNS
 from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march.rows import Case, Grounds, Group, march_group, prepare_group
-from sim.run import LEAD_IN, ground_columns, start_position
+from sim.run import LEAD_IN, start_position
 from sim.step import choose_step
 from sim.toolbar.path import PATH_STEP
 from sim.toolbar.roll import RollingBar, row_paths
-from sim.track import Track
 from sim.unit import Settings
 
-BLOCK = 64.0  # ground is made for so much travel of the toolbar at a time [m]
+BLOCK = 40.0  # ground is made for so much travel of the toolbar at a time [m]
 TAIL = 6  # nodes of the toolbar's path that two stretches share
 ROOM = 0.3  # the unit's contact points swing by less than this beyond where they stand [m]
 
@@ -301,20 +301,11 @@ def _grounds(
     wheels = max(unit.gauge_wheel.radius, unit.press_wheel.radius) + 0.5 * CONTACT_LENGTH
     reach = max(unit.disc.radius, wheels, chord)
     margin = math.ceil(reach / dx) + 4
-    first, last = math.floor(low / dx) - 4, math.ceil(high / dx) + 4
-    ground = lanes.row_ground(first - margin, last - first + 2 * margin, rows)
-    inside = slice(margin, margin + last - first)
-    tables = room.tables(len(ground.ground), last - first)
-    stones = np.empty((len(ground.ground), last - first), dtype=np.int32)
-    for j in range(len(tables)):
-        track = Track(
-            (first - margin) * dx, dx, ground.ground[j], ground.stone_top[j], ground.stone_id[j],
-            ground.strength[j], 0.0, lanes.length, paddock.stones.contact,
-        )  # fmt: skip
-        columns, stone = ground_columns(unit, track, depth)
-        np.stack([values[inside] for values in columns], out=tables[j])
-        stones[j] = stone[inside]
+    first, last = math.floor(low / dx) - 4 - margin, math.ceil(high / dx) + 4 + margin
+    ground = lanes.row_ground(first, last - first, rows)
+    tables = room.tables(*ground.ground.shape)
+    stones = put_tables(unit, depth, dx, ground.ground, ground.stone_top, ground.stone_id, ground.strength, tables)
     heights = None
     if (ground.stone_id >= 0).any():
-        heights = np.ascontiguousarray(np.maximum(ground.stone_top - ground.ground, 0.0)[:, inside])
+        heights = np.maximum(ground.stone_top - ground.ground, 0.0)
     return Grounds(tables, stones, first * dx, dx, np.empty((0, 0, 6))), heights

@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scenarios.scenario import Scenario
+from sim.ground_tables import GroundTables, ground_tables
 from sim.heeds import Heed
 from sim.laws.contact import COLUMNS
-from sim.run import GroundTables, ground_tables
 from sim.track import Track
 from sim.unit import Unit
 

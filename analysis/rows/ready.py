@@ -108,8 +108,9 @@ class Short(NamedTuple):
 
 def short_march(*, worn: bool = False) -> Short:
     """A march over a metre of flat ground, ready to begin; worn: as `warm_up`."""
+    from sim.ground_tables import ground_tables  # noqa: PLC0415
     from sim.march.rows import Case, Grounds, prepare_group, stack_tables, toolbar_paths  # noqa: PLC0415
-    from sim.run import ground_tables, measured_steps, start_position  # noqa: PLC0415
+    from sim.run import measured_steps, start_position  # noqa: PLC0415
     from sim.step import usual_step  # noqa: PLC0415
     from sim.track import flat_track  # noqa: PLC0415
     from sim.unit import Clearance, Settings, Soil, Unit  # noqa: PLC0415

@@ -27,11 +27,11 @@ from analysis.present.edge import kgf, mm
 from scenarios.scenario import Scenario
 from sim.arithmetic.bracket import zero_between
 from sim.errors import LawError
+from sim.ground_tables import ground_tables
 from sim.hydraulics.cylinder import downforce
 from sim.laws.contact import GroundColumns
 from sim.laws.disc import disc_force
 from sim.record import Run
-from sim.run import ground_tables
 from sim.unit import Soil, Unit
 
 STICKINESS = (1.0, 3.0, 10.0)  # tried unless others are asked for

@@ -183,7 +183,7 @@ class Lanes:
                     total[:, near] += bank_heights(feature, x[near], y)
                 case Ruts():
                     total -= feature.depth * rut_share(feature, across)[:, None]
-        return total * self._ramp(u)
+        return total if _risen(u) else total * self._ramp(u)
 
     def _strengths(self, rows: Numbers, first: int, count: int) -> Values:
         u, across, strengths = self._travel(first, count), self.rows[rows], self._row_strength
@@ -195,7 +195,7 @@ class Lanes:
         elif self._strength_map is not None:
             mean = self._strength_map.at(self.number, u, across, x, y)
         else:
-            mean = np.full((across.size, u.size), reference)
+            mean = np.broadcast_to(reference, (across.size, u.size))
         for zone in self.paddock.zones:
             if zone.strength is not None:
                 near = _columns(x, (zone.start[0], zone.end[0]), 1.0)
@@ -205,14 +205,16 @@ class Lanes:
             if isinstance(feature, Ruts) and feature.strength_share != 1.0:
                 mean = mean * (1.0 + (feature.strength_share - 1.0) * rut_share(feature, across)[:, None])
         if strengths is not None:
-            mean = mean * np.clip(1.0 + strengths.heights(first, u.size, rows), LOWEST, HIGHEST)
-        return reference + (mean - reference) * self._ramp(u)
+            share = strengths.heights(first, u.size, rows)
+            share += 1.0
+            mean = np.multiply(mean, np.clip(share, LOWEST, HIGHEST, out=share), out=share)
+        return np.ascontiguousarray(mean) if _risen(u) else reference + (mean - reference) * self._ramp(u)
 
     def _stones(self, field: StoneField, across: Values, u: Values, ground: Values) -> tuple[Values, NDArray[np.int32]]:
-        top = np.full(ground.shape, NO_STONE)
         number = np.full(ground.shape, -1, dtype=np.int32)
         if field.empty or u[-1] < 0.0:
-            return np.minimum(top, ground.min() - 1.0), number
+            return np.full(ground.shape, min(NO_STONE, ground.min() - 1.0)), number
+        top = np.empty(ground.shape)
         low, high = (self.length - u[-1], self.length - u[0]) if self.backwards else (u[0], u[-1])
         places = self.places(np.zeros(across.size), across)[1]
         for j, y in enumerate(places):
@@ -231,6 +233,11 @@ class Lanes:
 
     def _ramp(self, u: Values) -> Values:
         return blend((u + SETTLE + BLEND) / BLEND)
+
+
+def _risen(u: Values) -> bool:
+    """Whether ground and strength have blended in all over a stretch of travel u [m]."""
+    return bool(u[0] >= -SETTLE)
 
 
 def _columns(x: Values, ends: tuple[float, float], around: float) -> slice:

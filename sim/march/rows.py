@@ -16,12 +16,13 @@ from numpy.typing import NDArray
 
 from sim.arithmetic.simd import WIDTH
 from sim.errors import GridError, RowsError
+from sim.ground_tables import GroundTables
 from sim.laws.gas import GasLaw, law_named
 from sim.march import loop as kernel
 from sim.march.march_rows import CARRIED, CHUNK_WIDTH, march_rows, rows_at
 from sim.mechanism.kinematics import State
 from sim.model import VARIED, Model
-from sim.run import GroundTables, Prepared, arm_limits, prepare, start, start_position
+from sim.run import Prepared, arm_limits, prepare, start, start_position
 from sim.toolbar.path import path
 from sim.track import Track
 from sim.unit import Rock, Settings, Soil, Unit

@@ -14,13 +14,14 @@ import pymunk.batch
 from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import kernel_apart
+from sim.ground_tables import GroundTables
 from sim.laws.gas import internal_energy
 from sim.record import CHANNEL, PINS, SUM, Sums
 from sim.rigid.bodies import CARRIER, CRANK, TOOLBAR, Parts
 from sim.rigid.laws import Laws
 from sim.rigid.loads import loads, point_at
 from sim.rigid.reactions import moving_energy, reactions, toolbar_power, widest_gap
-from sim.run import GroundTables, Prepared
+from sim.run import Prepared
 from sim.unit import GRAVITY
 
 CYLINDER = PINS.index("cylinder_frame")  # its two pins are no pivots here

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import part
-from sim.laws.contact import envelope
+from sim.laws.felt import envelope
 from sim.toolbar.parts import parts_per_node, pressed_by, shares_of, toolbar_rates
 from sim.toolbar.ride import EIGHT, march_level, ride
 from sim.unit import Unit

@@ -12,9 +12,10 @@ from analysis.parallel import run_all
 from analysis.rows.reducer import reduce_group, stack_stones, whole_run
 from scenarios.load import load
 from scenarios.scenario import Scenario
+from sim.ground_tables import ground_tables
 from sim.march import loop as kernel
 from sim.march.rows import Case, Grounds, prepare_group, stack_tables, toolbar_paths
-from sim.run import ground_tables, prepare, simulate, start_position, start_state
+from sim.run import prepare, simulate, start_position, start_state
 from sim.setting import TRAVEL_MARGIN
 from sim.step import usual_step
 from sim.toolbar.path import path

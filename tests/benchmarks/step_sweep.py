@@ -23,8 +23,9 @@ from analysis.rows.reducer import reduce_group, stack_stones, whole_run
 from scenarios.load import load
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError, StepError
+from sim.ground_tables import ground_tables
 from sim.march.rows import Case, Grounds, prepare_group, stack_tables, toolbar_paths
-from sim.run import ground_tables, start_position
+from sim.run import start_position
 from sim.step import choose_step
 from sim.stiff_laws import Case as Parts
 from sim.stiff_laws import place_of, with_value

@@ -79,12 +79,12 @@ FAULTS = {
         "sim/march/instant.py", "stone_gives_way=largest(f.gives_way, gave)", "stone_gives_way=1.0 + 0.0 * gave", SINKS
     ),
     "hard contact where no stone is": Fault(
-        "sim/laws/contact.py", "return nothing, none", "return ground - 0.2, none", HARD
+        "sim/laws/felt.py", "return nothing, none", "return ground - 0.2, none", HARD
     ),
     "a gauge wheel that does not feel stones": Fault(
-        "sim/run.py",
-        "gauge=under_wheel(envelope(surface,",
-        "gauge=under_wheel(envelope(track.ground,",
+        "sim/laws/felt.py",
+        "_dilate(room, pad, n, gauge, steepest, found)",
+        "found[pad : pad + n] = ground[j]",
         f"{UNION}[gauge]",
         compiled=True,
     ),
@@ -99,9 +99,9 @@ FAULTS = {
         compiled=True,
     ),
     "a press wheel that does not feel stones": Fault(
-        "sim/run.py",
-        "press=under_wheel(envelope(surface,",
-        "press=under_wheel(envelope(track.ground,",
+        "sim/laws/felt.py",
+        "_dilate(room, pad, n, press, steepest, found)",
+        "found[pad : pad + n] = ground[j]",
         f"{UNION}[press]",
         compiled=True,
     ),

@@ -56,7 +56,7 @@ FAULTS = {
         compiled=True,
     ),
     "no floor under the hard table": Fault(
-        "sim/laws/contact.py",
+        "sim/laws/felt.py",
         "np.maximum(np.maximum(falling, rising), nothing)",
         "np.maximum(falling, rising)",
         BESIDE,

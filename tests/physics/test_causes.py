@@ -15,12 +15,12 @@ from every import every
 from packed_model import CRANK, packed
 from reduced_unit import level_table, march_from
 
+from sim.ground_tables import ground_tables
 from sim.laws.contact import COLUMN, read_table
 from sim.laws.gas import NITROGEN
 from sim.mechanism.kinematics import State
 from sim.mechanism.linkage import drift, wheel_over_disc
 from sim.record import CAUSES
-from sim.run import ground_tables
 from sim.unit import DepthLinkage, Settings, Unit
 
 KMH = 1 / 3.6

@@ -15,11 +15,12 @@ import numpy as np
 import pytest
 import synthetic_ground
 
+from sim.ground_tables import ground_tables
 from sim.laws.gas import GasLaw
 from sim.march import loop as kernel
 from sim.mechanism.kinematics import State
 from sim.model import Model
-from sim.run import ground_tables, prepare, start_position
+from sim.run import prepare, start_position
 from sim.setting import TRAVEL_MARGIN
 from sim.toolbar.path import path
 from sim.unit import Settings, Soil, Unit

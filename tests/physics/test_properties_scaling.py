@@ -22,7 +22,8 @@ from scaled_unit import all_heavier, all_quicker
 
 from scenarios.format.errors import ScenarioError
 from sim.errors import SimulationError
-from sim.run import ground_tables, simulate
+from sim.ground_tables import ground_tables
+from sim.run import simulate
 from sim.step import choose_step
 from sim.toolbar.path import path
 from sim.unit import Soil, Unit

@@ -9,10 +9,11 @@ import pytest
 import synthetic_ground
 from every import every
 
+from sim.ground_tables import ground_tables
 from sim.march.march_rows import ROW_CHANNELS
 from sim.march.rows import Case, Grounds, march_group, prepare_group, stack_tables, toolbar_paths
 from sim.record import PINS
-from sim.run import ground_tables, measured_steps, simulate, start_position
+from sim.run import measured_steps, simulate, start_position
 from sim.unit import Rock, Settings, Soil, Unit
 
 SPEED = 10 / 3.6

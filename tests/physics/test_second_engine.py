@@ -22,12 +22,13 @@ from synthetic_ground import FIRM, GEOMETRIC_MEAN, drop, rough, with_stone
 import sim
 from analysis.verify.checks import common, difference
 from sim.errors import LinkageError, RunError
+from sim.ground_tables import ground_tables
 from sim.laws.contact import COLUMN
 from sim.mechanism.linkage import wheel_over_disc
 from sim.record import CAUSES, CHANNELS, PINS, Run
 from sim.rigid.bodies import ARM, CARRIER, PIVOTS, assemble, parts
 from sim.rigid.simulate import simulate_rigid
-from sim.run import ground_tables, prepare, simulate
+from sim.run import prepare, simulate
 from sim.track import flat_track
 from sim.unit import Settings, Soil, Unit
 

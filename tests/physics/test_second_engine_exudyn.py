@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 from reduced_unit import carrier_only
 from scipy.optimize import brentq
 
+from sim.ground_tables import ground_tables
 from sim.hydraulics.oil import hydraulics
 from sim.laws.contact import COLUMN, read_table
 from sim.record import PINS
@@ -43,7 +44,7 @@ from sim.rigid.bodies import (
     assemble,
     parts,
 )
-from sim.run import ground_tables, prepare, simulate, start_position, start_state
+from sim.run import prepare, simulate, start_position, start_state
 from sim.track import Track, flat_track
 from sim.unit import GRAVITY, Settings, Soil, Unit
 

@@ -11,8 +11,9 @@ import synthetic_ground
 from every import every
 
 from analysis.crossing.loads import stone_peak, worst_pin
+from sim.ground_tables import ground_tables
 from sim.laws.contact import COLUMN
-from sim.run import ground_tables, simulate
+from sim.run import simulate
 from sim.step import usual_step
 from sim.stone_blow import longest_step, struck_mass
 from sim.track import Track, flat_track

@@ -19,10 +19,11 @@ import numpy as np
 import synthetic_ground
 from every import every
 
+from sim.ground_tables import ground_tables
 from sim.hydraulics.cylinder import cylinder_length, piston_area
 from sim.laws.contact import GroundColumns
 from sim.record import PINS, Run
-from sim.run import ground_tables, prepare, simulate
+from sim.run import prepare, simulate
 from sim.track import Track, flat_track
 from sim.unit import ATMOSPHERE, GRAVITY, Rock, Settings, Soil, Unit
 

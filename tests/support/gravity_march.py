@@ -15,7 +15,8 @@ import synthetic_ground
 from scaled_unit import all_quicker
 
 from sim import run as crossing
-from sim.run import GroundTables, simulate
+from sim.ground_tables import GroundTables
+from sim.run import simulate
 from sim.track import Track, flat_track
 from sim.unit import GRAVITY, Rock, Settings, Soil, Unit
 

@@ -23,9 +23,10 @@ from analysis.explain.trials.limits_held import Held, broken, held
 from analysis.parallel import Progress, run_all
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
+from sim.ground_tables import ground_tables
 from sim.heeds import heeds
 from sim.record import Run
-from sim.run import ground_tables, met_by, prepare, simulate
+from sim.run import met_by, prepare, simulate
 from sim.track import Track
 
 AROUND = 0.10  # ground before and after an event in which its figure is read [m]

@@ -13,11 +13,12 @@ from dataclasses import dataclass, fields, replace
 from typing import NamedTuple
 
 from analysis.present.unit_points import unit_points
+from sim.ground_tables import GroundTables, ground_tables
 from sim.hydraulics.cylinder import lever, piston_area
 from sim.laws.contact import COLUMN, table_at
 from sim.laws.wheel_soil import brixius_area, motion_resistance_at
 from sim.record import Run
-from sim.run import GroundTables, Prepared, ground_tables, prepare
+from sim.run import Prepared, prepare
 from sim.setting import rest_at
 from sim.unit import ATMOSPHERE, GRAVITY, Soil, Unit
 

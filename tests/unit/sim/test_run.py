@@ -9,8 +9,9 @@ import pytest
 import synthetic_ground
 
 from sim.errors import LinkageError, RunError
+from sim.ground_tables import ground_tables
 from sim.record import CAUSES, CHANNELS, PINS
-from sim.run import ground_tables, simulate
+from sim.run import simulate
 from sim.track import flat_track
 from sim.unit import Accumulator, Carrier, DepthLinkage, Settings, Soil, Unit
 

@@ -17,9 +17,10 @@ from analysis.crossing.places import places
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS
 from analysis.rows.reducer import Reducer, reduce_group, sections, stack_stones, whole_run
 from sim.errors import RowsError
+from sim.ground_tables import ground_tables
 from sim.march.rows import Case, Grounds, march_group, prepare_group, stack_tables, toolbar_paths
 from sim.record import CAUSES, PINS
-from sim.run import ground_tables, simulate, start_position
+from sim.run import simulate, start_position
 from sim.step import usual_step
 from sim.unit import ATMOSPHERE
 

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 import synthetic_ground
 
-from sim.laws.contact import envelope, hard_profile, read_table
+from sim.laws.contact import read_table
+from sim.laws.felt import envelope, hard_profile
 from sim.track import NO_STONE, flat_track
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import invented
@@ -11,8 +12,11 @@ from every import every
 
 from analysis.rows.cells import lay
 from sim.errors import GridError
+from sim.ground_tables import ground_tables
+from sim.laws.contact import GroundColumns
+from sim.laws.felt import averaged, envelope, hard_profile
+from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march.rows import stack_tables
-from sim.run import ground_columns, ground_tables
 
 ROUGH = invented.short_scenario("rough", 20.0)
 
@@ -23,7 +27,24 @@ def laid():
 
 
 def test_a_table_holds_its_columns_in_their_order(laid):
-    columns, stone = ground_columns(ROUGH.unit, laid[1].track, ROUGH.settings.set_depth)
+    """Each column is what its own law makes of the track."""
+    unit, track = ROUGH.unit, laid[1].track
+    disc, half, depth = unit.disc.radius, 0.5 * CONTACT_LENGTH, ROUGH.settings.set_depth
+    chord = math.sqrt(depth * (2.0 * disc - depth))
+    hard, stone = hard_profile(track.ground, track.stone_top, track.stone_id, track.dx, disc)
+
+    def under_wheel(values):
+        return averaged(values, track.dx, -half, half)
+
+    columns = GroundColumns(
+        surface=track.surface,
+        ahead=averaged(track.surface, track.dx, 0.0, chord),
+        hard=hard,
+        gauge=under_wheel(envelope(track.surface, track.dx, unit.gauge_wheel.radius)),
+        press=under_wheel(envelope(track.surface, track.dx, unit.press_wheel.radius)),
+        strength=track.strength,
+        wheel_strength=under_wheel(track.strength),
+    )
     assert np.array_equal(laid[1].tables.table, np.stack(columns))
     assert np.array_equal(laid[1].tables.stone, stone)
 
