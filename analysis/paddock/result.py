@@ -45,6 +45,11 @@ class PassResult:
     problems: dict[tuple[int, int], str] = field(default_factory=dict)  # by (setting, row)
     heeds: Found = field(default_factory=dict)  # what rows warn of, by (setting, kind)
 
+    @property
+    def nbytes(self) -> int:
+        """What its arrays take [bytes], but for lists of events."""
+        return sum(values.nbytes for values in (*self.sections.values(), *self.totals.values(), self.zone, self.series))
+
     def check(self, settings: int, rows: int) -> None:
         """Raises ValueError where arrays are not those of a pass with so many settings and rows, or not finite."""
         sections, shape = self.section_x.size, (settings, rows)

@@ -10,7 +10,7 @@ The same paddock gives the same bytes, wherever and whenever: no place and no ti
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -41,6 +41,7 @@ from scenarios.paddock.paddock import Paddock
 from sim.hydraulics.cylinder import downforce
 from sim.record import CAUSES, PINS
 
+AT_ONCE = 1_000_000  # passes are written together until they take so much [bytes]
 _PACKED: dict[str, Any] = {"compression": "gzip", "compression_opts": 4, "shuffle": True, "fletcher32": True}
 
 
@@ -77,6 +78,7 @@ class _Writer:
         self.sections = max(sections_of(paddock.length(i), paddock.passes.section) for i in range(paddock.count))
         self.sizes = {"setting": len(paddock.tried), "pass": paddock.count, "row": paddock.machine.rows,
                       "section": self.sections, **SIZES}  # fmt: skip
+        self.passes: dict[str, int] = {}  # which dimension of a dataset counts the passes
 
     def write(self, parts: Parts) -> None:
         """Everything."""
@@ -84,27 +86,23 @@ class _Writer:
         self._scales()
         zones = ", ".join(f"{i} {z.name}" for i, z in enumerate(self.paddock.zones, start=1)) or "there are none"
         self._make_all(layout.over_passes(zones))
-        place = [positions(self.paddock, i) if self.paddock.placed else None for i in range(self.paddock.count)]
         if self.paddock.placed:
             self._make_all(layout.positions())
         events: dict[str, list[NDArray[np.float32]]] = {"episode": [], "breakout": []}
         problems: list[list[Any]] = []
         heeds: Found = {}
         known = {name: np.full(len(self.paddock.tried), np.nan) for name in by_setting()}
-        for number in range(self.paddock.count):
-            result = parts.read(number)
-            self._pass(result)
-            found = place[number]
-            if found is not None:
-                for name, values in zip(("latitude", "longitude"), found, strict=True):
-                    self.file[name][number, :, : values.shape[1]] = values
-            for kind, table in (("episode", result.episodes), ("breakout", result.breakouts)):
-                events[kind].append(np.column_stack([np.full(len(table), number, dtype=np.float32), table]))
-            problems += [[i, number, j, text] for (i, j), text in sorted(result.problems.items())]
-            for warned in result.heeds.values():
-                put(heeds, warned)
-            for name, values in result.by_setting.items():
-                known[name][np.isfinite(values)] = values[np.isfinite(values)]
+        for results in _some(parts, self.paddock.count):
+            self._passes(results)
+            for result in results:
+                for kind, table in (("episode", result.episodes), ("breakout", result.breakouts)):
+                    whose = np.full(len(table), result.number, dtype=np.float32)
+                    events[kind].append(np.column_stack([whose, table]))
+                problems += [[i, result.number, j, text] for (i, j), text in sorted(result.problems.items())]
+                for warned in result.heeds.values():
+                    put(heeds, warned)
+                for name, values in result.by_setting.items():
+                    known[name][np.isfinite(values)] = values[np.isfinite(values)]
         self._settings(known)
         for kind, tables in events.items():
             self._events(kind, np.concatenate(tables))
@@ -160,21 +158,35 @@ class _Writer:
             made.attrs["units"], made.attrs["long_name"] = data.unit, data.doc
             for axis, dim in enumerate(data.dims):
                 made.dims[axis].attach_scale(self.file[dim])
+            self.passes[name] = data.dims.index("pass")
 
-    def _pass(self, result: PassResult) -> None:
-        p, n = result.number, result.section_x.size
-        for name, values in result.sections.items():
-            self.file[name][:, p, :, :n] = values
-        for name, values in result.totals.items():
-            self.file[name][:, p] = values
-        self.file["section_x"][p, :n] = result.section_x
-        self.file["section_length"][p, :n] = result.section_length
-        self.file["row_y"][p] = result.row_y
-        self.file["zone"][p, :, :n] = result.zone
-        for k, name in enumerate(SERIES):
-            count = result.series.shape[3]
-            if count:
-                self.file[f"series_{name}"][:, p, :, :count] = result.series[:, :, k]
+    def _passes(self, results: Sequence[PassResult]) -> None:
+        """What is known of passes that follow one another."""
+        first = results[0]
+        for name in first.sections:
+            self._fill(name, results, [r.sections[name] for r in results])
+        for name in first.totals:
+            self._fill(name, results, [r.totals[name] for r in results])
+        for name in ("section_x", "section_length", "row_y", "zone"):
+            self._fill(name, results, [getattr(r, name) for r in results])
+        for k, name in enumerate(SERIES if "sample" in self.sizes else ()):
+            self._fill(f"series_{name}", results, [r.series[:, :, k] for r in results])
+        if self.paddock.placed:
+            places = [positions(self.paddock, r.number) for r in results]
+            for name, found in zip(("latitude", "longitude"), zip(*places, strict=True), strict=True):
+                self._fill(name, results, found)
+
+    def _fill(self, name: str, results: Sequence[PassResult], values: Sequence[NDArray[Any]]) -> None:
+        """Values of passes that follow one another, in one go; where a pass is shorter than others gaps stay."""
+        data = self.file[name]
+        along = self.passes[name]
+        shape = list(data.shape)
+        shape[along] = len(results)
+        block = np.full(shape, data.fillvalue, dtype=data.dtype)
+        for place, value in zip(np.moveaxis(block, along, 0), values, strict=True):
+            place[tuple(slice(n) for n in value.shape)] = value
+        first = results[0].number
+        data[(*[slice(None)] * along, slice(first, first + len(results)))] = block
 
     def _settings(self, known: dict[str, NDArray[np.float64]]) -> None:
         tried = self.paddock.tried
@@ -198,6 +210,18 @@ class _Writer:
             made = self.file.create_dataset(name, data=values, **packed)
             made.attrs["units"], made.attrs["long_name"] = data.unit, data.doc
             made.dims[0].attach_scale(self.file[kind])
+
+
+def _some(parts: Parts, count: int) -> Iterator[list[PassResult]]:
+    """All passes in their order, some at a time: what HDF5 takes for a call does not hang on how much it writes."""
+    held: list[PassResult] = []
+    room = AT_ONCE
+    for number in range(count):
+        held.append(parts.read(number))
+        room -= held[-1].nbytes
+        if room <= 0 or number == count - 1:
+            yield held
+            held, room = [], AT_ONCE
 
 
 def _middles(bins: Histogram) -> NDArray[np.float64]:

@@ -100,7 +100,7 @@ class Reduced:
 
     def met(self, row: int, setting: DepthSetting, x_from: float, speed: float) -> Met:
         """What the crossing of a row at a speed [m/s] came to, over all sections, which begin at x_from [m]."""
-        value = {name: float(self._joined(name)[0, row]) for name in _MET if name in self.values}
+        value = {name: float(values[row]) for name, values in self._met.items()}
         return Met(
             pressure=value["pressure_max"] - ATMOSPHERE,
             coldest=value["gas_coldest"],
@@ -114,6 +114,11 @@ class Reduced:
             energy_share=float(self.energy_share[row]),
             knocks=self.knocks[row] if self.knocks else (),
         )
+
+    @cached_property
+    def _met(self) -> dict[str, Floats]:
+        """What `met` is made of, over all sections, by name: (rows,) each."""
+        return {name: self._joined(name)[0] for name in _MET if name in self.values}
 
     def whole(self) -> Reduced:
         """All sections as one."""

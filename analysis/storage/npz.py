@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import math
 import zipfile
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -25,12 +26,19 @@ def read_arrays(data: bytes) -> dict[str, NDArray[Any]]:
 
 def _array(data: bytes) -> NDArray[Any]:
     """An array whose header says no more than its bytes hold (NumPy Enhancement Proposal 1)."""
+    begin = 10 + int.from_bytes(data[8:10], "little")
+    shape, column_first, dtype = _header(data[:begin])
+    size = math.prod(shape) * dtype.itemsize
+    if column_first or dtype.hasobject or size != len(data) - begin:
+        raise ValueError(f"an array of shape {shape} in {len(data)} bytes")
+    return np.frombuffer(data, dtype=dtype, offset=begin).reshape(shape).copy()
+
+
+@lru_cache(maxsize=256)  # files of many passes say the same, and it is read by the compiler of Python
+def _header(data: bytes) -> tuple[tuple[int, ...], bool, np.dtype[Any]]:
+    """Shape, whether columns come first, and type, from the bytes before an array."""
     stream = io.BytesIO(data)
     version = np.lib.format.read_magic(stream)
     if version != (1, 0):
         raise ValueError("an array of another version")
-    shape, column_first, dtype = np.lib.format.read_array_header_1_0(stream)
-    size = math.prod(shape) * dtype.itemsize
-    if column_first or dtype.hasobject or size != len(data) - stream.tell():
-        raise ValueError(f"an array of shape {shape} in {len(data)} bytes")
-    return np.frombuffer(data, dtype=dtype, offset=stream.tell()).reshape(shape).copy()
+    return np.lib.format.read_array_header_1_0(stream)
