@@ -26,8 +26,8 @@ from sim.arithmetic.compiled import kernel
 from sim.arithmetic.simd import put
 from sim.errors import EquilibriumError
 from sim.hydraulics.cylinder import cylinder_geometry
-from sim.laws.felt import OUT_OF_REACH
 from sim.laws.gas import GasLaw
+from sim.laws.hard_profile import OUT_OF_REACH
 from sim.mechanism.bodies import accelerations, bodies
 from sim.mechanism.forces import Ground, contact_forces
 from sim.mechanism.kinematics import Bar, State, contact_points

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from analysis.present.unit_points import Points, unit_points
-from sim.laws.felt import hard_profile
+from sim.laws.hard_profile import hard_profile
 from sim.record import PINS, Run
 
 # bars by name: (first point, second point)

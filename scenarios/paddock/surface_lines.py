@@ -157,24 +157,30 @@ def refiner(factor: int) -> NDArray[np.float64]:
 
 
 @kernel
-def refine(coarse, weights, phase, out):
-    """Values between samples, `factor` to a step: lines (lines, n) → out (lines, fine).
+def refine(coarse, chosen, start, way, weights, phase, out):
+    """Values between samples, `factor` to a step: of lines (lines, samples), periodic, those chosen → (chosen, fine).
 
-    out[:, 0] stands `phase` fine steps behind coarse sample TAPS/2 − 1; n is at least (phase + fine)//factor + TAPS.
+    Read from sample `start` on, forwards (way 1) or backwards (−1): out[:, 0] stands `phase` fine steps behind the
+    (TAPS/2 − 1)th read.
     """
     factor, taps = weights.shape
     lines, fine = out.shape
-    cells = (phase + fine - 1) // factor + 1
-    values = np.empty(cells)
+    cells, samples = (phase + fine - 1) // factor + 1, coarse.shape[1]
+    read, values = np.empty(cells + taps), np.empty(cells)
     for j in range(lines):
-        for at in range(factor):  # all values at one place between samples, one beside the other
+        at = start % samples
+        for k in range(cells + taps):
+            read[k] = coarse[chosen[j], at]
+            at += way
+            at = 0 if at == samples else samples - 1 if at < 0 else at
+        for place in range(factor):  # all values at one place between samples, one beside the other
             values[:] = 0.0
             for t in range(taps):
-                weight = weights[at, t]
+                weight = weights[place, t]
                 for cell in range(cells):
-                    values[cell] += weight * coarse[j, cell + t]
+                    values[cell] += weight * read[cell + t]
             for cell in range(cells):
-                i = cell * factor + at - phase
+                i = cell * factor + place - phase
                 if 0 <= i < fine:
                     out[j, i] = values[cell]
 
@@ -188,17 +194,10 @@ class Travelled:
     begin: int  # coarse sample at travel 0
     backwards: bool
 
-    def heights(self, first: int, count: int, lines: NDArray[np.int64] | None = None) -> NDArray[np.float64]:
-        """Values of lines (all, or these of them, from 0) at the fine steps first … first + count of travel, (lines,
-        count).
-        """
-        if lines is None:
-            lines = np.arange(len(self.coarse))
+    def heights(self, first: int, count: int, lines: NDArray[np.int64]) -> NDArray[np.float64]:
+        """Values of lines (from 0) at the fine steps first … first + count of travel, (lines, count)."""
         cell, phase = divmod(first, self.factor)
-        n = (phase + count) // self.factor + TAPS + 1
-        index = cell - (TAPS // 2 - 1) + np.arange(n)
-        index = self.begin - index if self.backwards else self.begin + index
+        way, behind = -1 if self.backwards else 1, cell - (TAPS // 2 - 1)
         out = np.empty((lines.size, count))
-        window = self.coarse[lines[:, None], index % self.coarse.shape[1]]
-        refine(window.astype(np.float64), refiner(self.factor), phase, out)
+        refine(self.coarse, lines, self.begin + way * behind, way, refiner(self.factor), phase, out)
         return out

@@ -110,14 +110,13 @@ class RollingBar:
         heights (wheels, n): the surface under each wheel, sampled at x0 + i·dx, around all places that the wheels
         pass on the way, a radius more at either end; x0 a whole number of `PATH_STEP`s, so that pieces join.
         """
-        paths = [wheel_path(line, dx, self.radius) for line in heights]
-        apart, step = paths[0][1], self.node_step / self.per_node
+        paths, apart = wheel_path(heights, dx, self.radius)
+        step = self.node_step / self.per_node
         moved = ride(self.pressed, self.stiffness, self.damping, self.shares, self.speed / apart, step)
         starts = (self.x_start + self.wheel_x - x0) / apart
         out = np.empty((upto - self.done, 9))
         march_roll(
-            moved, np.stack([path for path, _ in paths]), starts, 0.5 * self.speed * step / apart, self.per_node, EIGHT,
-            self.state, self.done, out,
+            moved, paths, starts, 0.5 * self.speed * step / apart, self.per_node, EIGHT, self.state, self.done, out,
         )  # fmt: skip
         self.done = upto
         return out

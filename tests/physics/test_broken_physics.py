@@ -79,11 +79,18 @@ FAULTS = {
         "sim/march/instant.py", "stone_gives_way=largest(f.gives_way, gave)", "stone_gives_way=1.0 + 0.0 * gave", SINKS
     ),
     "hard contact where no stone is": Fault(
-        "sim/laws/felt.py", "return nothing, none", "return ground - 0.2, none", HARD
+        "sim/laws/hard_profile.py", "hard, which = np.full(ground.size, lowest)", "hard, which = ground - 0.2", HARD
+    ),
+    "hard contact where no stone is, in tables": Fault(
+        "sim/ground_tables.py",
+        "table[COLUMN.hard, i] = lowest - below",
+        "table[COLUMN.hard, i] = lowest",
+        "tests/unit/sim/march/test_stacked.py::test_a_table_holds_its_columns_in_their_order",
+        compiled=True,
     ),
     "a gauge wheel that does not feel stones": Fault(
-        "sim/laws/felt.py",
-        "_dilate(room, pad, n, gauge, steepest, found)",
+        "sim/ground_tables.py",
+        "dilate(room, pad, n, gauge, steepest, found)",
         "found[pad : pad + n] = ground[j]",
         f"{UNION}[gauge]",
         compiled=True,
@@ -99,8 +106,8 @@ FAULTS = {
         compiled=True,
     ),
     "a press wheel that does not feel stones": Fault(
-        "sim/laws/felt.py",
-        "_dilate(room, pad, n, press, steepest, found)",
+        "sim/ground_tables.py",
+        "dilate(room, pad, n, press, steepest, found)",
         "found[pad : pad + n] = ground[j]",
         f"{UNION}[press]",
         compiled=True,

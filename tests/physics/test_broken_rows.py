@@ -56,9 +56,9 @@ FAULTS = {
         compiled=True,
     ),
     "no floor under the hard table": Fault(
-        "sim/laws/felt.py",
-        "np.maximum(np.maximum(falling, rising), nothing)",
-        "np.maximum(falling, rising)",
+        "sim/laws/hard_profile.py",
+        "hard[i] = max(highest - rise * i, lowest)",
+        "hard[i] = highest - rise * i",
         BESIDE,
         compiled=True,
     ),

@@ -11,7 +11,7 @@ import pytest
 import synthetic_ground
 from every import every
 
-from sim.laws.felt import envelope
+from sim.laws.envelope import envelope
 from sim.record import PINS, Run
 from sim.unit import Settings
 

@@ -13,7 +13,7 @@ import pytest
 import synthetic_ground
 from every import every
 
-from sim.laws.felt import envelope
+from sim.laws.envelope import envelope
 from sim.run import simulate
 from sim.unit import Settings, Soil, Unit
 

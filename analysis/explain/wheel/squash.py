@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from analysis.present.edge import mm
-from sim.laws.felt import averaged
+from sim.laws.envelope import averaged
 from sim.laws.wheel_soil import CONTACT_LENGTH, soil_constants
 from sim.record import Run
 

@@ -18,6 +18,9 @@ CLASS_C = rough_surface(Roughness(letter="C"))
 STEP = 0.025
 
 
+ONE = np.arange(1)  # the only line there is
+
+
 def lines(period: float = 150.0, spacing: float = 0.25, seed: int = 3, density=CLASS_C) -> Lines:
     return Lines(density, spacing, whole_period(period, STEP), STEP, (seed, 1))
 
@@ -81,8 +84,8 @@ def test_the_surface_repeats_after_its_period_without_a_seam():
     surface = lines()
     travelled = Travelled(surface.heights(np.array([5])).astype(np.float32), 5, 0, False)
     fine = round(surface.period / 0.005)
-    assert np.abs(travelled.heights(-100, 200) - travelled.heights(fine - 100, 200)).max() < 1e-15
-    steps = np.abs(np.diff(travelled.heights(fine - 200, 400)))
+    assert np.abs(travelled.heights(-100, 200, ONE) - travelled.heights(fine - 100, 200, ONE)).max() < 1e-15
+    steps = np.abs(np.diff(travelled.heights(fine - 200, 400, ONE)))
     assert steps.max() < 6.0 * steps.std()
 
 
@@ -109,16 +112,18 @@ def test_refining_against_the_exact_trigonometric_interpolation(factor):
     spectrum = np.zeros(n * factor // 2 + 1, dtype=complex)
     spectrum[: n // 2 + 1] = np.fft.rfft(made[0])
     exact = np.fft.irfft(spectrum, n * factor) * factor
-    travelled = Travelled(made, factor, 0, False).heights(0, n * factor)[0]
+    kept = made.astype(np.float32)
+    travelled = Travelled(kept, factor, 0, False).heights(0, n * factor, ONE)[0]
     assert np.abs(travelled - exact).max() < 5e-4 * made.std()
-    backwards = Travelled(made, factor, 40, True).heights(-30, 200)[0]
+    backwards = Travelled(kept, factor, 40, True).heights(-30, 200, ONE)[0]
     assert np.abs(backwards - np.take(exact, 40 * factor + 30 - np.arange(200), mode="wrap")).max() < 5e-4 * made.std()
 
 
 def test_refining_in_pieces_gives_the_same():
     travelled = Travelled(lines().heights(np.array([7, 8])).astype(np.float32), 5, 0, False)
-    whole = travelled.heights(-33, 500)
-    parts = np.concatenate([travelled.heights(-33, 217), travelled.heights(184, 283)], axis=1)
+    both = np.arange(2)
+    whole = travelled.heights(-33, 500, both)
+    parts = np.concatenate([travelled.heights(-33, 217, both), travelled.heights(184, 283, both)], axis=1)
     assert (whole == parts).all()
 
 

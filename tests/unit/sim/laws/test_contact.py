@@ -12,7 +12,7 @@ from scipy.integrate import quad
 from scipy.ndimage import grey_dilation
 
 from sim.laws.contact import impact_force, read_table
-from sim.laws.felt import averaged, envelope
+from sim.laws.envelope import averaged, envelope
 
 
 def heights(n: int = 3000, seed: int = 4) -> np.ndarray:

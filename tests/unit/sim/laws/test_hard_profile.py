@@ -7,7 +7,8 @@ import pytest
 import synthetic_ground
 
 from sim.laws.contact import read_table
-from sim.laws.felt import envelope, hard_profile
+from sim.laws.envelope import envelope
+from sim.laws.hard_profile import hard_profile
 from sim.track import NO_STONE, flat_track
 
 

@@ -14,7 +14,8 @@ from analysis.rows.cells import lay
 from sim.errors import GridError
 from sim.ground_tables import ground_tables
 from sim.laws.contact import GroundColumns
-from sim.laws.felt import averaged, envelope, hard_profile
+from sim.laws.envelope import averaged, envelope
+from sim.laws.hard_profile import hard_profile
 from sim.laws.wheel_soil import CONTACT_LENGTH
 from sim.march.rows import stack_tables
 

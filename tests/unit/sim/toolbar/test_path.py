@@ -9,7 +9,7 @@ import pytest
 import synthetic_ground
 from every import every
 
-from sim.laws.felt import envelope
+from sim.laws.envelope import envelope
 from sim.toolbar.path import PATH_STEP, path, quintic, wheel_path
 from sim.unit import Unit
 
