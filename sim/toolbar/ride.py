@@ -24,8 +24,8 @@ from sim.laws.contact import read_samples
 
 Values = NDArray[np.float64]
 
-BLOCK = 128  # steps for which the ground is read at once: it stays in the first cache
-ROOM = (2 * BLOCK) // WIDTH * WIDTH + WIDTH  # half steps of these and their end, in eights
+BLOCK = 128  # steps for which the ground is read at once, in eights: it stays in the first cache
+ROOM = BLOCK + WIDTH  # of these and their end
 EIGHT = np.arange(float(WIDTH))
 
 
@@ -95,11 +95,10 @@ def _sum(rows, i, z, vz, p, vp):
 
 
 @part
-def _forced(r, i, heave, pitch, k):
-    """What the ground adds to state i in the step that begins at half step k."""
-    early = r.first[i, 0] * heave[k] + r.first[i, 1] * pitch[k]
-    middle = r.middle[i, 0] * heave[k + 1] + r.middle[i, 1] * pitch[k + 1]
-    return early + middle + (r.last[i, 0] * heave[k + 2] + r.last[i, 1] * pitch[k + 2])
+def forced_by(r, i, j, ask, ask_half, k):
+    """What the ground asks of coordinate j adds to state i in eight steps from k on."""
+    early, late = r.first[i, j] * load(ask, k), r.last[i, j] * load(ask, k + 1)
+    return early + r.middle[i, j] * load(ask_half, k) + late
 
 
 @kernel
@@ -109,25 +108,33 @@ def march_level(r, line, front, rear, advance, per_node, eight, out):
     r Ride, its slopes by sample · line (samples) heights [m] · front, rear: samples from its beginning to the wheels at
     node 0, advance: samples passed in half a step · per_node steps from node to node · eight: 0.0 … 7.0.
     """
-    heave, pitch = np.empty(ROOM), np.empty(ROOM)
+    heave, pitch, heave_half, pitch_half = np.empty(ROOM), np.empty(ROOM), np.empty(ROOM), np.empty(ROOM)
+    forced = np.empty((4, BLOCK))
     z, vz, p, vp = 0.0, 0.0, 0.0, 0.0
     steps = out.shape[0] * per_node
+    node, left = 0, 0  # steps to the next node
     for begin in range(0, steps, BLOCK):
-        here = min(BLOCK, steps - begin)
-        for k in range(0, 2 * here + 1, WIDTH):
-            on = advance * (load(eight, 0) + (2.0 * begin + k))
+        for k in range(0, ROOM, WIDTH):
+            on = advance * (2.0 * load(eight, 0) + 2.0 * (begin + k))
             a, b = _asked(r, line, front + on, rear + on)
             store(heave, k, a)
             store(pitch, k, b)
-        for s in range(here):
-            k = 2 * s
-            if (begin + s) % per_node == 0:
-                node = (begin + s) // per_node
+        for k in range(0, BLOCK, WIDTH):
+            on = advance * (2.0 * load(eight, 0) + (2.0 * (begin + k) + 1.0))
+            a, b = _asked(r, line, front + on, rear + on)
+            store(heave_half, k, a)
+            store(pitch_half, k, b)
+            for i in range(4):
+                store(forced[i], k, forced_by(r, i, 0, heave, heave_half, k) + forced_by(r, i, 1, pitch, pitch_half, k))
+        for k in range(min(BLOCK, steps - begin)):
+            if left == 0:
                 out[node, 0], out[node, 1], out[node, 2] = z, vz, heave[k] + _sum(r.own, 0, z, vz, p, vp)
                 out[node, 3], out[node, 4], out[node, 5] = p, vp, pitch[k] + _sum(r.own, 1, z, vz, p, vp)
+                node, left = node + 1, per_node
+            left -= 1
             z, vz, p, vp = (
-                _forced(r, 0, heave, pitch, k) + _sum(r.whole, 0, z, vz, p, vp),
-                _forced(r, 1, heave, pitch, k) + _sum(r.whole, 1, z, vz, p, vp),
-                _forced(r, 2, heave, pitch, k) + _sum(r.whole, 2, z, vz, p, vp),
-                _forced(r, 3, heave, pitch, k) + _sum(r.whole, 3, z, vz, p, vp),
+                forced[0, k] + _sum(r.whole, 0, z, vz, p, vp),
+                forced[1, k] + _sum(r.whole, 1, z, vz, p, vp),
+                forced[2, k] + _sum(r.whole, 2, z, vz, p, vp),
+                forced[3, k] + _sum(r.whole, 3, z, vz, p, vp),
             )

@@ -19,7 +19,7 @@ from sim.arithmetic.compiled import kernel, part
 from sim.arithmetic.simd import WIDTH, as_lanes, load, store
 from sim.toolbar.parts import bar_rates, parts_per_node
 from sim.toolbar.path import wheel_path
-from sim.toolbar.ride import BLOCK, EIGHT, ROOM, line_at, ride
+from sim.toolbar.ride import BLOCK, EIGHT, ROOM, forced_by, line_at, ride
 from sim.unit import Unit
 
 Values = NDArray[np.float64]
@@ -37,6 +37,12 @@ def _asked(r, lines, starts, on):
     return heave, pitch, roll
 
 
+@part
+def _put_asked(asked, k, values):
+    for j in range(3):
+        store(asked[j], k, values[j])
+
+
 @kernel
 def march_roll(r, lines, starts, advance, per_node, eight, state, first, out):
     """The ride from node to node; out (n, 9): z, z′, z″, p, p′, p″, r, r′, r″ at nodes first … first + n.
@@ -46,32 +52,36 @@ def march_roll(r, lines, starts, advance, per_node, eight, state, first, out):
     node to node · eight: 0.0 … 7.0 · state (6): z, z′, p, p′, r, r′, carried on between calls (those of node
     first + n when done).
     """
-    asked = np.empty((3, ROOM))
+    asked, asked_half, forced = np.empty((3, ROOM)), np.empty((3, BLOCK)), np.empty((6, BLOCK))
     y, after = state.copy(), np.empty(6)
     steps = out.shape[0] * per_node
+    node, left = 0, 0  # steps to the next node
     for begin in range(0, steps, BLOCK):
         here = min(BLOCK, steps - begin)
-        for k in range(0, 2 * here + 1, WIDTH):
-            on = advance * (load(eight, 0) + (2.0 * (first * per_node + begin) + k))
-            heave, pitch, roll = _asked(r, lines, starts, on)
-            store(asked[0], k, heave)
-            store(asked[1], k, pitch)
-            store(asked[2], k, roll)
-        for s in range(here):
-            k = 2 * s
-            if (begin + s) % per_node == 0:
-                node = (begin + s) // per_node
+        for k in range(0, here + 1, WIDTH):
+            on = advance * (2.0 * load(eight, 0) + 2.0 * (first * per_node + begin + k))
+            _put_asked(asked, k, _asked(r, lines, starts, on))
+        for k in range(0, here, WIDTH):
+            on = advance * (2.0 * load(eight, 0) + (2.0 * (first * per_node + begin + k) + 1.0))
+            _put_asked(asked_half, k, _asked(r, lines, starts, on))
+            for i in range(6):
+                total = forced_by(r, i, 0, asked[0], asked_half[0], k)
+                for j in range(1, 3):
+                    total = total + forced_by(r, i, j, asked[j], asked_half[j], k)
+                store(forced[i], k, total)
+        for k in range(here):
+            if left == 0:
                 for j in range(3):
                     out[node, 3 * j], out[node, 3 * j + 1] = y[2 * j], y[2 * j + 1]
                     own = asked[j, k]
                     for i in range(6):
                         own += r.own[j, i] * y[i]
                     out[node, 3 * j + 2] = own
+                node, left = node + 1, per_node
+            left -= 1
             for i in range(6):
-                total = 0.0
+                total = forced[i, k]
                 for j in range(3):
-                    total += r.first[i, j] * asked[j, k] + r.middle[i, j] * asked[j, k + 1]
-                    total += r.last[i, j] * asked[j, k + 2]
                     total += r.whole[i, 2 * j] * y[2 * j] + r.whole[i, 2 * j + 1] * y[2 * j + 1]
                 after[i] = total
             y, after = after, y
