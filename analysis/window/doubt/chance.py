@@ -108,8 +108,9 @@ def down_from(
     total, gone = sets.count * (pick.j + 1), 0
     for j in range(pick.j, -1, -1):
         whole = True
-        for part in range(0, sets.count, BATCH):
-            rows = range(part, min(part + BATCH, sets.count))
+        at_once = sets.count if j == pick.j else BATCH  # the pick's own speed is never given up
+        for part in range(0, sets.count, at_once):
+            rows = range(part, min(part + at_once, sets.count))
             told = None if progress is None else part_of(progress, gone + part, total)
             sets.cross(met, rows, range(j, j + 1), workers, told)
             failed = (~met[: rows.stop, :, j]).sum(axis=0)
