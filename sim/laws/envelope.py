@@ -27,7 +27,7 @@ class Circle(NamedTuple):
 
 
 class Span(NamedTuple):
-    """A length that is averaged over, as `average` takes it."""
+    """A length that is averaged over, as `_average` takes it."""
 
     behind: int  # how many of the weights belong to steps behind a sample
     weights: NDArray[np.float64]  # of the steps from sample to sample
@@ -133,22 +133,20 @@ def averaged(heights: NDArray[np.float64], dx: float, first: float, last: float)
 
     A constant profile is given back to the letter: only differences are weighed. Beyond its ends it goes on level.
     """
-    out = np.empty(heights.size)
-    _averaged(np.ascontiguousarray(heights, dtype=np.float64), span_of(dx, first, last), out)
-    return out
+    out = np.empty((1, 1, heights.size))
+    put_means(heights[None], dx, (first, last), out, 0)
+    return out[0, 0]
 
 
-@kernel
-def _averaged(heights, span, out):
-    n, pad = heights.size, span.weights.size
-    room = np.empty(n + 2 * (pad + BLOCK))
-    room[pad : pad + n] = heights
-    level_ends(room, pad, n)
-    average(room, pad, n, span, np.empty(room.size), out)
+def put_means(
+    lines: NDArray[np.float64], dx: float, over: tuple[float, float], tables: NDArray[np.float64], column: int
+) -> None:
+    """The same of lines (lines, n), put into a column of tables (lines, columns, n), C-contiguous; over: from … to."""
+    _average(np.ascontiguousarray(lines, dtype=np.float64), _span(dx, *over), tables, column)
 
 
 @lru_cache(maxsize=64)
-def span_of(dx: float, first: float, last: float) -> Span:
+def _span(dx: float, first: float, last: float) -> Span:
     """What averages over [x + first, x + last] [m]."""
     low, high = math.floor(first / dx - 1e-9), math.ceil(last / dx + 1e-9)
     nodes = np.arange(low, high + 1, dtype=np.float64)
@@ -159,39 +157,43 @@ def span_of(dx: float, first: float, last: float) -> Span:
     return Span(len(behind), np.array([*behind, *ahead], dtype=np.float64))
 
 
-@routine
-def average(room, pad, n, span, steps, out):
-    """out[i] = heights[i] + Σ weights[k]·(step from sample to sample) of n heights (`level_ends`).
-
-    The sums are taken first. `steps`: room for all steps, whole blocks of them; pad is no less than the weights.
-    """
+@kernel
+def _average(lines, span, tables, column):
+    """tables[j, column, i] = lines[j, i] + Σ weights[k]·(step from sample to sample); the sums are taken first."""
     behind, weights = span
+    n, pad = lines.shape[1], weights.size
+    room, scratch = np.empty(n + 2 * (pad + BLOCK)), np.empty(BLOCK)
+    steps = np.empty(room.size)
     first = pad - behind
-    for i in range(0, n + weights.size + BLOCK - WIDTH, WIDTH):
-        store(steps, i, load(room, first + i + 1) - load(room, first + i))
-    scratch = np.empty(BLOCK)
-    for i in range(0, n, BLOCK):
-        a, b, c, d = load(steps, i), load(steps, i + 8), load(steps, i + 16), load(steps, i + 24)
-        weight = weights[0]
-        a, b, c, d = weight * a, weight * b, weight * c, weight * d
-        for k in range(1, weights.size):
-            weight = weights[k]
-            a, b = a + weight * load(steps, i + k), b + weight * load(steps, i + k + 8)
-            c, d = c + weight * load(steps, i + k + 16), d + weight * load(steps, i + k + 24)
-        j = pad + i
-        a, b, c, d = load(room, j) + a, load(room, j + 8) + b, load(room, j + 16) + c, load(room, j + 24) + d
-        if i + BLOCK <= n:
-            store(out, i, a)
-            store(out, i + 8, b)
-            store(out, i + 16, c)
-            store(out, i + 24, d)
-        else:
-            store(scratch, 0, a)
-            store(scratch, 8, b)
-            store(scratch, 16, c)
-            store(scratch, 24, d)
-            for j in range(i, n):
-                out[j] = scratch[j - i]
+    for j in range(lines.shape[0]):
+        out = tables[j, column]
+        for i in range(n):
+            room[pad + i] = lines[j, i]
+        level_ends(room, pad, n)
+        for i in range(0, n + weights.size + BLOCK - WIDTH, WIDTH):
+            store(steps, i, load(room, first + i + 1) - load(room, first + i))
+        for i in range(0, n, BLOCK):
+            a, b, c, d = load(steps, i), load(steps, i + 8), load(steps, i + 16), load(steps, i + 24)
+            weight = weights[0]
+            a, b, c, d = weight * a, weight * b, weight * c, weight * d
+            for k in range(1, weights.size):
+                weight = weights[k]
+                a, b = a + weight * load(steps, i + k), b + weight * load(steps, i + k + 8)
+                c, d = c + weight * load(steps, i + k + 16), d + weight * load(steps, i + k + 24)
+            at = pad + i
+            a, b, c, d = load(room, at) + a, load(room, at + 8) + b, load(room, at + 16) + c, load(room, at + 24) + d
+            if i + BLOCK <= n:
+                store(out, i, a)
+                store(out, i + 8, b)
+                store(out, i + 16, c)
+                store(out, i + 24, d)
+            else:
+                store(scratch, 0, a)
+                store(scratch, 8, b)
+                store(scratch, 16, c)
+                store(scratch, 24, d)
+                for k in range(i, n):
+                    out[k] = scratch[k - i]
 
 
 def _under_hat(t: NDArray[np.float64]) -> NDArray[np.float64]:
