@@ -18,6 +18,7 @@ from analysis.crossing.depth import causes, depth_measures
 from analysis.crossing.episodes import wheel_off_episodes
 from analysis.crossing.loads import pin_loads, wheel_load
 from analysis.paddock import crossing as paddock_pass
+from analysis.paddock import store
 from analysis.paddock.batch import run_batch, unit_seconds
 from analysis.paddock.batch_part import compute_part
 from analysis.paddock.crossing import Stopped, run_pass, section_bounds
@@ -171,6 +172,21 @@ def test_serial_parallel_and_resumed_give_the_same_bits(folder):
     same_datasets(folder / "serial.h5", out)
     assert run_batch(paddock, out).before == 3
     assert (folder / "serial.h5").read_bytes() == out.read_bytes()
+
+
+def test_passes_joined_one_at_a_time_or_together_are_the_same(folder, monkeypatch):
+    paddock = paddocks.small(folder, {"keep": "series_every_m = 0.5"}, more=STONY)
+    run_batch(paddock, folder / "together.h5", 1)
+    monkeypatch.setattr(store, "AT_ONCE", 1)
+    run_batch(paddock, folder / "alone.h5", 1)
+    same_datasets(folder / "together.h5", folder / "alone.h5")
+    with h5py.File(folder / "together.h5") as stored:
+        for number in range(3):
+            kept = run_pass(paddock, number)
+            assert _bits_equal(stored["gauge_load_mean"][:, number], kept.sections["gauge_load_mean"])
+            assert _bits_equal(stored["row_error_sd"][:, number], kept.totals["row_error_sd"])
+            assert _bits_equal(stored["series_depth_error"][:, number], kept.series[:, :, 0])
+            assert _bits_equal(stored["zone"][number], kept.zone)
 
 
 def test_a_pass_is_given_up_when_asked(folder):
