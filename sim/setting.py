@@ -191,6 +191,17 @@ def _closable(unit: Unit) -> tuple[float, ...]:
     return tuple(fine)
 
 
+def _clearance(unit: Unit, crank_angle: float, set_depth: float, raised: float) -> float:
+    """Height of the wheel over the ground [m] with the disc at the set depth; raised: by worn pins [m]."""
+    return wheel_over_disc(unit, crank_angle, unit.main_links.angle_nominal) + raised - set_depth
+
+
+@lru_cache(maxsize=64)
+def _touching(unit: Unit, set_depth: float, raised: float) -> float | None:
+    """Crank angle [rad] at which the wheel touches the ground, whatever pressure and speed; None: there is none."""
+    return _crossing(lambda alpha: _clearance(unit, alpha, set_depth, raised), _closable(unit))
+
+
 def find_setting(
     unit: Unit, m: Model, law: GasLaw, settings: Settings, strength: float, lift: Lift | None = None
 ) -> DepthSetting:
@@ -209,10 +220,8 @@ def find_setting(
     def load(alpha: float) -> float:
         return float(rest_at(with_crank(m, unit, alpha), law, z_bar, nominal, ps, strength, lift).load_th)
 
-    def clearance(alpha: float) -> float:
-        return wheel_over_disc(unit, alpha, nominal) + (0.0 if lift is None else lift.height) - settings.set_depth
-
-    touching = _crossing(clearance, grid)
+    raised = 0.0 if lift is None else lift.height
+    touching = _touching(unit, settings.set_depth, raised)
     if touching is None:
         raise LinkageError(
             f"depth {settings.set_depth * 1e3:.0f} mm cannot be set: no crank angle brings the gauge wheel to the "
@@ -222,7 +231,8 @@ def find_setting(
     reached = load(touching) <= 0.0
     alpha: float | None = touching
     if reached:
-        lower = clearance(touching + 1e-4) < 0.0  # the side on which the wheel is pressed into the ground
+        # the side on which the wheel is pressed into the ground
+        lower = _clearance(unit, touching + 1e-4, settings.set_depth, raised) < 0.0
         pressed = [a for a in grid if a > touching] if lower else [a for a in reversed(grid) if a < touching]
         alpha = _crossing(load, [touching, *pressed])
         if alpha is None:

@@ -173,20 +173,21 @@ class _Field:
         for k in sorted(grounds):
             with self._locks[k]:
                 if k not in self._done:
-                    made[k] = self._path(self.laid[k], nodes)
+                    self._put_path(self.laid[k], made[k])
                     self._done.add(k)
         return made
 
-    def _path(self, laid: Laid, nodes: int) -> NDArray[np.float64]:
-        """The toolbar's path over a ground, (nodes, 6): the one kept with it where that is the same."""
-        unit, t = self.scenario.unit, laid.track
+    def _put_path(self, laid: Laid, into: NDArray[np.float64]) -> None:
+        """Put the toolbar's path over a ground into (nodes, 6): the one kept with it where that is the same."""
+        unit, t, nodes = self.scenario.unit, laid.track, len(into)
         asked = (unit.toolbar, self.x_start, self.speed, self.step, nodes, self.carried)
         kept = None if laid.path is None else laid.path.get(asked)
-        if kept is None:
-            kept = path(unit, t.surface, t.x0, t.dx, self.x_start, self.speed, 0.5 * self.step, nodes, self.carried)
-            if laid.path == {}:
-                laid.path[asked] = kept
-        return kept
+        if kept is not None:
+            into[:] = kept
+            return
+        path(unit, t.surface, t.x0, t.dx, self.x_start, self.speed, 0.5 * self.step, nodes, self.carried, into)
+        if laid.path == {}:
+            laid.path[asked] = into.copy()
 
     def leave(self) -> None:
         """One group is done; the last one drops the paths."""
@@ -203,6 +204,7 @@ class Made:
     reduced: Reduced
     group: Group
     j: int
+    measured: dict[str, NDArray[np.float64]]  # of all rows reduced together, what was asked for so far
 
     def share(self, name: str) -> float:
         """Share of travel, as `Reduced.share`."""
@@ -214,7 +216,11 @@ class Made:
 
     def measure(self, m: Measure) -> float:
         """A measure of this row by its description."""
-        return m.of_setting(self.group.ready[self.j]) if m.setting else float(m.of_rows(self.reduced)[0, self.j])
+        if m.setting:
+            return m.of_setting(self.group.ready[self.j])
+        if m.name not in self.measured:
+            self.measured[m.name] = m.of_rows(self.reduced)
+        return float(self.measured[m.name][0, self.j])
 
     def heeds(self, scenario: Scenario, settings: Settings) -> tuple[Heed, ...]:
         """What a run of this row would warn of."""
@@ -240,7 +246,8 @@ def _cross_group(scenario: Scenario, shared: _Shared, field: _Field, rows: list[
                     found[_name(rows[j])] = _reason(scenario, field, cases[j], error)
                 rows = [row for j, row in enumerate(rows) if j not in error.rows]
                 continue
-            found |= {_name(row): Made(*made, j) for j, row in enumerate(rows)}
+            measured: dict[str, NDArray[np.float64]] = {}
+            found |= {_name(row): Made(*made, j, measured) for j, row in enumerate(rows)}
             break
     finally:
         field.leave()

@@ -40,15 +40,18 @@ def path(
     node_step: float,
     nodes: int,
     carried: bool,
+    into: NDArray[np.float64] | None = None,
 ) -> NDArray[np.float64]:
     """Motion of O at `nodes` instants `node_step` [s] apart, from rest at x_start [m] → (nodes, 6).
 
     Columns z, z′, z″ [m, m/s, m/s²] from the height on flat ground at level 0, and p, p′, p″ [rad …]. The axles
     ride on linear tyres that may pull, over the envelope of their wheel; rows do not react on the toolbar.
-    `carried` False: a bench test at constant height. Raises StepError (`parts_per_node`).
+    `carried` False: a bench test at constant height. into: room for the result, C-contiguous; None: of its own. Raises
+    StepError (`parts_per_node`).
     """
-    out = np.zeros((nodes, 6))
+    out = np.empty((nodes, 6)) if into is None else into
     if not carried:
+        out[:] = 0.0
         return out
     bar = unit.toolbar
     heights, apart = wheel_path(surface, dx, bar.wheel_radius)
