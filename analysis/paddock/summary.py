@@ -19,7 +19,7 @@ from analysis.paddock.table import PaddockTable
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.window.document import limits_document
 from analysis.window.doubt.pick import Doubt
-from analysis.window.limits import Check, meets
+from analysis.window.limits import Check, checks, hindrance, meets
 from analysis.window.pick import Nearest, Pick, choose
 from scenarios.spec import Limits
 
@@ -239,6 +239,19 @@ def to_dict(summary: Summary) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def not_met(summary: Summary, number: int) -> str:
+    """Why a setting does not meet the limits: what keeps it from being chosen, else the limit with least room; "" where
+    it meets them all.
+    """
+    table, limits = summary.table, summary.limits
+    window = table.window(limits)
+    j, i = divmod(number, table.pressures.size)
+    if meets(window, limits)[i, j]:
+        return ""
+    stopped = without_ground(hindrance(window, limits, i, j), table)
+    return stopped or check_sentence(table, checks(window, limits, i, j)[0])
+
+
 def setting_dict(summary: Summary, number: int) -> dict[str, Any]:
     """One setting over the whole paddock."""
     table = summary.table
@@ -265,6 +278,7 @@ def setting_dict(summary: Summary, number: int) -> dict[str, Any]:
         "breakouts_per_ha": per_ha.per,
         "breakouts_per_ha_interval": [per_ha.low, per_ha.high],
         "hectares_per_hour": table.machine.hectares_per_hour(speed),
+        "not_met": not_met(summary, number) or None,
         "rows_failed": failed_rows(table, number),
         "depth_reached": bool(table.by_setting["reached"][number] > 0.0),
         "depth_setting_change_mm": _number(mm(float(table.by_setting["setting_change"][number]))),

@@ -9,12 +9,19 @@ import numpy as np
 
 from analysis.paddock.doubt.words import chance_sentences, doubt_notes, lost_words, zone_chance, zone_chances
 from analysis.paddock.failures import Failure, failed_rows, failures
-from analysis.paddock.summary import HECTARE, RowMean, Summary, ZonePick, check_sentence, setting_dict, told_checks
+from analysis.paddock.summary import (
+    HECTARE,
+    RowMean,
+    Summary,
+    ZonePick,
+    check_sentence,
+    setting_dict,
+    told_checks,
+)
 from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, STORED_NOTE
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.sentences import SCREEN, capital, items, joined, sentence, setting
 from analysis.present.texts import labelled, number, paragraph, percent, plural, short, signed, table
-from analysis.window.limits import meets
 from analysis.window.pick import Pick
 from analysis.window.sentences import (
     LEAST,
@@ -139,8 +146,8 @@ def alone_command(summary: Summary, failure: Failure, source: str = "") -> list[
 def _settings(summary: Summary, details: bool) -> list[str]:
     """The settings as a table, on a short screen the chosen one and those beside it; in full a second one with more."""
     numbers = range(len(summary.table.settings)) if details else shown_settings(summary)
-    met = meets(summary.table.window(summary.limits), summary.limits).T.ravel()
-    rows = []
+    rows: list[tuple[str, ...]] = []
+    why: list[list[str]] = []
     for k in numbers:
         s = setting_dict(summary, k)
         failed = failed_rows(summary.table, k)
@@ -150,9 +157,14 @@ def _settings(summary: Summary, details: bool) -> list[str]:
             continue
         rows.append((
             *place, percent(s["on_depth_share"]), signed(s["error_mean_mm"]), percent(s["wheel_off_share"]),
-            number(s["gauge_load_mean_N"], 0), number(s["pin_peak_N"] / 1e3), "met" if met[k] else "not met",
+            number(s["gauge_load_mean_N"], 0), number(s["pin_peak_N"] / 1e3), "not met" if s["not_met"] else "met",
         ))  # fmt: skip
+        if s["not_met"]:
+            why.append(paragraph(f"{place[0]} bar, {place[1]} km/h: {s['not_met']}", first="  Not met at ", indent=4))
     lines = table(("bar", "km/h", "on depth", "error mm", "wheel off", "gauge N", "pin kN", "limits"), rows)
+    # a short screen has room for one line of them
+    told = why if details else [text for text in why if len(text) == 1][:1]
+    lines += [line for text in told for line in text]
     if details:
         return [*lines, "", *_more(summary)]
     left = len(summary.table.settings) - len(rows)

@@ -16,10 +16,11 @@ from analysis.paddock.export import section_rows, write_csv, write_geojson
 from analysis.paddock.figures.figure_map import SHADES, map_figure
 from analysis.paddock.figures.figure_rows import rows_figure
 from analysis.paddock.figures.figure_settings import settings_figure
-from analysis.paddock.summary import row_means, summarise, to_dict
+from analysis.paddock.summary import row_means, setting_dict, summarise, to_dict
 from analysis.paddock.table import PaddockTable
 from analysis.paddock.words import paddock_text
 from analysis.present.figure_style import save
+from analysis.window.limits import meets
 from analysis.window.pick import Nearest, Pick
 from scenarios.format.errors import ScenarioError
 from scenarios.paddock.spec import PaddockMachine, Zone
@@ -457,6 +458,17 @@ def test_a_zone_that_runs_shallow_says_how_to_see_it_with_its_depth_set_there():
     text = said_by(replace(table, sections={**table.sections, "error_mean": error}, inputs=inputs))
     assert "Clay runs 12 mm too shallow. Depth is set on the soil outside zones (1.2 MPa)" in text
     assert "a copy of the file with strength_MPa = 2.5 in [soil] shows clay with its depth set there" in text
+
+
+def test_a_setting_that_is_not_met_says_why():
+    summary = summarise(invented())
+    found = [setting_dict(summary, k) for k in range(len(summary.table.settings))]
+    met = meets(summary.table.window(summary.limits), summary.limits).T.ravel()
+    assert [one["not_met"] is None for one in found] == met.tolist()
+    reasons = [one["not_met"] for one in found if one["not_met"]]
+    assert reasons
+    told = " ".join(paddock_text(summary, details=True).split())
+    assert all(" against at " in reason and reason in told for reason in reasons)
 
 
 def test_a_short_screen_has_the_answer_first_and_fits():
