@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -19,7 +20,8 @@ from analysis.paddock.table import PaddockTable
 from analysis.present.edge import bar, kgf, kmh, mm
 from analysis.window.document import limits_document
 from analysis.window.doubt.pick import Doubt
-from analysis.window.limits import Check, checks, hindrance, meets
+from analysis.window.grid import Window
+from analysis.window.limits import Check, meets, stops
 from analysis.window.pick import Nearest, Pick, choose
 from scenarios.spec import Limits
 
@@ -125,6 +127,16 @@ class Summary:
 
     def __repr__(self) -> str:
         return f"{self.table}\n  {self.choice}"
+
+    @cached_property
+    def window(self) -> Window:
+        """The settings as a window of the whole paddock."""
+        return self.table.window(self.limits)
+
+    @cached_property
+    def met(self) -> NDArray[np.bool_]:
+        """Which settings meet every limit, (pressures, speeds)."""
+        return meets(self.window, self.limits)
 
     @property
     def crossed(self) -> bool:
@@ -240,16 +252,11 @@ def to_dict(summary: Summary) -> dict[str, Any]:
 
 
 def not_met(summary: Summary, number: int) -> str:
-    """Why a setting does not meet the limits: what keeps it from being chosen, else the limit with least room; "" where
-    it meets them all.
-    """
-    table, limits = summary.table, summary.limits
-    window = table.window(limits)
-    j, i = divmod(number, table.pressures.size)
-    if meets(window, limits)[i, j]:
+    """What keeps a setting from being chosen, or the limit that it fails worst; "" where it meets them all."""
+    j, i = divmod(number, summary.table.pressures.size)
+    if summary.met[i, j]:
         return ""
-    stopped = without_ground(hindrance(window, limits, i, j), table)
-    return stopped or check_sentence(table, checks(window, limits, i, j)[0])
+    return without_ground(stops(summary.window, summary.limits, i, j), summary.table)
 
 
 def setting_dict(summary: Summary, number: int) -> dict[str, Any]:

@@ -9,15 +9,7 @@ import numpy as np
 
 from analysis.paddock.doubt.words import chance_sentences, doubt_notes, lost_words, zone_chance, zone_chances
 from analysis.paddock.failures import Failure, failed_rows, failures
-from analysis.paddock.summary import (
-    HECTARE,
-    RowMean,
-    Summary,
-    ZonePick,
-    check_sentence,
-    setting_dict,
-    told_checks,
-)
+from analysis.paddock.summary import HECTARE, RowMean, Summary, ZonePick, check_sentence, setting_dict, told_checks
 from analysis.present.cautions import LOADS_NOTE, PRESSURE_NOTE, SLOT_NOTE, STORED_NOTE
 from analysis.present.edge import bar, kmh, mm
 from analysis.present.sentences import SCREEN, capital, items, joined, sentence, setting
@@ -322,7 +314,7 @@ def worst_places(summary: Summary) -> list[str]:
 def own_notes(summary: Summary) -> list[str]:
     """What is to be heeded of this paddock: where values come from, warnings of its ground and of other settings."""
     found = summary.table
-    elsewhere = elsewhere_notes(found.window(summary.limits), summary.choice) if summary.crossed else []
+    elsewhere = elsewhere_notes(summary.window, summary.choice) if summary.crossed else []
     first = [note for note in found.warnings if note.startswith(ORIGIN)]
     return [*first, *elsewhere, *doubt_notes(summary), *(note for note in found.warnings if note not in first)]
 

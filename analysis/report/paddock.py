@@ -7,7 +7,6 @@ from datetime import date
 from typing import Any
 
 from analysis.drawn.templates import rendered
-from analysis.paddock.failures import failed_rows
 from analysis.paddock.figures.figure_map import map_figure
 from analysis.paddock.figures.figure_rows import rows_figure
 from analysis.paddock.figures.figure_settings import settings_figure
@@ -34,7 +33,6 @@ from analysis.window.doubt.words import chance_words, cost_words
 from analysis.window.doubt.words import reasons as by_chance
 from analysis.window.grid import Window
 from analysis.window.help_words import helps
-from analysis.window.limits import meets, stops
 from analysis.window.pick import Pick
 from analysis.window.sentences import (
     NOTHING,
@@ -116,8 +114,7 @@ def _place_words(summary: Summary) -> dict[str, Any]:
 
 def why(summary: Summary) -> list[str]:
     """The setting and why: what to set; what stops going faster; what stops less and more pressure."""
-    found, table = summary.choice, summary.table
-    window = table.window(summary.limits)
+    found, table, window = summary.choice, summary.table, summary.window
     if not summary.crossed:
         return [sentence(text) for text in failure_lines(summary)]
     if not isinstance(found, Pick):
@@ -149,13 +146,10 @@ def _why_by_chance(summary: Summary, doubt: Doubt, window: Window, found: Pick) 
 
 def settings_rows(summary: Summary) -> list[dict[str, Any]]:
     """Every setting tried: its numbers as they stand in the table, and what it fails with."""
-    table = summary.table
-    window = table.window(summary.limits)
-    met = meets(window, summary.limits)
     rows = []
-    for k in range(len(table.settings)):
-        j, i = divmod(k, table.pressures.size)
+    for k in range(len(summary.table.settings)):
         s = setting_dict(summary, k)
+        failed = s["rows_failed"]
         rows.append({
             "chosen": k == summary.setting,
             "where": (short(s["oil_pressure_bar"]), short(s["speed_kmh"]), number(s["downforce_kgf"], 0)),
@@ -163,17 +157,9 @@ def settings_rows(summary: Summary) -> list[dict[str, Any]]:
                 percent(s["on_depth_share"]), f"{number(s['area_on_depth_ha'], 2)} ha", percent(s["wheel_off_share"]),
                 f"{number(s['pin_peak_N'] / 1e3)} kN", number(s["breakouts_per_ha"]), number(s["hectares_per_hour"]),
             ),
-            "fails": "" if met[i, j] else _fails(summary, window, k),
+            "fails": f"{plural(failed, 'row')} could not be crossed" if failed else s["not_met"] or "",
         })  # fmt: skip
     return rows
-
-
-def _fails(summary: Summary, window: Window, number: int) -> str:
-    """What keeps a setting from being chosen; where rows could not be crossed, how many."""
-    if failed := failed_rows(summary.table, number):
-        return f"{plural(failed, 'row')} could not be crossed"
-    j, i = divmod(number, summary.table.pressures.size)
-    return without_ground(stops(window, summary.limits, i, j), summary.table)
 
 
 def zone_rows(summary: Summary) -> list[tuple[str, ...]]:

@@ -183,7 +183,7 @@ class Lanes:
                     total[:, near] += bank_heights(feature, x[near], y)
                 case Ruts():
                     total -= feature.depth * rut_share(feature, across)[:, None]
-        return total if _risen(u) else total * self._ramp(u)
+        return _blended(total, 0.0, u)
 
     def _strengths(self, rows: Numbers, first: int, count: int) -> Values:
         u, across, strengths = self._travel(first, count), self.rows[rows], self._row_strength
@@ -208,7 +208,7 @@ class Lanes:
             share = strengths.heights(first, u.size, rows)
             share += 1.0
             mean = np.multiply(mean, np.clip(share, LOWEST, HIGHEST, out=share), out=share)
-        return np.ascontiguousarray(mean) if _risen(u) else reference + (mean - reference) * self._ramp(u)
+        return np.ascontiguousarray(_blended(mean, reference, u))
 
     def _stones(self, field: StoneField, across: Values, u: Values, ground: Values) -> tuple[Values, NDArray[np.int32]]:
         number = np.full(ground.shape, -1, dtype=np.int32)
@@ -231,13 +231,12 @@ class Lanes:
     def _patches(self) -> tuple[StonePatch, ...]:
         return tuple(f for f in self.paddock.ground.features if isinstance(f, StonePatch))
 
-    def _ramp(self, u: Values) -> Values:
-        return blend((u + SETTLE + BLEND) / BLEND)
 
-
-def _risen(u: Values) -> bool:
-    """Whether ground and strength have blended in all over a stretch of travel u [m]."""
-    return bool(u[0] >= -SETTLE)
+def _blended(values: Values, flat: float, u: Values) -> Values:
+    """Values over a stretch of travel u [m], blended in from what stands on the flat ahead of the pass."""
+    if u[0] >= -SETTLE:
+        return values
+    return flat + (values - flat) * blend((u + SETTLE + BLEND) / BLEND)
 
 
 def _columns(x: Values, ends: tuple[float, float], around: float) -> slice:

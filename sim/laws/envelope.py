@@ -34,7 +34,7 @@ class Span(NamedTuple):
 
 
 @routine
-def level_ends(room, pad, n):
+def _level_ends(room, pad, n):
     """Let n heights that stand in `room` from `pad` on go on level beyond both ends."""
     for i in range(pad):
         room[i] = room[pad]
@@ -43,26 +43,22 @@ def level_ends(room, pad, n):
 
 
 @routine
-def steepen(room, steepest):
-    """The greatest step from sample to sample within each block of `room`."""
-    for b in range(steepest.size):
-        start = b * BLOCK
-        most = as_lanes(0.0)
-        for i in range(start, start + BLOCK, WIDTH):
-            most = largest(most, magnitude(load(room, i + 1) - load(room, i)))
-        steepest[b] = 0.0
-        for j in range(WIDTH):
-            steepest[b] = max(steepest[b], lane(most, j))
-
-
-@routine
-def dilate(room, pad, n, circle, steepest, out):
-    """out[pad + i] = max_k(heights[i + k] + cap[k]) of n heights (`level_ends`) with their steps (`steepen`).
+def dilate(room, pad, n, circle, out):
+    """out[pad + i] = max_k(heights[i + k] + cap[k]) of n heights that stand in `room` from `pad` on.
 
     Only offsets that can carry the circle are tried: with |h(x + u) − h(x)| ≤ S|u| nearby, the contact lies within
     |u| ≤ 2RS, because the circle falls away by at least u²/2R. S is taken from the samples within reach of a block,
     so the result is that of the full search. Whole blocks are put; pad is no less than the reach.
     """
+    _level_ends(room, pad, n)
+    steepest = np.empty((room.size - 1) // BLOCK)  # step from sample to sample within each block
+    for b in range(steepest.size):
+        most = as_lanes(0.0)
+        for i in range(b * BLOCK, (b + 1) * BLOCK, WIDTH):
+            most = largest(most, magnitude(load(room, i + 1) - load(room, i)))
+        steepest[b] = 0.0
+        for j in range(WIDTH):
+            steepest[b] = max(steepest[b], lane(most, j))
     cap, lift = circle.cap, circle.lift
     reach = (cap.size - 1) // 2
     for start in range(pad, pad + n, BLOCK):
@@ -89,6 +85,7 @@ def dilate(room, pad, n, circle, steepest, out):
 
 
 def circle_of(radius: float, dx: float) -> Circle:
+    """A circle of this radius [m] over samples dx apart [m]."""
     return Circle(_cap(radius, dx), 2.0 * radius / dx**2)
 
 
@@ -105,13 +102,11 @@ def _envelope(heights, circle, every, out):
     lines, n = heights.shape
     pad = circle.cap.size
     room = np.empty(n + 2 * (pad + BLOCK))
-    steepest, found = np.empty((room.size - 1) // BLOCK), np.empty(room.size)
+    found = np.empty(room.size)
     for j in range(lines):
         for i in range(n):
             room[pad + i] = heights[j, i]
-        level_ends(room, pad, n)
-        steepen(room, steepest)
-        dilate(room, pad, n, circle, steepest, found)
+        dilate(room, pad, n, circle, found)
         for i in range(out.shape[1]):
             out[j, i] = found[pad + i * every]
 
@@ -169,7 +164,7 @@ def _average(lines, span, tables, column):
         out = tables[j, column]
         for i in range(n):
             room[pad + i] = lines[j, i]
-        level_ends(room, pad, n)
+        _level_ends(room, pad, n)
         for i in range(0, n + weights.size + BLOCK - WIDTH, WIDTH):
             store(steps, i, load(room, first + i + 1) - load(room, first + i))
         for i in range(0, n, BLOCK):

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import kernel, routine
-from sim.laws.envelope import BLOCK, circle_of, dilate, level_ends, steepen
+from sim.laws.envelope import BLOCK, circle_of, dilate
 
 OUT_OF_REACH = 1.0  # what is this far below the lowest ground no disc comes to [m]
 STEEPEST = 10.0  # beside stones the hard profile falls at this slope
@@ -52,12 +52,10 @@ def _hard(stone_top, stone_id, lowest, circle, rise, hard, which):
     """`hard_profile` over stones; rise: of what lies beside them, from sample to sample."""
     n, pad = stone_top.size, circle.cap.size
     room = np.empty(n + 2 * (pad + BLOCK))
-    steepest, env = np.empty((room.size - 1) // BLOCK), np.empty(room.size)
+    env = np.empty(room.size)
     for i in range(n):
         room[pad + i] = stone_top[i] if stone_id[i] >= 0 else lowest
-    level_ends(room, pad, n)
-    steepen(room, steepest)
-    dilate(room, pad, n, circle, steepest, env)
+    dilate(room, pad, n, circle, env)
     _carry(room, pad, circle, stone_id, env, lowest, which)
     highest = -np.inf
     for i in range(n):  # falling behind stones
