@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from itertools import chain, pairwise
 from queue import Empty, SimpleQueue
 from typing import Generic, TypeVar
 
@@ -56,6 +58,24 @@ def run_all(
             pool.shutdown(cancel_futures=True)
             raise
         return [future.result() for future in futures]
+
+
+def run_together(
+    function: Callable[[list[Job]], list[Result]], jobs: Sequence[Job], most: int, workers: int | None = None,
+    progress: Progress | None = None,
+) -> list[Result]:  # fmt: skip
+    """As `run_all`, for a function that takes up to `most` jobs at once and gives their results in order.
+
+    Jobs that follow one another go together, in parts alike in size and as many to each worker: to the results it may
+    not matter which do.
+    """
+    hands = workers or usable_cores()
+    count = hands * max(1, math.ceil(len(jobs) / (hands * most)))
+    ends = [len(jobs) * k // count for k in range(count + 1)]
+    parts = [range(*pair) for pair in pairwise(ends) if pair[0] < pair[1]]
+    told = None if progress is None else lambda done, total: progress(len(jobs) * done // total, len(jobs))
+    made = run_all(lambda part: function([jobs[i] for i in part]), parts, workers, told)
+    return list(chain.from_iterable(made))
 
 
 class Ended(Generic[Result]):

@@ -144,7 +144,14 @@ class Model(NamedTuple):
     spare_weight: float
 
 
-# what may differ between the rows of one march; everything else of the model is shared
+class ModelOfAny(Model):
+    """The same, for a march of rows with whatever unit and soil."""
+
+    __slots__ = ()
+
+
+# What may differ between the rows of a march of one unit on one soil, and of any: all but whether a valve holds the
+# oil. Every number that may takes room of its own for each row, which costs the march 3 %
 VARIED = (
     "crank_x",
     "crank_z",
@@ -155,8 +162,12 @@ VARIED = (
     "squash_set",
     "over_set",
     "spare_weight",
+    "speed",
+    "speed_term",
 )
-_, MODEL_OF_ROWS = behind_a_pointer(Model, VARIED)
+VARIED_OF_ANY = tuple(name for name in Model._fields if name != "hold")
+behind_a_pointer(Model, VARIED)
+behind_a_pointer(ModelOfAny, VARIED_OF_ANY)
 
 
 def pack(unit: Unit, soil: Soil, rock: Rock, settings: Settings, gas: Fill, crank_angle: float) -> Model:

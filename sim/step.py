@@ -4,8 +4,8 @@ Usually the error follows the travel in one step, and that is what is held: `usu
 such steps can follow, the step is shorter: every law gives its own rates beside its equations (`sim.rates`), and the
 shortest step that one of them asks for is taken.
 
-All rows of a window must have the step that each would have alone, so it depends on unit, soil, stones and on what
-all rows of a march share (`sim.march.rows.SHARED`), never on pressure, precharge or ground. Where a law's rate hangs on
+All rows of a window must have the step that each would have alone, so it depends on unit, soil, stones and READ of the
+settings, never on pressure, precharge or ground. Where a law's rate hangs on
 load or pressure it is taken at the references of `sim.stiff_laws`; beyond them the energy balance of every crossing
 keeps watch.
 """
@@ -35,7 +35,7 @@ LONGEST_STEP = 4e-3  # [s]
 # two: at six nothing of it was seen in the results (tests/benchmarks/step_sweep.py), without any bound 0.3 % of a load.
 LASTING, SWING, PASSING = 2.0, 0.6, 6.0
 WORTH_TELLING = 1.1  # times as long a crossing takes, from which on it is told of
-READ = ("speed", "oil", "press_notch", "toolbar")  # settings that the step may depend on: shared by a march's rows
+READ = ("speed", "oil", "press_notch", "toolbar")  # settings that the step may depend on
 MOST_SHORTER = 64.0  # a step shorter than the usual one by more is refused: a window would take hours
 
 
@@ -56,6 +56,13 @@ class Step:
             f"{' and '.join(self.keys)}: stiffer than the usual time step can follow; the steps are shorter, and a "
             f"crossing takes {self.shorter:.2g} times as long"
         )
+
+
+def travel_in(step: float, speed: float) -> float:
+    """Travel in one step [s] at a speed [m/s], [m]: the very same at every speed whose usual step holds the travel, so
+    that rows at several speeds can go in one march.
+    """
+    return STEP_LENGTH if math.isclose(speed * step, STEP_LENGTH, rel_tol=1e-12) else speed * step
 
 
 def usual_step(speed: float) -> float:

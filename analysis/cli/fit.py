@@ -56,7 +56,7 @@ def answer(request: Request) -> Answer:
     read = [Path(given["measured"])] if given["measured"] else []
     scenario = read_scenario(request, faults, None, lambda _: overwrite_faults(given, read))
     assert measured is not None and out is not None  # noqa: PT018 (each had its fault)
-    compiled = ready(request, scenario.unit, rows=True, timed=True)
+    compiled = ready(request, scenario.unit, rows=True, of_any=True, timed=True)
     begin = time.perf_counter()
     found = fit(scenario, measured, workers, _told(request, "trials of the fit", _trials(scenario)))
     following = measure_next(found, workers, _told(request, "what to measure next: trials", trials_of(found)))
@@ -80,7 +80,7 @@ def _sheet_alone(request: Request, faults: list[str]) -> Answer:
     sheet, workers = read_output(given, "sheet", PAGES, faults), read_workers(given, faults)
     scenario = read_scenario(request, faults)
     assert sheet is not None
-    ready(request, scenario.unit, rows=True)
+    ready(request, scenario.unit, rows=True, of_any=True)
     found = fit(scenario, Measured(Path(), ()), workers)
     about = trials_of(found)
     following = measure_next(found, workers, _told(request, "what to measure first: trials", about), best_of=MOST_JOBS)

@@ -19,7 +19,7 @@ from analysis.crossing.one_or_eight import bits_of, fetch, of_row, rows_of, with
 from analysis.crossing.peaks import refined
 from analysis.crossing.spans import ROUNDING
 from sim.arithmetic.compiled import part
-from sim.arithmetic.simd import anywhere, largest, put, select
+from sim.arithmetic.simd import anywhere, largest, load, put, select
 from sim.record import PINS
 
 LEAST = 0.10  # travel that makes an episode [m]
@@ -35,12 +35,15 @@ N_PINS = len(PINS)
 ROCK, AT_STOP, NO_CUSHION, TOO_HARD, THROWN = range(5)
 
 
+OfRows = float | NDArray[np.float64]
+
+
 class Rules(NamedTuple):
     """Limits of the events; lengths in steps."""
 
     tolerance: float  # of the depth [m]
-    accumulator: float  # volume [m³]
-    high_arm: float  # arm angle that counts as a breakout [rad]
+    accumulator: Any  # volume [m³]
+    high_arm: Any  # arm angle that counts as a breakout [rad]
     gap: float  # contact over so many steps ends an episode
     least: float  # steps that make an episode
     before: float  # steps before it in which a stone is its cause
@@ -49,8 +52,8 @@ class Rules(NamedTuple):
     place: float  # more steps in between begin another place
 
 
-def rules(travel: float, tolerance: float, accumulator: float, high_arm: float) -> Rules:
-    """Rules at a travel per step [m]; tolerance [m], accumulator [m³], high_arm [rad]."""
+def rules(travel: float, tolerance: float, accumulator: OfRows, high_arm: OfRows) -> Rules:
+    """Rules at a travel per step [m]; tolerance [m]; accumulator [m³], high_arm [rad] of one row, or (8,) of each."""
     return Rules(
         tolerance,
         accumulator,
@@ -72,6 +75,14 @@ def _steps(length: float, travel: float) -> float:
     while n * travel < length - ROUNDING:
         n += 1
     return float(n)
+
+
+@part
+def rules_of_rows(r):
+    """Rules of eight rows as Lanes."""
+    return Rules(
+        r.tolerance, load(r.accumulator, 0), load(r.high_arm, 0), r.gap, r.least, r.before, r.apart, r.after, r.place
+    )
 
 
 class Wheel(NamedTuple):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -10,12 +10,13 @@ import numpy as np
 
 from analysis.crossing.measures import MEASURES, in_window
 from analysis.design.free import Space
-from analysis.parallel import run_all
+from analysis.parallel import Progress, run_together
 from analysis.rank.crossed import Uncrossed, reason
 from analysis.rank.design import Values
 from analysis.rank.knobs import Refused
 from analysis.rows.cells import Crossing, Laid, lay
-from analysis.rows.crossings import Made, Row, cross_rows
+from analysis.rows.crossings import Made, cross_together
+from analysis.rows.together import Asked, Row
 from analysis.window.cross_grid import assemble
 from analysis.window.limits import checks, choosable, hindrance, smallest_margin
 from scenarios.doubt.varied import lie_alike
@@ -25,6 +26,7 @@ from sim.march.rows import Case
 
 UNCROSSED, BARRED = 10.0, 5.0  # how far those fail that cannot be crossed, or chosen: more than any share of a limit
 UNCHECKED = float("nan")
+PART = 8  # designs that are judged together: on three grounds they fill three marches
 
 
 class Worth(NamedTuple):
@@ -74,28 +76,55 @@ class Judge:
         """On grounds of the scenario by their numbers."""
         return cls(space, lay(space.scenario, tuple(seeds)))
 
-    def all(self, points: Sequence[Values], workers: int | None) -> list[Judged]:
-        """Points judged, in their order; the same for any number of workers. Raises KeyboardInterrupt."""
-        return run_all(self.one, points, workers)
+    def all(
+        self, points: Sequence[Values], workers: int | None, progress: Progress | None = None
+    ) -> list[Judged]:  # fmt: skip
+        """Points judged, in their order; the same for any number of workers. progress(points, all), nearly.
+
+        Those at like speeds go together, the slowest first, which take longest. Raises KeyboardInterrupt.
+        """
+        order = sorted(range(len(points)), key=lambda i: self.space.speed(points[i]))
+        found = dict(
+            zip(order, run_together(self.together, [points[i] for i in order], PART, workers, progress), strict=True)
+        )
+        return [found[i] for i in range(len(points))]
 
     def one(self, point: Values) -> Judged:
         """One point."""
-        try:
-            return self._crossed(point, self.space.at(point))
-        except Refused as error:
-            return Judged(point, None, UNCROSSED, f"refused: {error}")
-        except Uncrossed as error:
-            return Judged(point, None, UNCROSSED, str(error))
+        return self.together([point])[0]
 
-    def _crossed(self, point: Values, scenario: Scenario) -> Judged:
+    def together(self, points: list[Values]) -> list[Judged]:
+        """A few points, whose rows share marches; each is judged as it is alone, bit for bit."""
+        found: dict[int, Judged] = {}
+        asked: dict[int, Asked] = {}
+        for i, point in enumerate(points):
+            try:
+                asked[i] = self._asked(self.space.at(point))
+            except Refused as error:
+                found[i] = Judged(point, None, UNCROSSED, f"refused: {error}")
+            except Uncrossed as error:
+                found[i] = Judged(point, None, UNCROSSED, str(error))
+        for i, crossed in zip(asked, cross_together(list(asked.values()), 1), strict=True):
+            try:
+                found[i] = self._judged(points[i], asked[i], crossed.values())
+            except Uncrossed as error:
+                found[i] = Judged(points[i], None, UNCROSSED, str(error))
+        return [found[i] for i in range(len(points))]
+
+    def _asked(self, scenario: Scenario) -> Asked:
+        """What is to be crossed. Raises Uncrossed for what is known before any crossing."""
         settings = scenario.settings
-        if not keeps(scenario.limits.gas_rule, scenario.unit, settings):  # known before any crossing
-            return Judged(point, None, UNCROSSED, "the precharge rule (precharge_share_max, gas_squeeze_max)")
+        if not keeps(scenario.limits.gas_rule, scenario.unit, settings):
+            raise Uncrossed("the precharge rule (precharge_share_max, gas_squeeze_max)")
         seeds = tuple(ground.seed for ground in self.laid)
         laid = self.laid if lie_alike(self.space.scenario, scenario) else lay(scenario, seeds)
-        rows = [Row(k, Case(k, settings)) for k in range(len(laid))]
+        return Asked(scenario, laid, [Row(k, Case(k, settings)) for k in range(len(laid))])
+
+    def _judged(self, point: Values, asked: Asked, rows: Iterable[Made | str]) -> Judged:
+        """What came of a point. Raises Uncrossed."""
+        scenario, laid, settings = asked.scenario, tuple(asked.laid), asked.scenario.settings
         made: list[Made] = []
-        for one in cross_rows(scenario, laid, rows, 1).values():
+        for one in rows:
             if isinstance(one, str):
                 raise Uncrossed(reason(one))
             made.append(one)

@@ -11,7 +11,7 @@ import numpy as np
 
 from analysis.design.free import Space
 from analysis.design.judged import Judge, Judged
-from analysis.parallel import Progress, part_of, run_all
+from analysis.parallel import Progress, part_of
 from analysis.rank.design import Values
 from analysis.rows.cells import lay
 from scenarios.format.errors import ScenarioError, fault
@@ -105,7 +105,7 @@ def _judged(
     judge: Judge, points: Sequence[Values], workers: int | None, progress: Progress | None, before: int, tries: int
 ) -> list[Judged]:
     told = None if progress is None else part_of(progress, before, tries)
-    return run_all(judge.one, points, workers, told)
+    return judge.all(points, workers, told)
 
 
 def _found(space: Space, seeds: tuple[int, ...], tried: Sequence[Judged], tries: int, own: Judged) -> Search:

@@ -40,7 +40,7 @@ class Fit(fitted.Fit):
     @cached_property
     def next(self) -> Next | None:
         """What to measure next; takes about as long as the fit."""
-        ready(rows=True)
+        ready(rows=True, of_any=True)
         return measure_next(self, self.workers)
 
     def summary(self) -> dict[str, Any]:
@@ -79,7 +79,7 @@ def fit(
     workers: threads (None: one a core; the numbers are the same). progress(trials): called as trials are made. Raises
     ScenarioError with every fault of the readings.
     """
-    ready(rows=True)
+    ready(rows=True, of_any=True)
     made = fit_to(scenario, read_measured(Path(measured)), workers, progress)
     values = {item.name: getattr(made, item.name) for item in fields(fitted.Fit)}
     return Fit(**values, workers=workers)

@@ -27,12 +27,14 @@ watch(NOTICE)
 
 
 @cache
-def ready(rows: bool = False) -> float:
+def ready(rows: bool = False, of_any: bool = False) -> float:
     """Compile the march, or fetch it from the cache → time that took, the first time in this process [s].
 
-    rows: the march of eight rows that windows and paddocks use, else that of one.
+    rows: the march of eight rows that windows and paddocks use, else that of one; of_any: that of any units and soils
+    besides.
     """
-    missing = time_to_compile(one=not rows, rows=rows)
+    missing = time_to_compile(one=not rows, rows=rows, of_any=of_any)
     with NOTICE.spell(missing):
-        taken = compile_at_once(one=not rows, rows=rows) if missing else 0.0
-        return taken + (warm_up_rows() if rows else warm_up())
+        taken = compile_at_once(one=not rows, rows=rows, of_any=of_any) if missing else 0.0
+        taken += warm_up_rows() if rows else warm_up()
+        return taken + (warm_up_rows(of_any=True) if of_any else 0.0)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.fit.expected.crossed import Cell, Grounds, cross, grounds_of
+from analysis.fit.expected.crossed import Cell, Grounds, Wanted, cross, grounds_of
 from analysis.fit.expected.of_depth import MeanDepth, ScatterOfDepth
 from analysis.fit.expected.of_length import MeanLoad, Pull, ScatterOfLoad, WheelOff
 from analysis.fit.expected.of_standing import Scale, cone_parts, scale_load
@@ -22,8 +22,8 @@ from analysis.fit.expected.texture import Texture, texture
 from analysis.fit.expected.view import View
 from analysis.fit.reading.groups import Group, groups_of
 from analysis.fit.reading.readings import Reading
-from analysis.fit.unknowns import Unknowns, unknowns
-from analysis.parallel import run_all
+from analysis.fit.unknowns import Trial, Unknowns, unknowns
+from analysis.parallel import run_together
 from analysis.rows.cells import Laid
 from scenarios.doubt.varied import lie_alike
 from scenarios.scenario import Scenario
@@ -31,6 +31,7 @@ from sim.errors import SimulationError
 
 Vector = NDArray[np.float64]
 
+PART = 4  # trials that are crossed together
 KEPT = 8  # sets of grounds that are kept, the last ones
 FEW = 3  # digs from which their scatter counts
 
@@ -81,16 +82,39 @@ class Model:
 
     def view(self, x: Vector, grounds: Grounds | None = None) -> View:
         """A trial crossed, on other grounds than the model's where they are given. Raises SimulationError."""
-        trial = self.unknowns.trial(x)
+        (made,) = self._views([x], grounds)
+        if isinstance(made, SimulationError):
+            raise made
+        return made
+
+    def _views(self, xs: Sequence[Vector], grounds: Grounds | None = None) -> list[View | SimulationError]:
+        """A few trials, whose rows share marches; an error for one that cannot be crossed."""
+        made: list[View | SimulationError] = []
+        wanted: list[Wanted] = []
+        for x in xs:
+            try:
+                one = self._wanted(self.unknowns.trial(x), grounds)
+                weighed = dict.fromkeys(s.weighed for s in self.statistics if isinstance(s, Scale))
+                loads = {place: scale_load(one.trial, place) for place in weighed}
+            except SimulationError as error:
+                made.append(error)
+            else:
+                wanted.append(one)
+                made.append(View(one.trial, {}, {}, self.grounds.metres(one.trial.scenario), loads))
+        crossed = iter(cross(wanted))
+        for i, view in enumerate(made):
+            if isinstance(view, View):
+                found = next(crossed)
+                made[i] = found if isinstance(found, SimulationError) else replace(view, crossed=found)
+        return made
+
+    def _wanted(self, trial: Trial, grounds: Grounds | None) -> Wanted:
         cells = self.cells
         pulled = frozenset(s.group.cell for s in self.statistics if isinstance(s, Pull) and s.group.cell is not None)
         laid: tuple[Laid, ...] = ()
         if cells:
             laid = self.laid(trial.scenario) if grounds is None else grounds.lay(trial.scenario)
-        crossed = cross(trial, cells, laid, pulled) if cells else {}
-        weighed = dict.fromkeys(s.weighed for s in self.statistics if isinstance(s, Scale))
-        loads = {one: scale_load(trial, one) for one in weighed}
-        return View(trial, crossed, {}, self.grounds.metres(trial.scenario), loads)
+        return Wanted(trial, cells, laid, pulled)
 
     def laid(self, scenario: Scenario) -> tuple[Laid, ...]:
         """Grounds under a trial's values; those that were laid before where they are the same."""
@@ -123,11 +147,8 @@ class Model:
     def views(self, xs: Sequence[Vector]) -> list[View | None]:
         """Several trials crossed, remembered; None where one cannot be."""
 
-        def one(x: Vector) -> View | None:
-            try:
-                return self.view(x)
-            except SimulationError:
-                return None
+        def together(some: list[Vector]) -> list[View | None]:
+            return [view if isinstance(view, View) else None for view in self._views(some)]
 
         told = 0
 
@@ -137,7 +158,7 @@ class Model:
             told = done
 
         new = {x.tobytes(): x for x in xs if x.tobytes() not in self._seen}
-        made = run_all(one, list(new.values()), self.workers, progress)
+        made = run_together(together, list(new.values()), PART, self.workers, progress)
         self._seen.update(zip(new, made, strict=True))
         return [self._seen[x.tobytes()] for x in xs]
 

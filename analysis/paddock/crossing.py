@@ -197,7 +197,7 @@ def _start(
                 result.problems[places[0]] = _why(error, lead.speed)
             continue
         speed, tolerance = made[lead.speed], paddock.limits.depth_tolerance
-        reducer = Reducer(paddock.unit, group, speed.x_start, speed.step, speed.bounds, tolerance, histograms="whole")
+        reducer = Reducer(group, speed.x_start, speed.step, speed.bounds, tolerance, histograms="whole")
         every = paddock.keep.series_every
         sampler = None if every is None else Sampler(group, speed.bounds, speed.speed * speed.step, every)
         speed.groups.append(_Group(places, block, group, reducer, sampler))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
@@ -13,11 +13,13 @@ import numpy as np
 from analysis.crossing.measures import MEASURES
 from analysis.rank.design import Values
 from analysis.rank.knobs import Refused, Varied
-from analysis.rows.cells import Laid, lay
-from analysis.rows.crossings import Made, Row, cross_rows
-from scenarios.doubt.varied import lie_alike
+from analysis.rows.cells import Alike
+from analysis.rows.crossings import Made, cross_together
+from analysis.rows.together import Asked, Row
 from scenarios.scenario import Scenario
 from sim.march.rows import Case
+
+HELD = 3  # sets of grounds that are held at once
 
 
 class Ranked(NamedTuple):
@@ -71,37 +73,39 @@ class Evaluation:
     tally: Tally
 
     def __call__(self, points: Values) -> Values:
-        """Cross every point of a block. Grounds that two points share are laid once."""
-        laid: list[tuple[Scenario, tuple[Laid, ...]]] = []
+        """Cross every point of a block, eight rows of any of them in a march; grounds that two share are laid once."""
+        alike = Alike(self.seeds)
         found = np.full((len(points), len(RANKED)), np.nan)
+        asked: dict[int, Asked] = {}
         for row, point in enumerate(points):
             try:
                 scenario = self.varied.at(point)
-                found[row] = measured(scenario, self._grounds(scenario, laid, row))
             except Refused:
                 self.tally.add("refused by the file's checks")
-            except Uncrossed as error:
-                self.tally.add(str(error))
+                continue
+            grounds = alike.of(scenario)
+            settings = replace(scenario.settings, setting="redone")
+            asked[row] = Asked(scenario, grounds, [Row(k, Case(k, settings)) for k in range(len(grounds))])
+            if len({id(one.laid) for one in asked.values()}) == HELD:
+                self._cross(asked, found)
+                asked.clear()
+        self._cross(asked, found)
         return found
 
-    def _grounds(
-        self, scenario: Scenario, laid: list[tuple[Scenario, tuple[Laid, ...]]], row: int
-    ) -> tuple[Laid, ...]:  # fmt: skip
-        for other, grounds in laid:
-            if lie_alike(other, scenario):
-                return grounds
-        made = tuple(replace(ground, path={}) for ground in lay(scenario, self.seeds))
-        if row == 0 or not laid:  # most points of a block lie like its first
-            laid.append((scenario, made))
-        return made
+    def _cross(self, asked: dict[int, Asked], found: Values) -> None:
+        """Cross what is asked for, by the numbers of its points, into `found`."""
+        for row, crossed in zip(asked, cross_together(list(asked.values()), 1), strict=True):
+            try:
+                found[row] = measured(asked[row].scenario, crossed.values())
+            except Uncrossed as error:
+                self.tally.add(str(error))
 
 
-def measured(scenario: Scenario, laid: Sequence[Laid]) -> Values:
-    """RANKED of a scenario's own setting over its grounds, (len(RANKED),). Raises Uncrossed."""
+def measured(scenario: Scenario, rows: Iterable[Made | str]) -> Values:
+    """RANKED of a scenario's own setting from its rows over all grounds, (len(RANKED),). Raises Uncrossed."""
     settings = replace(scenario.settings, setting="redone")
-    rows = [Row(k, Case(k, settings)) for k in range(len(laid))]
     made = []
-    for one in cross_rows(scenario, laid, rows, 1).values():
+    for one in rows:
         if isinstance(one, str):
             raise Uncrossed(reason(one))
         if not one.measure(MEASURES["reached"]):

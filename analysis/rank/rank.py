@@ -15,9 +15,10 @@ from analysis.rank.crossed import Evaluation, Tally, reason
 from analysis.rank.knobs import Knob, Left, Refused, Varied, Within, every_doubt, every_key, groups_of
 from analysis.rank.shares import Screened, Shares, Stop, screened, shares
 from analysis.rows.cells import lay
+from analysis.rows.together import subject_of
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
-from sim.march.rows import Case, prepare_group
+from sim.march.rows import Case, check_row
 
 MOST = 24  # values up to which none is screened out
 STRONGEST = 20  # of more: so many are shared out
@@ -83,7 +84,7 @@ def _settable(within: Within) -> tuple[list[int], list[Left]]:
             try:
                 made = alone.at(np.array([u]))
                 settings = replace(made.settings, setting="redone")
-                prepare_group(made.unit, made.soil, made.stones.contact, [Case(0, settings)])
+                check_row(subject_of(made), Case(0, settings))
             except (Refused, SimulationError) as error:
                 why = str(error) if isinstance(error, Refused) else reason(str(error))
                 unable.append(Left(knob.name, f"at {end:.4g}: {why}"))

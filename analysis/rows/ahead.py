@@ -24,7 +24,7 @@ from sim.march import loop
 from sim.march.march_rows import CARRIED
 from sim.march.rows import Group, begin_balance
 from sim.mechanism.kinematics import State
-from sim.model import VARIED, Model
+from sim.model import VARIED_OF_ANY, Model, ModelOfAny
 from sim.unit import Settings, Unit
 
 NUMBERS = Model(*[1.0] * len(Model._fields))
@@ -35,19 +35,19 @@ def compile_one() -> None:
     compile_for(loop.march, arguments_of_one())
 
 
-def compile_rows() -> None:
-    """Compile the march of eight rows with its reduction, or find it in the cache."""
-    marched, arguments = Reducer(Unit(), group_of_nothing(), 0.0, 1e-3, np.array([0, 1]), 0.01).first_call()
+def compile_rows(*, of_any: bool = False) -> None:
+    """Compile the march of eight rows with its reduction, or find it in the cache; of_any: of any units and soils."""
+    marched, arguments = Reducer(group_of_nothing(of_any=of_any), 0.0, 1e-3, np.array([0, 1]), 0.01).first_call()
     compile_for(marched, arguments)
 
 
-def compile_others(*, one: bool, rows: bool, small: bool) -> None:
+def compile_others(*, one: bool, rows: bool, small: bool, of_any: bool) -> None:
     """Compile what else marches of one row and of eight take, or find it; one: the march of one row besides; small:
-    small motions besides.
+    small motions besides; of_any: the march of eight rows of any units and soils.
     """
     short = short_march()
     peaks(np.zeros((3, 1)))
-    gas = filling(short.unit, Settings(), Settings().oil_pressure, 293.0)
+    gas = filling(Unit(), Settings(), Settings().oil_pressure, 293.0)
     gas.fast(0.9 * gas.nominal)
     if one:
         compile_one()
@@ -55,6 +55,8 @@ def compile_others(*, one: bool, rows: bool, small: bool) -> None:
         begin_balance(short.group, short.grounds, short.x_start, short.step)
     if small:
         warm_up_small()
+    if of_any:
+        compile_rows(of_any=True)
 
 
 def compile_for(function: Any, arguments: tuple[Any, ...]) -> None:
@@ -71,12 +73,14 @@ def arguments_of_one() -> tuple[Any, ...]:
     )  # fmt: skip
 
 
-def group_of_nothing() -> Group:
+def group_of_nothing(*, of_any: bool = False) -> Group:
     """Eight rows of no meaning."""
-    one: Any = SimpleNamespace(model=NUMBERS)
+    one: Any = SimpleNamespace(model=NUMBERS, unit=Unit())
     return Group(
-        model=NUMBERS, law=NITROGEN, ready=(one,) * WIDTH, varied=np.zeros((len(VARIED), WIDTH)),
-        which=np.zeros(WIDTH, dtype=np.int64), z_bar=np.zeros(WIDTH), state=np.zeros((CARRIED, WIDTH)),
-        sunk=np.zeros(2 * WIDTH), met=np.zeros(WIDTH, dtype=np.int64), limits=(0.0, 0.0), sums=np.zeros((3, WIDTH)),
+        model=ModelOfAny(*NUMBERS) if of_any else NUMBERS, law=NITROGEN, ready=(one,) * WIDTH,
+        varied=np.zeros((len(VARIED_OF_ANY), WIDTH)),
+        which=np.zeros(WIDTH, dtype=np.int64), along=np.zeros(WIDTH, dtype=np.int64), speeds=np.ones(WIDTH),
+        z_bar=np.zeros(WIDTH), state=np.zeros((CARRIED, WIDTH)), sunk=np.zeros(2 * WIDTH),
+        met=np.zeros(WIDTH, dtype=np.int64), limits=np.zeros((2, WIDTH)), sums=np.zeros((3, WIDTH)),
         stored=np.zeros(WIDTH), rows=WIDTH,
     )  # fmt: skip

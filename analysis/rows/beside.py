@@ -10,26 +10,33 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from analysis.parallel import usable_cores
-from analysis.rows.ready import ONE, ROWS, is_compiled
+from analysis.rows.ready import ANY, ONE, ROWS, is_compiled
 from sim.arithmetic.compilecache import cache_folder
 
 CODE = "from analysis.rows.ahead import compile_others; compile_others({})"
 
 
-def compile_at_once(*, one: bool, rows: bool, small: bool = False) -> float:
+def compile_at_once(*, one: bool, rows: bool, small: bool = False, of_any: bool = False) -> float:
     """Compile the longest part of what is missing, and all else in another process meanwhile → time taken [s].
 
-    one, rows, small: as `analysis.rows.ready.time_to_compile`. Nothing is done where no march is missing, on one core,
-    or where no folder keeps what the other process makes.
+    one, rows, small, of_any: as `analysis.rows.ready.time_to_compile`. Nothing is done where no march is missing, on
+    one core, or where no folder keeps what the other process makes.
     """
     from analysis.rows.ahead import compile_one, compile_rows  # noqa: PLC0415
 
-    by_rows = rows and not is_compiled(ROWS[-1])
-    if not (by_rows or (one and not is_compiled(ONE[-1]))) or usable_cores() < 2 or not cache_folder().is_dir():
+    asked = {"rows": (rows, ROWS), "of_any": (of_any, ANY), "one": (one, ONE)}  # the longest first
+    missing = [name for name, (wanted, names) in asked.items() if wanted and not is_compiled(names[-1])]
+    if not missing or usable_cores() < 2 or not cache_folder().is_dir():
         return 0.0
+    here = missing[0]
     begin = time.perf_counter()
-    with compiled_beside(one=one and by_rows, rows=rows, small=small):
-        (compile_rows if by_rows else compile_one)()
+    with compiled_beside(
+        one=one and here != "one", rows=rows or of_any, small=small, of_any=of_any and here != "of_any"
+    ):
+        if here == "one":
+            compile_one()
+        else:
+            compile_rows(of_any=here == "of_any")
     return time.perf_counter() - begin
 
 

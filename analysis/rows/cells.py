@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from types import MappingProxyType
 from typing import NamedTuple
@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from scenarios.doubt.varied import lie_alike
 from scenarios.scenario import Scenario
 from sim.ground_tables import GroundTables, ground_tables
 from sim.heeds import Heed
@@ -57,6 +58,13 @@ class Laid:
         """The ground as wheels and disc feel it."""
         return ground_tables(self.unit, self.track, self.set_depth, self.room)
 
+    def tables_in(self, into: NDArray[np.float64], *, keep: bool) -> GroundTables:
+        """`tables`, put into a room (COLUMNS, n); keep: they are asked for again, so that they are kept here too."""
+        if keep or "tables" in vars(self):
+            into[:] = self.tables.table
+            return replace(self.tables, table=into)
+        return ground_tables(self.unit, self.track, self.set_depth, into)
+
     @cached_property
     def digest(self) -> bytes:
         """SHA-256 of all that `tables` and the toolbar's path are made of."""
@@ -81,6 +89,26 @@ def lay(scenario: Scenario, seeds: tuple[int, ...]) -> tuple[Laid, ...]:
             place = room[len(laid)]
             laid.append(Laid(seed, track, scenario.unit, scenario.settings.set_depth, room=place))
     return tuple(laid)
+
+
+class Alike:
+    """Grounds of scenarios that differ in a few values: those that lie like the first have its grounds, laid once, and
+    where the toolbar's path over them is kept; others get grounds of their own each time.
+    """
+
+    def __init__(self, seeds: tuple[int, ...]) -> None:
+        self.seeds = seeds
+        self._first: tuple[Scenario, tuple[Laid, ...]] | None = None
+
+    def of(self, scenario: Scenario) -> tuple[Laid, ...]:
+        """Grounds of a scenario."""
+        if self._first is not None and lie_alike(self._first[0], scenario):
+            return self._first[1]
+        made = lay(scenario, self.seeds)
+        if self._first is None:
+            made = tuple(replace(ground, path={}) for ground in made)
+            self._first = scenario, made
+        return made
 
 
 def lay_from(scenario: Scenario, seeds: tuple[int, ...], first: int | None) -> tuple[Laid, ...]:

@@ -1,12 +1,11 @@
 """Many cells of a window at once: crossings marched eight at a time and reduced on the way, on several threads.
 
-Cells that share all settings but the pressures and the depth setting go together, whatever ground of the window they
-lie on. A crossing's numbers depend neither on its neighbours in a group nor on the number of threads.
+Whatever may go together does, of one scenario or of several (`analysis.rows.together`). A crossing's numbers depend
+neither on its neighbours in a march nor on the number of threads.
 """
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
@@ -18,16 +17,15 @@ from analysis.crossing.heed import heeds_of
 from analysis.crossing.measures import Measure, in_window
 from analysis.parallel import Progress, run_all
 from analysis.rows.cells import NAN, Crossing, Laid
+from analysis.rows.fields import Field, Lain, gathered, grounds_of
 from analysis.rows.reduced import Reduced
-from analysis.rows.reducer import reduce_group, stack_stones, whole_run
+from analysis.rows.reducer import reduce_group
+from analysis.rows.together import Asked, Member, Row, by_field, lain_once, marches, subject_of
 from scenarios.scenario import Scenario
-from sim.arithmetic.simd import WIDTH
 from sim.errors import RowsError, SimulationError, StepError
 from sim.heeds import Heed
-from sim.march.rows import SHARED, Case, Grounds, Group, prepare_group, stack_tables
-from sim.run import simulate, start_position
-from sim.step import choose_step
-from sim.toolbar.path import path
+from sim.march.rows import Case, Group, check_row, prepare_rows
+from sim.run import simulate
 from sim.unit import Settings
 
 
@@ -38,11 +36,12 @@ class Cell(NamedTuple):
     ground: int  # index of the ground
 
 
-class Row(NamedTuple):
-    """One row of a march: the number of what is asked for, and its ground and settings."""
+class Wanted(NamedTuple):
+    """Cells of one scenario over its grounds."""
 
-    cell: int
-    case: Case
+    scenario: Scenario
+    laid: Sequence[Laid]
+    cells: Sequence[Cell]
 
 
 def cross_all(
@@ -57,13 +56,27 @@ def cross_all(
 
     workers: threads, None: one a core · progress(cells done, all) after every cell, from the calling thread.
     """
+    found = cross_rows(scenario, laid, _rows(cells, unchanged), workers, progress)
+    return [_crossing(scenario, found, i, cell, unchanged) for i, cell in enumerate(cells)]
+
+
+def cross_all_together(wanted: Sequence[Wanted], unchanged: bool, workers: int | None = None) -> list[list[Crossing]]:
+    """`cross_all` of several scenarios by `cross_together`."""
+    asked = [Asked(scenario, laid, _rows(cells, unchanged)) for scenario, laid, cells in wanted]
+    return [
+        [_crossing(scenario, found, i, cell, unchanged) for i, cell in enumerate(cells)]
+        for (scenario, _, cells), found in zip(wanted, cross_together(asked, workers), strict=True)
+    ]
+
+
+def _rows(cells: Sequence[Cell], unchanged: bool) -> list[Row]:
+    """The rows of cells."""
     rows = []
     for i, (settings, ground) in enumerate(cells):
         rows.append(Row(i, Case(ground, replace(settings, setting="redone"))))
         if unchanged and not _at_reference(settings):
             rows.append(Row(i, Case(ground, replace(settings, setting="unchanged"))))
-    found = cross_rows(scenario, laid, rows, workers, progress)
-    return [_crossing(scenario, found, i, cell, unchanged) for i, cell in enumerate(cells)]
+    return rows
 
 
 def cross_rows(
@@ -77,23 +90,42 @@ def cross_rows(
 
     workers and progress as `cross_all`; the rows of a cell follow one another and are marched in one group.
     """
-    groups = _groups(rows)
-    shared = _Shared(laid)
-    total = len({row.cell for row in rows})
-    found: Found = {}
-    fields: dict[tuple[object, ...], _Field] = {}
-    finished: list[int] = []
-    told = 0
-    for key, of_key in groups.items():
-        try:
-            fields[key] = _Field(scenario, laid, len(of_key), of_key[0][0].case.settings)
-        except StepError as error:
-            found |= {_name(row): str(error) for group in of_key for row in group}
-            finished.extend({row.cell: None for group in of_key for row in group})
+    return _crossed([Asked(scenario, laid, rows)], workers, progress, of_any=False)[0]
 
-    def job(work: tuple[tuple[object, ...], list[Row]]) -> Found:
-        made = _cross_group(scenario, shared, fields[work[0]], work[1])
-        finished.extend(dict.fromkeys(row.cell for row in work[1]))
+
+def cross_together(
+    asked: Sequence[Asked], workers: int | None = None, progress: Progress | None = None
+) -> list[Found]:  # fmt: skip
+    """Rows of several scenarios at once, each as `cross_rows` gives them to rounding, whatever company they have.
+
+    What is left over of one scenario's marches fills up those of others; progress counts the cells of all.
+    """
+    return _crossed(asked, workers, progress, of_any=True)
+
+
+def _crossed(
+    asked: Sequence[Asked], workers: int | None, progress: Progress | None, *, of_any: bool
+) -> list[Found]:  # fmt: skip
+    found: list[Found] = [{} for _ in asked]
+    finished: list[object] = []
+    cells: list[list[list[Member]]] = []
+    for number, (scenario, laid, rows) in enumerate(asked):
+        for of_field in by_field(rows).values():
+            try:
+                field = Field(scenario, laid, of_field[0][0].case.settings)
+            except StepError as error:
+                found[number] |= {_name(row): str(error) for cell in of_field for row in cell}
+                finished.extend(of_field)
+            else:
+                cells.append([[Member(number, field, row) for row in cell] for cell in of_field])
+    planned = marches(cells, of_any=of_any)
+    total = len(finished) + sum(map(len, cells))
+    told = 0
+    plan = _Plan(asked, planned, of_any=of_any)
+
+    def job(march: list[Member]) -> list[Told]:
+        made = plan.cross(march)
+        finished.extend({(member.asked, member.row.cell) for member in march})
         return made
 
     def tell(_done: int, _total: int) -> None:
@@ -102,99 +134,16 @@ def cross_rows(
             told += 1
             progress(told, total)
 
-    for made in run_all(job, [(key, group) for key in fields for group in groups[key]], workers, tell):
-        found |= made
+    for made in run_all(job, planned, workers, tell):
+        for number, name, one in made:
+            found[number][name] = one
     tell(0, 0)
     return found
-
-
-def _groups(rows: Sequence[Row]) -> dict[tuple[object, ...], list[list[Row]]]:
-    """Rows in groups of up to eight, by what the rows of a march must share; a cell is never divided."""
-    cells: dict[int, list[Row]] = {}
-    for row in rows:
-        cells.setdefault(row.cell, []).append(row)
-    by_key: dict[tuple[object, ...], list[list[Row]]] = {}
-    for of_cell in sorted(cells.values(), key=lambda of_cell: of_cell[0].case.track):
-        key = tuple(getattr(of_cell[0].case.settings, name) for name in SHARED)
-        groups = by_key.setdefault(key, [[]])
-        if len(groups[-1]) + len(of_cell) > WIDTH:
-            groups.append([])
-        groups[-1] += of_cell
-    return by_key
 
 
 def _at_reference(settings: Settings) -> bool:
     """Whether the depth setting redone is the one made at the reference."""
     return (settings.oil_pressure, settings.speed) == (settings.reference_pressure, settings.reference_speed)
-
-
-class _Shared:
-    """Tables of all grounds, made when first asked for."""
-
-    def __init__(self, laid: Sequence[Laid]):
-        self.laid = laid
-        self._lock = threading.Lock()
-        self._made: tuple[NDArray[np.float64], NDArray[np.int32], NDArray[np.float64]] | None = None
-
-    def tables(self) -> tuple[NDArray[np.float64], NDArray[np.int32], NDArray[np.float64]]:
-        """Ground tables, stones and heights of the stones, each (tracks, …)."""
-        with self._lock:
-            if self._made is None:
-                stones = stack_stones([ground.track for ground in self.laid])
-                self._made = (*stack_tables([ground.tables for ground in self.laid]), stones)
-            return self._made
-
-
-class _Field:
-    """The toolbar's paths over all grounds at one speed, each made when first asked for and dropped after the last.
-
-    shared: settings of any of the rows; what is used of them all share. Raises StepError.
-    """
-
-    def __init__(self, scenario: Scenario, laid: Sequence[Laid], users: int, shared: Settings):
-        self.speed = shared.speed
-        self.carried = shared.toolbar == "carried"
-        self.scenario, self.laid = scenario, laid
-        self.step = choose_step(scenario.unit, scenario.soil, scenario.stones.contact, shared).seconds
-        self.bounds = whole_run(laid[0].track, self.speed, self.step)
-        self.x_start = start_position(scenario.unit, laid[0].track.x_from)
-        self._users, self._lock = users, threading.Lock()
-        self._locks = [threading.Lock() for _ in laid]
-        self._paths: NDArray[np.float64] | None = None
-        self._done: set[int] = set()
-
-    def paths(self, grounds: set[int]) -> NDArray[np.float64]:
-        """Paths (tracks, nodes, 6), of which those over the grounds named are there."""
-        nodes = 2 * int(self.bounds[-1]) + 3
-        with self._lock:
-            if self._paths is None:
-                self._paths = np.empty((len(self.laid), nodes, 6))
-            made = self._paths
-        for k in sorted(grounds):
-            with self._locks[k]:
-                if k not in self._done:
-                    self._put_path(self.laid[k], made[k])
-                    self._done.add(k)
-        return made
-
-    def _put_path(self, laid: Laid, into: NDArray[np.float64]) -> None:
-        """Put the toolbar's path over a ground into (nodes, 6): the one kept with it where that is the same."""
-        unit, t, nodes = self.scenario.unit, laid.track, len(into)
-        asked = (unit.toolbar, self.x_start, self.speed, self.step, nodes, self.carried)
-        kept = None if laid.path is None else laid.path.get(asked)
-        if kept is not None:
-            into[:] = kept
-            return
-        path(unit, t.surface, t.x0, t.dx, self.x_start, self.speed, 0.5 * self.step, nodes, self.carried, into)
-        if laid.path == {}:
-            laid.path[asked] = into.copy()
-
-    def leave(self) -> None:
-        """One group is done; the last one drops the paths."""
-        with self._lock:
-            self._users -= 1
-            if self._users == 0:
-                self._paths = None
 
 
 @dataclass(frozen=True)
@@ -230,61 +179,84 @@ class Made:
 
 
 Found = dict[tuple[int, str], Made | str]  # by cell and depth setting; a text says why it could not be made
+Told = tuple[int, tuple[int, str], Made | str]  # one of those, behind the number of who asked for it
 
 
-def _cross_group(scenario: Scenario, shared: _Shared, field: _Field, rows: list[Row]) -> Found:
-    """March the rows of a group; a row that fails leaves its reason and the rest is marched without it."""
-    found: Found = {}
-    try:
-        rows = _prepared(scenario, rows, found)
-        while rows:
-            cases = [row.case for row in rows]
-            try:
-                made = _reduced(scenario, shared, field, cases)
-            except RowsError as error:
-                for j in error.rows:
-                    found[_name(rows[j])] = _reason(scenario, field, cases[j], error)
-                rows = [row for j, row in enumerate(rows) if j not in error.rows]
-                continue
-            measured: dict[str, NDArray[np.float64]] = {}
-            found |= {_name(row): Made(*made, j, measured) for j, row in enumerate(rows)}
-            break
-    finally:
-        field.leave()
-    return found
+class _Plan:
+    """Marches that are planned, and what they run over."""
+
+    def __init__(self, asked: Sequence[Asked], planned: Sequence[list[Member]], *, of_any: bool) -> None:
+        self.of_any = of_any
+        self.lain = [Lain(laid) for _, laid, _ in asked]
+        self.once = lain_once(planned)
+        for march in planned:
+            if _of_one_field(march):
+                march[0].field.enter()
+
+    def cross(self, march: list[Member]) -> list[Told]:
+        """Cross the rows of a march; a row that fails leaves its reason and the rest is marched without it."""
+        found: list[Told] = []
+        own = _of_one_field(march)
+        try:
+            rows = _prepared(march, found)
+            while rows:
+                try:
+                    reduced, group = self._reduced(rows, own)
+                except RowsError as error:
+                    for j in error.rows:
+                        found.append((rows[j].asked, _name(rows[j].row), _reason(rows[j], error)))
+                    rows = [row for j, row in enumerate(rows) if j not in error.rows]
+                    continue
+                measured: dict[str, NDArray[np.float64]] = {}
+                for j, one in enumerate(rows):
+                    found.append((one.asked, _name(one.row), Made(reduced, group, j, measured)))
+                break
+        finally:
+            if own:
+                march[0].field.leave()
+        return found
+
+    def _reduced(self, rows: Sequence[Member], own: bool) -> tuple[Reduced, Group]:
+        """March rows and reduce them; own: over the grounds and paths of their field."""
+        field, cases = rows[0].field, [member.row.case for member in rows]
+        along = None
+        if own:
+            grounds, stones = grounds_of(self.lain[rows[0].asked], field, {case.track for case in cases})
+        else:
+            ways = [(member.field, member.row.case.track) for member in rows]
+            grounds, stones, tracks, along = gathered(ways, self.once)
+            cases = [replace(case, track=track) for case, track in zip(cases, tracks, strict=True)]
+        group = prepare_rows([subject_of(one.field.scenario) for one in rows], cases, along, of_any=self.of_any)
+        starts, steps = [one.field.x_start for one in rows], [one.field.step for one in rows]
+        tolerance = field.scenario.limits.depth_tolerance
+        return reduce_group(group, grounds, stones, starts, steps, field.bounds, tolerance), group
+
+
+def _of_one_field(march: Sequence[Member]) -> bool:
+    return all(member.field is march[0].field for member in march)
 
 
 def _name(row: Row) -> tuple[int, str]:
     return row.cell, row.case.settings.setting
 
 
-def _prepared(scenario: Scenario, rows: list[Row], found: Found) -> list[Row]:
+def _prepared(march: list[Member], found: list[Told]) -> list[Member]:
     """The rows that can be made ready; the others leave their reason."""
     able = []
-    for row in rows:
+    for member in march:
         try:
-            prepare_group(scenario.unit, scenario.soil, scenario.stones.contact, [row.case])
+            check_row(subject_of(member.field.scenario), member.row.case)
         except SimulationError as error:
-            found[_name(row)] = str(error)
+            found.append((member.asked, _name(member.row), str(error)))
         else:
-            able.append(row)
+            able.append(member)
     return able
 
 
-def _reduced(scenario: Scenario, shared: _Shared, field: _Field, cases: list[Case]) -> tuple[Reduced, Group]:
-    tables, stone_numbers, stones = shared.tables()
-    x0, dx = shared.laid[0].tables.x0, shared.laid[0].tables.dx
-    grounds = Grounds(tables, stone_numbers, x0, dx, field.paths({case.track for case in cases}))
-    group = prepare_group(scenario.unit, scenario.soil, scenario.stones.contact, cases)
-    reduced = reduce_group(
-        scenario.unit, group, grounds, stones, field.x_start, field.step, field.bounds, scenario.limits.depth_tolerance
-    )
-    return reduced, group
-
-
-def _reason(scenario: Scenario, field: _Field, case: Case, error: RowsError) -> str:
+def _reason(member: Member, error: RowsError) -> str:
     """Where and why a row failed: told by that crossing alone."""
-    ground = field.laid[case.track]
+    scenario, case = member.field.scenario, member.row.case
+    ground = member.field.laid[case.track]
     try:
         simulate(scenario.unit, scenario.soil, ground.track, case.settings, tables=ground.tables, crank=case.crank)
     except SimulationError as alone:

@@ -11,6 +11,7 @@ from analysis.crossing.events import (
     encounter_from,
     encounter_step,
     keep_all,
+    rules_of_rows,
     wheel_end,
     wheel_from,
     wheel_step,
@@ -65,14 +66,10 @@ SEEN, SECTION, EPISODES, BREAKOUTS = range(4)
 class Where(NamedTuple):
     """Where discs are: geometry of the unit, the toolbar's paths, stones; for one chunk."""
 
-    length: float  # of the main links [m]
-    front: float  # upper pin from O, forward and up [m]
-    up: float
-    hub_x: float  # of the disc, from the rear upper pin [m]
-    hub_z: float
-    x_start: float  # position of O at the start [m]
-    speed: float  # [m/s]
-    step: float  # [s]
+    unit: NDArray  # (5·8), flat: length of the main links, upper pin from O forward and up, hub from the rear one [m]
+    x_start: NDArray  # (8) position of O at the start [m]
+    travel: float  # in a step [m]
+    steps: NDArray  # (8) step of each row [s]
     base: int  # number of the first step that is measured
     paths: NDArray  # (tracks, nodes, 6)
     path_first: int
@@ -107,9 +104,10 @@ def _discs(w, kept, flat, row, s):
     pitch = gather(w.paths.reshape(-1), moved(starts, 6 * (node - w.path_first)), 3)
     sin_p, cos_p = sincos(pitch)
     sin_t, cos_t = sincos(load(flat, row * STRIDE + ARM))
-    rx = w.front - w.length * cos_t + w.hub_x
-    rz = w.up + w.length * sin_t + w.hub_z
-    x = w.x_start + w.speed * node * (0.5 * w.step) + cos_p * rx - sin_p * rz
+    length = load(w.unit, 0)
+    rx = load(w.unit, WIDTH) - length * cos_t + load(w.unit, 3 * WIDTH)
+    rz = load(w.unit, 2 * WIDTH) + length * sin_t + load(w.unit, 4 * WIDTH)
+    x = load(w.x_start, 0) + 0.5 * w.travel * node + cos_p * rx - sin_p * rz
     stone = x * 0.0
     if w.stones.size > 0:
         samples = w.stones.shape[1]
@@ -161,13 +159,14 @@ def _events(w, kept, r, flat, row, n, s, entered, newest, episodes, breakouts):
 @routine
 def _reduce(w, kept, r, flat, row, n, s, entered, newest, done, bins, episodes, breakouts):
     """Reduce n rows of `flat` from `row` on; the first is step s. Sections that end are written to done."""
+    each = rules_of_rows(r)
     while n > 0:
         section = kept.place[SECTION]
         if s == kept.bounds[section]:
             open_record(kept.record, flat, row, kept.set_depth)
         here = min(n, kept.bounds[section + 1] - s, BLOCK)
         add_depth(kept.record, flat, row, here, kept.set_depth, r.tolerance)
-        add_loads(kept.record, flat, row, here, r.accumulator, s)
+        add_loads(kept.record, flat, row, here, each.accumulator, s)
         add_places(kept.record, flat, row, here, kept.set_depth, r.tolerance, r.place)
         add_pins(kept.record, flat, row, here, s, newest - s)
         add_stones(kept.record, flat, row, here, s, newest - s)
@@ -176,7 +175,7 @@ def _reduce(w, kept, r, flat, row, n, s, entered, newest, done, bins, episodes, 
             k = min(section, len(kept.error_counts) - 1)
             add_counts(kept.error_counts[k].reshape(-1), flat, row, here, DEPTH, kept.set_depth, e[0], e[1], e[2])
             add_counts(kept.gauge_counts[k].reshape(-1), flat, row, here, GAUGE, kept.zero, g[0], g[1], g[2])
-        _events(w, kept, r, flat, row, here, s, entered, newest, episodes, breakouts)
+        _events(w, kept, each, flat, row, here, s, entered, newest, episodes, breakouts)
         n -= here
         s += here
         row += here
@@ -247,10 +246,10 @@ def feed(w, kept, r, chunk, n, ends, done, bins, episodes, breakouts):
     feed_chunk(w, kept, r, chunk, n, ends, done, bins, episodes, breakouts)
 
 
-@kernel
-def march_and_feed(
-    m, varied, law, tables, stones, which, z_bar, limit_low, limit_high, first, last, ends, state, sunk, met, sums,
-    buffer, info, w, kept, r, done, bins, episodes, breakouts, loose=None,
+@routine
+def _march_and_feed(
+    m, varied, law, tables, stones, which, along, z_bar, limits, first, last, ends, state, sunk, met,
+    sums, buffer, info, w, kept, r, done, bins, episodes, breakouts, loose=None,
 ):  # fmt: skip
     """March eight rows from step `first` to `last` (`sim.march.march_rows.march_chunk`) and reduce each chunk at once.
 
@@ -267,8 +266,8 @@ def march_and_feed(
             return OK
         out = buffer[: n * STRIDE]
         status = march_chunk(
-            m, varied, law, tables, stones, which, w.x0, w.inverse_dx, w.paths, z_bar, w.x_start, w.step,
-            limit_low, limit_high, w.path_first, first, state, sunk, met, sums, out, info, loose,
+            m, varied, law, tables, stones, which, w.x0, w.inverse_dx, w.paths, along, z_bar, w.x_start, w.travel,
+            w.steps, limits, w.path_first, first, state, sunk, met, sums, out, info, loose,
         )  # fmt: skip
         if status != OK:
             return status
@@ -283,3 +282,27 @@ def march_and_feed(
     if ends:
         feed_chunk(w, kept, r, buffer, first - last, ends, done, bins, episodes, breakouts)
     return OK
+
+
+@kernel
+def march_and_feed(
+    m, varied, law, tables, stones, which, along, z_bar, limits, first, last, ends, state, sunk, met,
+    sums, buffer, info, w, kept, r, done, bins, episodes, breakouts, loose=None,
+):  # fmt: skip
+    """`_march_and_feed` of rows of one unit and soil, called from Python."""
+    return _march_and_feed(
+        m, varied, law, tables, stones, which, along, z_bar, limits, first, last, ends, state, sunk, met, sums, buffer,
+        info, w, kept, r, done, bins, episodes, breakouts, loose,
+    )  # fmt: skip
+
+
+@kernel
+def march_and_feed_any(
+    m, varied, law, tables, stones, which, along, z_bar, limits, first, last, ends, state, sunk, met,
+    sums, buffer, info, w, kept, r, done, bins, episodes, breakouts, loose=None,
+):  # fmt: skip
+    """The same of rows of any units and soils (`sim.model.ModelOfAny`)."""
+    return _march_and_feed(
+        m, varied, law, tables, stones, which, along, z_bar, limits, first, last, ends, state, sunk, met, sums, buffer,
+        info, w, kept, r, done, bins, episodes, breakouts, loose,
+    )  # fmt: skip

@@ -11,7 +11,6 @@ from sim.arithmetic.compilecache import cache_folder
 if TYPE_CHECKING:
     from sim.march.rows import Grounds, Group
     from sim.track import Track
-    from sim.unit import Unit
 
 # What each part of the model usually takes to compile: processor time on two busy cores of a server of 2024, said in
 # messages, nothing depends on it [s]. By the start of the names of its functions; what stands nowhere takes less.
@@ -30,6 +29,7 @@ SPEED = 30.0 / 3.6  # [m/s]
 ONE = ("sim.setting._settled", "sim.march.loop.march")  # what a crossing kept as a run takes
 SMALL = "sim.linear.respond"  # what small motions take besides
 ROWS = ("sim.setting._settled", "sim.march.march_rows.rows_at", "analysis.rows.feed.march_and_feed")
+ANY = (*ROWS[:-1], "analysis.rows.feed.march_and_feed_any")  # the same of any units and soils
 
 
 def usual_time(name: str) -> float:
@@ -37,13 +37,14 @@ def usual_time(name: str) -> float:
     return next((seconds for start, seconds in USUAL.items() if name.startswith(start)), OTHERS)
 
 
-def time_to_compile(*, one: bool, rows: bool, small: bool = False) -> float:
+def time_to_compile(*, one: bool, rows: bool, small: bool = False, of_any: bool = False) -> float:
     """What is usually taken by the parts that the cache does not hold yet [s], 0 where it holds all.
 
     one: those of a crossing that is kept as a run; rows: those of the march of eight rows; small: those of small
-    motions.
+    motions; of_any: those of the march of eight rows of any units and soils.
     """
-    needed = dict.fromkeys((*(ONE if one else ()), *(ROWS if rows else ()), *((SMALL,) if small else ())))
+    wanted = ((one, ONE), (rows, ROWS), (small, (SMALL,)), (of_any, ANY))
+    needed = dict.fromkeys(name for asked, names in wanted if asked for name in names)
     return sum(usual_time(name) for name in needed if not is_compiled(name))
 
 
@@ -80,25 +81,22 @@ def warm_up_small() -> float:
     return time.perf_counter() - begin
 
 
-def warm_up_rows(*, worn: bool = False) -> float:
+def warm_up_rows(*, worn: bool = False, of_any: bool = False) -> float:
     """Compile the march of eight rows and its reduction, or fetch them from the cache → time taken [s]; worn: as
-    `warm_up`.
+    `warm_up`; of_any: that of any units and soils.
     """
     from analysis.rows.reducer import reduce_group, stack_stones, whole_run  # noqa: PLC0415
 
     begin = time.perf_counter()
-    short = short_march(worn=worn)
+    short = short_march(worn=worn, of_any=of_any)
     bounds = whole_run(short.track, SPEED, short.step)
-    reduce_group(
-        short.unit, short.group, short.grounds, stack_stones([short.track]), short.x_start, short.step, bounds, 0.01
-    )
+    reduce_group(short.group, short.grounds, stack_stones([short.track]), short.x_start, short.step, bounds, 0.01)
     return time.perf_counter() - begin
 
 
 class Short(NamedTuple):
     """A march over a metre of flat ground."""
 
-    unit: Unit
     track: Track
     step: float  # [s]
     group: Group
@@ -106,10 +104,10 @@ class Short(NamedTuple):
     x_start: float  # [m]
 
 
-def short_march(*, worn: bool = False) -> Short:
-    """A march over a metre of flat ground, ready to begin; worn: as `warm_up`."""
+def short_march(*, worn: bool = False, of_any: bool = False) -> Short:
+    """A march over a metre of flat ground, ready to begin; worn, of_any: as `warm_up_rows`."""
     from sim.ground_tables import ground_tables  # noqa: PLC0415
-    from sim.march.rows import Case, Grounds, prepare_group, stack_tables, toolbar_paths  # noqa: PLC0415
+    from sim.march.rows import Case, Grounds, Subject, prepare_rows, stack_tables, toolbar_paths  # noqa: PLC0415
     from sim.run import measured_steps, start_position  # noqa: PLC0415
     from sim.step import usual_step  # noqa: PLC0415
     from sim.track import flat_track  # noqa: PLC0415
@@ -121,5 +119,5 @@ def short_march(*, worn: bool = False) -> Short:
     tables = ground_tables(unit, track, settings.set_depth)
     paths = toolbar_paths(unit, [track], SPEED, step, measured_steps(track, SPEED, step)[1], True)
     grounds = Grounds(*stack_tables([tables]), tables.x0, tables.dx, paths)
-    group = prepare_group(unit, soil, track.rock, [Case(0, settings)])
-    return Short(unit, track, step, group, grounds, start_position(unit, track.x_from))
+    group = prepare_rows([Subject(unit, soil, track.rock)], [Case(0, settings)], of_any=of_any)
+    return Short(track, step, group, grounds, start_position(unit, track.x_from))

@@ -1,6 +1,6 @@
 """Rows marched and reduced at once: chunks of channels in, measures by row and section out; no series is kept.
 
-    reducer = Reducer(unit, group, x_start, step, bounds, tolerance)
+    reducer = Reducer(group, x_start, step, bounds, tolerance)
     reducer.march(group, grounds, stones, int(bounds[-1]))
     reduced = reducer.finish()
 
@@ -18,21 +18,33 @@ from numpy.typing import NDArray
 
 from analysis.crossing import events as machine
 from analysis.crossing.breakouts import ARM_ANGLE, stone_heights
-from analysis.rows.feed import BREAKOUTS, EPISODES, KEPT, LATE, SEEN, Kept, Where, feed, march_and_feed
+from analysis.rows.feed import (
+    BREAKOUTS,
+    EPISODES,
+    KEPT,
+    LATE,
+    SEEN,
+    Kept,
+    Where,
+    feed,
+    march_and_feed,
+    march_and_feed_any,
+)
 from analysis.rows.reduced import ERROR_BINS, GAUGE_BINS, Histogram, Reduced, values_of
 from analysis.rows.sums import RECORD, STRIDE
 from sim.arithmetic.simd import WIDTH
 from sim.errors import RowsError
 from sim.laws.contact import COLUMNS
 from sim.march.loop import OK
-from sim.march.rows import Grounds, Group, begin_balance, residual_share, worn_of
+from sim.march.rows import Each, Grounds, Group, begin_balance, for_each, residual_share, steps_of, varied_of, worn_of
+from sim.model import ModelOfAny
 from sim.run import measured_steps
 from sim.track import Track
-from sim.unit import Unit
 from sim.worn import knocks_of
 
 Bounds = NDArray[np.int64]
 
+UNIT = ("l", "u0x", "u0z", "hub_x", "hub_z")  # numbers of the model that say where a disc is (`feed.Where`)
 CHUNK = 128  # steps in a chunk: its channels stay in the second cache
 
 
@@ -68,36 +80,42 @@ def stack_stones(tracks: list[Track]) -> NDArray[np.float64]:
 class Reducer:
     """Takes the chunks of a group of rows and gives their measures.
 
-    unit of all rows · group before its march · x_start [m] and step [s] of that march · bounds (sections + 1,) of the
-    sections, rising · tolerance of the depth [m] · histograms of depth error and gauge load: "whole" over all sections,
-    "sections" one for each, "" none.
+    group before its march · x_start [m] and step [s] of that march, of all rows or of each · bounds (sections + 1,) of
+    the sections, rising · tolerance of the depth [m] · histograms of depth error and gauge load: "whole" over all
+    sections, "sections" one for each, "" none.
     Memory does not grow with the number of steps, only with sections and events.
     """
 
     def __init__(
         self,
-        unit: Unit,
         group: Group,
-        x_start: float,
-        step: float,
+        x_start: Each,
+        step: Each,
         bounds: Bounds,
         tolerance: float,
         *,
         histograms: str = "",
     ):
-        m = group.model
+        self._start = x_start, step
+        self._kernel = march_and_feed_any if isinstance(group.model, ModelOfAny) else march_and_feed
         if np.any(np.diff(bounds) <= 0) or len(bounds) < 2:
             raise ValueError(f"bounds of sections {bounds}: allowed are two or more that rise")
         self.bounds = np.asarray(bounds, dtype=np.int64)
-        self.travel = m.speed * step
+        self.travel, steps = steps_of(group, step)
         self._group = group
         self._where = Where(
-            m.l, m.u0x, m.u0z, m.hub_x, m.hub_z, x_start, m.speed, step, int(bounds[0]), np.zeros((1, 1, 6)), 0,
+            np.ravel([for_each(group, [getattr(ready.model, name) for ready in group.ready]) for name in UNIT]),
+            for_each(group, x_start), self.travel, steps, int(bounds[0]), np.zeros((1, 1, 6)), 0,
             np.zeros((0, 0)), 0.0, 1.0,
         )  # fmt: skip
         number = self.bounds.size - 1
         kept_counts = {"": 0, "whole": 1, "sections": number}[histograms]
-        self._rules = machine.rules(self.travel, tolerance, m.v_acc, unit.main_links.angle_nominal + ARM_ANGLE)
+        self._rules = machine.rules(
+            self.travel,
+            tolerance,
+            for_each(group, [ready.model.v_acc for ready in group.ready]),
+            for_each(group, [ready.unit.main_links.angle_nominal + ARM_ANGLE for ready in group.ready]),
+        )
         self._kept = Kept(
             place=np.zeros(4, dtype=np.int64),
             bounds=self.bounds - self.bounds[0],
@@ -107,7 +125,7 @@ class Reducer:
             record=np.zeros(len(RECORD) * WIDTH),
             error_counts=_counts(kept_counts, ERROR_BINS),
             gauge_counts=_counts(kept_counts, GAUGE_BINS),
-            set_depth=_by_row(group, [ready.model.set_depth for ready in group.ready]),
+            set_depth=for_each(group, [ready.model.set_depth for ready in group.ready]),
             zero=np.zeros(WIDTH),
             tracks=group.which.astype(np.float64),
             path_starts=np.zeros(WIDTH, dtype=np.int64),
@@ -152,15 +170,15 @@ class Reducer:
         """
         info, buffer = np.zeros(4), np.empty(chunk * STRIDE)
         where = self._at(grounds, stones)
-        begin_balance(group, grounds, where.x_start, where.step)
+        begin_balance(group, grounds, *self._start)
         while group.step < steps:
             self._make_room(chunk)
             self._marched = self._given(group, grounds, where, steps, buffer, info)
-            status = march_and_feed(*self._marched, *self._results(), *worn_of(group))
+            status = self._kernel(*self._marched, *self._results(), *worn_of(group))
             group.cut_steps = int(info[1])
             if status != OK:
                 bad = [j for j in range(group.rows) if int(info[2]) >> j & 1]
-                raise RowsError(bad, (info[3] + info[0]) * where.step)
+                raise RowsError(bad, (info[3] + info[0]) * where.steps[bad[0]])
             group.step = int(info[3])
         self._balance(grounds)
 
@@ -169,16 +187,16 @@ class Reducer:
         group: Group, grounds: Grounds, where: Where, steps: int, buffer: NDArray[np.float64], info: NDArray[np.float64]
     ) -> tuple[Any, ...]:
         return (
-            group.model, group.varied.reshape(-1), group.law, grounds.tables, grounds.stones, group.which,
-            group.z_bar, *group.limits, group.step, steps, False, group.state.reshape(-1), group.sunk, group.met,
-            group.sums.reshape(-1), buffer, info, where,
+            group.model, varied_of(group), group.law, grounds.tables, grounds.stones, group.which,
+            group.along, group.z_bar, group.limits.reshape(-1), group.step, steps, False, group.state.reshape(-1),
+            group.sunk, group.met, group.sums.reshape(-1), buffer, info, where,
         )  # fmt: skip
 
     def first_call(self) -> tuple[Any, tuple[Any, ...]]:
         """The compiled loop and what it is called with, over ground of no meaning: for its types."""
         nowhere = Grounds(np.zeros((1, COLUMNS, 2)), np.zeros((1, 2), dtype=np.int32), 0.0, 1.0, np.zeros((1, 3, 6)))
         given = self._given(self._group, nowhere, self._at(nowhere, None), 0, np.empty(STRIDE), np.zeros(4))
-        return march_and_feed, (*given, *self._results(), *worn_of(self._group))
+        return self._kernel, (*given, *self._results(), *worn_of(self._group))
 
     def finish(self) -> Reduced:
         """The measures. Raises ValueError where steps of the sections are missing."""
@@ -192,7 +210,7 @@ class Reducer:
             end = list(self._marched)
             end[9] = end[10]
             end[11] = True
-            march_and_feed(*end, *self._results(), *worn_of(self._group))
+            self._kernel(*end, *self._results(), *worn_of(self._group))
         kept = self._kept
         histograms = kept.error_counts.size > 0
         return Reduced(
@@ -215,11 +233,11 @@ class Reducer:
     def _balance(self, grounds: Grounds) -> None:
         """What is left over of the rows' energy, once they have come to the end."""
         if self._group.step >= self.bounds[-1]:
-            self._energy = residual_share(self._group, grounds, self._where.x_start, self._where.step)
+            self._energy = residual_share(self._group, grounds, *self._start)
 
     def _at(self, grounds: Grounds, stones: NDArray[np.float64] | None) -> Where:
         """Where discs are on these grounds."""
-        self._kept.path_starts[:] = self._group.which * grounds.paths[0].size
+        self._kept.path_starts[:] = self._group.along * grounds.paths[0].size
         return self._where._replace(
             paths=grounds.paths,
             path_first=grounds.path_first,
@@ -254,18 +272,12 @@ def _counts(number: int, bins: Histogram) -> NDArray[np.int32]:
     return np.zeros((number, bins.bins + 2, WIDTH), dtype=np.int32)
 
 
-def _by_row(group: Group, values: list[float]) -> NDArray[np.float64]:
-    """Values of a group's rows for all lanes: the lanes that do not count repeat the last."""
-    return np.array(values + values[-1:] * (WIDTH - group.rows))
-
-
 def reduce_group(
-    unit: Unit,
     group: Group,
     grounds: Grounds,
     stones: NDArray[np.float64],
-    x_start: float,
-    step: float,
+    x_start: Each,
+    step: Each,
     bounds: Bounds,
     tolerance: float,
     *,
@@ -273,6 +285,6 @@ def reduce_group(
     chunk: int = CHUNK,
 ) -> Reduced:
     """March a group over the whole of its grounds and reduce it; arguments as `Reducer`. Raises RowsError."""
-    reducer = Reducer(unit, group, x_start, step, bounds, tolerance, histograms=histograms)
+    reducer = Reducer(group, x_start, step, bounds, tolerance, histograms=histograms)
     reducer.march(group, grounds, stones, int(bounds[-1]), chunk)
     return reducer.finish()

@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 
 from analysis.parallel import run_all
 from analysis.rows.cells import Laid
-from analysis.rows.crossings import Row, cross_rows
+from analysis.rows.crossings import cross_rows
+from analysis.rows.together import Row
 from scenarios.ground.stones import Stone, stone_profile
 from scenarios.scenario import Scenario
 from sim.march.rows import Case

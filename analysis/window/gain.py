@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analysis.rows.cells import lay
-from analysis.rows.crossings import Row, cross_rows
+from analysis.rows.crossings import cross_rows
+from analysis.rows.together import Row
 from analysis.window.feature.at_feature import AtFeature, at_cell, of_rows
 from analysis.window.grid import Window
 from analysis.window.pick import Pick

@@ -33,7 +33,13 @@ class ConstantsType(types.Type):
 
     def __init__(self, name: str, fields: tuple[str, ...], varied: tuple[str, ...], kind: types.Type) -> None:
         self.fields, self.varied, self.kind = fields, varied, kind
+        self.of = name
         super().__init__(name=f"{name}({kind}: {len(fields)} fields, {len(varied)} varied)")
+
+    @property
+    def of_rows(self) -> ConstantsType:
+        """The same of eight rows."""
+        return ConstantsType(self.of, self.fields, self.varied, lanes)
 
 
 @register_model(ConstantsType)
@@ -75,16 +81,13 @@ def _place(builder, numbers, i):
     return builder.gep(numbers, [ir.Constant(ir.IntType(64), i)])
 
 
-def behind_a_pointer(kind: type, varied: tuple[str, ...]) -> tuple[ConstantsType, ConstantsType]:
-    """Let compiled code take a named tuple of floats so → its types for one row and for eight; varied: as above."""
-    fields: tuple[str, ...] = kind._fields  # type: ignore[attr-defined]
-    one, rows = (ConstantsType(kind.__name__, fields, varied, number) for number in (types.float64, lanes))
+def behind_a_pointer(kind: type, varied: tuple[str, ...]) -> None:
+    """Let compiled code take a named tuple of floats so; varied: as above."""
+    one = ConstantsType(kind.__name__, kind._fields, varied, types.float64)  # type: ignore[attr-defined]
 
     @typeof_impl.register(kind)
     def _(value, c):
         return one
-
-    return one, rows
 
 
 @unbox(ConstantsType)
@@ -108,14 +111,14 @@ def _laid_out(kind, given, c):
     return NativeValue(held._getvalue(), is_error=c.pyapi.c_api_error())
 
 
-def with_varied(rows: ConstantsType | None = None) -> Any:
+def with_varied(*, all_rows: bool) -> Any:
     """Compiled function (constants, varied, j) → the same with row j of varied numbers, given flat (fields, 8); with
-    those of all rows from row j on where their type is given.
+    those of all rows from row j on.
     """
 
     @instruction
     def with_rows(typingctx, constants, varied, j):
-        made = constants if rows is None else rows
+        made = constants.of_rows if all_rows else constants
 
         def code(context, builder, signature, args):
             array = context.make_array(signature.args[1])(context, builder, value=args[1])

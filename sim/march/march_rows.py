@@ -1,10 +1,10 @@
 """The compiled time loop for eight rows at once.
 
-The same equations as `sim.march.loop`, read with `Lanes`: eight rows share speed and step, each has its own track and
-its own settings. A step of all takes as many evaluations as one of them asks for; one in which a contact of one row
-switches is repeated for that row alone, cut as `sim.march.loop` does. The loop runs over a chunk of steps and writes
-the channels below for each of them; whoever calls it reduces the chunk and calls again, so that memory stays flat in
-distance.
+The same equations as `sim.march.loop`, read with `Lanes`: eight rows share the travel in a step, each has its own
+track, unit, soil and settings. A step of all takes as many evaluations as one of them asks for; one in which a contact
+of one row switches is repeated for that row alone, cut as `sim.march.loop` does. The loop runs over a chunk of steps
+and writes the channels below for each of them; whoever calls it reduces the chunk and calls again, so that memory stays
+flat in distance.
 """
 
 from __future__ import annotations
@@ -40,7 +40,6 @@ from sim.mechanism.energy import moving_energy
 from sim.mechanism.kinematics import Bar, State
 from sim.mechanism.pins import Pins, pin_forces
 from sim.mechanism.play import crossed, keep_rows, lift_at, play_of, plays_of, row_shift, shift_from, shift_to
-from sim.model import MODEL_OF_ROWS
 from sim.record import PINS
 
 # channels of a chunk, in this order, then the squared size of each pin's force [N²]
@@ -69,8 +68,7 @@ N_STATE = len(State._fields)
 CARRIED = 3 * N_STATE + 1  # numbers of a row that are carried from chunk to chunk, see `march_chunk`
 CHUNK_WIDTH = len(ROW_CHANNELS) + len(PINS)
 
-_rows_model = with_varied(MODEL_OF_ROWS)
-_row_model = with_varied()
+_rows_model, _row_model = with_varied(all_rows=True), with_varied(all_rows=False)
 
 
 @part
@@ -139,22 +137,24 @@ def _unsunk(near, sink, met, stones, which, hx, x0, inv):
 
 @routine
 def march_chunk(
-    m, varied, law, tables, stones, which, x0, inv, paths, z_bar, x_start, step, limit_low, limit_high,
+    m, varied, law, tables, stones, which, x0, inv, paths, along, z_bar, x_start, travel, steps, limits,
     path_first, first, state, sunk, met, sums, out, info, loose=None,
 ):  # fmt: skip
     """March steps first … first + chunk of eight rows.
 
-    m Model (shared), varied (len(VARIED)·8) flat, law GasLaw · tables (tracks, COLUMNS, n), stones (tracks, n), which
-    (8) int64 track of each row, x0, inv = 1/dx, paths (tracks, nodes, 6), z_bar (8), x_start one position of O for all
-    rows [m], step [s], allowed arm angles, path_first: node at which `paths` begins (even) · first: number of the
-    first step; state (CARRIED·8) flat, sunk (2·8), met (8), sums (3·8) flat: carried from chunk to chunk; state: where
-    the rows stand, where their slopes are read next (as the step before foresaw it), the slopes at its middle, and 1
-    where the next step may be linked to it (`sim.march.rule`); sums: of each row ∫`power_kept` dt and ∫|the toolbar's
-    power| dt [J] as in `march`, and the time behind the next step that the powers read at its start stand for [s];
-    loose (N_PLAY·8) flat: play of worn pins, carried too (None: no wear) · out (chunk·CHUNK_WIDTH·8) flat, info (3):
-    steps done, cut steps, rows at fault as bits.
+    m Model or ModelOfAny, varied (its number, 8) flat, law GasLaw · tables (tracks, COLUMNS, n), stones (tracks, n),
+    which (8) int64 track of each row, x0, inv = 1/dx, paths (number, nodes, 6), along (8) int64 path of each row,
+    z_bar (8), x_start (8) position of O and travel in a step of all [m], steps (8) [s], limits (2·8) flat: allowed
+    arm angles, path_first: node at which `paths` begins (even) · first: number of the first step; state (CARRIED·8)
+    flat, sunk (2·8), met (8), sums (3·8) flat: carried from chunk to chunk; state: where the rows stand, where
+    their slopes are read next (as the step before foresaw it), the slopes at its middle, and 1 where the next step
+    may be linked to it (`sim.march.rule`); sums: of each row ∫`power_kept` dt and ∫|the toolbar's power| dt [J] as
+    in `march`, and the time behind the next step that the powers read at its start stand for [s]; loose (N_PLAY·8)
+    flat: play of worn pins, carried too (None: no wear) · out (chunk·CHUNK_WIDTH·8) flat, info (3): steps done, cut
+    steps, rows at fault as bits.
     Returns a status of `sim.march.loop`.
     """
+    step = load(steps, 0)
     half = 0.5 * step
     n = out.size // (CHUNK_WIDTH * WIDTH)
     rows = _rows_model(m, varied, 0)
@@ -163,11 +163,12 @@ def march_chunk(
     path_starts = np.empty(WIDTH, dtype=np.int64)
     for j in range(WIDTH):
         starts[j] = which[j] * samples * COLUMNS
-        path_starts[j] = which[j] * paths.shape[1] * 6
+        path_starts[j] = along[j] * paths.shape[1] * 6
     ground = Tracks(tables.reshape(-1), samples, load(starts, 0))
     flat_paths = paths.reshape(-1)
     path_start = load_index(path_starts, 0)
-    z = load(z_bar, 0)
+    z, from_x = load(z_bar, 0), load(x_start, 0)
+    low, high = load(limits, 0), load(limits, WIDTH)
     sink, gave = load(sunk, 0), load(sunk, WIDTH)
     y = _states(state, 0)
     ys = _states(state, N_STATE)  # where the next slope is read
@@ -196,8 +197,8 @@ def march_chunk(
                 if (bits >> j) & 1:
                     one = _row_model(m, varied, j)
                     r, deep, way, in_it, through = cut_step(
-                        one, law, _row_state(y, j), i - path_first // 2, tables[which[j]], x0, inv, paths[which[j]],
-                        z_bar[j], x_start + m.speed * path_first * half, step, lane(sink, j),
+                        one, law, _row_state(y, j), i - path_first // 2, tables[which[j]], x0, inv, paths[along[j]],
+                        z_bar[j], x_start[j] + 0.5 * travel * path_first, steps[j], lane(sink, j),
                         row_shift(shift, j),
                     )  # fmt: skip
                     total = _with_row(total, j, r)
@@ -213,7 +214,7 @@ def march_chunk(
             switched = none
         at = reach(3, touching) if closing else reach(stage, touching)
         node = 2.0 * (i + at)
-        x_bar = x_start + m.speed * node * half
+        x_bar = from_x + 0.5 * travel * node
         bar = _bar(flat_paths, path_start, z, x_bar, node - path_first)
         lift = lift_at(shift, at, step)
         k, pt, gr, f, b, acc = evaluate(rows, law, bar, ys, ground, x0, inv, sink, lift)
@@ -243,7 +244,7 @@ def march_chunk(
         if stage == 0:
             total = y
             at_start = slope
-            bad = (ys.th < limit_low) | (ys.th > limit_high) | (ys.th != ys.th) | (f.volume < SMALLEST_SHARE * m.v_acc)
+            bad = (ys.th < low) | (ys.th > high) | (ys.th != ys.th) | (f.volume < SMALLEST_SHARE * rows.v_acc)
             if anywhere(bad):
                 info[0] = count
                 info[2] = mask_bits(bad)
@@ -252,16 +253,16 @@ def march_chunk(
             near = f.penetration > -NEAR_STONE
             if anywhere(near):
                 sink = _unsunk(mask_bits(near), sink, met, stones, which, pt.hx, x0, inv)
-                sink = largest(sink, f.penetration - m.rock_limit)
+                sink = largest(sink, f.penetration - rows.rock_limit)
             surface, _ = read_table(ground, COLUMN.surface, x0, inv, pt.hx)
             row = channels(rows, bar, ys, k, pt, gr, f, b, acc, surface, gave, x_bar, lift)
             pins = pin_forces(rows, bar, ys, k, pt, f, b, acc)
-            after = crossed(play, m, k, pins, step)
+            after = crossed(play, rows, k, pins, step)
             shift = shift_to(play, after)
             put(out, count * CHUNK_WIDTH * WIDTH, _chosen(row, pins))
             gave = as_lanes(0.0)
             signature, down = f.signature, wheels_down(f)
-            touching = in_contact(m, f)
+            touching = in_contact(rows, f)
             close = anywhere(touching)
             linked = (going_on > 0.0) & (signature <= 0.0)
             all_linked = not anywhere(select(linked, 0.0, as_lanes(1.0)) > 0.0)
@@ -276,8 +277,8 @@ def march_chunk(
             if stage == 0:
                 kept = kept + behind * power
                 traffic = traffic + behind * size
-                behind = select(touching, 0.0, as_lanes(half))
-            now = select(touching, step / 6.0 * counted, half if stage == 0 else 0.0)
+                behind = select(touching, 0.0, half)
+            now = select(touching, step / 6.0 * counted, half * (1.0 if stage == 0 else 0.0))
             gained = gained + now * power
             passed = passed + now * size
         switched = switched | (select(counted > 0.0, f.signature, signature) != signature)
@@ -311,32 +312,32 @@ def march_chunk(
 
 @kernel
 def march_rows(
-    m, varied, law, tables, stones, which, x0, inv, paths, z_bar, x_start, step, limit_low, limit_high,
+    m, varied, law, tables, stones, which, x0, inv, paths, along, z_bar, x_start, travel, steps, limits,
     path_first, first, state, sunk, met, sums, out, info, loose=None,
 ):  # fmt: skip
     """`march_chunk`, called from Python."""
     return march_chunk(
-        m, varied, law, tables, stones, which, x0, inv, paths, z_bar, x_start, step, limit_low, limit_high,
+        m, varied, law, tables, stones, which, x0, inv, paths, along, z_bar, x_start, travel, steps, limits,
         path_first, first, state, sunk, met, sums, out, info, loose,
     )  # fmt: skip
 
 
 @kernel
 def rows_at(
-    m, varied, law, tables, which, x0, inv, paths, z_bar, x_start, step, path_first, at, state, sunk, out, loose=None,
+    m, varied, law, tables, which, x0, inv, paths, along, z_bar, x_start, travel, steps, path_first, at, state, sunk,
+    out, loose=None,
 ):  # fmt: skip
     """Eight rows at step `at`: `moving_energy` [J], `power_kept` and |the toolbar's power| [W] → out (3, 8).
 
     Arguments as `march_chunk`.
     """
-    half = 0.5 * step
-    x_path = x_start + m.speed * path_first * half
+    behind = 0.5 * travel * path_first
     seen = _states(state, N_STATE)
     for j in range(WIDTH):
         one = _row_model(m, varied, j)
         y = _row_state(seen, j)
-        bar = bar_node(paths[which[j]], z_bar[j], x_path, m.speed, half, 2 * at - path_first)
-        lift = lift_at(shift_from(play_of(loose, WIDTH, j)), 0.0, step)
+        bar = bar_node(paths[along[j]], z_bar[j], x_start[j] + behind, one.speed, 0.5 * steps[j], 2 * at - path_first)
+        lift = lift_at(shift_from(play_of(loose, WIDTH, j)), 0.0, steps[j])
         k, pt, _, f, b, acc = evaluate(one, law, bar, y, tables[which[j]], x0, inv, sunk[j], lift)
         out[0, j] = moving_energy(one, bar, y, k, pt, b)
         out[1, j] = power_kept(one, y, f, acc)

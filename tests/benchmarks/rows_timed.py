@@ -108,9 +108,7 @@ class Field:
     def _group(self) -> None:
         s = self.s
         group = prepare_group(s.unit, s.soil, self.tracks[0].rock, self.cases)
-        reduce_group(
-            s.unit, group, self.grounds, self.stones, self.x_start, self.step, self.bounds, s.limits.depth_tolerance
-        )
+        reduce_group(group, self.grounds, self.stones, self.x_start, self.step, self.bounds, s.limits.depth_tolerance)
 
 
 class Growth(NamedTuple):

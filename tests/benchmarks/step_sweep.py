@@ -88,7 +88,7 @@ def crossed(parts: Parts, scenario: Scenario, kmh: float, shorter: float) -> tup
     group = prepare_group(parts.unit, parts.soil, parts.rock, cases)
     x_start = start_position(parts.unit, track.x_from)
     stones = stack_stones([track])
-    return reduce_group(parts.unit, group, grounds, stones, x_start, step, bounds, 0.01), step
+    return reduce_group(group, grounds, stones, x_start, step, bounds, 0.01), step
 
 
 def seen(parts: Parts, scenario: Scenario, kmh: float) -> list[Seen]:

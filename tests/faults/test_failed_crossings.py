@@ -34,7 +34,7 @@ JOBS = {
     "stone": ("analysis.stones.speed", "simulate", lambda s: stone_speed(s, Limit("disc", 2e4), 0.04, 60e5, 1)),
     "pins of a setting": ("analysis.window.pins_at", "simulate", lambda s: pins_at(s, (1,), PICK, 1)),
     "the page's stretch": ("analysis.report.stretch", "simulate", lambda s: cross_stretch(s, WINDOW, (0, 0), 1, None)),
-    "window": ("analysis.rows.crossings", "prepare_group", lambda s: search(s, [60.0], [8.0], 1, workers=1)),
+    "window": ("analysis.rows.crossings", "check_row", lambda s: search(s, [60.0], [8.0], 1, workers=1)),
 }  # fmt: skip
 
 

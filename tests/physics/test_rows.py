@@ -11,10 +11,21 @@ from every import every
 
 from sim.ground_tables import ground_tables
 from sim.march.march_rows import ROW_CHANNELS
-from sim.march.rows import Case, Grounds, march_group, prepare_group, stack_tables, toolbar_paths
+from sim.march.rows import (
+    Case,
+    Grounds,
+    Subject,
+    march_group,
+    prepare_group,
+    prepare_rows,
+    stack_tables,
+    steps_of,
+    toolbar_paths,
+)
 from sim.record import PINS
 from sim.run import measured_steps, simulate, start_position
-from sim.unit import Rock, Settings, Soil, Unit
+from sim.step import usual_step
+from sim.unit import Accumulator, Clearance, MainLinks, Rock, Settings, Soil, Unit
 
 SPEED = 10 / 3.6
 LENGTH = 30.0
@@ -93,7 +104,66 @@ def test_company_makes_no_difference(rows, order):
 
 
 def test_rows_that_cannot_share_a_march_are_refused():
-    with pytest.raises(ValueError, match=r"rows of one group differ in speed"):
-        prepare_group(Unit(), Soil(), Rock(), [Case(0, Settings()), Case(0, Settings(speed=SPEED))])
+    cases = [Case(0, Settings(oil="held"))] * 2
+    subjects = [Subject(Unit(), Soil(), Rock())] * 2
+    for other, what in ((Accumulator(hold_time=3.0), "accumulator"), (Clearance(main_pins=1e-3), "clearance")):
+        unlike = Subject(replace(Unit(), **{what: other}), Soil(), Rock())
+        with pytest.raises(ValueError, match=r"rows of one group differ in (hold time of the oil|wear): march them"):
+            prepare_rows([subjects[0], unlike], cases)
+    with pytest.raises(ValueError, match=r"rows of one group differ in gas law"):
+        prepare_rows(subjects, [Case(0, Settings()), Case(0, Settings(gas="ideal"))])
+    with pytest.raises(ValueError, match=r"rows of one unit and soil differ in wall: march them as rows of any"):
+        prepare_group(Unit(), Soil(), Rock(), [Case(0, Settings()), Case(0, Settings(gas_temperature=310.0))])
+    slow = prepare_rows(subjects, [Case(0, Settings(speed=1.9)), Case(0, Settings(speed=2.0))])
+    with pytest.raises(ValueError, match=r"rows of one group travel from 7\.6 to 8 mm in a step"):
+        steps_of(slow, [usual_step(1.9), usual_step(2.0)])
     with pytest.raises(ValueError, match=r"9 rows in a group: allowed are 1 to 8"):
         prepare_group(Unit(), Soil(), Rock(), [Case(0, Settings())] * 9)
+
+
+OTHERS = [
+    (Subject(Unit(), Soil(), Rock()), 0, Settings(speed=SPEED)),
+    (Subject(Unit(main_links=MainLinks(length=0.55)), Soil(), Rock()), 0, Settings(speed=9 / 3.6)),
+    (Subject(Unit(accumulator=Accumulator(volume=0.5e-3)), Soil(strength=1.6e6), Rock()), 1, Settings(speed=12 / 3.6)),
+    (
+        Subject(Unit(), Soil(sinkage_exponent=0.8), Rock(stiffness=2e6)),
+        0,
+        Settings(speed=SPEED, gas_temperature=310.0, press_notch=2, toolbar="level", oil_pressure=60e5),
+    ),
+]
+
+
+def crossed(chosen):
+    """Rows of several subjects, speeds and tracks in one march → channels (steps, CHUNK_WIDTH, rows)."""
+    laid = tracks()
+    tables = [ground_tables(Unit(), t, 0.04) for t in laid]  # wheels and disc are the same of all
+    rows = [OTHERS[i] for i in chosen]
+    starts = [start_position(subject.unit, laid[0].x_from) for subject, *_ in rows]
+    steps = [usual_step(settings.speed) for *_, settings in rows]
+    begin, last = measured_steps(laid[0], SPEED, usual_step(SPEED))
+    paths = [
+        toolbar_paths(subject.unit, [laid[track]], s.speed, usual_step(s.speed), last + 1, s.toolbar == "carried")[0]
+        for subject, track, s in rows
+    ]
+    grounds = Grounds(*stack_tables(tables), tables[0].x0, tables[0].dx, np.stack(paths))
+    cases = [Case(track, settings) for _, track, settings in rows]
+    group = prepare_rows([subject for subject, *_ in rows], cases, range(len(rows)))
+    chunks = [out.copy() for _, out in march_group(group, grounds, starts, steps, last + 1)]
+    return np.concatenate(chunks)[begin:last, :, : len(rows)]
+
+
+@pytest.fixture(scope="module")
+def mixed():
+    return crossed(range(len(OTHERS)))
+
+
+@every("row", range(len(OTHERS)))
+def test_rows_of_other_units_soils_and_speeds_give_what_each_gives_alone(mixed, row):
+    """To rounding what a run of its own gives; and bit for bit with fewer in another order."""
+    subject, track, settings = OTHERS[row]
+    run = simulate(subject.unit, subject.soil, replace(tracks()[track], rock=subject.rock), settings)
+    assert np.abs(mixed[:, 0, row] - run.series["depth"]).max() <= 1e-9
+    squares = (run.pins.reshape(len(mixed), -1, 2) ** 2).sum(axis=2)
+    assert np.abs(mixed[:, len(ROW_CHANNELS) :, row] - squares).max() <= 1e-7 * squares.max()
+    again = crossed([3 - row, row])
+    assert np.array_equal(again[:, :, 1], mixed[:, :, row])

@@ -9,9 +9,10 @@ import pytest
 import synthetic_ground
 
 from analysis.crossing.peaks import peaks
-from analysis.rows import crossings
+from analysis.rows import fields
 from analysis.rows.cells import Laid
-from analysis.rows.crossings import Row, cross_rows
+from analysis.rows.crossings import cross_rows
+from analysis.rows.together import Row
 from scenarios.load import load
 from sim.heeds import OPEN_SHARE
 from sim.laws.stops import HELD
@@ -105,7 +106,7 @@ def test_a_balance_that_does_not_close_bars_the_cell(monkeypatch):
     """The line's resistance a thousandfold, marched by nearly the usual steps: told in the row as in the run."""
     scenario = replace(load("smooth"), unit=STIFF["line's resistance"], soil=Soil())
     usual = 0.85 * usual_step(SETTINGS.speed)
-    monkeypatch.setattr(crossings, "choose_step", lambda *_: Step(usual))
+    monkeypatch.setattr(fields, "choose_step", lambda *_: Step(usual))
     (row,) = crossed(scenario, (60,))
     settings = replace(SETTINGS, oil_pressure=60e5)
     run = simulate(scenario.unit, scenario.soil, ground(), settings, step=usual)

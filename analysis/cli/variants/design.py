@@ -63,7 +63,7 @@ def answer(request: Request) -> Answer:
     free = read_free(given["free"] or (), scenario, faults)
     refuse(faults)
     need_optimiser()
-    ready(request, scenario.unit, one=False, rows=True)
+    ready(request, scenario.unit, one=False, of_any=True)
     assert folder is not None  # without --out there is a fault
     speeds = scenario.search.speeds
     still = replace(scenario, settings=replace(scenario.settings, setting="redone"))

@@ -55,7 +55,7 @@ def answer(request: Request) -> Answer:
     share = read_numbers(given, OPTIONS, faults).get("within")
     by, workers, figure = _measure(given, faults), read_workers(given, faults), read_figure(given, faults)
     scenario = read_scenario(request, faults, changes, _draws)
-    ready(request, scenario.unit, one=False, rows=True)
+    ready(request, scenario.unit, one=False, rows=by == PICK, of_any=True)
     share = None if share is None else share / 100.0
     varied, left = _asked(given, *what_varies(scenario, share), share)
     title, details = scenario_title(scenario), bool(given["details"])

@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from analysis.fit.unknowns import Trial
 from analysis.rows.cells import Laid
-from analysis.rows.crossings import Made, Row, cross_rows
+from analysis.rows.crossings import Found, Made, cross_together
+from analysis.rows.together import Asked, Row
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
 from sim.march.rows import Case
@@ -89,18 +90,41 @@ def grounds_of(scenario: Scenario, count: int = GROUNDS, length: float = LENGTH)
     return Grounds(tuple(scenario.seed + k for k in range(number)), None if whole else length)
 
 
-def cross(trial: Trial, cells: Sequence[Cell], laid: Sequence[Laid], pulled: frozenset[Cell]) -> dict[Cell, Crossed]:
-    """Every cell crossed on every ground; pulled: those whose draught is wanted too.
+class Wanted(NamedTuple):
+    """Cells of a trial over its grounds; pulled: those whose draught is wanted too."""
 
-    Raises SimulationError where one of the crossings cannot be made.
-    """
-    rows = []
+    trial: Trial
+    cells: Sequence[Cell]
+    laid: Sequence[Laid]
+    pulled: frozenset[Cell]
+
+
+def cross(wanted: Sequence[Wanted]) -> list[dict[Cell, Crossed] | SimulationError]:
+    """Every cell of some trials crossed on every ground; an error for a trial of which a crossing cannot be made."""
+    found = cross_together([Asked(one.trial.scenario, one.laid, _rows(one)) for one in wanted], 1)
+    made: list[dict[Cell, Crossed] | SimulationError] = []
+    for one, rows in zip(wanted, found, strict=True):
+        try:
+            made.append(_crossed(one, rows))
+        except SimulationError as error:
+            made.append(error)
+    return made
+
+
+def _rows(wanted: Wanted) -> list[Row]:
+    trial, cells, laid, _ = wanted
     count = len(laid)
-    for number, cell in enumerate(cells):
-        settings = _settings(trial, cell)
-        case = [Case(k, settings, trial.cranks[cell.held]) for k in range(count)]
-        rows += [Row(number * count + k, one) for k, one in enumerate(case)]
-    found = cross_rows(trial.scenario, laid, rows, 1)
+    return [
+        Row(number * count + k, Case(k, _settings(trial, cell), trial.cranks[cell.held]))
+        for number, cell in enumerate(cells)
+        for k in range(count)
+    ]
+
+
+def _crossed(wanted: Wanted, found: Found) -> dict[Cell, Crossed]:
+    """What came of a trial. Raises SimulationError."""
+    trial, cells, laid, pulled = wanted
+    count = len(laid)
     crossed = {}
     for number, cell in enumerate(cells):
         made = [found[number * count + k, "unchanged"] for k in range(count)]

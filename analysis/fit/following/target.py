@@ -8,20 +8,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.fit.unknowns import Unknowns
-from analysis.parallel import run_all
-from analysis.window.cross_grid import search
+from analysis.parallel import run_together
+from analysis.rows.cells import Alike
+from analysis.rows.crossings import Cell, Wanted, cross_all_together
+from analysis.window.cross_grid import assemble, search
 from analysis.window.limits import smallest_margin
 from analysis.window.pick import Nearest, Pick, choose
-from scenarios.scenario import Scenario
 
 Vector = NDArray[np.float64]
 
+PART = 2  # vectors that are crossed together: on three grounds they nearly fill a march
 APART = 0.5  # how far a difference reaches, in the units of the unknowns
 
 
@@ -38,21 +40,35 @@ class Target:
         return math.sqrt(max(float(self.slopes @ covariance @ self.slopes), 0.0))
 
 
-def room_at(scenario: Scenario, outcome: Pick | Nearest) -> float:
-    """The smallest margin at a setting under other values; NaN where it cannot be crossed."""
-    window = search(scenario, [outcome.oil_pressure_bar], [outcome.speed_kmh], None, 1, unchanged=False, known=False)
-    return float(smallest_margin(window, window.limits)[0, 0])
-
-
 def rooms(
     unknowns: Unknowns, xs: Sequence[Vector], outcome: Pick | Nearest, workers: int | None, tell: Callable[[int], None]
 ) -> Vector:
-    """The room of a setting under several vectors of unknowns, (len(xs),); tell as `analysis.fit.fit.fit`."""
+    """The smallest margin at a setting under several vectors of unknowns, (len(xs),); NaN where it cannot be crossed.
+    tell as `analysis.fit.fit.fit`.
+    """
+    p, v = np.array([outcome.oil_pressure]), np.array([outcome.speed])
+    told = 0
 
-    def one(x: Vector) -> float:
-        return room_at(unknowns.trial(x).scenario, outcome)
+    def together(some: list[Vector]) -> list[float]:
+        made = [unknowns.trial(x).scenario for x in some]
+        alike = Alike(made[0].search_seeds)
+        grounds = [alike.of(scenario) for scenario in made]
+        wanted = []
+        for scenario, laid in zip(made, grounds, strict=True):
+            settings = replace(scenario.settings, oil_pressure=float(p[0]), speed=float(v[0]))
+            wanted.append(Wanted(scenario, laid, [Cell(settings, k) for k in range(len(laid))]))
+        found = []
+        for scenario, laid, crossed in zip(made, grounds, cross_all_together(wanted, False, 1), strict=True):
+            window = assemble(scenario, p, v, laid, {(0, 0, k): one for k, one in enumerate(crossed)})
+            found.append(float(smallest_margin(window, window.limits)[0, 0]))
+        return found
 
-    return np.array(run_all(one, list(xs), workers, lambda _done, _total: tell(1)))
+    def progress(done: int, _total: int) -> None:
+        nonlocal told
+        tell(done - told)
+        told = done
+
+    return np.array(run_together(together, xs, PART, workers, progress))
 
 
 def target(unknowns: Unknowns, x: Vector, workers: int | None, tell: Callable[[int], None]) -> Target:

@@ -8,7 +8,7 @@ import pytest
 from every import every
 
 from analysis import parallel
-from analysis.parallel import run_all, usable_cores
+from analysis.parallel import run_all, run_together, usable_cores
 
 
 @every("workers", [1, 2, 4, None])
@@ -89,3 +89,26 @@ def test_where_no_system_call_tells_the_cores(monkeypatch):
     assert usable_cores() == 3
     monkeypatch.setattr(os, "cpu_count", lambda: None)
     assert usable_cores() == 1
+
+
+@pytest.mark.parametrize("workers", [1, 2, 3])
+def test_jobs_done_a_few_at_a_time_keep_their_order(workers):
+    parts, told = [], []
+
+    def together(jobs):
+        parts.append(jobs)
+        return [10 * job for job in jobs]
+
+    made = run_together(together, range(11), 4, workers, lambda done, total: told.append((done, total)))
+    assert made == [10 * job for job in range(11)]
+    assert sorted(job for part in parts for job in part) == list(range(11))
+    assert all(part == list(range(part[0], part[-1] + 1)) for part in parts)
+    assert len(parts) % workers == 0
+    assert max(map(len, parts)) - min(map(len, parts)) <= 1
+    assert max(map(len, parts)) <= 4
+    assert told[-1] == (11, 11)
+
+
+def test_fewer_jobs_than_workers_and_none():
+    assert run_together(lambda jobs: jobs, [7], 4, 3) == [7]
+    assert run_together(lambda jobs: jobs, [], 4, 3) == []

@@ -15,9 +15,8 @@ from scenarios.format.library import library
 from scenarios.load import load
 from sim.errors import SimulationError, StepError
 from sim.laws.wheel_soil import soil_constants, wheel_on_soil, wheel_rates
-from sim.march.rows import SHARED
 from sim.rates import of_spring
-from sim.step import READ, Step, choose_step, usual_step
+from sim.step import LONGEST_STEP, READ, STEP_LENGTH, Step, choose_step, travel_in, usual_step
 from sim.stiff_laws import LAWS, Case, place_of, with_value
 from sim.toolbar.parts import parts_per_node, toolbar_rates
 from sim.unit import Accumulator, Cylinder, GaugeWheel, MainLinks, PressWheel, Rock, Settings, Soil, Toolbar, Unit
@@ -104,8 +103,7 @@ def test_what_is_too_stiff_is_refused_by_key():
     assert issubclass(StepError, SimulationError)
 
 
-def test_the_step_depends_on_what_all_rows_of_a_march_share():
-    assert set(READ) <= set(SHARED)
+def test_the_step_depends_on_what_is_read_alone():
     unit = Unit(gauge_wheel=GaugeWheel(tyre_damping=50.0))
     step = chosen(unit)
     others = (
@@ -113,6 +111,7 @@ def test_the_step_depends_on_what_all_rows_of_a_march_share():
         {"reference_speed": 1.0}, {"reference_pressure": 20e5},
     )  # fmt: skip
     assert all(chosen(unit, settings=replace(SETTINGS, **other)) is step for other in others)
+    assert not set(READ) & {name for other in others for name in other}
 
 
 def test_every_key_is_one_of_the_scenario_file():
@@ -167,3 +166,10 @@ def test_parts_of_the_toolbars_march():
     assert parts_per_node(stiff, 2e-3) == 3
     with pytest.raises(StepError, match=r"unit\.toolbar\.damping_kNs_per_m.* allowed: 256"):
         parts_per_node(toolbar_rates(Toolbar(damping=1e6, inertia=10.0)), 2e-3)
+
+
+def test_the_usual_step_holds_the_very_same_travel_at_every_speed_but_slow_ones():
+    fast = np.linspace(STEP_LENGTH / LONGEST_STEP, 30 * KMH, 500).tolist()
+    assert {travel_in(usual_step(speed), speed) for speed in fast} == {STEP_LENGTH}
+    assert travel_in(usual_step(1.5), 1.5) == 1.5 * LONGEST_STEP
+    assert travel_in(1e-3, 3.0) == 3e-3

@@ -15,12 +15,14 @@ from sim.unit import Clearance, Unit
 def begun(monkeypatch):
     """What `ready` does, in order, with nothing in the cache."""
     did: list[str] = []
-    missing = {"one": 6.0, "rows": 18.0}
-    monkeypatch.setattr(
-        warmup, "time_to_compile", lambda one, rows, small=False: one * missing["one"] + rows * missing["rows"]
-    )
+    missing = {"one": 6.0, "rows": 18.0, "of_any": 18.0, "small": 0.0}
+    monkeypatch.setattr(warmup, "time_to_compile", lambda **what: sum(missing[name] for name in what if what[name]))
     for name, what in (("warm_up", "one"), ("warm_up_rows", "rows"), ("warm_up_small", "small")):
-        monkeypatch.setattr(warmup, name, lambda what=what, worn=False: did.append(what + " worn" * worn))
+        monkeypatch.setattr(
+            warmup,
+            name,
+            lambda what=what, worn=False, of_any=False: did.append(what + of_any * " any" + worn * " worn"),
+        )
     monkeypatch.setattr(warmup, "compile_at_once", lambda **what: did.append("at once"))
     return did, missing
 
@@ -49,3 +51,6 @@ def test_a_unit_with_play_is_readied_besides(begun):
     missing |= {"one": 0.0, "rows": 0.0}
     ready(Unit(clearance=Clearance(main_pins=1e-3)), rows=True)
     assert did == ["one", "one worn", "rows", "rows worn"]
+    did.clear()
+    ready(Unit(clearance=Clearance(main_pins=1e-3)), one=False, of_any=True)
+    assert did == ["at once", "rows any", "rows any worn"]

@@ -144,13 +144,26 @@ def test_what_was_in_doubt_about_other_values_is_left_out_and_told(tmp_path):
     assert load(again).unit.disc.edge_width == pytest.approx(0.0058)
 
 
+def test_judged_together_is_judged_alone(scenario):
+    """Designs at several speeds, one of them refused by the precharge rule, in any company: bit for bit."""
+    judge = Judge.on(space_of(scenario, WHEEL, PRECHARGE, speeds=(6.0, 12.0)), (1, 2))
+    places = ((0.1, 0.5, 0.9), (0.9, 0.5, 0.2), (0.5, 0.9, 0.6), (0.2, 0.1, 0.6), (0.5, 1.0, 0.9), (0.3, 0.4, 0.2))
+    points = [np.array(at) for at in places]
+    made = judge.all(points, 2)
+    assert {bool(one.worth) for one in made} == {True, False}
+    for one, point in zip(made, points, strict=True):
+        alone = judge.one(point)
+        assert one.point is point
+        assert (one.worth, one.short, one.why) == (alone.worth, alone.short, alone.why)
+
+
 def test_ctrl_c_keeps_the_front_of_what_was_tried(scenario, monkeypatch):
     class Ends(Judge):
-        def one(self, point):
-            asked.append(point)
+        def together(self, points):
+            asked.extend(points)
             if len(asked) > 50:
                 raise KeyboardInterrupt
-            return super().one(point)
+            return super().together(points)
 
     asked = []
     monkeypatch.setattr(searching, "Judge", Ends)

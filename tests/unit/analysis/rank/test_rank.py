@@ -18,9 +18,12 @@ from analysis.rank.pick_words import pick_text
 from analysis.rank.rank import Stopped, rank, what_varies
 from analysis.rank.words import rank_text
 from analysis.rows.cells import lay
+from analysis.rows.crossings import cross_rows
+from analysis.rows.together import Row
 from analysis.window.cross_grid import search
 from analysis.window.limits import allowed_cells
 from scenarios.load import load
+from sim.march.rows import Case
 
 SHORT = {"ground.length_m": 12, "search.seeds": 1, "search.draws": 8}
 MOVES = ("soil.strength_MPa", "unit.disc.edge_width_mm", "settings.oil_pressure_bar")
@@ -103,7 +106,8 @@ def test_workers_change_no_bit(scenario, found):
 def test_one_evaluation_is_what_a_window_says_of_the_same_setting(scenario):
     laid = lay(scenario, (1,))
     window = search(scenario, [40], [8], 1, 1)
-    got = measured(scenario, laid)
+    settings = replace(scenario.settings, setting="redone")
+    got = measured(scenario, cross_rows(scenario, laid, [Row(0, Case(0, settings))], 1).values())
     assert got[0] == window.grids["on_depth_share"][0, 0, 0]
     assert got[1] == window.grids["wheel_off_share"][0, 0, 0]
     assert got[3] == window.grids["pin_peak"][0, 0, 0]

@@ -61,14 +61,14 @@ def test_every_name_says_what_it_is():
 
 def test_compiling_is_told_once_and_never_on_standard_output(monkeypatch, caplog, capsys):
     def compiles(name, taken):
-        def warmed():
+        def warmed(**what):
             compiling.tell(name, begun=True)
             compiling.tell(name, begun=False)
             return taken
 
         return warmed
 
-    monkeypatch.setattr(door_ready, "time_to_compile", lambda one, rows: 45.0 if rows else 29.0)
+    monkeypatch.setattr(door_ready, "time_to_compile", lambda one, rows, of_any: 45.0 if rows else 29.0)
     monkeypatch.setattr(door_ready, "compile_at_once", lambda **what: 0.0)
     monkeypatch.setattr(door_ready, "warm_up", compiles("sim.march.loop.march", 1.5))
     monkeypatch.setattr(door_ready, "warm_up_rows", compiles("analysis.rows.feed.march_and_feed", 2.5))

@@ -8,11 +8,10 @@ import pytest
 from numba import typeof
 
 from analysis.rows import ahead, reducer
-from analysis.rows.ready import ONE, ROWS, SMALL, USUAL, warm_up, warm_up_rows
+from analysis.rows.ready import ANY, ONE, ROWS, SMALL, USUAL, warm_up, warm_up_rows
 from analysis.rows.reducer import Reducer
 from sim.arithmetic.compiled import kernel
 from sim.march import loop
-from sim.unit import Unit
 
 
 class Called(Exception):
@@ -37,7 +36,7 @@ def _called(monkeypatch, module, name, run):
     return got
 
 
-@pytest.mark.parametrize("name", sorted({*USUAL, *ONE, *ROWS, SMALL} - {"sim.rigid.engine"}))
+@pytest.mark.parametrize("name", sorted({*USUAL, *ONE, *ROWS, *ANY, SMALL} - {"sim.rigid.engine"}))
 def test_what_is_told_and_looked_for_is_kept_on_disk(name):
     module, _, function = name.rpartition(".")
     assert hasattr(getattr(import_module(module), function), "_cache")
@@ -47,9 +46,12 @@ def test_the_march_of_one_row(monkeypatch):
     assert _types(ahead.arguments_of_one()) == _called(monkeypatch, loop, "march", warm_up)
 
 
-def test_the_march_of_eight_rows(monkeypatch):
-    _, arguments = Reducer(Unit(), ahead.group_of_nothing(), 0.0, 1e-3, ahead.np.array([0, 1]), 0.01).first_call()
-    assert _types(arguments) == _called(monkeypatch, reducer, "march_and_feed", warm_up_rows)
+@pytest.mark.parametrize(("name", "of_any"), [("march_and_feed", False), ("march_and_feed_any", True)])
+def test_the_march_of_eight_rows(monkeypatch, name, of_any):
+    group = ahead.group_of_nothing(of_any=of_any)
+    kernel_, arguments = Reducer(group, 0.0, 1e-3, ahead.np.array([0, 1]), 0.01).first_call()
+    assert kernel_ is getattr(reducer, name)
+    assert _types(arguments) == _called(monkeypatch, reducer, name, lambda: warm_up_rows(of_any=of_any))
 
 
 def test_a_kernel_is_compiled_once_for_both():
@@ -64,9 +66,9 @@ def test_a_kernel_is_compiled_once_for_both():
 
 def test_all_else_is_called(monkeypatch):
     done = []
-    for name in ("compile_one", "begin_balance", "warm_up_small"):
-        monkeypatch.setattr(ahead, name, lambda *_, name=name: done.append(name))
-    ahead.compile_others(one=False, rows=False, small=False)
+    for name in ("compile_one", "begin_balance", "warm_up_small", "compile_rows"):
+        monkeypatch.setattr(ahead, name, lambda *_, name=name, **how: done.append((name, *how)))
+    ahead.compile_others(one=False, rows=False, small=False, of_any=False)
     assert done == []
-    ahead.compile_others(one=True, rows=True, small=True)
-    assert done == ["compile_one", "begin_balance", "warm_up_small"]
+    ahead.compile_others(one=True, rows=True, small=True, of_any=True)
+    assert done == [("compile_one",), ("begin_balance",), ("warm_up_small",), ("compile_rows", "of_any")]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from analysis.rows import ahead, beside
-from analysis.rows.ready import ONE, ROWS
+from analysis.rows.ready import ANY, ONE, ROWS
 
 
 class Child:
@@ -33,21 +33,23 @@ def begun(monkeypatch):
     """What this process compiles itself, and what is missing; on two cores."""
     made.clear()
     did: list[str] = []
-    missing = {ONE[-1], ROWS[-1]}
+    missing = {ONE[-1], ROWS[-1], ANY[-1]}
     monkeypatch.setattr(beside.subprocess, "Popen", Child)
     monkeypatch.setattr(beside, "usable_cores", lambda: 2)
     monkeypatch.setattr(beside, "is_compiled", lambda name: name not in missing)
     monkeypatch.setattr(ahead, "compile_one", lambda: did.append("one"))
-    monkeypatch.setattr(ahead, "compile_rows", lambda: did.append("rows"))
+    monkeypatch.setattr(ahead, "compile_rows", lambda *, of_any: did.append("any" if of_any else "rows"))
     return did, missing
 
 
 @pytest.mark.parametrize(
     ("wanted", "here", "there"),
     [
-        ({"one": True, "rows": False}, "one", "one=False, rows=False, small=False"),
-        ({"one": False, "rows": True}, "rows", "one=False, rows=True, small=False"),
-        ({"one": True, "rows": True, "small": True}, "rows", "one=True, rows=True, small=True"),
+        ({"one": True, "rows": False}, "one", "one=False, rows=False, small=False, of_any=False"),
+        ({"one": False, "rows": True}, "rows", "one=False, rows=True, small=False, of_any=False"),
+        ({"one": True, "rows": True, "small": True}, "rows", "one=True, rows=True, small=True, of_any=False"),
+        ({"one": False, "rows": False, "of_any": True}, "any", "one=False, rows=True, small=False, of_any=False"),
+        ({"one": True, "rows": True, "of_any": True}, "rows", "one=True, rows=True, small=False, of_any=True"),
     ],
 )
 def test_the_longest_here_and_all_else_there(begun, wanted, here, there):
@@ -62,7 +64,7 @@ def test_the_march_of_eight_rows_is_there_already(begun):
     missing.remove(ROWS[-1])
     beside.compile_at_once(one=True, rows=True)
     assert did == ["one"]
-    assert made[0].words[-1].endswith("compile_others(one=False, rows=True, small=False)")
+    assert made[0].words[-1].endswith("compile_others(one=False, rows=True, small=False, of_any=False)")
 
 
 def test_where_no_other_process_helps(begun, monkeypatch, tmp_path):
@@ -79,7 +81,7 @@ def test_where_no_other_process_helps(begun, monkeypatch, tmp_path):
 
 
 def test_ctrl_c_ends_the_other_process_too(begun, monkeypatch):
-    def stopped():
+    def stopped(*, of_any):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(ahead, "compile_rows", stopped)

@@ -54,7 +54,7 @@ class Laid:
 
     def reduced(self, cases, bounds=None, **others):
         return reduce_group(
-            self.unit, self.group(cases), self.grounds, self.stones, self.x_start, self.step,
+            self.group(cases), self.grounds, self.stones, self.x_start, self.step,
             self.bounds if bounds is None else bounds, TOLERANCE, **others,
         )  # fmt: skip
 
@@ -166,7 +166,7 @@ def test_chunks_of_any_size_give_the_same_bits(stony, chunk):
 def test_chunks_from_the_march_give_the_same_bits(stony):
     cases = stony.cases[:4]
     group = stony.group(cases)
-    reducer = Reducer(stony.unit, group, stony.x_start, stony.step, stony.bounds, TOLERANCE)
+    reducer = Reducer(group, stony.x_start, stony.step, stony.bounds, TOLERANCE)
     for first, chunk in march_group(group, stony.grounds, stony.x_start, stony.step, int(stony.bounds[-1]), 50):
         reducer.feed(first, chunk, stony.grounds, stony.stones)
     fed, marched = reducer.finish(), stony.reduced(cases)
@@ -178,7 +178,7 @@ def test_ground_in_windows_gives_the_same_bits(stony):
     """Tables, stones and toolbar nodes cut into windows that hold no more than each stretch needs."""
     cases, g = stony.cases[:4], stony.grounds
     group = stony.group(cases)
-    reducer = Reducer(stony.unit, group, stony.x_start, stony.step, stony.bounds, TOLERANCE)
+    reducer = Reducer(group, stony.x_start, stony.step, stony.bounds, TOLERANCE)
     last, upto = int(stony.bounds[-1]), 0
     while upto < last:
         first, upto = upto, min(upto + 211, last)
@@ -264,7 +264,7 @@ def test_rows_that_cannot_be_marched_are_named():
 
 def test_missing_and_repeated_chunks_are_refused(stony):
     group = stony.group(stony.cases[:1])
-    reducer = Reducer(stony.unit, group, stony.x_start, stony.step, stony.bounds, TOLERANCE)
+    reducer = Reducer(group, stony.x_start, stony.step, stony.bounds, TOLERANCE)
     chunks = [
         (first, chunk.copy())
         for first, chunk in march_group(group, stony.grounds, stony.x_start, stony.step, int(stony.bounds[-1]), 2000)

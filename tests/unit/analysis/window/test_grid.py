@@ -187,10 +187,11 @@ def test_a_cell_does_not_depend_on_the_others(scenario, serial):
 
 
 def test_an_unchanged_setting_that_fails_leaves_only_its_own_column_empty(scenario, monkeypatch):
-    def failing(scenario, rows, found):
-        able = prepared(scenario, rows, found)
-        found |= {(row.cell, "unchanged"): "no" for row in able if row.case.settings.setting == "unchanged"}
-        return [row for row in able if row.case.settings.setting == "redone"]
+    def failing(march, found):
+        able = prepared(march, found)
+        left = [one for one in able if one.row.case.settings.setting == "unchanged"]
+        found += [(one.asked, (one.row.cell, "unchanged"), "no") for one in left]
+        return [one for one in able if one.row.case.settings.setting == "redone"]
 
     prepared = cell_rows._prepared
     monkeypatch.setattr(cell_rows, "_prepared", failing)

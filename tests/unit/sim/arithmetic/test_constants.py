@@ -21,8 +21,8 @@ class Numbers(NamedTuple):
     c: float
 
 
-_, ROWS = behind_a_pointer(Numbers, ("c", "b"))
-with_rows, with_row = with_varied(ROWS), with_varied()
+behind_a_pointer(Numbers, ("c", "b"))
+with_rows, with_row = with_varied(all_rows=True), with_varied(all_rows=False)
 
 
 @njit
