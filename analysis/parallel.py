@@ -22,6 +22,18 @@ def part_of(progress: Progress, before: int, total: int) -> Progress:
     return lambda done, _: progress(before + done, total)
 
 
+def counted(tell: Callable[[int], None]) -> Progress:
+    """Progress told as how many jobs more are done."""
+    told = 0
+
+    def progress(done: int, _total: int) -> None:
+        nonlocal told
+        tell(done - told)
+        told = done
+
+    return progress
+
+
 def usable_cores() -> int:
     """Cores that this process may use."""
     if hasattr(os, "sched_getaffinity"):

@@ -42,9 +42,6 @@ STEP_BYTES = 1_100  # that one of them takes at the most, while it is put togeth
 LEAD_IN = 26.0  # travel before the measures: 14 m flat, 8 m blend, 4 m settling [m]
 
 
-Resting = tuple[float, float, Worn | None]
-
-
 @dataclass(frozen=True)
 class Prepared:
     """Everything that stands before the first step."""
@@ -58,7 +55,7 @@ class Prepared:
     unit: Unit
     settings: Settings
     worn: Worn | None = None  # play in the pins as it lies at the setting; None: there is none
-    resting: Resting | None = None  # where it is known already: arm and press arm angle at rest [rad], and the play
+    resting: tuple[float, float] | None = None  # arm and press arm angle at rest [rad], where known already
 
 
 def prepare(unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float | None = None) -> Prepared:
@@ -102,7 +99,7 @@ def held_at(unit: Unit, soil: Soil, rock: Rock, settings: Settings, crank: float
     weight = rest.gauge_load + rest.press_load + rest.disc + rest.boot
     spare = weight - settings.oil_pressure * m.area * rest.ratio
     m = m._replace(squash_set=rest.squash, over_set=settings.set_depth - rest.squash, spare_weight=spare)
-    return Prepared(m, law, gas, made, made, False, unit, settings, play, (th, ps, play))
+    return Prepared(m, law, gas, made, made, False, unit, settings, play, (th, ps))
 
 
 def _fill(unit: Unit, s: Settings, law: GasLaw) -> Fill:
@@ -134,7 +131,7 @@ def start(unit: Unit, soil: Soil, ready: Prepared) -> tuple[State, NDArray[np.fl
     m, law, play = ready.model, ready.law, ready.worn
     z_bar = ready.setting.toolbar_height
     if ready.resting is not None:
-        th, ps, play = ready.resting
+        th, ps = ready.resting
     elif ready.setting.reached and ready.redone:
         th, ps = unit.main_links.angle_nominal, ready.setting.press_angle
     else:

@@ -5,9 +5,8 @@ such steps can follow, the step is shorter: every law gives its own rates beside
 shortest step that one of them asks for is taken.
 
 All rows of a window must have the step that each would have alone, so it depends on unit, soil, stones and READ of the
-settings, never on pressure, precharge or ground. Where a law's rate hangs on
-load or pressure it is taken at the references of `sim.stiff_laws`; beyond them the energy balance of every crossing
-keeps watch.
+settings, never on pressure, precharge or ground. Where a law's rate hangs on load or pressure it is taken at the
+references of `sim.stiff_laws`; beyond them the energy balance of every crossing keeps watch.
 """
 
 from __future__ import annotations

@@ -23,7 +23,7 @@ from analysis.fit.expected.view import View
 from analysis.fit.reading.groups import Group, groups_of
 from analysis.fit.reading.readings import Reading
 from analysis.fit.unknowns import Trial, Unknowns, unknowns
-from analysis.parallel import run_together
+from analysis.parallel import counted, run_together
 from analysis.rows.cells import Laid
 from scenarios.doubt.varied import lie_alike
 from scenarios.scenario import Scenario
@@ -150,15 +150,8 @@ class Model:
         def together(some: list[Vector]) -> list[View | None]:
             return [view if isinstance(view, View) else None for view in self._views(some)]
 
-        told = 0
-
-        def progress(done: int, _total: int) -> None:
-            nonlocal told
-            self.tell(done - told)
-            told = done
-
         new = {x.tobytes(): x for x in xs if x.tobytes() not in self._seen}
-        made = run_together(together, list(new.values()), PART, self.workers, progress)
+        made = run_together(together, list(new.values()), PART, self.workers, counted(self.tell))
         self._seen.update(zip(new, made, strict=True))
         return [self._seen[x.tobytes()] for x in xs]
 

@@ -78,8 +78,8 @@ def group_of_nothing(*, of_any: bool = False) -> Group:
     one: Any = SimpleNamespace(model=NUMBERS, unit=Unit())
     return Group(
         model=ModelOfAny(*NUMBERS) if of_any else NUMBERS, law=NITROGEN, ready=(one,) * WIDTH,
-        varied=np.zeros((len(VARIED_OF_ANY), WIDTH)),
-        which=np.zeros(WIDTH, dtype=np.int64), along=np.zeros(WIDTH, dtype=np.int64), speeds=np.ones(WIDTH),
+        varied=np.ones((len(VARIED_OF_ANY), WIDTH)),
+        which=np.zeros(WIDTH, dtype=np.int64), along=np.zeros(WIDTH, dtype=np.int64),
         z_bar=np.zeros(WIDTH), state=np.zeros((CARRIED, WIDTH)), sunk=np.zeros(2 * WIDTH),
         met=np.zeros(WIDTH, dtype=np.int64), limits=np.zeros((2, WIDTH)), sums=np.zeros((3, WIDTH)),
         stored=np.zeros(WIDTH), rows=WIDTH,

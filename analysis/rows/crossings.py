@@ -20,7 +20,7 @@ from analysis.rows.cells import NAN, Crossing, Laid
 from analysis.rows.fields import Field, Lain, gathered, grounds_of
 from analysis.rows.reduced import Reduced
 from analysis.rows.reducer import reduce_group
-from analysis.rows.together import Asked, Member, Row, by_field, lain_once, marches, subject_of
+from analysis.rows.together import Asked, March, Member, Row, by_field, lain_once, marches, subject_of
 from scenarios.scenario import Scenario
 from sim.errors import RowsError, SimulationError, StepError
 from sim.heeds import Heed
@@ -123,7 +123,7 @@ def _crossed(
     told = 0
     plan = _Plan(asked, planned, of_any=of_any)
 
-    def job(march: list[Member]) -> list[Told]:
+    def job(march: March) -> list[Told]:
         made = plan.cross(march)
         finished.extend({(member.asked, member.row.cell) for member in march})
         return made
@@ -185,7 +185,7 @@ Told = tuple[int, tuple[int, str], Made | str]  # one of those, behind the numbe
 class _Plan:
     """Marches that are planned, and what they run over."""
 
-    def __init__(self, asked: Sequence[Asked], planned: Sequence[list[Member]], *, of_any: bool) -> None:
+    def __init__(self, asked: Sequence[Asked], planned: Sequence[March], *, of_any: bool) -> None:
         self.of_any = of_any
         self.lain = [Lain(laid) for _, laid, _ in asked]
         self.once = lain_once(planned)
@@ -193,7 +193,7 @@ class _Plan:
             if _of_one_field(march):
                 march[0].field.enter()
 
-    def cross(self, march: list[Member]) -> list[Told]:
+    def cross(self, march: March) -> list[Told]:
         """Cross the rows of a march; a row that fails leaves its reason and the rest is marched without it."""
         found: list[Told] = []
         own = _of_one_field(march)
@@ -240,7 +240,7 @@ def _name(row: Row) -> tuple[int, str]:
     return row.cell, row.case.settings.setting
 
 
-def _prepared(march: list[Member], found: list[Told]) -> list[Member]:
+def _prepared(march: March, found: list[Told]) -> list[Member]:
     """The rows that can be made ready; the others leave their reason."""
     able = []
     for member in march:

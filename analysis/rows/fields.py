@@ -99,12 +99,11 @@ class Field:
         self._users += 1
 
     def leave(self) -> None:
-        """One march is done; the last one drops the paths, which are laid anew where somebody asks again."""
+        """One march is done; the last one drops the paths."""
         with self._lock:
             self._users -= 1
             if self._users == 0:
                 self._paths = None
-                self._done.clear()
 
 
 def grounds_of(lain: Lain, field: Field, tracks: set[int]) -> tuple[Grounds, NDArray[np.float64]]:
@@ -123,7 +122,7 @@ class Gathered(NamedTuple):
     along: list[int]  # paths
 
 
-def gathered(members: Sequence[tuple[Field, int]], once: Set[int] = frozenset()) -> Gathered:
+def gathered(members: Sequence[tuple[Field, int]], once: Set[int]) -> Gathered:
     """Grounds and paths of rows, each given by its field and the number of its ground there; what two share is there
     once.
 

@@ -48,7 +48,7 @@ class Member(NamedTuple):
         return self.field.laid[self.row.case.track]
 
 
-Cell = list[Member]  # rows that are not divided
+Undivided = list[Member]  # the rows of a cell
 March = list[Member]
 
 
@@ -63,14 +63,14 @@ def by_field(rows: Sequence[Row]) -> dict[tuple[object, ...], list[list[Row]]]:
     return found
 
 
-def marches(fields: Sequence[Sequence[Cell]], *, of_any: bool) -> list[March]:
+def marches(fields: Sequence[Sequence[Undivided]], *, of_any: bool) -> list[March]:
     """The cells of all fields in marches of up to eight rows; the first full ones by field, what is left over behind.
 
     of_any: whether rows with other units and soils may go together. Which march a row is in depends on what is asked
     for alone, not on threads.
     """
     found: list[March] = []
-    left: dict[tuple[object, ...], list[Cell]] = {}  # those over one ground side by side
+    left: dict[tuple[object, ...], list[Undivided]] = {}  # those over one ground side by side
     for cells in fields:
         filled = _filled(cells)
         found += filled[:-1]
@@ -91,7 +91,7 @@ def lain_once(planned: Sequence[March]) -> set[int]:
     return {ground for ground, marches in seen.items() if marches == 1}
 
 
-def _filled(cells: Iterable[Cell]) -> list[March]:
+def _filled(cells: Iterable[Undivided]) -> list[March]:
     """Cells put into marches one behind the other."""
     found: list[March] = [[]]
     for cell in cells:
@@ -101,15 +101,15 @@ def _filled(cells: Iterable[Cell]) -> list[March]:
     return found
 
 
-def _cells_of(march: March) -> list[Cell]:
+def _cells_of(march: March) -> list[Undivided]:
     """A march's rows cell by cell again."""
-    cells: dict[int, Cell] = {}
+    cells: dict[int, Undivided] = {}
     for member in march:
         cells.setdefault(member.row.cell, []).append(member)
     return list(cells.values())
 
 
-def _ground(cell: Cell | March) -> int:
+def _ground(cell: Undivided) -> int:
     """`id` of the ground of a cell."""
     return id(cell[0].ground)
 

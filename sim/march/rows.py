@@ -35,6 +35,7 @@ CHUNK = 256  # steps in a chunk: its channels stay in the second cache
 
 _OF_ANY = [Model._fields.index(name) for name in VARIED_OF_ANY]
 _OF_ONE = [VARIED_OF_ANY.index(name) for name in VARIED]
+_SPEED = VARIED_OF_ANY.index("speed")
 _BY_UNIT = [k for k, name in enumerate(VARIED_OF_ANY) if name not in VARIED]
 
 Each = float | Sequence[float] | NDArray[np.float64]  # one number for all rows, or one of each
@@ -129,7 +130,6 @@ class Group:
     varied: NDArray[np.float64]  # (len(VARIED_OF_ANY), 8)
     which: NDArray[np.int64]  # (8,) track of each row
     along: NDArray[np.int64]  # (8,) path of each row
-    speeds: NDArray[np.float64]  # (8,) [m/s]
     z_bar: NDArray[np.float64]  # (8,)
     state: NDArray[np.float64]  # (CARRIED, 8) as `sim.march.march_rows.march_chunk` carries it on
     sunk: NDArray[np.float64]  # (16,) sinking of the stones met [m], then 1 where one gave way in the last step
@@ -141,6 +141,11 @@ class Group:
     loose: NDArray[np.float64] | None = None  # (N_PLAY, 8) play of worn pins; None: no wear
     cut_steps: int = 0
     step: int = 0  # steps done
+
+    @property
+    def speeds(self) -> NDArray[np.float64]:
+        """Of each row, (8,) [m/s]."""
+        return self.varied[_SPEED]
 
 
 @lru_cache(maxsize=512)
@@ -195,7 +200,6 @@ def prepare_rows(
         varied=varied,
         which=np.array([cases[j].track for j in fill], dtype=np.int64),
         along=np.array([paths[j] for j in fill], dtype=np.int64),
-        speeds=np.array([cases[j].settings.speed for j in fill]),
         z_bar=np.array([ready[j].setting.toolbar_height for j in fill]),
         state=_at_rest(np.array([state[j] for j in fill]).T),
         sunk=np.zeros(2 * WIDTH),

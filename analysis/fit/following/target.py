@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.fit.unknowns import Unknowns
-from analysis.parallel import run_together
+from analysis.parallel import counted, run_together
 from analysis.rows.cells import Alike
 from analysis.rows.crossings import Cell, Wanted, cross_all_together
 from analysis.window.cross_grid import assemble, search
@@ -47,7 +47,6 @@ def rooms(
     tell as `analysis.fit.fit.fit`.
     """
     p, v = np.array([outcome.oil_pressure]), np.array([outcome.speed])
-    told = 0
 
     def together(some: list[Vector]) -> list[float]:
         made = [unknowns.trial(x).scenario for x in some]
@@ -63,12 +62,7 @@ def rooms(
             found.append(float(smallest_margin(window, window.limits)[0, 0]))
         return found
 
-    def progress(done: int, _total: int) -> None:
-        nonlocal told
-        tell(done - told)
-        told = done
-
-    return np.array(run_together(together, xs, PART, workers, progress))
+    return np.array(run_together(together, xs, PART, workers, counted(tell)))
 
 
 def target(unknowns: Unknowns, x: Vector, workers: int | None, tell: Callable[[int], None]) -> Target:
