@@ -125,16 +125,33 @@ def _falling_zero(m, law, z_bar, low, f_low, high, f_high, strength, lift):
 
 @routine
 def _rest_angle(m, law, z_bar, grid, nominal, strength, lift):
-    """Arm angle at rest nearest to the nominal one, where the load falls through zero; NaN where there is none."""
+    """Arm angle at rest nearest to the nominal one, where the load falls through zero; NaN where there is none.
+
+    The grid is looked through from the nominal angle outwards, no further than a nearer one may lie.
+    """
     best = np.nan
-    before = _arm_load(m, law, z_bar, grid[0], strength, lift)
-    for i in range(1, grid.size):
-        after = _arm_load(m, law, z_bar, grid[i], strength, lift)
-        if before > 0.0 and after <= 0.0:
-            root = _falling_zero(m, law, z_bar, grid[i - 1], before, grid[i], after, strength, lift)
+    above, last = 0, grid.size - 1
+    while above < last and grid[above + 1] <= nominal:
+        above += 1
+    below = above
+    f_above = f_below = _arm_load(m, law, z_bar, grid[above], strength, lift)
+    while below > 0 or above < last:
+        up = grid[above] - nominal if above < last else np.inf
+        down = nominal - grid[below] if below > 0 else np.inf
+        if abs(best - nominal) < min(up, down):
+            break
+        upwards = up <= down
+        at = above if upwards else below - 1  # number of the cell: from its lower end to the next
+        f = _arm_load(m, law, z_bar, grid[at + 1] if upwards else grid[at], strength, lift)
+        f_low, f_high = (f_above, f) if upwards else (f, f_below)
+        if upwards:
+            above, f_above = above + 1, f
+        else:
+            below, f_below = below - 1, f
+        if f_low > 0.0 and f_high <= 0.0:
+            root = _falling_zero(m, law, z_bar, grid[at], f_low, grid[at + 1], f_high, strength, lift)
             if not (abs(best - nominal) < abs(root - nominal)):
                 best = root
-        before = after
     return best
 
 

@@ -10,10 +10,11 @@ import pytest
 from every import every
 from packed_model import packed
 
+from sim.arithmetic.bracket import zero_between
 from sim.errors import EquilibriumError, LinkageError
 from sim.laws.gas import NITROGEN
 from sim.run import prepare, simulate, start_state
-from sim.setting import equilibrium, nominal_height, press_angle
+from sim.setting import TRAVEL_MARGIN, equilibrium, nominal_height, press_angle, rest_at
 from sim.track import flat_track
 from sim.unit import Accumulator, Cylinder, DepthLinkage, MainLinks, Rock, Settings, Soil, Unit
 
@@ -88,6 +89,33 @@ def test_equilibrium_without_wheel_contact():
     run = simulate(Unit(), soil, flat_track(1.0, 6e6), settings)
     assert run.series["gauge_load"].max() == 0.0
     assert run.series["depth"].max() < 0.04
+
+
+OVER_CENTRE = Cylinder(frame=(-0.4, 0.0))  # past the line of its pins it pushes the arm up
+
+
+@every("cylinder", [Cylinder(), OVER_CENTRE])
+@every("nominal", [-0.3, 0.0, 0.25, 0.7])
+@every("height", [0.60, 0.69, 0.75, 1.2])
+def test_of_all_angles_at_rest_the_nearest_to_the_nominal_one_is_found(cylinder, nominal, height):
+    """Against a look over the whole travel; the over-centre cylinder holds the arm in two places."""
+    links = MainLinks(angle_nominal=nominal)
+    unit = replace(Unit(), main_links=links, cylinder=cylinder, accumulator=Accumulator(volume=0.01))
+    m = packed(unit)
+
+    def load(angle):
+        pressed = press_angle(m, NITROGEN, height, angle, 1.2e6)
+        return rest_at(m, NITROGEN, height, angle, pressed, 1.2e6).load_th
+
+    grid = np.linspace(links.stop_down - TRAVEL_MARGIN, links.stop_up + TRAVEL_MARGIN, 69)
+    loads = [load(angle) for angle in grid]
+    falling = [k for k in range(68) if loads[k] > 0.0 >= loads[k + 1]]
+    assert len(falling) == (2 if cylinder is OVER_CENTRE else 1)
+    zeros = [zero_between(load, grid[k], grid[k + 1]) for k in falling]
+    nearest = min(zeros, key=lambda angle: abs(angle - nominal))
+    found, pressed = equilibrium(unit, m, NITROGEN, height, 1.2e6)
+    assert found == pytest.approx(nearest, abs=1e-12)
+    assert pressed == press_angle(m, NITROGEN, height, found, 1.2e6)
 
 
 def test_setting_that_cannot_be_reached_says_so():
