@@ -6,8 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from analysis.paddock.executors import Passes, on_processes, on_threads
 from analysis.paddock.fingerprint import fingerprint, versions
+from analysis.paddock.passes.executors import Passes, on_processes, on_threads
 from analysis.paddock.size import size_faults
 from analysis.paddock.store import check_result, join_parts
 from analysis.paddock.store_parts import Parts, remove_parts
@@ -75,7 +75,7 @@ def run_batch(
 
 def _engine(paddock: Paddock, print_: str, todo: list[int], workers: int | None, cluster: str | None) -> Passes:
     if cluster is not None:
-        from analysis.paddock.cluster import on_cluster  # noqa: PLC0415
+        from analysis.paddock.passes.cluster import on_cluster  # noqa: PLC0415
 
         return on_cluster(paddock, print_, todo, cluster)
     count = min(workers or usable_cores(), max(1, len(todo)))

@@ -36,7 +36,7 @@ def fingerprint(paddock: Paddock) -> str:
 @cache
 def versions() -> dict[str, str]:
     """Versions of everything that computes; `sources` is a digest of the program's own files that decide numbers."""
-    computing = sources.behind([sources.ROOT / "analysis" / "paddock" / "crossing.py"])
+    computing = sources.behind([sources.ROOT / "analysis" / "paddock" / "passes" / "crossing.py"])
     packages = {name: version(name) for name in ("numpy", "scipy", "numba", "h5py")}
     python = platform.python_version()
     return {"rowbench": VERSION, "sources": sources.digest(computing), "python": python, **packages}

@@ -33,13 +33,13 @@ Found = dict[tuple[int, str], Warned]  # by setting and kind
 
 
 def put(found: Found, new: Warned) -> None:
-    """Add what one row or one pass warns of."""
+    """Add what one row or one pass warns of; of rows that are equally bad the first stays, whichever comes first."""
     key = new.setting, new.heed.kind
     old = found.get(key)
     if old is None:
         found[key] = new
         return
-    worst = new if new.heed.size > old.heed.size else old
+    worst = max(old, new, key=lambda one: (one.heed.size, -one.number, -one.row))
     alike = old.alike and new.alike and old.heed.text == new.heed.text
     found[key] = worst._replace(rows=old.rows + new.rows, alike=alike)
 

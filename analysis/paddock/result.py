@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -22,6 +22,8 @@ from scenarios.paddock.rows import Lanes
 from sim.march.rows import Group
 from sim.record import PINS
 from sim.unit import Settings
+
+Members = Mapping[int, tuple[int, int]]  # by row of a group: setting and row of the pass, for those that are of it
 
 
 @dataclass
@@ -74,16 +76,45 @@ class PassResult:
             if values is None or values.shape != size or values.dtype != np.dtype(kind) or np.isinf(values).any():
                 raise ValueError(f"{name} is not that of a pass")
 
-    def note_setting(self, places: Sequence[tuple[int, int]], group: Group) -> None:
+    def note_setting(self, members: Members, group: Group) -> None:
         """Keep what the depth settings of a group are."""
-        for (i, _), ready in zip(places, group.ready, strict=True):
+        for k, (i, _) in members.items():
             for name, values in self.by_setting.items():
-                values[i] = by_setting()[name].of_setting(ready)
+                values[i] = by_setting()[name].of_setting(group.ready[k])
 
-    def note_heeds(self, paddock: Paddock, places: Sequence[tuple[int, int]], group: Group, reduced: Reduced) -> None:
+    def put_group(self, members: Members, reduced: Reduced, sampler: Sampler | None) -> None:
+        """Put in the measures of a group's rows."""
+        whole = reduced.whole()
+        sections = {name: m.of_rows(reduced) for name, m in by_section().items()}
+        totals = {name: m.of_rows(whole)[0] for name, m in by_row().items()}
+        episodes, breakouts = [self.episodes], [self.breakouts]
+        for k, (i, j) in members.items():
+            for name, value in sections.items():
+                self.sections[name][i, j] = value[:, k]
+            for name, value in totals.items():
+                self.totals[name][i, j] = value[..., k]
+            episodes.append(_table([
+                (i, j, e.start, e.length, e.rise, e.gap, e.shallow, CAUSES_IN_ORDER.index(e.cause))
+                for e in reduced.episodes[k]
+            ], len(EPISODE)))  # fmt: skip
+            breakouts.append(_table([
+                (i, j, b.position, b.rise, np.nan if b.regain is None else b.regain, b.disc_peak, PINS.index(b.pin),
+                 b.pin_peak, b.pressure_max)
+                for b in reduced.breakouts[k]
+            ], len(BREAKOUT)))  # fmt: skip
+            if sampler is not None:
+                n = min(self.series.shape[3], sampler.samples.shape[2])
+                self.series[i, j, :, :n] = sampler.samples[:, k, :n]
+        self.episodes, self.breakouts = np.concatenate(episodes), np.concatenate(breakouts)
+
+    def sort_events(self) -> None:
+        """Events by setting and row, those of a row as it meets them, whatever groups they came from."""
+        self.episodes, self.breakouts = _in_order(self.episodes), _in_order(self.breakouts)
+
+    def note_heeds(self, paddock: Paddock, members: Members, group: Group, reduced: Reduced) -> None:
         """Keep what the rows of a group warn of; not by the file's limits, which may change."""
-        for k, ((i, j), ready) in enumerate(zip(places, group.ready, strict=True)):
-            settings = paddock.tried[i]
+        for k, (i, j) in members.items():
+            settings, ready = paddock.tried[i], group.ready[k]
             met = reduced.met(k, ready.setting, 0.0, settings.speed)
             for heed in row_heeds(paddock.unit, paddock.soil, paddock.stones.contact, settings, ready, met):
                 put(self.heeds, Warned(i, heed, self.number, j))
@@ -132,35 +163,8 @@ def _blank(shape: tuple[int, ...], kind: str) -> NDArray[Any]:
     return np.full(shape, np.nan, dtype=kind) if kind.startswith("f") else np.zeros(shape, dtype=kind)
 
 
-def put_group(
-    result: PassResult,
-    places: Sequence[tuple[int, int]],
-    reduced: Reduced,
-    sampler: Sampler | None,
-) -> None:
-    """Put the measures of a group's rows, at `places` (setting, row), into the result."""
-    whole = reduced.whole()
-    sections = {name: m.of_rows(reduced) for name, m in by_section().items()}
-    totals = {name: m.of_rows(whole)[0] for name, m in by_row().items()}
-    episodes, breakouts = [result.episodes], [result.breakouts]
-    for k, (i, j) in enumerate(places):
-        for name, value in sections.items():
-            result.sections[name][i, j] = value[:, k]
-        for name, value in totals.items():
-            result.totals[name][i, j] = value[..., k]
-        episodes.append(_table([
-            (i, j, e.start, e.length, e.rise, e.gap, e.shallow, CAUSES_IN_ORDER.index(e.cause))
-            for e in reduced.episodes[k]
-        ], len(EPISODE)))  # fmt: skip
-        breakouts.append(_table([
-            (i, j, b.position, b.rise, np.nan if b.regain is None else b.regain, b.disc_peak, PINS.index(b.pin),
-             b.pin_peak, b.pressure_max)
-            for b in reduced.breakouts[k]
-        ], len(BREAKOUT)))  # fmt: skip
-        if sampler is not None:
-            n = min(result.series.shape[3], sampler.samples.shape[2])
-            result.series[i, j, :, :n] = sampler.samples[:, k, :n]
-    result.episodes, result.breakouts = np.concatenate(episodes), np.concatenate(breakouts)
+def _in_order(events: NDArray[np.float32]) -> NDArray[np.float32]:
+    return events[np.lexsort((events[:, 1], events[:, 0]))]
 
 
 def _table(rows: list[tuple[Any, ...]], width: int) -> NDArray[np.float32]:

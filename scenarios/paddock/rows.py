@@ -15,6 +15,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,6 +39,7 @@ Values = NDArray[np.float64]
 Numbers = NDArray[np.int64]
 
 LINE_SPACING = 0.3  # lines of the random surface lie no further apart [m]
+KEPT_AS = np.float32  # random lines: rounded to 6e-8 of themselves, a few nanometres
 LONGEST_PERIOD = 2048.0  # the random surface repeats along the passes after this at the latest [m]
 
 
@@ -49,6 +51,13 @@ class Stretch:
     stone_top: Values
     stone_id: NDArray[np.int32]
     strength: Values
+
+
+class _Drawn(NamedTuple):
+    """Lines of a random surface, not made yet."""
+
+    surface: Lines
+    numbers: Numbers
 
 
 class Lanes:
@@ -87,19 +96,33 @@ class Lanes:
         x = self.length - u if self.backwards else u
         return x, self.paddock.centre(self.number) + side * across
 
+    @property
+    def room(self) -> int:
+        """What its random lines take once they are made [bytes]; they are not made for it."""
+        drawn = [one for one in (self._rough_lines, self._strength_lines) if one is not None]
+        return sum(one.numbers.size * one.surface.samples * KEPT_AS().itemsize for one in drawn)
+
     # --- random surfaces -----------------------------------------------------------------------------------------
 
     @cached_property
     def _roughness(self) -> Travelled | None:
-        """Under the rows and the wheels: drawn together, since they share strips."""
-        return self._random(self._rough, self._across, ROUGHNESS, COARSE * self.dx / STEP)
+        return self._travelled(self._rough_lines)
 
     @cached_property
     def _row_strength(self) -> Travelled | None:
+        return self._travelled(self._strength_lines)
+
+    @property
+    def _rough_lines(self) -> _Drawn | None:
+        """Under the rows and the wheels: drawn together, since they share strips."""
+        return self._drawn(self._rough, self._across, ROUGHNESS, COARSE * self.dx / STEP)
+
+    @property
+    def _strength_lines(self) -> _Drawn | None:
         paddock = self.paddock
         if paddock.variation.variation_cv == 0.0 or self._nodes_strength is not None:
             return None
-        return self._random(strength_surface(paddock.variation), self.rows, STRENGTH, COARSE)
+        return self._drawn(strength_surface(paddock.variation), self.rows, STRENGTH, COARSE)
 
     @cached_property
     def _rough(self) -> Isotropic | None:
@@ -116,8 +139,8 @@ class Lanes:
         # a measured plane holds all longer waves; a measured line all that are longer along it, whatever their angle
         return replace(surface, longest=shortest) if measured.plane else replace(surface, longest=0.0, lowest=shortest)
 
-    def _random(self, density: Isotropic | None, across: Values, purpose: int, step: float) -> Travelled | None:
-        """A random surface, kept at samples `step` [m] apart: 1/2 or 1/4 of COARSE where its waves are that short."""
+    def _drawn(self, density: Isotropic | None, across: Values, purpose: int, step: float) -> _Drawn | None:
+        """A random surface at samples `step` [m] apart: 1/2 or 1/4 of COARSE where its waves are that short."""
         if density is None:
             return None
         machine = self.paddock.machine
@@ -128,9 +151,15 @@ class Lanes:
         longest = max(self.paddock.length(i) for i in range(self.paddock.count))
         around = 2.0 * (FLAT + BLEND + SETTLE + self.behind + self.ahead)
         period = whole_period(min(longest + around, LONGEST_PERIOD), COARSE)
-        surface = Lines(density, apart, period, step, (self.paddock.seed, purpose))
-        begin = round(self.length / step) if self.backwards else 0
-        return Travelled(surface.heights(lines).astype(np.float32), round(step / self.dx), begin, self.backwards)
+        return _Drawn(Lines(density, apart, period, step, (self.paddock.seed, purpose)), lines)
+
+    def _travelled(self, drawn: _Drawn | None) -> Travelled | None:
+        if drawn is None:
+            return None
+        surface, numbers = drawn
+        begin = round(self.length / surface.step) if self.backwards else 0
+        heights = surface.heights(numbers).astype(KEPT_AS)
+        return Travelled(heights, round(surface.step / self.dx), begin, self.backwards)
 
     # --- everything together --------------------------------------------------------------------------------------
 

@@ -12,7 +12,7 @@ import pytest
 from filelock import FileLock
 from interrupted import half_done, run
 
-from analysis.paddock import executors
+from analysis.paddock.passes import executors
 from analysis.paddock.store_parts import parts_folder
 
 ROOT = Path(__file__).parents[2]
@@ -141,7 +141,7 @@ def test_a_file_that_stays_held_open_loses_nothing(made, tmp_path, capsys, monke
 LEAVES = """
 import multiprocessing, sys
 from pathlib import Path
-from analysis.paddock.executors import on_processes
+from analysis.paddock.passes.executors import on_processes
 from scenarios.paddock.load import load_paddock
 if __name__ == "__main__":
     passes = on_processes(load_paddock(Path(sys.argv[1])), "x", [0] * 1000, 2)

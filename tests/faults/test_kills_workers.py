@@ -13,7 +13,8 @@ import paddocks
 import pytest
 from interrupted import run
 
-from analysis.paddock import batch, cluster
+from analysis.paddock import batch
+from analysis.paddock.passes import cluster
 from analysis.paddock.store_parts import parts_folder
 from scenarios.paddock.load import load_paddock
 

@@ -24,7 +24,7 @@ import pytest
 from analysis.crossing.summary import run_summary
 from analysis.levelling.turns import turnbuckle
 from analysis.paddock.batch import run_batch
-from analysis.paddock.crossing import run_pass
+from analysis.paddock.passes.crossing import run_pass
 from analysis.paddock.summary import summarise, to_dict
 from analysis.paddock.table import load_table
 from analysis.pins.wear.life import pin_lives

@@ -14,7 +14,7 @@ from distributed import Client, LocalCluster
 from every import every
 
 from analysis.paddock.batch import run_batch
-from analysis.paddock.cluster import on_cluster
+from analysis.paddock.passes.cluster import on_cluster
 from analysis.paddock.store_parts import parts_folder
 from scenarios.format.errors import ScenarioError
 
@@ -49,7 +49,7 @@ def test_serial_and_cluster_give_the_same_bytes_with_a_worker_killed(cluster, tm
 
 def test_no_scheduler_is_told(tmp_path, monkeypatch):
     paddock = paddocks.small(tmp_path)
-    monkeypatch.setattr("analysis.paddock.cluster.CONNECT", "1s")
+    monkeypatch.setattr("analysis.paddock.passes.cluster.CONNECT", "1s")
     with pytest.raises(ScenarioError, match="no scheduler answers"):
         run_batch(paddock, tmp_path / "r.h5", cluster="tcp://127.0.0.1:9")
 
@@ -66,7 +66,7 @@ def test_what_is_no_address_is_told(tmp_path, address):
 
 def test_an_answer_that_is_no_schedulers_is_told(tmp_path, monkeypatch):
     """A web server at the address: what it says must not be taken for sizes of messages."""
-    monkeypatch.setattr("analysis.paddock.cluster.CONNECT", "3s")
+    monkeypatch.setattr("analysis.paddock.passes.cluster.CONNECT", "3s")
     with socket.create_server(("127.0.0.1", 0)) as server:
         threading.Thread(target=_chatter, args=(server,), daemon=True).start()
         address = f"tcp://127.0.0.1:{server.getsockname()[1]}"
@@ -90,6 +90,6 @@ def test_tls_without_certificates_is_told(cluster, tmp_path):
 
 def test_workers_with_other_versions_are_refused(cluster, tmp_path, monkeypatch):
     paddock = paddocks.small(tmp_path)
-    monkeypatch.setattr("analysis.paddock.cluster.versions", lambda: {"numpy": "0.1"})
+    monkeypatch.setattr("analysis.paddock.passes.cluster.versions", lambda: {"numpy": "0.1"})
     with pytest.raises(ScenarioError, match="install the same versions on all workers"):
         next(on_cluster(paddock, "x", [0], cluster.scheduler_address))

@@ -14,7 +14,7 @@ from any_scenario import few
 from hypothesis import given
 from hypothesis import strategies as st
 
-from analysis.paddock.crossing import run_pass
+from analysis.paddock.passes.crossing import run_pass
 
 SPACING = 0.25  # [m]
 # Rows and shapes lie on sixteenths of a metre, so that places across are mirrored to the last digit. What is left is

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.measures import by_setting, limited_counts
-from analysis.paddock.crossing import run_rows
 from analysis.paddock.heeds import Found, put
+from analysis.paddock.passes.crossing import run_rows
 from analysis.paddock.result import PassResult
 from analysis.paddock.rows.evenly import evenly
 from analysis.paddock.table import PaddockTable

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from analysis.paddock.crossing import run_rows
+from analysis.paddock.passes.crossing import run_rows
 from analysis.present.edge import bar, kmh
 from scenarios.paddock.paddock import Paddock
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.paddock.crossing import rolling_bar
+from analysis.paddock.passes.crossing import rolling_bar
 from scenarios.paddock.paddock import Paddock
 from scenarios.paddock.rows import Lanes
 from sim.record import Run

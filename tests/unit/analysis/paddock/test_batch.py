@@ -17,13 +17,13 @@ from analysis.crossing.breakouts import breakouts
 from analysis.crossing.depth import causes, depth_measures
 from analysis.crossing.episodes import wheel_off_episodes
 from analysis.crossing.loads import pin_loads, wheel_load
-from analysis.paddock import crossing as paddock_pass
 from analysis.paddock import store
 from analysis.paddock.batch import run_batch, unit_seconds
-from analysis.paddock.batch_part import compute_part
-from analysis.paddock.crossing import Stopped, run_pass, section_bounds
-from analysis.paddock.executors import on_processes
 from analysis.paddock.fingerprint import fingerprint
+from analysis.paddock.passes import crossing as paddock_pass
+from analysis.paddock.passes.batch_part import compute_parts
+from analysis.paddock.passes.crossing import Stopped, run_pass, section_bounds
+from analysis.paddock.passes.executors import on_processes
 from analysis.paddock.store_parts import parts_folder
 from scenarios.format.errors import ScenarioError
 from scenarios.paddock.rows import Lanes
@@ -192,7 +192,7 @@ def test_passes_joined_one_at_a_time_or_together_are_the_same(folder, monkeypatc
 def test_a_pass_is_given_up_when_asked(folder):
     paddock = paddocks.small(folder)
     with pytest.raises(Stopped):
-        compute_part(paddock, 0, "x", lambda: True)
+        compute_parts(paddock, [0], "x", lambda: True)
 
 
 def test_a_row_that_cannot_be_crossed_is_told_and_leaves_the_others(folder):
@@ -245,7 +245,7 @@ def test_series_are_kept_on_request(folder):
 
 def test_processes_give_the_same_bytes_and_end_when_closed(folder):
     paddock = paddocks.small(folder, more=STONY)
-    here = {number: compute_part(paddock, number, "x") for number in range(3)}
+    here = dict(enumerate(compute_parts(paddock, range(3), "x")))
     assert dict(on_processes(paddock, "x", [0, 1, 2], 2)) == here
     left = on_processes(paddock, "x", list(range(3)), 2)
     next(left)

@@ -10,7 +10,7 @@ from analysis.paddock import fingerprint
 from sim.arithmetic import sources
 
 COMPUTES = (
-    "analysis/paddock/crossing.py", "analysis/crossing/one_or_eight.py", "analysis/crossing/loads.py",
+    "analysis/paddock/passes/crossing.py", "analysis/crossing/one_or_eight.py", "analysis/crossing/loads.py",
     "analysis/crossing/peaks.py", "analysis/rows/sums.py", "scenarios/paddock/surface_lines.py",
     "scenarios/ground/synthesis.py", "sim/unit.py", "sim/march/march_rows.py", "sim/toolbar/roll.py",
 )  # fmt: skip

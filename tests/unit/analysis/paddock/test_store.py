@@ -12,8 +12,8 @@ import xarray
 
 from analysis.crossing.measures import by_row, by_section
 from analysis.paddock.batch import run_batch
-from analysis.paddock.crossing import run_pass
 from analysis.paddock.fingerprint import fingerprint, versions
+from analysis.paddock.passes.crossing import run_pass
 from analysis.paddock.store_parts import from_bytes, to_bytes
 from analysis.paddock.table import load_table
 from analysis.storage.paddock_layout import BREAKOUT, EPISODE, FORMAT, FORMAT_VERSION

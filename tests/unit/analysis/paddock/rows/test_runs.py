@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from analysis.crossing.loads import pin_loads
-from analysis.paddock.crossing import run_rows
+from analysis.paddock.passes.crossing import run_rows
 from analysis.paddock.rows.runs import row_runs
 from scenarios.paddock.load import load_paddock
 from scenarios.paddock.row_file import with_setting

@@ -16,8 +16,9 @@ from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPool
 from concurrent.futures.process import BrokenProcessPool
 from typing import Any
 
-from analysis.paddock.batch_part import compute_part
-from analysis.paddock.crossing import Stopped
+from analysis.paddock.passes.batch_part import compute_parts
+from analysis.paddock.passes.crossing import Stopped
+from analysis.paddock.passes.jobs import Job, jobs
 from analysis.parallel import Ended
 from scenarios.format.errors import ScenarioError, fault
 from scenarios.paddock.paddock import Paddock
@@ -30,11 +31,11 @@ def on_threads(paddock: Paddock, print_: str, todo: list[int], workers: int) -> 
     """Passes on threads of this process. Closed early, it asks the running ones to stop and waits for them."""
     asked = threading.Event()
 
-    def submit(pool: Executor, number: int) -> Future[bytes]:
-        return pool.submit(compute_part, paddock, number, print_, asked.is_set)
+    def submit(pool: Executor, job: Job) -> Future[list[bytes]]:
+        return pool.submit(compute_parts, paddock, job, print_, asked.is_set)
 
     with ThreadPoolExecutor(workers) as pool:
-        yield from _drive(pool, submit, todo, workers, asked.set)
+        yield from _drive(pool, submit, jobs(paddock, todo, workers), workers, asked.set)
 
 
 def on_processes(paddock: Paddock, print_: str, todo: list[int], workers: int) -> Passes:
@@ -45,14 +46,14 @@ def on_processes(paddock: Paddock, print_: str, todo: list[int], workers: int) -
     context = multiprocessing.get_context("spawn")
     asked = context.Event()
 
-    def submit(pool: Executor, number: int) -> Future[bytes]:
-        return pool.submit(_part, number)
+    def submit(pool: Executor, job: Job) -> Future[list[bytes]]:
+        return pool.submit(_parts, job)
 
     given = (paddock, print_, asked)
     workers = _at_once(workers, sys.platform)
     with ProcessPoolExecutor(workers, mp_context=context, initializer=_begin, initargs=given) as pool:
         try:
-            yield from _drive(pool, submit, todo, workers, asked.set)
+            yield from _drive(pool, submit, jobs(paddock, todo, workers), workers, asked.set)
         except BrokenProcessPool:
             raise ScenarioError(
                 [fault("--workers", "one of the worker processes was ended from outside", "processes left to work",
@@ -66,21 +67,21 @@ def _at_once(workers: int, system: str) -> int:
 
 
 def _drive(
-    pool: Executor, submit: Callable[[Executor, int], Future[bytes]], todo: list[int], workers: int,
+    pool: Executor, submit: Callable[[Executor, Job], Future[list[bytes]]], todo: list[Job], workers: int,
     stop: Callable[[], None],
 ) -> Passes:  # fmt: skip
-    """Hand out passes, one more than can run at once, and yield them as they are finished."""
-    running: dict[Future[bytes], int] = {}
-    ended: Ended[bytes] = Ended()
+    """Hand out jobs, one more than can run at once, and yield their passes as they are finished."""
+    running: dict[Future[list[bytes]], Job] = {}
+    ended: Ended[list[bytes]] = Ended()
     waiting = iter(todo)
     try:
         while True:
-            while len(running) <= workers and (number := next(waiting, None)) is not None:
-                running[ended.watch(submit(pool, number))] = number
+            while len(running) <= workers and (job := next(waiting, None)) is not None:
+                running[ended.watch(submit(pool, job))] = job
             if not running:
                 return
             for future in sorted(ended.first(), key=lambda f: running[f]):
-                yield running.pop(future), future.result()
+                yield from zip(running.pop(future), future.result(), strict=True)
     finally:
         stop()
         for future in running:
@@ -106,9 +107,9 @@ def _end_with_parent() -> None:
     os._exit(1)
 
 
-def _part(number: int) -> bytes:
+def _parts(job: Job) -> list[bytes]:
     asked = _given["asked"]
     try:
-        return compute_part(_given["paddock"], number, _given["print_"], asked.is_set)
+        return compute_parts(_given["paddock"], job, _given["print_"], asked.is_set)
     except Stopped:
-        return b""
+        return [b""] * len(job)

@@ -14,6 +14,7 @@ from typing import Any
 
 from analysis.paddock import fingerprint as paddock_inputs
 from analysis.paddock.fingerprint import versions
+from analysis.paddock.passes.jobs import jobs
 from scenarios.format.errors import ScenarioError, fault, plain
 from scenarios.paddock.paddock import Paddock
 
@@ -101,20 +102,20 @@ def _no_scheduler(address: str, given: str) -> ScenarioError:
 def _passes(
     distributed: Any, client: Any, paddock: Paddock, print_: str, todo: list[int]
 ) -> Generator[tuple[int, bytes], None, None]:
-    from analysis.paddock.batch_part import compute_part  # noqa: PLC0415
+    from analysis.paddock.passes.batch_part import compute_parts  # noqa: PLC0415
 
     # small: goes with every pass, so that no death of workers can lose it; large: laid on all workers once
     small = len(pickle.dumps(paddock)) < LARGE
     shared = paddock if small else client.scatter(paddock, broadcast=True)
     futures = {
         client.submit(
-            compute_part, shared, number, print_, pure=False, retries=TRIES, key=f"pass-{number}-{print_}"
-        ): number
-        for number in todo
+            compute_parts, shared, job, print_, pure=False, retries=TRIES, key=f"pass-{job[0]}-{len(job)}-{print_}"
+        ): job
+        for job in jobs(paddock, todo, max(sum(client.nthreads().values()), 1))
     }
     try:
         for future in _finished(client, distributed.as_completed(futures, loop=client.loop)):
-            yield futures[future], _fetched(client, future)
+            yield from zip(futures[future], _fetched(client, future), strict=True)
             future.release()
     finally:
         with suppress(OSError, CancelledError, asyncio.CancelledError):  # where the scheduler is gone, so are they
@@ -138,12 +139,12 @@ def _finished(client: Any, waiting: Any) -> Iterator[Any]:
             raise _NoWorkers
 
 
-def _fetched(client: Any, future: Any) -> bytes:
-    """What a finished pass came to. Raises _NoWorkers where the last worker died with it, for which Dask would wait."""
+def _fetched(client: Any, future: Any) -> list[bytes]:
+    """What a finished job came to. Raises _NoWorkers where the last worker died with it, for which Dask would wait."""
     seen = time.monotonic()
     while True:
         try:
-            return bytes(future.result(timeout=1.0))
+            return [bytes(part) for part in future.result(timeout=1.0)]
         except TimeoutError:
             now = time.monotonic()
             seen = now if client.nthreads() else seen
