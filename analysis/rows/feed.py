@@ -38,11 +38,11 @@ from analysis.rows.sums import (
 )
 from sim.arithmetic.compiled import kernel, part, routine
 from sim.arithmetic.elementary import sincos
+from sim.arithmetic.gather import gather
 from sim.arithmetic.simd import (
     WIDTH,
     anywhere,
     as_lanes,
-    gather,
     largest,
     load,
     load_index,

@@ -27,6 +27,7 @@ from scenarios.ground.synthesis import smooth_length
 from scenarios.paddock.surface import Isotropic
 from sim.arithmetic.compiled import kernel
 from sim.arithmetic.elementary import sincos
+from sim.arithmetic.simd import WIDTH, load, store
 
 NEAR = 0.5  # [c/m]: waves over 2 m and shorter ones are laid in strips of different width
 WIDE, NARROW = 64.0, 8.0  # half the width of a strip [m]
@@ -166,23 +167,23 @@ def refine(coarse, chosen, start, way, weights, phase, out):
     factor, taps = weights.shape
     lines, fine = out.shape
     cells, samples = (phase + fine - 1) // factor + 1, coarse.shape[1]
-    read, values = np.empty(cells + taps), np.empty(cells)
+    wide = (cells + WIDTH - 1) // WIDTH * WIDTH
+    read, values = np.empty(wide + taps), np.empty(wide)
     for j in range(lines):
         at = start % samples
-        for k in range(cells + taps):
+        for k in range(wide + taps):
             read[k] = coarse[chosen[j], at]
             at += way
             at = 0 if at == samples else samples - 1 if at < 0 else at
-        for place in range(factor):  # all values at one place between samples, one beside the other
-            values[:] = 0.0
-            for t in range(taps):
-                weight = weights[place, t]
-                for cell in range(cells):
-                    values[cell] += weight * read[cell + t]
-            for cell in range(cells):
-                i = cell * factor + place - phase
-                if 0 <= i < fine:
-                    out[j, i] = values[cell]
+        for place in range(factor):  # all values at one place between samples, eight beside one another
+            for cell in range(0, wide, WIDTH):
+                value = weights[place, 0] * load(read, cell)
+                for t in range(1, taps):
+                    value = value + weights[place, t] * load(read, cell + t)
+                store(values, cell, value)
+            first = 1 if place < phase else 0
+            for cell in range(first, (fine - 1 + phase - place) // factor + 1):
+                out[j, cell * factor + place - phase] = values[cell]
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,8 @@ from numba.extending import overload
 from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import INLINE, kernel, part
-from sim.arithmetic.simd import LanesType, gather_four, largest, smallest, truncate, whole
+from sim.arithmetic.gather import gather_four
+from sim.arithmetic.simd import LanesType, largest, smallest, truncate, whole
 from sim.rates import Rates, of_spring
 
 

@@ -13,11 +13,11 @@ import numpy as np
 
 from sim.arithmetic.compiled import kernel, part, routine
 from sim.arithmetic.constants import with_varied
+from sim.arithmetic.gather import gather_four
 from sim.arithmetic.simd import (
     WIDTH,
     anywhere,
     as_lanes,
-    gather_four,
     lane,
     largest,
     load,

@@ -6,7 +6,8 @@ import numpy as np
 from every import every
 from numba import njit
 
-from sim.arithmetic.simd import gather, gather_four, load_index, store
+from sim.arithmetic.gather import gather, gather_four
+from sim.arithmetic.simd import load_index, store
 from sim.arithmetic.simd_types import WIDTH
 
 
