@@ -25,7 +25,7 @@ def jobs(paddock: Paddock, todo: Sequence[int], workers: int) -> list[Job]:
     """Passes to do as jobs, each of passes of one length; the same number of larger ones for every worker, then single
     passes, so that no worker waits longer for the last one than it would for a pass.
     """
-    many = passes_at_once(paddock)
+    many = passes_at_once(paddock, len(todo) // workers)
     alike: dict[float, list[int]] = {}
     for number in todo:
         alike.setdefault(paddock.length(number), []).append(number)
@@ -37,8 +37,8 @@ def jobs(paddock: Paddock, todo: Sequence[int], workers: int) -> list[Job]:
     return large + [(number,) for number in todo if number not in taken]
 
 
-def passes_at_once(paddock: Paddock) -> int:
-    """How many passes at once take fewest marches a pass, as far as there is ROOM."""
+def passes_at_once(paddock: Paddock, most: int = MOST) -> int:
+    """How many passes at once, `most` at the most, take fewest marches a pass, as far as there is ROOM."""
     settings = Counter(s.speed for s in paddock.tried).values()
 
     def marches(passes: int) -> float:
@@ -47,7 +47,7 @@ def passes_at_once(paddock: Paddock) -> int:
         return sum(-(-len(lines) * count // WIDTH) for lines in blocks for count in settings) / passes
 
     best, each = 1, Lanes(paddock, 0).room
-    for passes in range(2, MOST + 1):
+    for passes in range(2, min(most, MOST) + 1):
         if passes * each > ROOM:
             break
         if marches(passes) < (1.0 - WORTH) * marches(best):

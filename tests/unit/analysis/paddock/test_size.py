@@ -20,9 +20,10 @@ def test_the_work_is_that_of_all_passes(tmp_path):
 
 
 def test_too_large_is_refused_with_what_makes_it_so_before_anything_is_written(tmp_path):
-    paddock = paddocks.small(tmp_path, {"passes": "count = 20000\nlength_m = 20000\nsection_m = 1"})
+    passes = "count = 20000\nlength_m = 20000\nsection_m = 1"
+    paddock = paddocks.small(tmp_path, {"passes": passes, "machine": "rows = 100"})
     work, memory = size_faults(paddock)
-    assert "20000 passes × 5 rows × 2 settings of up to 20000 m" in work
+    assert "20000 passes × 100 rows × 2 settings of up to 20000 m" in work
     assert "allowed: up to" in memory
     assert "a larger section_m in [passes]" in memory
     with pytest.raises(ScenarioError):
@@ -31,7 +32,7 @@ def test_too_large_is_refused_with_what_makes_it_so_before_anything_is_written(t
 
 
 def test_a_large_one_is_told(tmp_path):
-    paddock = paddocks.small(tmp_path, {"passes": "count = 200\nlength_m = 2000"})
+    paddock = paddocks.small(tmp_path, {"passes": "count = 4000\nlength_m = 2000"})
     size = size_of(paddock)
     assert size.large
-    assert size_text(size, 2).startswith("about 50 min on 2 cores and a result of about 17 MB; what is finished")
+    assert size_text(size, 2).startswith("about 30 min on 2 cores and a result of about 332 MB; what is finished")

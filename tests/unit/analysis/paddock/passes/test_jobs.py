@@ -68,6 +68,7 @@ def test_every_worker_gets_as_many_large_jobs_then_single_passes(tmp_path):
     assert jobs(paddock, range(13), 3) == [*together[:3], (9,), (10,), (11,), (12,)]
     assert jobs(paddock, range(13), 5) == [(number,) for number in range(13)]
     assert jobs(paddock, [1, 4, 5, 12], 1) == [(1, 4, 5), (12,)]
+    assert jobs(paddock, [1, 4, 5, 12], 2) == [(1,), (4,), (5,), (12,)]  # two at once spare no march of five rows
 
 
 def test_passes_whose_ground_takes_much_room_go_by_themselves(tmp_path):
