@@ -9,7 +9,7 @@ the same pass gives the same bits wherever, whenever and beside whatever it is c
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -176,18 +176,18 @@ def _sweep(
         while speed.groups:  # each is let go of as it is done
             group = speed.groups.pop(0)
             reduced = group.reducer.finish()
-            for k, places in _of_passes(group.places).items():
-                results[k].put_group(places, reduced, group.sampler)
-                results[k].note_heeds(paddock, places, group.march, reduced)
+            for k, members in _of_passes(group.places).items():
+                results[k].put_group(members, reduced, group.sampler)
+                results[k].note_heeds(paddock, members, group.march, reduced)
     return lost
 
 
-def _of_passes(places: Places) -> dict[int, Members]:
+def _of_passes(places: Places) -> Mapping[int, Members]:
     """Which rows of a group belong to which pass."""
     found: dict[int, dict[int, tuple[int, int]]] = {}
-    for place_in_group, (setting, k, row) in enumerate(places):
-        found.setdefault(k, {})[place_in_group] = setting, row
-    return dict(found)
+    for row_of_group, (setting, k, row) in enumerate(places):
+        found.setdefault(k, {})[row_of_group] = setting, row
+    return found
 
 
 def _start(
@@ -203,7 +203,7 @@ def _start(
         try:
             if lead.speed not in made:
                 made[lead.speed] = _at_speed(paddock, lanes[0].length, lead)
-            made[lead.speed].carry(paddock, lead, {line.of for line in lines})
+            made[lead.speed].carry(paddock, lead, {line.of for line in blocks[block]})
             cases = [
                 Case(blocks[block].index(line), settings[place.setting])
                 for line, place in zip(lines, places, strict=True)
@@ -220,8 +220,8 @@ def _start(
         every = paddock.keep.series_every
         sampler = None if every is None else Sampler(group, speed.bounds, speed.speed * speed.step, every)
         speed.groups.append(_Group(places, block, group, reducer, sampler))
-        for k, some in _of_passes(places).items():
-            results[k].note_setting(some, group)
+        for k, members in _of_passes(places).items():
+            results[k].note_setting(members, group)
     return [speed for speed in made.values() if speed.groups], lost
 
 

@@ -31,6 +31,17 @@ def test_passes_at_once_give_the_bytes_of_each_alone(tmp_path, more, search):
     assert {row for _, row in problems[1]} == ({2} if more.startswith(WALL) else set())
 
 
+def test_a_group_that_is_given_up_may_hold_rows_of_one_pass_only(tmp_path):
+    """Six lines at three settings: the last group is two rows of pass 2 on the ground of both, and one meets a wall."""
+    wall = WALL.replace("1.875", "1.125")
+    search = "pressures_bar = [45, 60, 75]\nspeeds_kmh = [8]"
+    paddock = paddocks.small(tmp_path, {"machine": "rows = 3\nrow_spacing_m = 0.25", "search": search}, wall)
+    assert compute_parts(paddock, [0, 1], "x") == alone(paddock, [0, 1])
+    first, second = run_passes(paddock, [0, 1])
+    assert first.problems == {}
+    assert set(second.problems) == {(setting, 1) for setting in range(3)}
+
+
 def test_passes_of_other_lengths_are_not_crossed_at_once(tmp_path):
     for name, points in (("a", 90), ("b", 80), ("c", 90)):
         lines = "".join(f"{0.5 * k},{0.01 * (k % 7)}\n" for k in range(points))
