@@ -39,8 +39,7 @@ class Place(NamedTuple):
     """A line at a setting."""
 
     setting: int
-    of: int  # as in `Line`
-    row: int
+    line: Line
 
 
 Places = Sequence[Place]  # of the rows of a group
@@ -117,7 +116,7 @@ def _crossed(
         places
         for speed in dict.fromkeys(s.speed for s in settings)
         for lines in blocks
-        for places in _by_eight([Place(i, *line) for i, s in enumerate(settings) if s.speed == speed for line in lines])
+        for places in _by_eight([Place(i, line) for i, s in enumerate(settings) if s.speed == speed for line in lines])
     ]
     # one bad row stops its group: its rows are then marched once more, each alone
     for places in _sweep(paddock, lanes, blocks, together, settings, results, stop):
@@ -185,8 +184,8 @@ def _sweep(
 def _of_passes(places: Places) -> Mapping[int, Members]:
     """Which rows of a group belong to which pass."""
     found: dict[int, dict[int, tuple[int, int]]] = {}
-    for row_of_group, (setting, k, row) in enumerate(places):
-        found.setdefault(k, {})[row_of_group] = setting, row
+    for row_of_group, (setting, line) in enumerate(places):
+        found.setdefault(line.of, {})[row_of_group] = setting, line.row
     return found
 
 
@@ -198,16 +197,12 @@ def _start(
     made: dict[float, _Speed] = {}
     lost: list[Places] = []
     for places in chosen:
-        lead, lines = settings[places[0].setting], [Line(place.of, place.row) for place in places]
-        block = next(k for k, some in enumerate(blocks) if lines[0] in some)
+        lead, block = settings[places[0].setting], next(k for k, some in enumerate(blocks) if places[0].line in some)
         try:
             if lead.speed not in made:
                 made[lead.speed] = _at_speed(paddock, lanes[0].length, lead)
             made[lead.speed].carry(paddock, lead, {line.of for line in blocks[block]})
-            cases = [
-                Case(blocks[block].index(line), settings[place.setting])
-                for line, place in zip(lines, places, strict=True)
-            ]
+            cases = [Case(blocks[block].index(line), settings[i]) for i, line in places]
             group = prepare_group(paddock.unit, paddock.soil, paddock.stones.contact, cases)
         except SimulationError as error:
             if len(places) > 1:
@@ -267,7 +262,7 @@ def _march(
 
 def _note_problem(results: Sequence[PassResult], place: Place, error: SimulationError, speed: float) -> None:
     """Keep why a row alone could not be crossed."""
-    results[place.of].problems[place.setting, place.row] = _why(error, speed)
+    results[place.line.of].problems[place.setting, place.line.row] = _why(error, speed)
 
 
 def _why(error: SimulationError, speed: float) -> str:

@@ -247,6 +247,7 @@ def test_processes_give_the_same_bytes_and_end_when_closed(folder):
     paddock = paddocks.small(folder, more=STONY)
     here = dict(enumerate(compute_parts(paddock, range(3), "x")))
     assert dict(on_processes(paddock, "x", [0, 1, 2], 2)) == here
+    assert dict(on_processes(paddock, "x", [0, 1, 2], 1)) == here  # all three at once
     left = on_processes(paddock, "x", list(range(3)), 2)
     next(left)
     left.close()
