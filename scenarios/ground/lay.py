@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from scenarios.ground.curves import blend
 from scenarios.ground.feature import numbered
-from scenarios.ground.patches import patch_factor
+from scenarios.ground.patches import SoilPatch, patch_factor
 from scenarios.ground.profile import Profile, profile_heights, profile_shares
 from scenarios.ground.roughness import rough_heights
 from scenarios.ground.stone_field import field_stones
@@ -47,11 +47,9 @@ class Layout:
 
     @cached_property
     def ramp(self) -> NDArray[np.float64]:
-        """0 on the flat, rising over the blend, 1 from the settling stretch on."""
-        ramp = np.ones(self.samples)
-        head = slice(int(np.searchsorted(self.x, self.blend_from + BLEND)) + 1)
-        ramp[head] = blend((self.x[head] - self.blend_from) / BLEND)
-        return ramp
+        """0 on the flat, rising over the blend, up to where the settling stretch begins; from there on it is 1."""
+        head = int(np.searchsorted(self.x, self.blend_from + BLEND)) + 1
+        return blend((self.x[:head] - self.blend_from) / BLEND)
 
     @property
     def blend_from(self) -> float:
@@ -98,17 +96,19 @@ def heights(plan: Layout, ground: Ground, profile: Profile | None, seed: int) ->
     x = plan.x
     if profile is not None and profile.laid is not None:
         return profile_heights(profile, x, plan.blend_from)
-    total = np.zeros(plan.samples)
+    if ground.roughness is None:
+        total = np.zeros(plan.samples)
+    else:
+        total = rough_heights(ground.roughness, plan.samples, plan.dx, seed)
     for feature, number in numbered(ground.features):
         if isinstance(feature, Surface):
             total += feature.heights(x, seed, number)
-    if ground.roughness is not None:
-        total += rough_heights(ground.roughness, plan.samples, plan.dx, seed)
     if profile is not None:
         total += profile_heights(profile, x, plan.blend_from)
         if profile.fine is not None:
             total += rough_heights(profile.fine, plan.samples, plan.dx, seed, FINE_ROUGHNESS)
-    return plan.ramp * total
+    total[: plan.ramp.size] *= plan.ramp
+    return total
 
 
 def strengths(
@@ -126,8 +126,12 @@ def strengths(
         shares = strength_shares(variation, plan.samples, plan.dx, seed)
     if profile is not None and profile.laid is not None:
         return mean * shares
-    shares = shares * patch_factor(features, plan.x, seed)
-    return mean * (1.0 + plan.ramp * (shares - 1.0))
+    if any(isinstance(feature, SoilPatch) for feature in features):
+        shares *= patch_factor(features, plan.x, seed)
+    head = shares[: plan.ramp.size]
+    head[:] = 1.0 + plan.ramp * (head - 1.0)
+    shares *= mean
+    return shares
 
 
 def lay_track(

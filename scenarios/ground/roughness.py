@@ -44,12 +44,17 @@ def rough_heights(spec: Roughness, samples: int, dx: float, seed: int, purpose: 
     The ground repeats after at least `samples`·dx and at least two of the longest waves of its band; over that
     period its variance is exactly that of the band.
     """
-    series = rough_period(spec, samples, dx, seed, purpose)
-    return series[:samples]
+    return _series(spec, samples, dx, seed, purpose, whole=False)
 
 
 def rough_period(spec: Roughness, samples: int, dx: float, seed: int, purpose: int = ROUGHNESS) -> NDArray[np.float64]:
     """The whole period that `rough_heights` takes its samples from, shape (≥ samples,) [m]."""
+    return _series(spec, samples, dx, seed, purpose, whole=True)
+
+
+def _series(
+    spec: Roughness, samples: int, dx: float, seed: int, purpose: int, *, whole: bool
+) -> NDArray[np.float64]:
     return random_series(
         samples,
         dx,
@@ -57,4 +62,5 @@ def rough_period(spec: Roughness, samples: int, dx: float, seed: int, purpose: i
         spec.band,
         stream(seed, purpose),
         period=2.0 / spec.band[0],
+        whole=whole,
     )

@@ -27,6 +27,8 @@ def strength_shares(variation: Variation, samples: int, dx: float, seed: int) ->
         return 2.0 / np.pi * np.arctan(2.0 * np.pi * n * reach)
 
     band = (0.0, max(FINEST, 2.0 / reach))
-    series = random_series(samples, dx, variance_below, band, stream(seed, STRENGTH), period=20.0 * reach)
-    shares = 1.0 + variation.variation_cv * series / np.std(series)
-    return np.clip(shares[:samples], LOWEST, HIGHEST)
+    shares = random_series(
+        samples, dx, variance_below, band, stream(seed, STRENGTH), period=20.0 * reach, sd=variation.variation_cv
+    )
+    shares += 1.0
+    return np.clip(shares, LOWEST, HIGHEST, out=shares)

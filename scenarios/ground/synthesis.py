@@ -1,12 +1,26 @@
-"""Random series with a given one-sided density of spatial frequency: harmonics with random phases, by FFT."""
+"""Random series with a given one-sided density of spatial frequency: harmonics with random phases, by FFT.
+
+Ground has twenty samples in its shortest wave, four would hold it: the FFT gives so few, and what lies between them
+is laid by a windowed sinc (`refine`).
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+
+from sim.arithmetic.compiled import kernel
+from sim.arithmetic.simd import WIDTH, load, store
+
+TAPS = 12  # samples that a value between them rests on
+EXACT_TAPS = 34  # and where it is to be right to rounding
+SPARSE = 4  # samples in the shortest wave that are enough for it
+APART = 8  # of so many samples one is given by the FFT, at the most
+AT_ONCE = 5  # places between samples that are laid at once
 
 STEP = 0.005  # grid of ground without waves shorter than 0.1 m; finer grids are whole shares of it [m]
 
@@ -19,6 +33,7 @@ def stream(seed: int, purpose: int, item: int = 0) -> np.random.Generator:
     return np.random.default_rng([seed, purpose, item] if item else [seed, purpose])
 
 
+@lru_cache(maxsize=64)
 def smooth_length(least: int) -> int:
     """The smallest even number ≥ `least` without prime factors over 5: a quick length for an FFT.
 
@@ -46,30 +61,104 @@ def random_series(
     rng: np.random.Generator,
     *,
     period: float = 0.0,
+    sd: float | None = None,
+    whole: bool = False,
 ) -> NDArray[np.float64]:
-    """One period of Σ a_k cos(2πn_k x + φ_k) with n_k = k·Δn, Δn = 1/period length and random phases φ_k.
+    """Samples of Σ a_k cos(2πn_k x + φ_k) with n_k = k·Δn, Δn = 1/period length and random phases φ_k.
 
     a_k = √(2·G_k·Δn), where G_k is the one-sided density averaged over the part of [n_k ± Δn/2] that lies in the
     band (given by the integral of the density, `variance_below(n)`). The variance over the period therefore equals
     that of the band exactly, for every seed.
 
-    samples: least length of the result; dx: sampling distance [m]; band: (n1, n2) [c/m]; period: least period [m],
-    to hold waves longer than the track. Returns the whole period, shape (≥ samples,), mean zero. A grid finer than
-    `STEP` has the period of that one: samples lie between those of the same series, and a band that goes further up
-    only adds waves.
+    samples: wanted of it; dx: sampling distance [m]; band: (n1, n2) [c/m]; period: least period [m], to hold waves
+    longer than the track; sd: standard deviation over the period, in place of the band's; whole: the whole period is
+    wanted, shape (≥ samples,), mean zero. A grid finer than `STEP` has the period of that one: samples lie between
+    those of the same series, and a band that goes further up only adds waves.
     """
     finer = max(1, round(STEP / dx))
     coarse = dx * finer
-    whole = smooth_length(max(-(-samples // finer), int(np.ceil(period / coarse))))
-    n = whole * finer
-    step = 1.0 / (whole * coarse)
+    length = smooth_length(max(-(-samples // finer), int(np.ceil(period / coarse))))
+    n = length * finer
+    step = 1.0 / (length * coarse)
     low, high = band
     first = max(1, int(np.floor(low / step + 0.5)))
     last = min(n // 2 - 1, int(np.ceil(high / step + 0.5)))
-    k = np.arange(first, last + 1)
-    edges = np.clip((np.append(k, last + 1) - 0.5) * step, low, high)
+    edges = np.clip((np.arange(first, last + 2) - 0.5) * step, low, high)
     edges[0] = low  # what lies under the first harmonic counts to it
     amplitude = np.sqrt(2.0 * np.diff(variance_below(edges)))
-    spectrum = np.zeros(n // 2 + 1, dtype=np.complex128)
-    spectrum[k] = 0.5 * n * amplitude * np.exp(1j * rng.uniform(0.0, 2.0 * np.pi, k.size))
-    return np.fft.irfft(spectrum, n)
+    if sd is not None:
+        amplitude *= sd / np.sqrt(0.5 * np.sum(amplitude**2))
+    every = next(m for m in range(APART, 0, -1) if n % m == 0 and (m == 1 or SPARSE * m * last <= n))
+    spectrum = np.zeros(n // every // 2 + 1, dtype=np.complex128)
+    turned = rng.uniform(0.0, 2.0 * np.pi, amplitude.size)
+    amplitude *= 0.5 * (n // every)
+    harmonics = spectrum[first : last + 1]
+    harmonics.real, harmonics.imag = amplitude * np.cos(turned), amplitude * np.sin(turned)
+    series = np.fft.irfft(spectrum, n // every)
+    wanted = n if whole else samples
+    if every == 1:
+        return series[:wanted].copy()
+    found = np.empty((1, wanted))
+    refine(series[None], _ONLY, 1 - EXACT_TAPS // 2, 1, refiner(every, EXACT_TAPS), 0, found)
+    return found[0]
+
+
+_ONLY = np.zeros(1, dtype=np.int64)
+
+
+@lru_cache(maxsize=8)
+def refiner(factor: int, taps: int = TAPS) -> NDArray[np.float64]:
+    """Weights (factor, taps) that put `factor` values in each sampling step: a sinc under a Kaiser window.
+
+    Up to half of the sampling theorem's limit the error stays below 1e-4 of the wave with 12 taps, below 1e-11 with
+    34. The window's β follows from the attenuation A [dB] that so many taps can give from there to where the first
+    copy of the spectrum begins, β = 0.1102 (A − 8.7) and A = 2.285·(taps − 1)·π + 8 (Kaiser's formulas, from memory);
+    for 12 taps 7.5, found by trying.
+    """
+    half = taps // 2
+    beta = 7.5 if taps == TAPS else 0.1102 * (2.285 * (taps - 1) * np.pi - 0.7)
+    t = np.arange(factor)[:, None] / factor - (np.arange(taps)[None, :] - (half - 1))
+    window = np.i0(beta * np.sqrt(np.maximum(1.0 - (t / half) ** 2, 0.0))) / np.i0(beta)
+    weights = np.sinc(t) * window
+    return weights / weights.sum(axis=1, keepdims=True)
+
+
+@kernel
+def refine(coarse, chosen, start, way, weights, phase, out):
+    """Values between samples, `factor` to a step: of lines (lines, samples), periodic, those chosen → (chosen, fine).
+
+    Read from sample `start` on, forwards (way 1) or backwards (−1): out[:, 0] stands `phase` fine steps behind the
+    (taps/2 − 1)th read.
+    """
+    factor, taps = weights.shape
+    lines, fine = out.shape
+    cells, samples = (phase + fine - 1) // factor + 1, coarse.shape[1]
+    wide = (cells + WIDTH - 1) // WIDTH * WIDTH
+    read, laid = np.empty(wide + taps), np.empty(AT_ONCE * WIDTH)
+    for j in range(lines):
+        at = start % samples
+        for k in range(wide + taps):
+            read[k] = coarse[chosen[j], at]
+            at += way
+            at = 0 if at == samples else samples - 1 if at < 0 else at
+        for place in range(0, factor, AT_ONCE):
+            last = factor - 1 - place
+            u, v, w = weights[place], weights[place + min(1, last)], weights[place + min(2, last)]
+            x, y = weights[place + min(3, last)], weights[place + min(4, last)]
+            for cell in range(0, wide, WIDTH):  # eight beside one another, at five places between samples
+                here = load(read, cell)
+                a, b, c, d, e = u[0] * here, v[0] * here, w[0] * here, x[0] * here, y[0] * here
+                for t in range(1, taps):
+                    here = load(read, cell + t)
+                    a, b, c, d, e = a + u[t] * here, b + v[t] * here, c + w[t] * here, d + x[t] * here, e + y[t] * here
+                store(laid, 0, a)
+                store(laid, WIDTH, b)
+                store(laid, 2 * WIDTH, c)
+                store(laid, 3 * WIDTH, d)
+                store(laid, 4 * WIDTH, e)
+                for p in range(min(AT_ONCE, factor - place)):
+                    to = cell * factor + place + p - phase
+                    for k in range(WIDTH):
+                        if 0 <= to < fine:
+                            out[j, to] = laid[p * WIDTH + k]
+                        to += factor

@@ -23,16 +23,14 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from scenarios.ground.synthesis import smooth_length
+from scenarios.ground.synthesis import TAPS, refine, refiner, smooth_length
 from scenarios.paddock.surface import Isotropic
 from sim.arithmetic.compiled import kernel
 from sim.arithmetic.elementary import sincos
-from sim.arithmetic.simd import WIDTH, load, store
 
 NEAR = 0.5  # [c/m]: waves over 2 m and shorter ones are laid in strips of different width
 WIDE, NARROW = 64.0, 8.0  # half the width of a strip [m]
 FOLDS = 6  # copies of the plane density that are folded in on either side
-TAPS = 12  # samples that an interpolated value rests on
 AT_ONCE = 128  # harmonics of a strip that are laid at once: what they take stays in the second cache
 BLENDED, OWN = 0, 1  # kinds of random streams
 
@@ -142,48 +140,6 @@ def _folded(surface: Lines, first: int, stop: int, count: int) -> NDArray[np.flo
 def whole_period(least: float, step: float) -> float:
     """A period [m] of at least `least` that holds a quick number of samples for an FFT."""
     return smooth_length(math.ceil(least / step - 1e-9)) * step
-
-
-@lru_cache(maxsize=4)
-def refiner(factor: int) -> NDArray[np.float64]:
-    """Weights (factor, TAPS) that put `factor` values in each sampling step: a sinc under a Kaiser window.
-
-    Up to half of the sampling theorem's limit the error stays below 1e-4 of the wave.
-    """
-    at = np.arange(factor)[:, None] / factor
-    t = at - (np.arange(TAPS)[None, :] - (TAPS // 2 - 1))
-    window = np.i0(7.5 * np.sqrt(np.maximum(1.0 - (t / (TAPS // 2)) ** 2, 0.0))) / np.i0(7.5)
-    weights = np.sinc(t) * window
-    return weights / weights.sum(axis=1, keepdims=True)
-
-
-@kernel
-def refine(coarse, chosen, start, way, weights, phase, out):
-    """Values between samples, `factor` to a step: of lines (lines, samples), periodic, those chosen → (chosen, fine).
-
-    Read from sample `start` on, forwards (way 1) or backwards (−1): out[:, 0] stands `phase` fine steps behind the
-    (TAPS/2 − 1)th read.
-    """
-    factor, taps = weights.shape
-    lines, fine = out.shape
-    cells, samples = (phase + fine - 1) // factor + 1, coarse.shape[1]
-    wide = (cells + WIDTH - 1) // WIDTH * WIDTH
-    read, values = np.empty(wide + taps), np.empty(wide)
-    for j in range(lines):
-        at = start % samples
-        for k in range(wide + taps):
-            read[k] = coarse[chosen[j], at]
-            at += way
-            at = 0 if at == samples else samples - 1 if at < 0 else at
-        for place in range(factor):  # all values at one place between samples, eight beside one another
-            for cell in range(0, wide, WIDTH):
-                value = weights[place, 0] * load(read, cell)
-                for t in range(1, taps):
-                    value = value + weights[place, t] * load(read, cell + t)
-                store(values, cell, value)
-            first = 1 if place < phase else 0
-            for cell in range(first, (fine - 1 + phase - place) // factor + 1):
-                out[j, cell * factor + place - phase] = values[cell]
 
 
 @dataclass(frozen=True)
