@@ -54,13 +54,24 @@ class Links(NamedTuple):
     eta_tt: float
     tau_t: float  # turnbuckle angle
     tau_tt: float
-    cos_first: float  # cosines of the two triangles' angles γ: |cos γ| < 1 or the closure is open
-    cos_second: float
+    per_rod: float  # 1/(rod·Jb) [1/m²]
+    per_buckle: float  # 1/(turnbuckle·Jg) [1/m²]
+
+
+@part
+def _meets(first, second, inv):
+    """Where circles of the squared radii `first` and `second` [m²] meet, 1/√inv [m] apart → shares (along, across).
+
+    Of D, from the first centre to the second, and of JD: b = along·D + across·JD with |b|² = first, |b − D|² = second.
+    along = (|D|² + first − second)/(2|D|²); across² = first/|D|² − along², 0 where they do not meet.
+    """
+    along = 0.5 + 0.5 * (first - second) * inv
+    return along, root(largest(first * inv - along * along, 0.0))
 
 
 @part
 def closures(m, th):
-    """Main parallelogram and depth linkage at arm angle th [rad] → Links. An open closure gives sin γ = 0."""
+    """Main parallelogram and depth linkage at arm angle th [rad] → Links. An open closure gives across = 0."""
     s, c = sincos(th)
     u1x = m.u0x - m.l * c
     u1z = m.u0z + m.l * s
@@ -70,16 +81,14 @@ def closures(m, th):
     dx = m.crank_x - u1x - m.bell_x
     dz = m.crank_z - u1z - m.bell_z
     d2 = dx * dx + dz * dz
-    inv = 1.0 / root(d2)
-    cos1 = (m.bell_1 * m.bell_1 + d2 - m.rod_l * m.rod_l) * (0.5 / m.bell_1) * inv
-    sin1 = root(largest(1.0 - cos1 * cos1, 0.0))
-    k1 = m.bell_1 * inv
-    bx = k1 * (cos1 * dx - sin1 * dz)
-    bz = k1 * (cos1 * dz + sin1 * dx)
+    inv = 1.0 / d2
+    along, across = _meets(m.bell_1 * m.bell_1, m.rod_l * m.rod_l, inv)
+    bx = along * dx - across * dz
+    bz = along * dz + across * dx
     rodx = bx - dx
     rodz = bz - dz
-    # 1/(rod·Jb) and the first derivatives
-    rjb = 1.0 / (rodz * bx - rodx * bz)
+    # 1/(rod·Jb), where rod·Jb = across·D², and the first derivatives
+    rjb = inv / across
     phi_t = -(rodx * u1x_t + rodz * u1z_t) * rjb
     b_tx = u1x_t - phi_t * bz
     b_tz = u1z_t + phi_t * bx
@@ -99,15 +108,13 @@ def closures(m, th):
     qx = m.bell_x + ex - m.arm_x
     qz = m.bell_z + ez - m.arm_z
     q2 = qx * qx + qz * qz
-    inv2 = 1.0 / root(q2)
-    cos2 = (m.lug * m.lug + q2 - m.buckle_l * m.buckle_l) * (0.5 / m.lug) * inv2
-    sin2 = root(largest(1.0 - cos2 * cos2, 0.0))
-    k2 = m.lug * inv2
-    gx = k2 * (cos2 * qx - sin2 * qz)
-    gz = k2 * (cos2 * qz + sin2 * qx)
+    inv2 = 1.0 / q2
+    along2, across2 = _meets(m.lug * m.lug, m.buckle_l * m.buckle_l, inv2)
+    gx = along2 * qx - across2 * qz
+    gz = along2 * qz + across2 * qx
     tx = gx - qx
     tz = gz - qz
-    tjg = 1.0 / (tz * gx - tx * gz)
+    tjg = inv2 / across2
     tje = tz * ex - tx * ez
     beta_t = phi_t * tje * tjg
     e_tx = -phi_t * ez
@@ -124,7 +131,7 @@ def closures(m, th):
     tau_tt = (tx * (wz + beta_tt * gx) - tz * (wx - beta_tt * gz)) * inv_t2
     return Links(
         s, c, u1x, u1z, u1x_t, u1z_t, bx, bz, ex, ez, gx, gz, rodx, rodz, tx, tz,
-        phi_t, phi_tt, beta_t, beta_tt, eta_t, eta_tt, tau_t, tau_tt, cos1, cos2,
+        phi_t, phi_tt, beta_t, beta_tt, eta_t, eta_tt, tau_t, tau_tt, rjb, tjg,
     )  # fmt: skip
 
 

@@ -63,11 +63,10 @@ def _inertia(mass, body, a1):
 
 
 @part
-def _two_moments(ux, uz, vx, vz, mu, mv):
-    """Force F with cross(u, F) = mu and cross(v, F) = mv."""
-    uv = _cross(ux, uz, vx, vz)
-    a = -mv / uv
-    b = mu / uv
+def _two_moments(ux, uz, vx, vz, mu, mv, inv):
+    """Force F with cross(u, F) = mu and cross(v, F) = mv; inv = 1/cross(u, v)."""
+    a = -mv * inv
+    b = mu * inv
     return a * ux + b * vx, a * uz + b * vz
 
 
@@ -92,7 +91,7 @@ def pin_forces(m, bar, y, k, pt, f, b, acc):
         - _cross(wheel_x, wheel_z, f.gx, f.gz)
     )
     about_e = m.buckle_mass * m.buckle_l * m.buckle_l / 12.0 * buckle_turn + _cross(0.5 * k.tx, 0.5 * k.tz, mt_x, mt_z)
-    tr_x, tr_z = _two_moments(k.gx, k.gz, k.tx, k.tz, about_a, -about_e)
+    tr_x, tr_z = _two_moments(k.gx, k.gz, k.tx, k.tz, about_a, -about_e, k.per_buckle)
     tf_x, tf_z = mt_x + tr_x, mt_z + tr_z
     arm_x, arm_z = ma_x - f.gx - tr_x, ma_z - f.gz - tr_z
 
@@ -105,7 +104,7 @@ def pin_forces(m, bar, y, k, pt, f, b, acc):
     rod_turn = ap + k.eta_tt * om2 + k.eta_t * a1
     about_r = m.bell_inertia * bell_turn + _cross(cx, cz, mb_x, mb_z) + _cross(k.ex, k.ez, tf_x, tf_z)
     about_c = m.rod_mass * m.rod_l * m.rod_l / 12.0 * rod_turn + _cross(0.5 * k.rodx, 0.5 * k.rodz, mr_x, mr_z)
-    rr_x, rr_z = _two_moments(k.bx, k.bz, k.rodx, k.rodz, about_r, -about_c)
+    rr_x, rr_z = _two_moments(k.bx, k.bz, k.rodx, k.rodz, about_r, -about_c, k.per_rod)
     rf_x, rf_z = mr_x + rr_x, mr_z + rr_z
     bell_x, bell_z = mb_x - rr_x + tf_x, mb_z - rr_z + tf_z
 
