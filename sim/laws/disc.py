@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sim.arithmetic.compiled import part
-from sim.arithmetic.simd import largest, root, select, smallest
+from sim.arithmetic.simd import largest, magnitude, root, select, smallest
 from sim.laws.contact import impact_force, impact_rates
 from sim.rates import Rates
 
@@ -34,12 +34,14 @@ def disc_force(
     """
     chord = root(depth * (2.0 * radius - depth))
     limit = chord * (1.0 / radius)
-    s = -vz * (1.0 / root(vx * vx + vz * vz + 1e-12))
+    inv = 1.0 / root(vx * vx + vz * vz + 1e-12)
+    s = -vz * inv
+    # steeper than the arc's end: all of it bears or nothing, R(1 − cos ψ_c) = h
+    lost = select(magnitude(s) < limit, radius * (1.0 - magnitude(vx) * inv), depth)
     s = smallest(largest(s, -limit), limit)
-    cos_t = root(1.0 - s * s)
     per_length = strength * width * speed_term
     edge = per_length * (chord + radius * s)
-    draught = per_length * (depth - radius * (1.0 - cos_t))
+    draught = per_length * (depth - lost)
     face = face_factor * strength * speed_term * (2.0 / 3.0) * chord * depth
     f_x = -draught - face * (sweep_sin * tilt_cos + friction)
     f_z = edge + face * tilt_sin * sweep_cos
