@@ -16,7 +16,7 @@ from sim.hydraulics.cylinder import motion_ratio
 from sim.laws.gas import GasLaw
 from sim.laws.wheel_soil import settled
 from sim.mechanism.bodies import accelerations, bodies
-from sim.mechanism.forces import Ground, contact_forces
+from sim.mechanism.forces import Ground, contact_forces, pushed
 from sim.mechanism.kinematics import Bar, State, contact_points
 from sim.mechanism.linkage import check_travel, closures, wheel_over_disc
 from sim.mechanism.play import Lift, lifted
@@ -60,7 +60,7 @@ def at_rest(m, law, z_bar, th, ps, strength, lift=None):
     dp = settled(m.press_r - pt.pz, m.press_k, m.press_soil_k * share, m.soil_n)
     y = State(th, 0.0, ps, 0.0, dg, dp, m.wall, 0.0)
     gr = Ground(0.0, -0.2, 0.0, 0.0, 0.0, 0.0, 0.0, strength, strength, 0.0, strength, 0.0, 0.0)
-    f = contact_forces(m, law, bar, y, k, pt, gr)
+    f = contact_forces(m, bar, y, k, pt, gr, *pushed(m, law, y))
     b = bodies(m, bar, y, k, pt)
     acc = accelerations(m, bar, y, k, pt, f, b)
     squash = max(m.gauge_r - pt.gz, 0.0)

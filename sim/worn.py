@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from sim.arithmetic.compiled import kernel
 from sim.laws.gas import GasLaw
 from sim.mechanism.bodies import accelerations, bodies
-from sim.mechanism.forces import Ground, contact_forces
+from sim.mechanism.forces import Ground, contact_forces, pushed
 from sim.mechanism.kinematics import Bar, State, contact_points
 from sim.mechanism.linkage import closures
 from sim.mechanism.pins import pin_forces
@@ -213,7 +213,7 @@ def _along(m, law, z_bar, th, ps, dg, dp, strength, lift):
     k = closures(m, th)
     pt = contact_points(m, bar, y, k, lift)
     gr = Ground(0.0, -0.2, 0.0, 0.0, 0.0, 0.0, 0.0, strength, strength, 0.0, strength, 0.0, 0.0)
-    f = contact_forces(m, law, bar, y, k, pt, gr)
+    f = contact_forces(m, bar, y, k, pt, gr, *pushed(m, law, y))
     b = bodies(m, bar, y, k, pt)
     return forces_along(m, k, pin_forces(m, bar, y, k, pt, f, b, accelerations(m, bar, y, k, pt, f, b)))
 

@@ -7,7 +7,7 @@ from sim.arithmetic.simd import largest, root, select, smallest
 from sim.hydraulics.cylinder import motion_ratio
 from sim.laws.contact import COLUMN, read_table
 from sim.mechanism.bodies import accelerations, bodies
-from sim.mechanism.forces import Ground, contact_forces
+from sim.mechanism.forces import Ground, contact_forces, pushed
 from sim.mechanism.kinematics import Bar, State, contact_points
 from sim.mechanism.linkage import closures
 from sim.mechanism.play import lifted
@@ -44,8 +44,9 @@ def evaluate(m, law, bar, y, table, x0, inv, sunk, lift=None):
     """Linkage, points, ground, forces, bodies and accelerations at one instant; lift as `contact_points`."""
     k = closures(m, y.th)
     pt = contact_points(m, bar, y, k, lift)
+    at, oil = pushed(m, law, y)
     gr = ground_under(m, table, x0, inv, pt, sunk)
-    f = contact_forces(m, law, bar, y, k, pt, gr)
+    f = contact_forces(m, bar, y, k, pt, gr, at, oil)
     b = bodies(m, bar, y, k, pt)
     acc = accelerations(m, bar, y, k, pt, f, b)
     return k, pt, gr, f, b, acc
