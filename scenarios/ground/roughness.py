@@ -52,9 +52,7 @@ def rough_period(spec: Roughness, samples: int, dx: float, seed: int, purpose: i
     return _series(spec, samples, dx, seed, purpose, whole=True)
 
 
-def _series(
-    spec: Roughness, samples: int, dx: float, seed: int, purpose: int, *, whole: bool
-) -> NDArray[np.float64]:
+def _series(spec: Roughness, samples: int, dx: float, seed: int, purpose: int, *, whole: bool) -> NDArray[np.float64]:
     return random_series(
         samples,
         dx,
