@@ -2,7 +2,7 @@
 
 Everything is written in the toolbar's axes (origin O, pitched by p). Gravity is folded into the base acceleration, so
 that m·(a + g) = Σ contact forces for every body. For a body point ρ(θ, ψ):
-b = Qᵀ(0, z̈_O + g) + p̈Jρ − p′²ρ + 2p′Jρ′ + ρ_kl q′_k q′_l,  and equation k is
+b = Qᵀ(0, z̈_O + g) + p̈Jρ − p′²ρ + 2p′Jρ′ + ρ_kl q′_k q′_l  (from pin to pin: `_turning`), and equation k is
 Σ m ρ_k·(b + ρ_j q̈_j) + I φ_k(p̈ + φ_jl q′_j q′_l + φ_j q̈_j) = Σ F·ρ_k + couples.
 """
 
@@ -26,12 +26,11 @@ class Accelerations(NamedTuple):
 
 
 @part
-def base(a0x, a0z, bar, rx, rz, vx, vz, cx, cz):
-    """b of a body point at ρ = r with relative velocity v and velocity-term acceleration c (toolbar axes)."""
-    p2 = bar.vp * bar.vp
-    bx = a0x - bar.ap * rz - p2 * rx - 2.0 * bar.vp * vz + cx
-    bz = a0z + bar.ap * rx - p2 * rz + 2.0 * bar.vp * vx + cz
-    return bx, bz
+def _turning(rate, change, x, z):
+    """b of a vector that turns with a body, to the ground, at a rate [rad/s] whose rise is `change` [rad/s²] (toolbar
+    axes): change·Jr − rate² r; what θ″ and ψ″ add to the rise is left out."""
+    square = rate * rate
+    return -change * z - square * x, change * x - square * z
 
 
 class Body(NamedTuple):
@@ -62,91 +61,66 @@ class Bodies(NamedTuple):
 
 
 @part
-def _body(a0x, a0z, bar, om, x, z, x_t, z_t, x_tt, z_tt):
-    om2 = om * om
-    bx, bz = base(a0x, a0z, bar, x, z, x_t * om, z_t * om, x_tt * om2, z_tt * om2)
-    return Body(x, z, x_t, z_t, bx, bz)
-
-
-@part
 def bodies(m, bar, y, k, pt):
-    """Centres of mass with slopes and base accelerations → Bodies."""
+    """Centres of mass with slopes and base accelerations → Bodies.
+
+    From pin to pin: b of a pin of the body, and of the vector from there to its centre (`_turning`).
+    """
     g = bar.az + GRAVITY
-    a0x = pt.sp * g
-    a0z = pt.cp * g
-    om = y.om
-    ux, uz = k.u1x_t, k.u1z_t  # U1_θ
-    vx, vz = k.u1z_t, -k.u1x_t  # U1_θθ
-    upper = _body(
-        a0x,
-        a0z,
-        bar,
-        om,
-        0.5 * (m.u0x + k.u1x),
-        0.5 * (m.u0z + k.u1z),
-        0.5 * ux,
-        0.5 * uz,
-        0.5 * vx,
-        0.5 * vz,
-    )
-    lower = _body(
-        a0x, a0z, bar, om, upper.x, upper.z - m.d, 0.5 * ux, 0.5 * uz, 0.5 * vx, 0.5 * vz
-    )  # fmt: skip
-    carrier = _body(a0x, a0z, bar, om, k.u1x + m.carrier_x, k.u1z + m.carrier_z, ux, uz, vx, vz)
+    om, om2 = y.om, y.om * y.om
+    rate, change = bar.vp, bar.ap  # of the toolbar's turn
+    ux, uz = k.u1x_t, k.u1z_t
+    # main links, which turn by −θ; lower: L0 under U0
+    cx, cz = 0.5 * (k.u1x - m.u0x), 0.5 * (k.u1z - m.u0z)
+    bx, bz = _turning(rate, change, m.u0x, m.u0z)
+    hx, hz = _turning(rate - om, change, cx, cz)
+    bx, bz = pt.sp * g + bx + hx, pt.cp * g + bz + hz
+    upper = Body(m.u0x + cx, m.u0z + cz, 0.5 * ux, 0.5 * uz, bx, bz)
+    lower = Body(upper.x, upper.z - m.d, 0.5 * ux, 0.5 * uz, bx + change * m.d, bz + rate * rate * m.d)
+    bx, bz = bx + hx, bz + hz  # of U1, and so of whatever is on the carrier: it does not turn
+    dx, dz = _turning(rate, change, m.carrier_x, m.carrier_z)
+    carrier = Body(k.u1x + m.carrier_x, k.u1z + m.carrier_z, ux, uz, bx + dx, bz + dz)
     # gauge arm
     share = m.arm_centre / m.lug
     cx, cz = share * k.gx, share * k.gz
-    bt, btt = k.beta_t, k.beta_tt
-    arm = _body(
-        a0x, a0z, bar, om, k.u1x + m.arm_x + cx, k.u1z + m.arm_z + cz, ux - bt * cz, uz + bt * cx,
-        vx - btt * cz - bt * bt * cx, vz + btt * cx - bt * bt * cz,
-    )  # fmt: skip
+    px, pz = _turning(rate, change, m.arm_x, m.arm_z)
+    dx, dz = _turning(rate + k.beta_t * om, change + k.beta_tt * om2, cx, cz)
+    arm = Body(
+        k.u1x + m.arm_x + cx, k.u1z + m.arm_z + cz, ux - k.beta_t * cz, uz + k.beta_t * cx, bx + px + dx, bz + pz + dz
+    )
     # bell crank
-    ft, ftt = k.phi_t, k.phi_tt
     cx = m.bell_centre_x * k.bx - m.bell_centre_z * k.bz
     cz = m.bell_centre_z * k.bx + m.bell_centre_x * k.bz
-    bell = _body(
-        a0x, a0z, bar, om, k.u1x + m.bell_x + cx, k.u1z + m.bell_z + cz, ux - ft * cz, uz + ft * cx,
-        vx - ftt * cz - ft * ft * cx, vz + ftt * cx - ft * ft * cz,
+    px, pz = _turning(rate, change, m.bell_x, m.bell_z)
+    px, pz = bx + px, bz + pz
+    dx, dz = _turning(rate + k.phi_t * om, change + k.phi_tt * om2, cx, cz)
+    bell = Body(
+        k.u1x + m.bell_x + cx, k.u1z + m.bell_z + cz, ux - k.phi_t * cz, uz + k.phi_t * cx, px + dx, pz + dz
     )  # fmt: skip
     # turnbuckle: from E, half of t
-    tt, ttt = k.tau_t, k.tau_tt
-    e_x, e_z = k.ex, k.ez
-    hx, hz = 0.5 * k.tx, 0.5 * k.tz
-    buckle = _body(
-        a0x, a0z, bar, om, k.u1x + m.bell_x + e_x + hx, k.u1z + m.bell_z + e_z + hz,
-        ux - ft * e_z - tt * hz, uz + ft * e_x + tt * hx,
-        vx - ftt * e_z - ft * ft * e_x - ttt * hz - tt * tt * hx,
-        vz + ftt * e_x - ft * ft * e_z + ttt * hx - tt * tt * hz,
+    cx, cz = 0.5 * k.tx, 0.5 * k.tz
+    ex, ez = _turning(rate + k.phi_t * om, change + k.phi_tt * om2, k.ex, k.ez)
+    dx, dz = _turning(rate + k.tau_t * om, change + k.tau_tt * om2, cx, cz)
+    buckle = Body(
+        k.u1x + m.bell_x + k.ex + cx, k.u1z + m.bell_z + k.ez + cz,
+        ux - k.phi_t * k.ez - k.tau_t * cz, uz + k.phi_t * k.ex + k.tau_t * cx, px + ex + dx, pz + ez + dz,
     )  # fmt: skip
     # rod: from C (fixed on the toolbar), half of it
-    et, ett = k.eta_t, k.eta_tt
-    hx, hz = 0.5 * k.rodx, 0.5 * k.rodz
-    rod = _body(
-        a0x, a0z, bar, om, m.crank_x + hx, m.crank_z + hz, -et * hz, et * hx,
-        -ett * hz - et * et * hx, ett * hx - et * et * hz,
+    cx, cz = 0.5 * k.rodx, 0.5 * k.rodz
+    px, pz = _turning(rate, change, m.crank_x, m.crank_z)
+    dx, dz = _turning(rate + k.eta_t * om, change + k.eta_tt * om2, cx, cz)
+    rod = Body(
+        m.crank_x + cx, m.crank_z + cz, -k.eta_t * cz, k.eta_t * cx, pt.sp * g + px + dx, pt.cp * g + pz + dz
     )  # fmt: skip
-    crank = _body(
-        a0x, a0z, bar, om, 0.5 * (m.crank_x + m.pivot_x), 0.5 * (m.crank_z + m.pivot_z), 0.0, 0.0, 0.0, 0.0
-    )  # fmt: skip
-    # press arm: ρ = U1 + P + L(−cos ψ, sin ψ)
-    lx, lz = -m.press_centre * pt.cps, m.press_centre * pt.sps
-    xp, zp = lz, -lx
-    x, z = k.u1x + m.press_x + lx, k.u1z + m.press_z + lz
-    ops2, om2 = y.ops * y.ops, om * om
-    bx, bz = base(
-        a0x,
-        a0z,
-        bar,
-        x,
-        z,
-        ux * om + xp * y.ops,
-        uz * om + zp * y.ops,
-        vx * om2 - lx * ops2,
-        vz * om2 - lz * ops2,
-    )
-    press = Body(x, z, ux, uz, bx, bz)
-    return Bodies(upper, lower, carrier, arm, bell, buckle, rod, crank, press, xp, zp)
+    cx, cz = 0.5 * (m.crank_x + m.pivot_x), 0.5 * (m.crank_z + m.pivot_z)
+    dx, dz = _turning(rate, change, cx, cz)
+    crank = Body(cx, cz, 0.0, 0.0, pt.sp * g + dx, pt.cp * g + dz)
+    # press arm, which turns by −ψ: ρ = U1 + P + L(−cos ψ, sin ψ)
+    cx, cz = -m.press_centre * pt.cps, m.press_centre * pt.sps
+    px, pz = _turning(rate, change, m.press_x, m.press_z)
+    dx, dz = _turning(rate - y.ops, change, cx, cz)
+    press = Body(k.u1x + m.press_x + cx, k.u1z + m.press_z + cz, ux, uz, bx + px + dx, bz + pz + dz)
+    return Bodies(upper, lower, carrier, arm, bell, buckle, rod, crank, press, cz, -cx)
 
 
 @part

@@ -111,7 +111,8 @@ def test_a_balance_that_does_not_close_bars_the_cell(monkeypatch):
     settings = replace(SETTINGS, oil_pressure=60e5)
     run = simulate(scenario.unit, scenario.soil, ground(), settings, step=usual)
     assert run.energy.sampled_share > OPEN_SHARE
-    assert row.reduced.energy_share[row.j] == pytest.approx(run.energy.sampled_share, rel=1e-9)
+    # a march that is about to run away makes more of the last digit, in which one row and eight may differ
+    assert row.reduced.energy_share[row.j] == pytest.approx(run.energy.sampled_share, rel=1e-6)
     (heed,) = (heed for heed in row.heeds(scenario, settings) if heed.kind == "energy")
     assert heed.barred
     assert heed.text in run.warnings
