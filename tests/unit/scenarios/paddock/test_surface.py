@@ -11,7 +11,7 @@ from every import every
 from scipy import integrate
 
 from scenarios.paddock.surface import rough_surface, strength_surface
-from scenarios.paddock.surface_lines import Lines, Travelled, refiner, turn, whole_period
+from scenarios.paddock.surface_lines import Lines, Travelled, turn, whole_period
 from scenarios.spec import Roughness, Variation
 
 CLASS_C = rough_surface(Roughness(letter="C"))
@@ -125,13 +125,6 @@ def test_refining_in_pieces_gives_the_same():
     whole = travelled.heights(-33, 500, both)
     parts = np.concatenate([travelled.heights(-33, 217, both), travelled.heights(184, 283, both)], axis=1)
     assert (whole == parts).all()
-
-
-def test_weights_of_the_refiner_leave_samples_and_levels_alone():
-    for factor in (2, 5):
-        weights = refiner(factor)
-        assert weights.sum(axis=1) == pytest.approx(np.ones(factor))
-        assert np.abs(weights[0]).max() == pytest.approx(1.0, abs=1e-12)
 
 
 def test_numbers_are_turned_as_by_the_complex_exponential():

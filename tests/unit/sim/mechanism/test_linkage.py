@@ -114,6 +114,8 @@ def test_closures_against_the_loop_equations(unit):
             ((k.tx, k.tz), unit.depth_linkage.turnbuckle, tau),
         ):
             assert vector == pytest.approx((length * math.cos(angle), length * math.sin(angle)), abs=1e-13)
+        assert k.per_rod * (k.rodz * k.bx - k.rodx * k.bz) == pytest.approx(1.0, rel=1e-11)
+        assert k.per_buckle * (k.tz * k.gx - k.tx * k.gz) == pytest.approx(1.0, rel=1e-11)
 
 
 @every("unit", UNITS)
