@@ -29,7 +29,9 @@ FAULTS = {
         "sim/mechanism/bodies.py", "gx_t = k.u1x_t - k.beta_t * reach * k.gz", "gx_t = k.u1x_t", AGREE
     ),
     "ideal gas for nitrogen": Fault("sim/laws/gas.py", '"real": NITROGEN', '"real": IDEAL', NITROGEN),
-    "no Coriolis acceleration": Fault("sim/mechanism/bodies.py", "- 2.0 * bar.vp * vz", "- 0.0 * bar.vp * vz", AGREE),
+    "no Coriolis acceleration of the main links": Fault(  # 2p′θ′ of (p′ − θ′)²; p′² is far smaller
+        "sim/mechanism/bodies.py", "_turning(rate - om, change, cx, cz)", "_turning(-om, change, cx, cz)", AGREE
+    ),
     "rolling resistance that pushes": Fault(
         "sim/laws/wheel_soil.py", "f_x = -load * (slope + resistance)", "f_x = -load * (slope - resistance)", AGREE
     ),
