@@ -96,15 +96,19 @@ def stone_profile(
     """
     top = np.full(x.size, min(NO_STONE, float(ground.min()) - 1.0))
     number = np.full(x.size, -1, dtype=np.int32)
-    for i, stone in enumerate(stones):
-        first = int(np.searchsorted(x, stone.at - 0.5 * stone.length))
-        last = int(np.searchsorted(x, stone.at + 0.5 * stone.length, side="right"))
-        u = (x[first:last] - stone.at) / (0.5 * stone.length)
-        peak = float(np.interp(stone.at, x, ground)) + stone.top
+    if not stones:
+        return top, number
+    at, length, above = np.array(stones).T
+    firsts = np.searchsorted(x, at - 0.5 * length).tolist()
+    ends = np.searchsorted(x, at + 0.5 * length, side="right").tolist()
+    peaks = (np.interp(at, x, ground) + above).tolist()
+    for i, (stone, first, end, peak) in enumerate(zip(stones, firsts, ends, peaks, strict=True)):
+        u = (x[first:end] - stone.at) / (0.5 * stone.length)
         height = peak - HEIGHT_SHARE * stone.length * (1.0 - np.sqrt(np.maximum(1.0 - u * u, 0.0)))
-        higher = height > top[first:last]
-        top[first:last][higher] = height[higher]
-        number[first:last][higher] = i
+        here = top[first:end]
+        higher = height > here
+        np.copyto(here, height, where=higher)
+        np.copyto(number[first:end], i, where=higher)
     return top, number
 
 
