@@ -6,10 +6,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import kernel, routine
+from sim.arithmetic.simd import WIDTH, as_lanes, load, lowest_bit, mask_bits
 from sim.laws.envelope import BLOCK, circle_of, dilate
 
 OUT_OF_REACH = 1.0  # what is this far below the lowest ground no disc comes to [m]
 STEEPEST = 10.0  # beside stones the hard profile falls at this slope
+
+
+@routine
+def _first_at(room, first, cap, height):
+    """The first k of room[first + k] + cap[k] that comes up to a height, which one of them has."""
+    wanted, whole = as_lanes(height), cap.size // WIDTH * WIDTH
+    for k in range(0, whole, WIDTH):
+        bits = mask_bits(load(room, first + k) + load(cap, k) >= wanted)
+        if bits != 0:
+            return k + lowest_bit(bits)
+    for k in range(whole, cap.size):
+        if room[first + k] + cap[k] >= height:
+            return k
+    return 0
 
 
 @routine
@@ -28,14 +43,8 @@ def _carry(room, pad, circle, labels, env, lowest, which):
         which[i] = -1
         if env[pad + i] <= lowest:
             continue
-        first = pad + i - reach
-        best = -1e300
-        at = 0
-        for k in range(cap.size):
-            value = room[first + k] + cap[k]
-            if value > best:
-                best = value
-                at = k
+        first, best = pad + i - reach, env[pad + i]
+        at = _first_at(room, first, cap, best)
         which[i] = labels[min(max(i + at - reach, 0), n - 1)]
         if at < 2 or at > cap.size - 3:
             continue
