@@ -56,7 +56,7 @@ def test_a_wanted_deviation_is_that_of_the_period():
     assert z.mean() == pytest.approx(0.0, abs=1e-12)
 
 
-@every(("taps", "most"), [(TAPS, 1.5e-4), (EXACT_TAPS, 1e-11)])
+@every(("taps", "most"), [(TAPS, 3e-4), (EXACT_TAPS, 1e-11)])
 def test_waves_up_to_half_the_limit_come_out_between_samples(taps, most):
     for factor in (2, 5, 8):
         weights = refiner(factor, taps)
