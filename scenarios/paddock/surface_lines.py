@@ -23,10 +23,11 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from scenarios.ground.synthesis import TAPS, refine, refiner, smooth_length
+from scenarios.ground.synthesis import smooth_length
 from scenarios.paddock.surface import Isotropic
 from sim.arithmetic.compiled import kernel
 from sim.arithmetic.elementary import sincos
+from sim.arithmetic.refine import TAPS, refine, refiner
 
 NEAR = 0.5  # [c/m]: waves over 2 m and shorter ones are laid in strips of different width
 WIDE, NARROW = 64.0, 8.0  # half the width of a strip [m]

@@ -1,4 +1,4 @@
-"""Random series as a whole FFT gives them, values between samples, and lengths for an FFT as scipy gives them."""
+"""Random series as a whole FFT gives them, and lengths for an FFT as scipy gives them."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from scipy.fft import next_fast_len
 
 from scenarios.ground import synthesis
 from scenarios.ground.roughness import rough_heights, rough_period
-from scenarios.ground.synthesis import EXACT_TAPS, TAPS, random_series, refine, refiner, smooth_length, stream
+from scenarios.ground.synthesis import random_series, smooth_length, stream
 from scenarios.spec import Roughness
 
 # samples, their distance [m] and the band [c/m]: eighths, fifths and quarters of the samples by FFT, and all of them
@@ -54,33 +54,3 @@ def test_a_wanted_deviation_is_that_of_the_period():
     z = random_series(20_000, 0.005, np.arctan, (0.0, 10.0), stream(2, 1), period=120.0, sd=0.3, whole=True)
     assert z.std() == pytest.approx(0.3, rel=1e-10)
     assert z.mean() == pytest.approx(0.0, abs=1e-12)
-
-
-@every(("taps", "most"), [(TAPS, 3e-4), (EXACT_TAPS, 1e-11)])
-def test_waves_up_to_half_the_limit_come_out_between_samples(taps, most):
-    for factor in (2, 5, 8):
-        weights = refiner(factor, taps)
-        t = np.arange(factor)[:, None] / factor - (np.arange(taps) - (taps // 2 - 1))
-        for n in (0.01, 0.1, 0.2, 0.25):
-            assert np.abs((weights * np.exp(-2j * np.pi * n * t)).sum(axis=1) - 1.0).max() < most
-
-
-def test_weights_leave_samples_and_levels_alone():
-    for factor in (2, 5):
-        weights = refiner(factor)
-        assert weights.sum(axis=1) == pytest.approx(np.ones(factor))
-        assert np.abs(weights[0]).max() == pytest.approx(1.0, abs=1e-12)
-
-
-@every("factor", [1, 2, 3, 5, 8])
-def test_values_between_samples_as_numpy_adds_them_up(factor):
-    """Lines in any order, from any sample on, both ways, beginning between samples, of any number."""
-    coarse = np.random.default_rng(1).random((4, 77)).astype(np.float32)
-    weights, chosen = refiner(factor), np.array([2, 0])
-    for start, way, count in ((5, 1, 1), (-20, 1, 300), (70, -1, 163), (3, -1, 40)):
-        for phase in range(factor):
-            out = np.empty((2, count))
-            refine(coarse, chosen, start, way, weights, phase, out)
-            cell, place = np.divmod(np.arange(count) + phase, factor)
-            read = coarse[:, (start + way * (cell[:, None] + np.arange(TAPS))) % 77].astype(np.float64)
-            np.testing.assert_allclose(out, (read[chosen] * weights[place]).sum(axis=2), atol=1e-14)
