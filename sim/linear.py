@@ -117,7 +117,7 @@ def respond(m, law, z_bar, points, out):
         gr = Ground(g[14], hard, 0.0, g[15], g[16], g[17], g[18], g[19], g[20], 0.0, g[21], 0.0, 0.0)
         k = closures(m, y.th)
         pt = contact_points(m, bar, y, k, None)
-        f = contact_forces(m, bar, y, k, pt, gr, *pushed(m, law, y))
+        f = contact_forces(m, bar, y, k, pt, gr, *pushed(m, law, y, k))
         b = bodies(m, bar, y, k, pt)
         acc = accelerations(m, bar, y, k, pt, f, b)
         pins = pin_forces(m, bar, y, k, pt, f, b, acc)

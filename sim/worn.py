@@ -213,7 +213,7 @@ def _along(m, law, z_bar, th, ps, dg, dp, strength, lift):
     k = closures(m, th)
     pt = contact_points(m, bar, y, k, lift)
     gr = Ground(0.0, -0.2, 0.0, 0.0, 0.0, 0.0, 0.0, strength, strength, 0.0, strength, 0.0, 0.0)
-    f = contact_forces(m, bar, y, k, pt, gr, *pushed(m, law, y))
+    f = contact_forces(m, bar, y, k, pt, gr, *pushed(m, law, y, k))
     b = bodies(m, bar, y, k, pt)
     return forces_along(m, k, pin_forces(m, bar, y, k, pt, f, b, accelerations(m, bar, y, k, pt, f, b)))
 

@@ -84,13 +84,6 @@ def lever(unit: Unit, angle: float) -> Lever:
     return Lever(angle, height, length, ratio, by_angle / (span * cosine))
 
 
-class Turn(NamedTuple):
-    """An arm angle, as `cylinder_geometry` reads it."""
-
-    sin: float
-    cos: float
-
-
 class CylinderAt(NamedTuple):
     """The cylinder at one arm angle, toolbar axes."""
 
@@ -104,7 +97,7 @@ class CylinderAt(NamedTuple):
 
 @part
 def cylinder_geometry(m, k):
-    """Cylinder of a packed model at the arm angle of k, closed Links or a Turn → CylinderAt."""
+    """Cylinder of a packed model at the arm angle of the closed links k → CylinderAt."""
     sx = -m.cyl_arm * k.cos
     sz = m.cyl_arm * k.sin
     dx = sx - m.cyl_x

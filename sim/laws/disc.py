@@ -35,10 +35,10 @@ def disc_force(
     chord = root(depth * (2.0 * radius - depth))
     limit = chord * (1.0 / radius)
     forward = largest(magnitude(vx), 1e-12)  # at rest: as if it moved level
-    inv = 1.0 / root(forward * forward + vz * vz)
-    s = -vz * inv
+    speed = root(forward * forward + vz * vz)
+    s = -vz / speed
     # steeper than the arc's end: all of it bears or nothing, R(1 − cos ψ_c) = h
-    lost = select(magnitude(s) < limit, radius * (1.0 - forward * inv), depth)
+    lost = select(magnitude(s) < limit, radius * (1.0 - forward / speed), depth)
     s = smallest(largest(s, -limit), limit)
     per_length = strength * width * speed_term
     edge = per_length * (chord + radius * s)

@@ -44,7 +44,7 @@ def evaluate(m, law, bar, y, table, x0, inv, sunk, lift=None):
     """Linkage, points, ground, forces, bodies and accelerations at one instant; lift as `contact_points`."""
     k = closures(m, y.th)
     pt = contact_points(m, bar, y, k, lift)
-    at, oil = pushed(m, law, y)
+    at, oil = pushed(m, law, y, k)
     gr = ground_under(m, table, x0, inv, pt, sunk)
     f = contact_forces(m, bar, y, k, pt, gr, at, oil)
     b = bodies(m, bar, y, k, pt)

@@ -2,7 +2,7 @@
 
 Everything is written in the toolbar's axes (origin O, pitched by p). Gravity is folded into the base acceleration, so
 that m·(a + g) = Σ contact forces for every body. For a body point ρ(θ, ψ):
-b = Qᵀ(0, z̈_O + g) + p̈Jρ − p′²ρ + 2p′Jρ′ + ρ_kl q′_k q′_l  (from pin to pin: `_turning`), and equation k is
+b = Qᵀ(0, z̈_O + g) + p̈Jρ − p′²ρ + 2p′Jρ′ + ρ_kl q′_k q′_l  (from pin to pin: `_beyond`), and equation k is
 Σ m ρ_k·(b + ρ_j q̈_j) + I φ_k(p̈ + φ_jl q′_j q′_l + φ_j q̈_j) = Σ F·ρ_k + couples.
 """
 
@@ -26,11 +26,14 @@ class Accelerations(NamedTuple):
 
 
 @part
-def _turning(rate, change, x, z):
-    """b of a vector that turns with a body, to the ground, at a rate [rad/s] whose rise is `change` [rad/s²] (toolbar
-    axes): change·Jr − rate² r; what θ″ and ψ″ add to the rise is left out."""
+def _beyond(bx, bz, rate, change, x, z):
+    """b at the end of a vector (x, z) from b at its beginning: b + change·Jr − rate² r (toolbar axes).
+
+    It turns with a body, to the ground, at a rate [rad/s] whose rise is `change` [rad/s²]; what θ″ and ψ″ add to the
+    rise is left out. One product at a time, so that it is rounded alike for one row and for eight.
+    """
     square = rate * rate
-    return -change * z - square * x, change * x - square * z
+    return bx - change * z - square * x, bz + change * x - square * z
 
 
 class Body(NamedTuple):
@@ -62,64 +65,64 @@ class Bodies(NamedTuple):
 
 @part
 def bodies(m, bar, y, k, pt):
-    """Centres of mass with slopes and base accelerations → Bodies.
-
-    From pin to pin: b of a pin of the body, and of the vector from there to its centre (`_turning`).
-    """
-    g = bar.az + GRAVITY
+    """Centres of mass with slopes and base accelerations → Bodies: b goes from pin to pin (`_beyond`)."""
     om, om2 = y.om, y.om * y.om
     rate, change = bar.vp, bar.ap  # of the toolbar's turn
+    g = bar.az + GRAVITY
+    ox, oz = pt.sp * g, pt.cp * g  # of O
     ux, uz = k.u1x_t, k.u1z_t
     # main links, which turn by −θ; lower: L0 under U0
+    turn = rate - om
     cx, cz = 0.5 * (k.u1x - m.u0x), 0.5 * (k.u1z - m.u0z)
-    bx, bz = _turning(rate, change, m.u0x, m.u0z)
-    hx, hz = _turning(rate - om, change, cx, cz)
-    bx, bz = pt.sp * g + bx + hx, pt.cp * g + bz + hz
+    bx, bz = _beyond(ox, oz, rate, change, m.u0x, m.u0z)
+    bx, bz = _beyond(bx, bz, turn, change, cx, cz)
     upper = Body(m.u0x + cx, m.u0z + cz, 0.5 * ux, 0.5 * uz, bx, bz)
-    lower = Body(upper.x, upper.z - m.d, 0.5 * ux, 0.5 * uz, bx + change * m.d, bz + rate * rate * m.d)
-    bx, bz = bx + hx, bz + hz  # of U1, and so of whatever is on the carrier: it does not turn
-    dx, dz = _turning(rate, change, m.carrier_x, m.carrier_z)
-    carrier = Body(k.u1x + m.carrier_x, k.u1z + m.carrier_z, ux, uz, bx + dx, bz + dz)
+    lower = Body(upper.x, upper.z - m.d, 0.5 * ux, 0.5 * uz, *_beyond(bx, bz, rate, change, 0.0, -m.d))
+    # U1 and the carrier, which does not turn
+    bx, bz = _beyond(bx, bz, turn, change, cx, cz)
+    carrier = Body(
+        k.u1x + m.carrier_x, k.u1z + m.carrier_z, ux, uz, *_beyond(bx, bz, rate, change, m.carrier_x, m.carrier_z)
+    )
     # gauge arm
     share = m.arm_centre / m.lug
     cx, cz = share * k.gx, share * k.gz
-    px, pz = _turning(rate, change, m.arm_x, m.arm_z)
-    dx, dz = _turning(rate + k.beta_t * om, change + k.beta_tt * om2, cx, cz)
+    px, pz = _beyond(bx, bz, rate, change, m.arm_x, m.arm_z)
     arm = Body(
-        k.u1x + m.arm_x + cx, k.u1z + m.arm_z + cz, ux - k.beta_t * cz, uz + k.beta_t * cx, bx + px + dx, bz + pz + dz
-    )
+        k.u1x + m.arm_x + cx, k.u1z + m.arm_z + cz, ux - k.beta_t * cz, uz + k.beta_t * cx,
+        *_beyond(px, pz, rate + k.beta_t * om, change + k.beta_tt * om2, cx, cz),
+    )  # fmt: skip
     # bell crank
     cx = m.bell_centre_x * k.bx - m.bell_centre_z * k.bz
     cz = m.bell_centre_z * k.bx + m.bell_centre_x * k.bz
-    px, pz = _turning(rate, change, m.bell_x, m.bell_z)
-    px, pz = bx + px, bz + pz
-    dx, dz = _turning(rate + k.phi_t * om, change + k.phi_tt * om2, cx, cz)
+    px, pz = _beyond(bx, bz, rate, change, m.bell_x, m.bell_z)
+    turn, rise = rate + k.phi_t * om, change + k.phi_tt * om2
     bell = Body(
-        k.u1x + m.bell_x + cx, k.u1z + m.bell_z + cz, ux - k.phi_t * cz, uz + k.phi_t * cx, px + dx, pz + dz
+        k.u1x + m.bell_x + cx, k.u1z + m.bell_z + cz, ux - k.phi_t * cz, uz + k.phi_t * cx,
+        *_beyond(px, pz, turn, rise, cx, cz),
     )  # fmt: skip
     # turnbuckle: from E, half of t
     cx, cz = 0.5 * k.tx, 0.5 * k.tz
-    ex, ez = _turning(rate + k.phi_t * om, change + k.phi_tt * om2, k.ex, k.ez)
-    dx, dz = _turning(rate + k.tau_t * om, change + k.tau_tt * om2, cx, cz)
+    px, pz = _beyond(px, pz, turn, rise, k.ex, k.ez)
     buckle = Body(
         k.u1x + m.bell_x + k.ex + cx, k.u1z + m.bell_z + k.ez + cz,
-        ux - k.phi_t * k.ez - k.tau_t * cz, uz + k.phi_t * k.ex + k.tau_t * cx, px + ex + dx, pz + ez + dz,
+        ux - k.phi_t * k.ez - k.tau_t * cz, uz + k.phi_t * k.ex + k.tau_t * cx,
+        *_beyond(px, pz, rate + k.tau_t * om, change + k.tau_tt * om2, cx, cz),
     )  # fmt: skip
     # rod: from C (fixed on the toolbar), half of it
     cx, cz = 0.5 * k.rodx, 0.5 * k.rodz
-    px, pz = _turning(rate, change, m.crank_x, m.crank_z)
-    dx, dz = _turning(rate + k.eta_t * om, change + k.eta_tt * om2, cx, cz)
+    px, pz = _beyond(ox, oz, rate, change, m.crank_x, m.crank_z)
     rod = Body(
-        m.crank_x + cx, m.crank_z + cz, -k.eta_t * cz, k.eta_t * cx, pt.sp * g + px + dx, pt.cp * g + pz + dz
+        m.crank_x + cx, m.crank_z + cz, -k.eta_t * cz, k.eta_t * cx,
+        *_beyond(px, pz, rate + k.eta_t * om, change + k.eta_tt * om2, cx, cz),
     )  # fmt: skip
     cx, cz = 0.5 * (m.crank_x + m.pivot_x), 0.5 * (m.crank_z + m.pivot_z)
-    dx, dz = _turning(rate, change, cx, cz)
-    crank = Body(cx, cz, 0.0, 0.0, pt.sp * g + dx, pt.cp * g + dz)
+    crank = Body(cx, cz, 0.0, 0.0, *_beyond(ox, oz, rate, change, cx, cz))
     # press arm, which turns by −ψ: ρ = U1 + P + L(−cos ψ, sin ψ)
     cx, cz = -m.press_centre * pt.cps, m.press_centre * pt.sps
-    px, pz = _turning(rate, change, m.press_x, m.press_z)
-    dx, dz = _turning(rate - y.ops, change, cx, cz)
-    press = Body(k.u1x + m.press_x + cx, k.u1z + m.press_z + cz, ux, uz, bx + px + dx, bz + pz + dz)
+    px, pz = _beyond(bx, bz, rate, change, m.press_x, m.press_z)
+    press = Body(
+        k.u1x + m.press_x + cx, k.u1z + m.press_z + cz, ux, uz, *_beyond(px, pz, rate - y.ops, change, cx, cz)
+    )  # fmt: skip
     return Bodies(upper, lower, carrier, arm, bell, buckle, rod, crank, press, cz, -cx)
 
 

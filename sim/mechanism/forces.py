@@ -8,9 +8,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from sim.arithmetic.compiled import part
-from sim.arithmetic.elementary import sincos
 from sim.arithmetic.simd import largest, select, smallest
-from sim.hydraulics.cylinder import Turn, cylinder_geometry
+from sim.hydraulics.cylinder import cylinder_geometry
 from sim.hydraulics.oil import hydraulics
 from sim.laws.disc import boot_force, disc_force, stone_force
 from sim.laws.stops import stop_couple
@@ -93,13 +92,13 @@ class Forces(NamedTuple):
 
 
 @part
-def pushed(m, law, y):
-    """The cylinder on its own: where it stands and what oil and gas do → CylinderAt, Oil.
+def pushed(m, law, y, k):
+    """The cylinder: where it stands and what oil and gas do → CylinderAt, Oil.
 
-    It hangs on the arm angle alone. A march asks for it just before the ground is read: its roots and quotients wait
-    for each other, and the readings go on meanwhile (8 to 9 % of a march of eight rows).
+    Of the closed Links k only the arm angle counts. A march asks for it just before the ground is read: its roots and
+    quotients wait for each other, and the readings go on meanwhile (8 to 9 % of a march of eight rows).
     """
-    at = cylinder_geometry(m, Turn(*sincos(y.th)))
+    at = cylinder_geometry(m, k)
     return at, hydraulics(m, law, at.length, at.length_t * y.om, y.tg, y.vo)
 
 

@@ -59,14 +59,16 @@ class Links(NamedTuple):
 
 
 @part
-def _meets(first, second, inv):
-    """Where circles of the squared radii `first` and `second` [m²] meet, 1/√inv [m] apart → shares (along, across).
+def _meets(first, second, square, inv):
+    """Where circles of the squared radii `first` and `second` [m²] meet → shares (along, across).
 
-    Of D, from the first centre to the second, and of JD: b = along·D + across·JD with |b|² = first, |b − D|² = second.
-    along = (|D|² + first − second)/(2|D|²); across² = first/|D|² − along², 0 where they do not meet.
+    Of D, from the first centre to the second, square = |D|² and inv = 1/|D|², and of JD: b = along·D + across·JD with
+    |b|² = first, |b − D|² = second. along = b·D/|D|², b·D = (|D|² + first − second)/2; across² = first/|D|² − along²,
+    0 where they do not meet. One product at a time, so that it is rounded alike for one row and for eight.
     """
-    along = 0.5 + 0.5 * (first - second) * inv
-    return along, root(largest(first * inv - along * along, 0.0))
+    toward = 0.5 * (square + (first - second))
+    along = toward * inv
+    return along, root(largest((first - toward * along) * inv, 0.0))
 
 
 @part
@@ -82,7 +84,7 @@ def closures(m, th):
     dz = m.crank_z - u1z - m.bell_z
     d2 = dx * dx + dz * dz
     inv = 1.0 / d2
-    along, across = _meets(m.bell_1 * m.bell_1, m.rod_l * m.rod_l, inv)
+    along, across = _meets(m.bell_1 * m.bell_1, m.rod_l * m.rod_l, d2, inv)
     bx = along * dx - across * dz
     bz = along * dz + across * dx
     rodx = bx - dx
@@ -109,7 +111,7 @@ def closures(m, th):
     qz = m.bell_z + ez - m.arm_z
     q2 = qx * qx + qz * qz
     inv2 = 1.0 / q2
-    along2, across2 = _meets(m.lug * m.lug, m.buckle_l * m.buckle_l, inv2)
+    along2, across2 = _meets(m.lug * m.lug, m.buckle_l * m.buckle_l, q2, inv2)
     gx = along2 * qx - across2 * qz
     gz = along2 * qz + across2 * qx
     tx = gx - qx

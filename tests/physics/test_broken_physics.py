@@ -30,7 +30,7 @@ FAULTS = {
     ),
     "ideal gas for nitrogen": Fault("sim/laws/gas.py", '"real": NITROGEN', '"real": IDEAL', NITROGEN),
     "no Coriolis acceleration of the main links": Fault(  # 2p′θ′ of (p′ − θ′)²; p′² is far smaller
-        "sim/mechanism/bodies.py", "_turning(rate - om, change, cx, cz)", "_turning(-om, change, cx, cz)", AGREE
+        "sim/mechanism/bodies.py", "turn = rate - om", "turn = -om", AGREE
     ),
     "rolling resistance that pushes": Fault(
         "sim/laws/wheel_soil.py", "f_x = -load * (slope + resistance)", "f_x = -load * (slope - resistance)", AGREE

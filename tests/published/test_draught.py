@@ -130,7 +130,7 @@ def ends(readings: dict[str, float]) -> dict[str, float]:
 
 def test_draught_against_depth(published, drawn):
     def per_cm(draught, at: float) -> float:
-        return round(100.0 * (draught(at + 0.005) - draught(at - 0.005)) / draught(at), 9)  # 25 but for rounding
+        return 100.0 * (draught(at + 0.005) - draught(at - 0.005)) / draught(at)
 
     parts = {"edge alone": lambda h: edge_draught(h, 8.0), OPENER: lambda h: drawn(8.0, h)[OPENER],
              WHOLE: lambda h: drawn(8.0, h)[WHOLE]}  # fmt: skip
