@@ -12,6 +12,9 @@ from analysis.crossing.peaks import peaks
 from sim.record import PINS, Run
 from sim.unit import ATMOSPHERE
 
+BLOCK = 4096  # steps of which the pins are looked at together
+BESIDE = 2  # steps on either side that a peak between two steps is found from
+
 
 class WheelLoad(NamedTuple):
     """Load on a wheel over a run [N], and the share of travel without load."""
@@ -52,15 +55,27 @@ def wheel_load(run: Run, channel: str = "gauge_load") -> WheelLoad:
 
 def pin_squares(run: Run) -> NDArray[np.float64]:
     """Squared size of every pin's reaction at every step, shape (n, 14) [N²]."""
-    x, z = run.pins[:, :, 0], run.pins[:, :, 1]
+    return _squares(run.pins)
+
+
+def _squares(pins: NDArray[np.float64]) -> NDArray[np.float64]:
+    x, z = pins[:, :, 0], pins[:, :, 1]
     return x * x + z * z
 
 
 def pin_loads(run: Run) -> dict[str, PinLoad]:
     """Peak (between steps: see `crossing.peaks`), root mean square and mean of all pins, in the order of `PINS`."""
-    squares = pin_squares(run)
-    peak, rms, mean = np.sqrt(peaks(squares)), np.sqrt(squares.mean(axis=0)), np.sqrt(squares).mean(axis=0)
-    return {name: PinLoad(float(peak[i]), float(rms[i]), float(mean[i])) for i, name in enumerate(PINS)}
+    n = len(run.pins)
+    highest, square, size = np.zeros(len(PINS)), np.zeros(len(PINS)), np.zeros(len(PINS))
+    for first in range(0, n, BLOCK):
+        begin, last = max(first - BESIDE, 0), min(first + BLOCK, n)
+        squares = _squares(run.pins[begin : last + BESIDE])
+        here = slice(first - begin, last - begin)
+        highest = np.maximum(highest, peaks(squares, here.start, here.stop))
+        square += squares[here].sum(axis=0)
+        size += np.sqrt(squares[here]).sum(axis=0)
+    found = zip(PINS, np.sqrt(highest).tolist(), np.sqrt(square / n).tolist(), (size / n).tolist(), strict=True)
+    return {name: PinLoad(*loads) for name, *loads in found}
 
 
 def pin_table(pins: Mapping[str, PinLoad]) -> dict[str, dict[str, float]]:

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.crossing.breakouts import Breakout, breakouts
 from analysis.crossing.depth import depth_error
 from analysis.crossing.loads import pin_squares
 from analysis.explain.parts import along, told_parts, wheel_off
@@ -46,7 +45,6 @@ class Crossed:
     set_load: float = 0.0  # gauge load at the setting [N]
     on_depth_share: float = 0.0  # of the stretch
     wheel_off_share: float = 0.0
-    breakouts: tuple[Breakout, ...] = ()  # of the whole ground of this seed
     problem: str = ""
 
 
@@ -58,6 +56,7 @@ def sample_places(first: float, last: float) -> NDArray[np.float64]:
 def sampled(run: Run, first: float, last: float, tolerance: float) -> Crossed:
     """A run read at the samples of a stretch."""
     at = sample_places(first, last)
+    run = _piece(run, first - SAMPLE, last + SAMPLE)
     x = np.maximum.accumulate(along(run))
     inside = (x >= first) & (x <= last)
     samples = {}
@@ -69,8 +68,14 @@ def sampled(run: Run, first: float, last: float, tolerance: float) -> Crossed:
         set_load=run.setting.gauge_load,
         on_depth_share=float(np.mean(np.abs(depth_error(run)[inside]) <= tolerance)),
         wheel_off_share=float(np.mean(wheel_off(run)[inside])),
-        breakouts=breakouts(run, tolerance),
     )
+
+
+def _piece(run: Run, first: float, last: float) -> Run:
+    """The series of a run from the step before a place to the step behind another."""
+    x = np.maximum.accumulate(along(run))
+    piece = slice(max(int(np.searchsorted(x, first)) - 1, 0), int(np.searchsorted(x, last, side="right")) + 1)
+    return replace(run, series={name: values[piece] for name, values in run.series.items()}, pins=run.pins[piece])
 
 
 def _channels(run: Run) -> dict[str, NDArray[np.float64]]:

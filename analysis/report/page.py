@@ -131,7 +131,6 @@ def _breakouts(made: Report) -> dict[str, Any]:
     known = bool(np.isfinite(count).all())
     low, high = window.per_km_interval("breakouts", found.i, found.j) if known else (0.0, 0.0)
     km = float(window.grids["distance"][found.i, found.j].sum()) / 1e3
-    cell = made.stretch.cells[found.i, found.j]
     return {
         "known": known,
         "stones": bool((made.stretch.track.stone_id >= 0).any()),
@@ -140,11 +139,11 @@ def _breakouts(made: Report) -> dict[str, Any]:
         "interval": f"{number(low)} to {number(high)}",
         "km": f"{km:.3g}" if known else "–",
         "seed": made.stretch.seed,
-        "all": len(cell.breakouts),
+        "all": len(made.stretch.breakouts),
         "rows": [
             [number(r["at_m"]), number(r["rise_mm"], 0), "not" if r["regain_m"] is None else number(r["regain_m"], 2),
              number(r["disc_kN"]), f"{number(r['pin_kN'])} ({r['pin']})", number(r["oil_bar"])]
-            for r in breakout_rows(cell.breakouts, BREAKOUTS)
+            for r in breakout_rows(made.stretch.breakouts, BREAKOUTS)
         ],
     }  # fmt: skip
 

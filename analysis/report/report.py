@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from analysis.parallel import Progress
-from analysis.pins.wear.told import Told, told_pins
+from analysis.pins.wear.told import Told
 from analysis.present.progress import Meter
+from analysis.report.lead import lead_of
 from analysis.report.stretch import Stretch, cross_stretch
 from analysis.window.advice import Advice, advise
 from analysis.window.cross_grid import search
-from analysis.window.pick import Nearest, Pick
 from analysis.window.pins_at import PinsAt, pins_at
 from scenarios.scenario import Scenario
-from sim.errors import SimulationError
-from sim.run import simulate
 
 
 @dataclass(frozen=True)
@@ -45,15 +43,7 @@ def make_report(
     window = search(scenario, workers=workers, progress=told("crossings"))
     advice = advise(scenario, window, workers, told("how sure: sets and changes"))
     found = advice.outcome
-    pins = pins_at(scenario, window.seeds, found, workers)
-    stretch = cross_stretch(scenario, window, (found.i, found.j), workers, told("stretch on the page"))
-    return Report(scenario, dict(changes or {}), advice, pins, stretch, _wear(scenario, window.seeds[0], found))
-
-
-def _wear(scenario: Scenario, seed: int, found: Pick | Nearest) -> Told | None:
-    settings = replace(scenario.settings, oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
-    at = replace(scenario, settings=settings)
-    try:
-        return told_pins(at, simulate(at.unit, at.soil, at.track(seed), settings))
-    except SimulationError:
-        return None
+    lead = lead_of(scenario, window, found)
+    pins = pins_at(scenario, window.seeds, found, workers, lead.loads)
+    stretch = cross_stretch(scenario, window, (found.i, found.j), lead, workers, told("stretch on the page"))
+    return Report(scenario, dict(changes or {}), advice, pins, stretch, lead.wear)

@@ -6,23 +6,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-import numpy as np
-
 from analysis.crossing.breakouts import Breakout
-from analysis.crossing.depth import depth_error
-from analysis.drawn.samples import SAMPLE, Crossed, sample_places, sampled
-from analysis.explain.parts import along
-from analysis.parallel import Progress, run_all
+from analysis.drawn.samples import Crossed, sample_places, sampled
+from analysis.parallel import Progress, part_of, run_all
 from analysis.present.edge import mm
-from analysis.rows.cells import lay
+from analysis.report.lead import Lead
 from analysis.window.grid import Window
 from scenarios.scenario import Scenario
 from sim.errors import SimulationError
-from sim.record import Run
 from sim.run import simulate
 from sim.track import Track
 
-LENGTH = 40.0  # [m]
+BEYOND = 1.0  # crossed behind the stretch, so that the disc is past its end however the unit stands [m]
 
 
 @dataclass(frozen=True)
@@ -34,6 +29,7 @@ class Stretch:
     seed: int
     track: Track
     cells: Mapping[tuple[int, int], Crossed]
+    breakouts: tuple[Breakout, ...] = ()  # of the whole ground with the setting that the page leads with
     problem: str = ""  # why it is the head of the ground and not its worst piece; "": it is the worst
 
     @property
@@ -43,49 +39,40 @@ class Stretch:
 
 
 def cross_stretch(
-    scenario: Scenario, window: Window, chosen: tuple[int, int], workers: int | None, progress: Progress | None
+    scenario: Scenario,
+    window: Window,
+    chosen: tuple[int, int],
+    lead: Lead,
+    workers: int | None = None,
+    progress: Progress | None = None,
 ) -> Stretch:
-    """Cross the first ground of a window at every setting, depth setting redone, and keep one stretch of it.
+    """Cross the first ground of a window at every setting, depth setting redone, and keep the stretch that is shown.
 
-    The stretch is the one with the largest depth error (RMS) at the chosen (pressure, speed); where that setting
-    cannot be crossed, the head of the ground, and the reason stands in `problem`.
+    At `chosen` (pressure, speed) it was crossed already. The others are crossed as far as the end of the stretch, but
+    for those that the window could not cross: they say why.
     """
-    laid = lay(scenario, window.seeds[:1])[0]
+    laid = lead.laid
+    near = replace(laid.track, x_to=min(laid.track.x_to, lead.last + BEYOND))
 
-    def run_at(i: int, j: int) -> Run:
+    def job(cell: tuple[int, int]) -> Crossed:
+        i, j = cell
         settings = replace(
             scenario.settings, oil_pressure=float(window.pressures[i]), speed=float(window.speeds[j]), setting="redone"
         )
-        return simulate(scenario.unit, scenario.soil, laid.track, settings, tables=laid.tables)
-
-    problem = ""
-    try:
-        first, last = worst_stretch(run_at(*chosen), scenario.x_from, scenario.x_to)
-    except SimulationError as error:
-        first, problem = scenario.x_from, str(error)
-        last = first + min(LENGTH, scenario.length)
-
-    def job(cell: tuple[int, int]) -> Crossed:
+        track = laid.track if (i, j, 0) in window.problems else near
         try:
-            return sampled(run_at(*cell), first, last, scenario.limits.depth_tolerance)
+            run = simulate(scenario.unit, scenario.soil, track, settings, tables=laid.tables)
         except SimulationError as error:
             return Crossed({}, problem=str(error))
+        return sampled(run, lead.first, lead.last, scenario.limits.depth_tolerance)
 
     cells = [(i, j) for j in range(window.speeds.size) for i in range(window.pressures.size)]
-    found = run_all(job, cells, workers, progress)
-    return Stretch(first, last, laid.seed, laid.track, dict(zip(cells, found, strict=True)), problem)
-
-
-def worst_stretch(run: Run, start: float, end: float) -> tuple[float, float]:
-    """The LENGTH of ground with the largest RMS depth error between two distances; all where there is no more [m]."""
-    if end - start <= LENGTH + SAMPLE:
-        return start, start + SAMPLE * float(np.floor((end - start) / SAMPLE + 1e-9))
-    x, square = along(run), depth_error(run) ** 2
-    sums = np.concatenate([[0.0], np.cumsum(square)])
-    starts = np.arange(start, end - LENGTH + 1e-9, 1.0)
-    low, high = np.searchsorted(x, starts), np.searchsorted(x, starts + LENGTH)
-    worst = float(starts[int(np.argmax(sums[high] - sums[low]))])
-    return worst, worst + LENGTH
+    others = [cell for cell in cells if cell != chosen]
+    told = None if progress is None else part_of(progress, 1, len(cells))
+    found = dict(zip(others, run_all(job, others, workers, told), strict=True))
+    return Stretch(
+        lead.first, lead.last, laid.seed, laid.track, {**found, chosen: lead.crossed}, lead.breakouts, lead.problem
+    )
 
 
 def breakout_rows(found: tuple[Breakout, ...], most: int) -> list[dict[str, Any]]:

@@ -31,9 +31,16 @@ class PinsAt(Mapping[str, PinLoad]):
         return len(self.loads)
 
 
-def pins_at(scenario: Scenario, seeds: tuple[int, ...], found: Pick | Nearest, workers: int | None = None) -> PinsAt:
+def pins_at(
+    scenario: Scenario,
+    seeds: tuple[int, ...],
+    found: Pick | Nearest,
+    workers: int | None = None,
+    first: Mapping[str, PinLoad] | None = None,
+) -> PinsAt:
     """Peak, RMS and mean of every pin with the setting found, each the highest of the seeds [N].
 
+    first: those on the first of the seeds, where they are known already.
     Empty with a reason where the setting (the nearest one, as a rule) cannot be crossed on one of the seeds.
     """
     settings = replace(scenario.settings, oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
@@ -42,9 +49,11 @@ def pins_at(scenario: Scenario, seeds: tuple[int, ...], found: Pick | Nearest, w
         return pin_loads(simulate(scenario.unit, scenario.soil, scenario.track(seed), settings))
 
     try:
-        runs = run_all(job, seeds, workers)
+        runs = run_all(job, seeds if first is None else seeds[1:], workers)
     except SimulationError as error:
         return PinsAt(problem=str(error))
+    if first is not None:
+        runs.append(dict(first))
     return PinsAt(
         {
             name: PinLoad(

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import importlib
 import pickle
+from dataclasses import replace
 
 import invented
 import pytest
 from invented import window
 
 from analysis.crossing.summary import unchanged_share
+from analysis.drawn.samples import Crossed
 from analysis.explain.explain import explain
-from analysis.report.stretch import LENGTH, cross_stretch
+from analysis.report.lead import LENGTH, Lead, lead_of
+from analysis.report.stretch import cross_stretch
+from analysis.rows.cells import lay
 from analysis.setting_up.press_wheel import press_wheel
 from analysis.stones.speed import Limit, stone_speed
 from analysis.window.cross_grid import search
@@ -23,6 +27,7 @@ from sim.errors import EquilibriumError, GridError, LawError, LinkageError, Rows
 
 WINDOW = window((1, 1, 1))
 PICK = choose(WINDOW)
+LEAD = Lead(None, 0.0, 10.0, Crossed({}))
 
 # what crosses ground, where its simulation is called, and the call
 JOBS = {
@@ -33,7 +38,9 @@ JOBS = {
     "press": ("analysis.setting_up.press_wheel", "simulate", lambda s: press_wheel(s, [0], [s.settings.speed], 1)),
     "stone": ("analysis.stones.speed", "simulate", lambda s: stone_speed(s, Limit("disc", 2e4), 0.04, 60e5, 1)),
     "pins of a setting": ("analysis.window.pins_at", "simulate", lambda s: pins_at(s, (1,), PICK, 1)),
-    "the page's stretch": ("analysis.report.stretch", "simulate", lambda s: cross_stretch(s, WINDOW, (0, 0), 1, None)),
+    "the page's setting": ("analysis.report.lead", "simulate", lambda s: lead_of(s, WINDOW, PICK)),
+    "the page's stretch": ("analysis.report.stretch", "simulate", lambda s: cross_stretch(
+        s, WINDOW, (0, 1), replace(LEAD, laid=lay(s, (1,))[0]), 1)),
     "window": ("analysis.rows.crossings", "check_row", lambda s: search(s, [60.0], [8.0], 1, workers=1)),
 }  # fmt: skip
 
@@ -100,9 +107,10 @@ def test_pins_that_cannot_be_told_say_why(scenario, monkeypatch):
 
 
 def test_a_stretch_that_is_not_the_worst_says_why(scenario, monkeypatch):
-    found = failing(monkeypatch, "the page's stretch", RunError("pressed far into a stop"))(scenario)
+    found = failing(monkeypatch, "the page's setting", RunError("pressed far into a stop"))(scenario)
     assert (found.first, found.last) == (0.0, min(LENGTH, scenario.length))
     assert found.problem == "pressed far into a stop"
+    assert cross_stretch(scenario, WINDOW, (0, 0), found, 1).problem == found.problem
 
 
 def test_errors_come_back_whole_from_a_worker_process():

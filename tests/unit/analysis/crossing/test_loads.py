@@ -4,7 +4,9 @@ import invented
 import numpy as np
 import pytest
 
-from analysis.crossing.loads import gas, pin_loads, wheel_load, worst_pin
+from analysis.crossing import loads
+from analysis.crossing.loads import gas, pin_loads, pin_squares, wheel_load, worst_pin
+from analysis.crossing.peaks import peaks
 from sim.record import PINS
 from sim.unit import ATMOSPHERE
 
@@ -39,6 +41,21 @@ def test_pin_load_is_the_size_of_both_components():
     steady, short = found["main_lower_rear"], found["bell_crank"]
     assert (steady.peak, steady.rms, steady.mean) == pytest.approx((500.0, 500.0, 500.0))
     assert (short.peak, short.rms, short.mean) == pytest.approx((900.0, 900.0 * np.sqrt(0.1), 90.0))
+
+
+@pytest.mark.parametrize("at", [37.7, 38.2, 39.5, 40.3, 41.4])
+def test_a_peak_where_two_blocks_meet_is_found_with_what_lies_between_steps(at, monkeypatch):
+    monkeypatch.setattr(loads, "BLOCK", 20)
+    run = invented.made_run(95)
+    pins = np.random.default_rng(4).normal(100.0, 5.0, (95, 14, 2))
+    pins[:, 5, 0] = 4000.0 / (1.0 + (np.arange(95) - at)[:] ** 2 / 9.0)
+    run = replace(run, pins=pins)
+    squares = pin_squares(run)
+    found = pin_loads(run)
+    assert [load.peak for load in found.values()] == np.sqrt(peaks(squares)).tolist()
+    assert found["cylinder_arm"].peak > np.sqrt(squares[:, 5].max())
+    np.testing.assert_allclose([load.rms for load in found.values()], np.sqrt(squares.mean(axis=0)), rtol=1e-14)
+    np.testing.assert_allclose([load.mean for load in found.values()], np.sqrt(squares).mean(axis=0), rtol=1e-14)
 
 
 def test_worst_pin_looks_only_at_the_steps_asked_for():

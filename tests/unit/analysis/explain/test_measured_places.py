@@ -10,7 +10,7 @@ from analysis.crossing.summary import run_summary
 from analysis.explain.document import document
 from analysis.explain.explain import explain
 from analysis.explain.figure_causes import figure_data
-from analysis.report.stretch import worst_stretch
+from analysis.report.lead import worst_stretch
 from analysis.storage.run_file import save_run
 from analysis.storage.run_table import load_run_table
 from scenarios.format.errors import ScenarioError

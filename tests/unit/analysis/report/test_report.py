@@ -17,10 +17,10 @@ from analysis.crossing.depth import depth_error
 from analysis.drawn.samples import FULL, SERIES, packed, sample_places, sampled
 from analysis.explain.parts import along, wheel_off
 from analysis.report.assumptions import assumptions, value_text
+from analysis.report.lead import worst_stretch
 from analysis.report.page import page as write_page
 from analysis.report.page import page_data
 from analysis.report.report import make_report
-from analysis.report.stretch import worst_stretch
 from analysis.report.words import sentences
 from analysis.window.sentences import headline
 from scenarios.load import load
