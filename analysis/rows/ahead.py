@@ -16,10 +16,12 @@ from numba import typeof, types
 from analysis.crossing.peaks import peaks
 from analysis.rows.ready import short_march, warm_up_small
 from analysis.rows.reducer import Reducer
+from sim.arithmetic.refine import EXACT_TAPS, refine, refiner
 from sim.arithmetic.simd import WIDTH
 from sim.hydraulics.accumulator import filling
 from sim.laws.contact import COLUMNS
 from sim.laws.gas import NITROGEN
+from sim.laws.hard_profile import hard_profile
 from sim.march import loop
 from sim.march.march_rows import CARRIED
 from sim.march.rows import Group, begin_balance
@@ -53,10 +55,20 @@ def compile_others(*, one: bool, rows: bool, small: bool, of_any: bool) -> None:
         compile_one()
     if rows:
         begin_balance(short.group, short.grounds, short.x_start, short.step)
+        compile_grounds()
     if small:
         warm_up_small()
     if of_any:
         compile_rows(of_any=True)
+
+
+def compile_grounds() -> None:
+    """Compile what random and stony ground take besides, which the short march does not meet, or find it."""
+    series, found = np.zeros((1, 2 * EXACT_TAPS)), np.empty((1, 2))
+    refine(series, np.zeros(1, dtype=np.int64), 1 - EXACT_TAPS // 2, 1, refiner(2, EXACT_TAPS), 0, found)
+    level, stone = np.zeros(9), np.full(9, -1, dtype=np.int32)
+    stone[4] = 0
+    hard_profile(level, level, stone, 0.01, 0.02)
 
 
 def compile_for(function: Any, arguments: tuple[Any, ...]) -> None:

@@ -8,9 +8,13 @@ import pytest
 from numba import typeof
 
 from analysis.rows import ahead, reducer
+from analysis.rows.cells import lay
 from analysis.rows.ready import ANY, ONE, ROWS, SMALL, USUAL, warm_up, warm_up_rows
 from analysis.rows.reducer import Reducer
+from scenarios.load import load
+from sim.arithmetic import refine
 from sim.arithmetic.compiled import kernel
+from sim.laws import hard_profile
 from sim.march import loop
 
 
@@ -54,6 +58,14 @@ def test_the_march_of_eight_rows(monkeypatch, name, of_any):
     assert _types(arguments) == _called(monkeypatch, reducer, name, lambda: warm_up_rows(of_any=of_any))
 
 
+def test_random_and_stony_ground(monkeypatch):
+    with monkeypatch.context() as patch:
+        asked = _called(patch, ahead, "refine", ahead.compile_grounds)
+        assert asked == _called(patch, refine, "refine", lambda: load("rough").track())
+    asked = _called(monkeypatch, hard_profile, "_hard", ahead.compile_grounds)
+    assert asked == _called(monkeypatch, hard_profile, "_hard", lambda: lay(load("stony"), (1,))[0].tables)
+
+
 def test_a_kernel_is_compiled_once_for_both():
     @kernel
     def half(x, worn=None):
@@ -66,9 +78,15 @@ def test_a_kernel_is_compiled_once_for_both():
 
 def test_all_else_is_called(monkeypatch):
     done = []
-    for name in ("compile_one", "begin_balance", "warm_up_small", "compile_rows"):
+    for name in ("compile_one", "begin_balance", "compile_grounds", "warm_up_small", "compile_rows"):
         monkeypatch.setattr(ahead, name, lambda *_, name=name, **how: done.append((name, *how)))
     ahead.compile_others(one=False, rows=False, small=False, of_any=False)
     assert done == []
     ahead.compile_others(one=True, rows=True, small=True, of_any=True)
-    assert done == [("compile_one",), ("begin_balance",), ("warm_up_small",), ("compile_rows", "of_any")]
+    assert done == [
+        ("compile_one",),
+        ("begin_balance",),
+        ("compile_grounds",),
+        ("warm_up_small",),
+        ("compile_rows", "of_any"),
+    ]
