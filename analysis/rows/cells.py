@@ -67,13 +67,15 @@ class Laid:
 
     @cached_property
     def digest(self) -> bytes:
-        """SHA-256 of all that `tables` and the toolbar's path are made of."""
+        """BLAKE2b of all that `tables` and the toolbar's path are made of (twice as quick as SHA-256 in software)."""
         track = self.track
         ends = (track.x0, track.dx, track.x_from, track.x_to, track.rock, self.unit, self.set_depth)
-        made = hashlib.sha256(repr(ends).encode())
+        made = hashlib.blake2b(repr(ends).encode(), digest_size=32)
         for values in (track.ground, track.stone_top, track.stone_id, track.strength):
-            made.update(repr((values.dtype.str, values.shape)).encode())
-            made.update(np.ascontiguousarray(values).data)
+            bits = np.ascontiguousarray(values).view(f"u{values.itemsize}")
+            alike = bits.size > 0 and bool((bits == bits[0]).all())  # no stones, one strength
+            made.update(repr((values.dtype.str, values.shape, alike)).encode())
+            made.update(bits[:1].data if alike else bits.data)
         return made.digest()
 
 

@@ -19,9 +19,10 @@ import threading
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict
-from functools import cache
+from functools import cache, lru_cache
 from importlib.metadata import version
 from pathlib import Path
+from typing import Any
 
 from llvmlite.binding import get_host_cpu_name
 
@@ -71,7 +72,7 @@ def cross_or_find(
 def keys_of(scenario: Scenario, laid: Sequence[Laid], cells: Sequence[Cell], unchanged: bool) -> list[bytes]:
     """A digest of all that each crossing depends on."""
     limits = scenario.limits
-    parts = [asdict(scenario.unit), asdict(scenario.soil), asdict(scenario.stones.contact), asdict(limits.gas_rule)]
+    parts = [_text(part) for part in (scenario.unit, scenario.soil, scenario.stones.contact, limits.gas_rule)]
     shared = [
         [m.name for m in in_window()],
         *parts,
@@ -85,9 +86,15 @@ def keys_of(scenario: Scenario, laid: Sequence[Laid], cells: Sequence[Cell], unc
     for settings, ground in cells:
         one = begun.copy()
         one.update(laid[ground].digest)
-        one.update(json.dumps(asdict(settings)).encode())
+        one.update(_text(settings).encode())
         keys.append(one.digest())
     return keys
+
+
+@lru_cache(maxsize=512)
+def _text(part: Any) -> str:
+    """A part of the model, frozen, in all its values; the same of many crossings, so remembered."""
+    return json.dumps(asdict(part))
 
 
 def _all_own() -> bool:

@@ -295,3 +295,26 @@ def test_it_lies_beside_the_machine_code_and_only_its_user_can_write_there():
     place = known.home()
     assert place == known.cache_folder().parent
     assert place.stat().st_mode & 0o022 == 0
+
+
+def test_grounds_are_told_apart_by_every_sample():
+    """Those of one value throughout too, and a zero that is negative from one that is not."""
+    laid = lay(invented.short_scenario("hump", 20.0), (1,))[0]
+    n = laid.track.ground.size
+    last = np.zeros(n)
+    last[-1] = 1.0
+    for name in ("ground", "stone_top", "strength"):
+        values = [
+            np.zeros(n),
+            -np.zeros(n),
+            np.ones(n),
+            last,
+            last[::-1],
+            np.zeros(n, dtype=np.float32),
+            np.zeros(n - 1),
+        ]
+        found = [replace(laid, track=replace(laid.track, **{name: made})).digest for made in values]
+        assert len(set(found)) == len(values)
+        assert replace(laid, track=replace(laid.track, **{name: np.zeros(n)})).digest == found[0]
+    stones = [np.full(n, -1, dtype=np.int32), np.zeros(n, dtype=np.int32), np.zeros(n, dtype=np.int64)]
+    assert len({replace(laid, track=replace(laid.track, stone_id=made)).digest for made in stones}) == 3
