@@ -12,6 +12,7 @@ import published_table
 import pytest
 import synthetic_ground
 
+from analysis.rows.beside import compile_at_once
 from sim.record import Run
 from sim.run import simulate
 from sim.unit import Settings, Soil, Unit
@@ -20,7 +21,7 @@ TABLE = Path(__file__).parent / "published" / "TABLE.md"
 _LEFT_OUT = pytest.StashKey[bool]()
 
 
-def pytest_configure():
+def pytest_configure(config):
     """A shell's background and nohup have Ctrl-C and the terminal's end ignored, and what is started inherits that:
     signals that are handled, though, are as usual again in whatever a test starts. And every test crosses what it looks
     at, in processes of its own too (`analysis.rows.known`).
@@ -31,6 +32,10 @@ def pytest_configure():
             number = getattr(signal, name, None)
             if number is not None and signal.getsignal(number) is signal.SIG_IGN:
                 signal.signal(number, usual)
+    several = config.getoption("numprocesses", None) and not hasattr(config, "workerinput")
+    if several and not config.option.collectonly:
+        # the first tests of several processes ask for the same marches: each would compile them for itself
+        compile_at_once(one=True, rows=True)
 
 
 def pytest_addoption(parser):
