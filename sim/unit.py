@@ -12,7 +12,7 @@ x forward, z up, at arm angle zero and level toolbar.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 from sim.bushes import Pins
@@ -340,6 +340,10 @@ class Settings:
     gas: str = "real"  # "real": nitrogen by the Benedict–Webb–Rubin equation; "ideal"
     oil: str = "trapped"  # "trapped": no oil in or out; "held": a valve holds the pressure slowly
     press_notch: int = 0  # notches of the press wheel's spring against the unit's own preload
+
+    def redone_at(self, oil_pressure: float, speed: float) -> Settings:
+        """The same at a gauge pressure [Pa] and a speed [m/s], the depth set again there."""
+        return replace(self, oil_pressure=oil_pressure, speed=speed, setting="redone")
 
 
 def parts(group: Any) -> list[tuple[str, Any]]:

@@ -190,7 +190,7 @@ def _crossed(
 
     def job(asked: tuple[int, Setting, int]) -> dict[str, float] | str:
         scenario = designs[asked[0]].scenario
-        settings = replace(scenario.settings, oil_pressure=asked[1][0], speed=asked[1][1], setting="redone")
+        settings = scenario.settings.redone_at(*asked[1])
         try:
             run = simulate(scenario.unit, scenario.soil, scenario.track(asked[2]), settings)
         except SimulationError as error:

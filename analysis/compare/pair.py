@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,7 +43,7 @@ def pair(found: Comparison, workers: int | None = None) -> Pair:
 
     def job(i: int) -> Run:
         scenario, at = designs[i].scenario, found.results[i].common
-        settings = replace(scenario.settings, oil_pressure=at.oil_pressure, speed=at.speed, setting="redone")
+        settings = scenario.settings.redone_at(at.oil_pressure, at.speed)
         return simulate(scenario.unit, scenario.soil, scenario.track(seed), settings)
 
     runs = run_all(job, range(len(designs)), workers)

@@ -8,12 +8,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.crossing.peaks import peaks
+from analysis.crossing.peaks import BESIDE, peaks
 from sim.record import PINS, Run
 from sim.unit import ATMOSPHERE
 
 BLOCK = 4096  # steps of which the pins are looked at together
-BESIDE = 2  # steps on either side that a peak between two steps is found from
 
 
 class WheelLoad(NamedTuple):

@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 
 from sim.arithmetic.compiled import kernel, part
 
+BESIDE = 2  # samples on either side that a peak is found from
+
 
 @part
 def refined(series, at, stride, before, after):

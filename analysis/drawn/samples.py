@@ -56,8 +56,7 @@ def sample_places(first: float, last: float) -> NDArray[np.float64]:
 def sampled(run: Run, first: float, last: float, tolerance: float) -> Crossed:
     """A run read at the samples of a stretch."""
     at = sample_places(first, last)
-    run = _piece(run, first - SAMPLE, last + SAMPLE)
-    x = np.maximum.accumulate(along(run))
+    run, x = _piece(run, first - SAMPLE, last + SAMPLE)
     inside = (x >= first) & (x <= last)
     samples = {}
     for name, values in _channels(run).items():
@@ -71,11 +70,14 @@ def sampled(run: Run, first: float, last: float, tolerance: float) -> Crossed:
     )
 
 
-def _piece(run: Run, first: float, last: float) -> Run:
-    """The series of a run from the step before a place to the step behind another."""
+def _piece(run: Run, first: float, last: float) -> tuple[Run, NDArray[np.float64]]:
+    """The series of a run from the step before a place to the step behind another, and where they are along the track,
+    never falling [m].
+    """
     x = np.maximum.accumulate(along(run))
     piece = slice(max(int(np.searchsorted(x, first)) - 1, 0), int(np.searchsorted(x, last, side="right")) + 1)
-    return replace(run, series={name: values[piece] for name, values in run.series.items()}, pins=run.pins[piece])
+    series = {name: values[piece] for name, values in run.series.items()}
+    return replace(run, series=series, pins=run.pins[piece]), x[piece]
 
 
 def _channels(run: Run) -> dict[str, NDArray[np.float64]]:

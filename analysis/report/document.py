@@ -17,13 +17,13 @@ def report_document(made: Report) -> dict[str, Any]:
         **advice_document(made.advice),
         "scenario_warnings": list(made.scenario.warnings),
         "pins": pin_table(made.pins),
-        **({} if made.wear is None else {"wear": pins_document(made.wear)}),
+        **({} if made.lead.wear is None else {"wear": pins_document(made.lead.wear)}),
         **({"pins_problem": made.pins.problem} if made.pins.problem else {}),
         "shown": {
-            "from_m": made.stretch.first,
-            "to_m": made.stretch.last,
-            "seed": made.stretch.seed,
-            **({"problem": made.stretch.problem} if made.stretch.problem else {}),
+            "from_m": made.lead.first,
+            "to_m": made.lead.last,
+            "seed": made.lead.laid.seed,
+            **({"problem": made.lead.crossed.problem} if made.lead.crossed.problem else {}),
         },
         "run": {"version": VERSION},
     }

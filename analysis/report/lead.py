@@ -10,7 +10,7 @@ import numpy as np
 from analysis.crossing.breakouts import Breakout, breakouts
 from analysis.crossing.depth import depth_error
 from analysis.crossing.loads import PinLoad, pin_loads
-from analysis.drawn.samples import SAMPLE, Crossed, sampled
+from analysis.drawn.samples import SAMPLE, Crossed, sample_places, sampled
 from analysis.explain.parts import along
 from analysis.pins.wear.told import Told, told_pins
 from analysis.rows.cells import Laid, lay
@@ -31,27 +31,30 @@ class Lead:
     laid: Laid  # the ground
     first: float  # the stretch, from and to along the track [m]
     last: float
-    crossed: Crossed  # on the stretch
+    crossed: Crossed  # on the stretch; where it could not be crossed, why: the stretch is then the head of the ground
     breakouts: tuple[Breakout, ...] = ()  # of the whole ground
     loads: Mapping[str, PinLoad] | None = None  # of the pins; None: not crossed
     wear: Told | None = None  # pins and bushes; None: not crossed
-    problem: str = ""  # why it could not be crossed; the stretch is then the head of the ground
+
+    @property
+    def samples(self) -> int:
+        """Samples along the stretch."""
+        return sample_places(self.first, self.last).size
 
 
 def lead_of(scenario: Scenario, window: Window, found: Pick | Nearest) -> Lead:
     """Cross the first ground of a window with the setting found, depth setting redone.
 
     The stretch is the one with the largest depth error (RMS); where that setting cannot be crossed, the head of the
-    ground, and the reason stands in `problem`.
+    ground, and the reason stands in `crossed`.
     """
     laid = lay(scenario, window.seeds[:1])[0]
-    settings = replace(scenario.settings, oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
+    settings = scenario.settings.redone_at(found.oil_pressure, found.speed)
     try:
         run = simulate(scenario.unit, scenario.soil, laid.track, settings, tables=laid.tables)
     except SimulationError as error:
         first = scenario.x_from
-        return Lead(laid, first, first + min(LENGTH, scenario.length), Crossed({}, problem=str(error)),
-                    problem=str(error))  # fmt: skip
+        return Lead(laid, first, first + min(LENGTH, scenario.length), Crossed({}, problem=str(error)))
     first, last = worst_stretch(run, scenario.x_from, scenario.x_to)
     tolerance = scenario.limits.depth_tolerance
     return Lead(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import shlex
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -25,7 +24,6 @@ from analysis.report.assumptions import assumptions
 from analysis.report.edge_words import edge
 from analysis.report.picture import picture
 from analysis.report.report import Report
-from analysis.report.stretch import breakout_rows
 from analysis.report.words import buys, choice_words, moved, sentences, sure
 from analysis.stones.words import loads_sentence
 from analysis.version import VERSION
@@ -49,7 +47,7 @@ from sim.run import prepare
 from sim.setting import DepthSetting
 from sim.unit import KELVIN
 
-BREAKOUTS = 8  # breakouts listed
+BREAKOUTS = 8  # listed, the highest
 
 
 def page(made: Report, day: date) -> str:
@@ -71,8 +69,8 @@ def _words(made: Report) -> dict[str, Any]:
         "pressures": [{"bar": short(bar(p)), "kgf": number(kgf(f), 0)}
                       for p, f in zip(window.pressures, window.downforce, strict=True)],
         "speeds": [short(kmh(v)) for v in window.speeds],
-        "stretch": {"from": short(made.stretch.first), "to": short(made.stretch.last), "seed": made.stretch.seed,
-                    "worst": not made.stretch.problem},
+        "stretch": {"from": short(made.lead.first), "to": short(made.lead.last), "seed": made.lead.laid.seed,
+                    "worst": not made.lead.crossed.problem},
         "chosen": (found.i, found.j),
         "breakouts": _breakouts(made),
         "pins": _pins(made),
@@ -133,17 +131,18 @@ def _breakouts(made: Report) -> dict[str, Any]:
     km = float(window.grids["distance"][found.i, found.j].sum()) / 1e3
     return {
         "known": known,
-        "stones": bool((made.stretch.track.stone_id >= 0).any()),
+        "stones": bool((made.lead.laid.track.stone_id >= 0).any()),
         "count": int(count.sum()) if known else 0,
         "per_km": number(float(count.sum()) / km) if known else "–",
         "interval": f"{number(low)} to {number(high)}",
         "km": f"{km:.3g}" if known else "–",
-        "seed": made.stretch.seed,
-        "all": len(made.stretch.breakouts),
+        "seed": made.lead.laid.seed,
+        "all": len(made.lead.breakouts),
         "rows": [
-            [number(r["at_m"]), number(r["rise_mm"], 0), "not" if r["regain_m"] is None else number(r["regain_m"], 2),
-             number(r["disc_kN"]), f"{number(r['pin_kN'])} ({r['pin']})", number(r["oil_bar"])]
-            for r in breakout_rows(made.stretch.breakouts, BREAKOUTS)
+            [number(b.position), number(mm(b.rise), 0), "not" if b.regain is None else number(b.regain, 2),
+             number(b.disc_peak / 1e3), f"{number(b.pin_peak / 1e3)} ({b.pin.replace('_', ' ')})",
+             number(bar(b.pressure_max))]
+            for b in sorted(made.lead.breakouts, key=lambda b: -b.rise)[:BREAKOUTS]
         ],
     }  # fmt: skip
 
@@ -159,7 +158,7 @@ def _pins(made: Report) -> list[dict[str, Any]]:
 
 def _wear(made: Report) -> dict[str, Any] | None:
     """Pins and bushes as a workshop reads them; None where the setting could not be crossed."""
-    told = made.wear
+    told = made.lead.wear
     if told is None:
         return None
     return {
@@ -177,10 +176,10 @@ def _cautions(made: Report) -> list[str]:
     notes = caution_notes(made.advice.window, made.advice.outcome, made.scenario.warnings)
     if made.pins.problem:
         notes.append(f"no pin loads at the setting: {made.pins.problem}")
-    if made.stretch.problem:
+    if made.lead.crossed.problem:
         notes.append(
             f"the stretch shown is the head of the ground, not where the depth error is largest, since the setting "
-            f"could not be crossed: {made.stretch.problem}"
+            f"could not be crossed: {made.lead.crossed.problem}"
         )
     return [sentence(note) for note in notes]
 
@@ -211,7 +210,7 @@ def _command(made: Report) -> str:
 
 def page_data(made: Report) -> dict[str, Any]:
     """Grid, samples, ground and geometry for the script on the page, plain numbers."""
-    window, stretch = made.advice.window, made.stretch
+    window, lead = made.advice.window, made.lead
     shape = (window.pressures.size, window.speeds.size)
     tolerance = mm(window.limits.depth_tolerance)
     return {
@@ -222,10 +221,10 @@ def page_data(made: Report) -> dict[str, Any]:
         "chosen": [made.advice.outcome.i, made.advice.outcome.j],
         "tolerance_mm": tolerance,
         "set_depth_mm": mm(made.scenario.settings.set_depth),
-        "from_m": stretch.first,
-        "to_m": stretch.last,
-        "samples": packed([stretch.cells[i, j] for j in range(shape[1]) for i in range(shape[0])], stretch.samples),
-        "ground": ground_line(stretch.track, stretch.first, stretch.last),
+        "from_m": lead.first,
+        "to_m": lead.last,
+        "samples": packed([made.cells[i, j] for j in range(shape[1]) for i in range(shape[0])], lead.samples),
+        "ground": ground_line(lead.laid.track, lead.first, lead.last),
         "unit": {**geometry(made.scenario.unit), **room(made.scenario.unit, _setting(made))},
     }
 
@@ -233,13 +232,13 @@ def page_data(made: Report) -> dict[str, Any]:
 def _setting(made: Report) -> DepthSetting:
     """How the depth is set at the pressure and speed that the page leads with."""
     found, scenario = made.advice.outcome, made.scenario
-    settings = replace(scenario.settings, oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
+    settings = scenario.settings.redone_at(found.oil_pressure, found.speed)
     return prepare(scenario.unit, scenario.soil, scenario.stones.contact, settings).setting
 
 
 def _cell(made: Report, i: int, j: int) -> dict[str, Any]:
     """One setting: its measures over all seeds, what it fails, and its part of the stretch."""
-    window, cell = made.advice.window, made.stretch.cells[i, j]
+    window, cell = made.advice.window, made.cells[i, j]
     share = float(window.over_seeds("on_depth_share")[i, j])
     known = bool(np.isfinite(share))
     stopped = hindrance(window, window.limits, i, j)

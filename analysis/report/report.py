@@ -6,11 +6,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from analysis.drawn.samples import Crossed
 from analysis.parallel import Progress
-from analysis.pins.wear.told import Told
 from analysis.present.progress import Meter
-from analysis.report.lead import lead_of
-from analysis.report.stretch import Stretch, cross_stretch
+from analysis.report.lead import Lead, lead_of
+from analysis.report.stretch import cross_stretch
 from analysis.window.advice import Advice, advise
 from analysis.window.cross_grid import search
 from analysis.window.pins_at import PinsAt, pins_at
@@ -25,8 +25,8 @@ class Report:
     changes: Mapping[str, Any]  # what the command line put in place of the file's values, by dotted key
     advice: Advice
     pins: PinsAt  # at the setting found, the highest of the seeds
-    stretch: Stretch
-    wear: Told | None = None  # pins and bushes at the setting found, on the first of the grounds; None: not crossed
+    lead: Lead  # the setting found over the first of the grounds, and where the stretch lies that is shown
+    cells: Mapping[tuple[int, int], Crossed]  # the stretch at every setting, by (pressure, speed)
 
 
 def make_report(
@@ -45,5 +45,5 @@ def make_report(
     found = advice.outcome
     lead = lead_of(scenario, window, found)
     pins = pins_at(scenario, window.seeds, found, workers, lead.loads)
-    stretch = cross_stretch(scenario, window, (found.i, found.j), lead, workers, told("stretch on the page"))
-    return Report(scenario, dict(changes or {}), advice, pins, stretch, lead.wear)
+    cells = cross_stretch(scenario, window, (found.i, found.j), lead, workers, told("stretch on the page"))
+    return Report(scenario, dict(changes or {}), advice, pins, lead, cells)

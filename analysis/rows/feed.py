@@ -16,6 +16,7 @@ from analysis.crossing.events import (
     wheel_from,
     wheel_step,
 )
+from analysis.crossing.peaks import BESIDE
 from analysis.rows.sums import (
     ARM,
     DEPTH,
@@ -57,7 +58,7 @@ from sim.march.march_rows import march_chunk
 
 KEPT = 4  # steps carried from one chunk to the next
 BLOCK = 32  # steps that are summed up and then looked through for events: they stay in the first cache meanwhile
-LATE = 2  # a step is reduced when the two behind it are known: peaks lie between samples
+LATE = BESIDE  # a step is reduced when so many behind it are known: peaks lie between samples
 
 # what `place` counts
 SEEN, SECTION, EPISODES, BREAKOUTS = range(4)

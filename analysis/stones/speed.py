@@ -86,7 +86,7 @@ def blow(
     Steps [s] are shorter than those of a run, and peaks are read between them: with the default their chance is 0.3 %,
     where the steps of a run miss up to 1 %.
     """
-    settings = replace(scenario.settings, oil_pressure=oil_pressure, speed=speed, toolbar="level", setting="redone")
+    settings = replace(scenario.settings.redone_at(oil_pressure, speed), toolbar="level")
     track = stone_track(scenario, stiffness, proud, length)
     usual = choose_step(scenario.unit, scenario.soil, track.rock, settings).seconds
     step = min(step, usual, longest_step(scenario.unit, track.rock, speed))

@@ -51,9 +51,7 @@ def stone_track(scenario: Scenario, stiffness: float, proud: float = PROUD, leng
 
 def stone_loads(scenario: Scenario, oil_pressure: float, speed: float, workers: int | None = None) -> StoneLoads:
     """Peaks of disc and pins on one stone at a gauge pressure [Pa] and speed [m/s], over `STIFFNESSES`."""
-    settings = replace(
-        scenario.settings, oil_pressure=oil_pressure, speed=speed, toolbar="level", setting="redone"
-    )  # fmt: skip
+    settings = replace(scenario.settings.redone_at(oil_pressure, speed), toolbar="level")
     give_way = scenario.stones.contact.give_way
 
     def job(stiffness: float) -> tuple[float, str, float, bool] | str:

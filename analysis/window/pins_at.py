@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from analysis.crossing.loads import PinLoad, pin_loads
 from analysis.parallel import run_all
@@ -43,7 +43,7 @@ def pins_at(
     first: those on the first of the seeds, where they are known already.
     Empty with a reason where the setting (the nearest one, as a rule) cannot be crossed on one of the seeds.
     """
-    settings = replace(scenario.settings, oil_pressure=found.oil_pressure, speed=found.speed, setting="redone")
+    settings = scenario.settings.redone_at(found.oil_pressure, found.speed)
 
     def job(seed: int) -> dict[str, PinLoad]:
         return pin_loads(simulate(scenario.unit, scenario.soil, scenario.track(seed), settings))

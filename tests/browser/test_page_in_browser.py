@@ -58,7 +58,7 @@ def test_what_is_shown_is_the_run_of_that_setting(opened, report):
     page = opened()
     for i, j in ((0, 0), (2, 3)):
         page.tab.evaluate("([i, j]) => rowbench.choose(i, j)", [i, j])
-        cell = report.stretch.cells[i, j].samples
+        cell = report.cells[i, j].samples
         for k in (0, 333, 799):
             parts = [cell[name][k] for name in ("ground_shape", "tyre_and_sinkage", "linkage", "toolbar_pitch",
                                                 "lift_off")]  # fmt: skip
@@ -72,11 +72,11 @@ def test_the_drawn_unit_is_the_unit(opened, report):
     i, j, k = 1, 2, 400
     page.tab.evaluate("([i, j]) => rowbench.choose(i, j)", [i, j])
     drawn = page.tab.evaluate("k => rowbench.unitPoints(k)", k)
-    cell = report.stretch.cells[i, j]
+    cell = report.cells[i, j]
     at = {name: float(cell.samples[name][k]) for name in ("arm_angle", "press_angle", "pitch", "toolbar_height")}
     local = unit_points(report.scenario.unit, cell.crank_angle, at["arm_angle"], at["press_angle"])
     flat = {name: turned(place, at["pitch"]) for name, place in local.items()}
-    x = report.stretch.first + 0.05 * k - flat["disc_hub"][0]
+    x = report.lead.first + 0.05 * k - flat["disc_hub"][0]
     for name, place in drawn.items():
         assert math.dist(place, (x + flat[name][0], at["toolbar_height"] + flat[name][1])) < 1e-3, name
 
@@ -223,9 +223,9 @@ def test_markup_in_a_title_is_text(opened):
 
 def test_a_setting_that_could_not_be_crossed_is_told(opened, report, tmp_path):
     lost = Crossed({}, problem="the arm was pressed far into a travel stop")
-    stretch = replace(report.stretch, cells={**report.stretch.cells, (0, 3): lost})
+    cells = {**report.cells, (0, 3): lost}
     file = tmp_path / "page.html"
-    file.write_text(write_page(replace(report, stretch=stretch), date(2026, 1, 31)), encoding="utf-8")
+    file.write_text(write_page(replace(report, cells=cells), date(2026, 1, 31)), encoding="utf-8")
     page = opened(file=file)
     page.tab.evaluate("rowbench.choose(0, 3)")
     assert "could not be crossed: the arm was pressed" in page.tab.text_content("#here")

@@ -109,8 +109,8 @@ def test_pins_that_cannot_be_told_say_why(scenario, monkeypatch):
 def test_a_stretch_that_is_not_the_worst_says_why(scenario, monkeypatch):
     found = failing(monkeypatch, "the page's setting", RunError("pressed far into a stop"))(scenario)
     assert (found.first, found.last) == (0.0, min(LENGTH, scenario.length))
-    assert found.problem == "pressed far into a stop"
-    assert cross_stretch(scenario, WINDOW, (0, 0), found, 1).problem == found.problem
+    assert found.crossed.problem == "pressed far into a stop"
+    assert cross_stretch(scenario, WINDOW, (0, 0), found, 1)[0, 0].problem == found.crossed.problem
 
 
 def test_errors_come_back_whole_from_a_worker_process():

@@ -9,7 +9,7 @@ march; so the inertia is what closes the balance.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from typing import NamedTuple
 
 from analysis.present.unit_points import unit_points
@@ -128,7 +128,7 @@ def _as_set(run: Run) -> tuple[Prepared, float]:
     """The model at which the depth was set, and its oil pressure, gauge [Pa]."""
     s = run.settings
     if s.setting != "redone":
-        s = replace(s, oil_pressure=s.reference_pressure, speed=s.reference_speed, setting="redone")
+        s = s.redone_at(s.reference_pressure, s.reference_speed)
     return prepare(run.unit, run.soil, run.track.rock, s), s.oil_pressure
 
 

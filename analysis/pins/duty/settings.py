@@ -33,7 +33,7 @@ def runs_at(scenario: Scenario, seeds: Sequence[int], at: Setting) -> Iterator[R
 
     Raises SimulationError where one cannot be crossed.
     """
-    settings = replace(scenario.settings, oil_pressure=at.oil_pressure, speed=at.speed, setting="redone")
+    settings = scenario.settings.redone_at(at.oil_pressure, at.speed)
     for seed in seeds:
         yield simulate(scenario.unit, scenario.soil, scenario.track(seed), settings)
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.crossing.events import AFTER
-from analysis.crossing.peaks import peaks
+from analysis.crossing.peaks import BESIDE, peaks
 from analysis.crossing.spans import spacing, travelled
 from sim.record import PINS, Run
 
@@ -31,7 +31,6 @@ class Strikes:
 
 
 MOST = "most loaded"
-BESIDE = 2  # steps on either side that a peak between steps looks at
 
 
 class Spread(NamedTuple):

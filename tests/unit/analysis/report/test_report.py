@@ -131,12 +131,12 @@ def test_the_pick_is_told_in_three_sentences(report):
 
 
 def test_packed_samples_are_the_run_to_the_quantum(report):
-    scenario, window, stretch = report.scenario, report.advice.window, report.stretch
-    pack = packed([stretch.cells[i, j] for j in range(2) for i in range(2)], stretch.samples)
+    scenario, window, lead = report.scenario, report.advice.window, report.lead
+    pack = packed([report.cells[i, j] for j in range(2) for i in range(2)], lead.samples)
     i, j = 1, 0
     s = scenario.with_settings(oil_pressure=float(window.pressures[i]), speed=float(window.speeds[j]), setting="redone")
     run = simulate(s.unit, s.soil, s.track(), s.settings)
-    at = sample_places(stretch.first, stretch.last)
+    at = sample_places(lead.first, lead.last)
     got = {}
     for name, channel in pack["channels"].items():
         numbers = (
@@ -152,8 +152,8 @@ def test_packed_samples_are_the_run_to_the_quantum(report):
     np.testing.assert_allclose(got["gauge_load"], load, rtol=0.0, atol=pack["channels"]["gauge_load"]["quantum"])
     # a blow between two samples is not lost
     assert got["rock_force"].max() == pytest.approx(run.series["rock_force"].max(), rel=1e-3)
-    cell = stretch.cells[i, j]
-    inside = (along(run) >= stretch.first) & (along(run) <= stretch.last)
+    cell = report.cells[i, j]
+    inside = (along(run) >= lead.first) & (along(run) <= lead.last)
     assert cell.on_depth_share == np.mean(np.abs(depth_error(run)[inside]) <= 0.010)
     assert cell.wheel_off_share == np.mean(wheel_off(run)[inside])
 
@@ -183,7 +183,7 @@ def test_the_data_for_the_script_are_plain_and_whole(report, page):
 
 
 def test_the_default_grid_stays_below_three_megabytes(report):
-    pack = packed([report.stretch.cells[i, j] for j in range(2) for i in range(2)], report.stretch.samples)
+    pack = packed([report.cells[i, j] for j in range(2) for i in range(2)], report.lead.samples)
     longest = 801 / pack["n"] * 14  # 40 m and 7 × 8 settings in place of 2 × 2
     size = sum(len(c["data"]) for c in pack["channels"].values()) * longest
     assert size + 200_000 < 3_000_000

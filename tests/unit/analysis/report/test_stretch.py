@@ -43,7 +43,7 @@ def test_what_is_shown_is_part_of_the_whole_crossing(scenario, window):
     assert lead.last - lead.first == LENGTH
     assert lead.last < scenario.x_to - 5.0, "the stretch has to end before the ground does"
     told = []
-    stretch = cross_stretch(scenario, window, (found.i, found.j), lead, 1, lambda *done: told.append(done))
+    cells = cross_stretch(scenario, window, (found.i, found.j), lead, 1, lambda *done: told.append(done))
     assert told == [(k, 4) for k in (2, 3, 4)]
     for i in range(2):
         for j in range(2):
@@ -51,7 +51,7 @@ def test_what_is_shown_is_part_of_the_whole_crossing(scenario, window):
                 crossing(scenario, window, i, j, window.seeds[0]), lead.first, lead.last,
                 scenario.limits.depth_tolerance,
             )  # fmt: skip
-            cell = stretch.cells[i, j]
+            cell = cells[i, j]
             assert set(cell.samples) == set(whole.samples)
             for name, values in whole.samples.items():
                 np.testing.assert_array_equal(cell.samples[name], values, err_msg=name)
