@@ -11,7 +11,7 @@ from functools import cache
 
 from analysis.present.compile_notice import CompileNotice
 from analysis.rows.beside import compile_at_once
-from analysis.rows.ready import time_to_compile, usual_time, warm_up, warm_up_rows
+from analysis.rows.ready import time_to_compile, usual_time, warm_up, warm_up_pins, warm_up_rows
 from sim.arithmetic.compiling import watch
 
 LOGGER = logging.getLogger("rowbench")
@@ -38,3 +38,13 @@ def ready(rows: bool = False, of_any: bool = False) -> float:
         taken = compile_at_once(one=not rows, rows=rows, of_any=of_any) if missing else 0.0
         taken += warm_up_rows() if rows else warm_up()
         return taken + (warm_up_rows(of_any=True) if of_any else 0.0)
+
+
+@cache
+def ready_pins() -> None:
+    """Compile what wear of pins and bushes takes, or leave it to be fetched from the cache as it is called for."""
+    missing = time_to_compile(one=False, rows=False, pins=True)
+    if missing:
+        with NOTICE.spell(missing):
+            compile_at_once(one=False, rows=False, pins=True)
+            warm_up_pins()

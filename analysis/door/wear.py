@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any
 
+from analysis.door.ready import ready_pins
 from analysis.pins.wear import told
 from analysis.pins.wear.at_settings import life_grid, span_line
 from analysis.pins.wear.document import pins_document
@@ -65,6 +66,7 @@ def wear_of(
         faults.append(fault("pin", f"given {pin!r}", ", ".join(record.PINS), f'pin="{near}"'))
     if faults:
         raise ScenarioError(faults)
+    ready_pins()
     made = told.told_pins(scenario, run, hectares_a_year, pin, width_m)
     values = {item.name: getattr(made, item.name) for item in fields(told.Told)}
     return Wear(**values, scenario=scenario, run=run, hectares_a_year=hectares_a_year)

@@ -14,6 +14,7 @@ import numpy as np
 from numba import typeof, types
 
 from analysis.crossing.peaks import peaks
+from analysis.pins.ahead import compile_bushes
 from analysis.rows.ready import short_march, warm_up_small
 from analysis.rows.reducer import Reducer
 from sim.arithmetic.refine import EXACT_TAPS, refine, refiner
@@ -43,9 +44,9 @@ def compile_rows(*, of_any: bool = False) -> None:
     compile_for(marched, arguments)
 
 
-def compile_others(*, one: bool, rows: bool, small: bool, of_any: bool) -> None:
+def compile_others(*, one: bool, rows: bool, small: bool, of_any: bool, bushes: bool) -> None:
     """Compile what else marches of one row and of eight take, or find it; one: the march of one row besides; small:
-    small motions besides; of_any: the march of eight rows of any units and soils.
+    small motions besides; of_any: the march of eight rows of any units and soils; bushes: what the bushes of pins take.
     """
     short = short_march()
     peaks(np.zeros((3, 1)))
@@ -60,6 +61,8 @@ def compile_others(*, one: bool, rows: bool, small: bool, of_any: bool) -> None:
         warm_up_small()
     if of_any:
         compile_rows(of_any=True)
+    if bushes:
+        compile_bushes()
 
 
 def compile_grounds() -> None:

@@ -10,33 +10,40 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from analysis.parallel import usable_cores
-from analysis.rows.ready import ANY, ONE, ROWS, is_compiled
+from analysis.rows.ready import ANY, ONE, PINS, ROWS, is_compiled
 from sim.arithmetic.compilecache import cache_folder
 
 CODE = "from analysis.rows.ahead import compile_others; compile_others({})"
 
 
-def compile_at_once(*, one: bool, rows: bool, small: bool = False, of_any: bool = False) -> float:
+def compile_at_once(
+    *, one: bool, rows: bool, small: bool = False, of_any: bool = False, pins: bool = False
+) -> float:  # fmt: skip
     """Compile the longest part of what is missing, and all else in another process meanwhile → time taken [s].
 
-    one, rows, small, of_any: as `analysis.rows.ready.time_to_compile`. Nothing is done where no march is missing, on
-    one core, or where no folder keeps what the other process makes.
+    one, rows, small, of_any, pins: as `analysis.rows.ready.time_to_compile`. Of pins one kernel is compiled here and
+    one there, which take equally long. Nothing is done where neither a march nor both of those are missing, on one
+    core, or where no folder keeps what the other process makes.
     """
+    from analysis.pins.ahead import compile_gather  # noqa: PLC0415
     from analysis.rows.ahead import compile_one, compile_rows  # noqa: PLC0415
 
     asked = {"rows": (rows, ROWS), "of_any": (of_any, ANY), "one": (one, ONE)}  # the longest first
     missing = [name for name, (wanted, names) in asked.items() if wanted and not is_compiled(names[-1])]
-    if not missing or usable_cores() < 2 or not cache_folder().is_dir():
+    gather, bushes = (pins and not is_compiled(name) for name in PINS)
+    if not (missing or (gather and bushes)) or usable_cores() < 2 or not cache_folder().is_dir():
         return 0.0
-    here = missing[0]
+    here = missing[0] if missing else ""
     begin = time.perf_counter()
     with compiled_beside(
-        one=one and here != "one", rows=rows or of_any, small=small, of_any=of_any and here != "of_any"
+        one="one" in missing[1:], rows=rows or of_any, small=small, of_any="of_any" in missing[1:], bushes=bushes
     ):
         if here == "one":
             compile_one()
-        else:
+        elif here:
             compile_rows(of_any=here == "of_any")
+        if gather:
+            compile_gather()
     return time.perf_counter() - begin
 
 

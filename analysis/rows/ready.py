@@ -30,6 +30,7 @@ ONE = ("sim.setting._settled", "sim.march.loop.march")  # what a crossing kept a
 SMALL = "sim.linear.respond"  # what small motions take besides
 ROWS = ("sim.setting._settled", "sim.march.march_rows.rows_at", "analysis.rows.feed.march_and_feed")
 ANY = (*ROWS[:-1], "analysis.rows.feed.march_and_feed_any")  # the same of any units and soils
+PINS = ("analysis.pins.duty.gather_loop.gather", "analysis.pins.bush.bush_loop.reduce_bushes")
 
 
 def usual_time(name: str) -> float:
@@ -37,13 +38,15 @@ def usual_time(name: str) -> float:
     return next((seconds for start, seconds in USUAL.items() if name.startswith(start)), OTHERS)
 
 
-def time_to_compile(*, one: bool, rows: bool, small: bool = False, of_any: bool = False) -> float:
+def time_to_compile(
+    *, one: bool, rows: bool, small: bool = False, of_any: bool = False, pins: bool = False
+) -> float:  # fmt: skip
     """What is usually taken by the parts that the cache does not hold yet [s], 0 where it holds all.
 
     one: those of a crossing that is kept as a run; rows: those of the march of eight rows; small: those of small
-    motions; of_any: those of the march of eight rows of any units and soils.
+    motions; of_any: those of the march of eight rows of any units and soils; pins: those of pins and bushes.
     """
-    wanted = ((one, ONE), (rows, ROWS), (small, (SMALL,)), (of_any, ANY))
+    wanted = ((one, ONE), (rows, ROWS), (small, (SMALL,)), (of_any, ANY), (pins, PINS))
     needed = dict.fromkeys(name for asked, names in wanted if asked for name in names)
     return sum(usual_time(name) for name in needed if not is_compiled(name))
 
@@ -78,6 +81,16 @@ def warm_up_small() -> float:
 
     begin = time.perf_counter()
     linearise(Unit(), Soil(), Settings())
+    return time.perf_counter() - begin
+
+
+def warm_up_pins() -> float:
+    """Compile what wear of pins and bushes takes, or fetch it from the cache → time taken [s]."""
+    from analysis.pins.ahead import compile_bushes, compile_gather  # noqa: PLC0415
+
+    begin = time.perf_counter()
+    compile_gather()
+    compile_bushes()
     return time.perf_counter() - begin
 
 

@@ -65,7 +65,7 @@ def answer(request: Request) -> Answer:
             return _of_paddock(found, Path(given["out"]))
         scenario = found
     tell_search(request, scenario, workers)
-    ready(request, scenario.unit, rows=True)
+    ready(request, scenario.unit, rows=True, pins=True)
     made = make_report(scenario, workers, request.meter, changes)
     with told_as_fault(scenario):  # the page draws the unit: there is none where no setting can be made
         page = page_of_report(made, datetime.now(UTC).date())

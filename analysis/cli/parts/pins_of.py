@@ -62,7 +62,7 @@ class Crossed:
 
 def of_scenario(request: Request, scenario: Scenario, wanted: Wanted) -> Crossed:
     """A scenario at its own settings on its own ground or on all its grounds. Raises SimulationError."""
-    ready(request, scenario.unit)
+    ready(request, scenario.unit, pins=True)
     seeds = scenario.search_seeds if wanted.several and scenario.profile is None else (scenario.seed,)
     run = run_of(scenario, seeds[0])
     others = run_all(
@@ -104,7 +104,7 @@ def _passed(request: Request, scenario: Scenario, told: Told, wanted: Wanted) ->
 
 def of_paddock(request: Request, paddock: Paddock, wanted: Wanted) -> Crossed:
     """Rows that stand for a paddock at its settings. Raises ScenarioError where one cannot be crossed."""
-    ready(request, paddock.unit)
+    ready(request, paddock.unit, pins=True)
     try:
         made = crossed(paddock, paddock.settings, wanted.workers, request.meter("passes"))
     except SimulationError as error:

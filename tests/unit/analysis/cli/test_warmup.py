@@ -15,9 +15,14 @@ from sim.unit import Clearance, Unit
 def begun(monkeypatch):
     """What `ready` does, in order, with nothing in the cache."""
     did: list[str] = []
-    missing = {"one": 6.0, "rows": 18.0, "of_any": 18.0, "small": 0.0}
+    missing = {"one": 6.0, "rows": 18.0, "of_any": 18.0, "small": 0.0, "pins": 17.0}
     monkeypatch.setattr(warmup, "time_to_compile", lambda **what: sum(missing[name] for name in what if what[name]))
-    for name, what in (("warm_up", "one"), ("warm_up_rows", "rows"), ("warm_up_small", "small")):
+    for name, what in (
+        ("warm_up", "one"),
+        ("warm_up_rows", "rows"),
+        ("warm_up_small", "small"),
+        ("warm_up_pins", "pins"),
+    ):
         monkeypatch.setattr(
             warmup,
             name,
@@ -35,6 +40,9 @@ def test_what_is_missing_is_compiled_at_once_and_fetched(begun):
     did, _ = begun
     assert ready(rows=True, small=True) > 0.0
     assert did == ["at once", "one", "rows", "small"]
+    did.clear()
+    ready(pins=True)
+    assert did == ["at once", "one", "pins"]
 
 
 def test_nothing_is_done_where_the_cache_holds_all(begun):

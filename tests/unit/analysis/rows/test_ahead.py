@@ -9,7 +9,7 @@ from numba import typeof
 
 from analysis.rows import ahead, reducer
 from analysis.rows.cells import lay
-from analysis.rows.ready import ANY, ONE, ROWS, SMALL, USUAL, warm_up, warm_up_rows
+from analysis.rows.ready import ANY, ONE, PINS, ROWS, SMALL, USUAL, warm_up, warm_up_rows
 from analysis.rows.reducer import Reducer
 from scenarios.load import load
 from sim.arithmetic import refine
@@ -40,7 +40,7 @@ def _called(monkeypatch, module, name, run):
     return got
 
 
-@pytest.mark.parametrize("name", sorted({*USUAL, *ONE, *ROWS, *ANY, SMALL} - {"sim.rigid.engine"}))
+@pytest.mark.parametrize("name", sorted({*USUAL, *ONE, *ROWS, *ANY, *PINS, SMALL} - {"sim.rigid.engine"}))
 def test_what_is_told_and_looked_for_is_kept_on_disk(name):
     module, _, function = name.rpartition(".")
     assert hasattr(getattr(import_module(module), function), "_cache")
@@ -78,15 +78,16 @@ def test_a_kernel_is_compiled_once_for_both():
 
 def test_all_else_is_called(monkeypatch):
     done = []
-    for name in ("compile_one", "begin_balance", "compile_grounds", "warm_up_small", "compile_rows"):
+    for name in ("compile_one", "begin_balance", "compile_grounds", "warm_up_small", "compile_rows", "compile_bushes"):
         monkeypatch.setattr(ahead, name, lambda *_, name=name, **how: done.append((name, *how)))
-    ahead.compile_others(one=False, rows=False, small=False, of_any=False)
+    ahead.compile_others(one=False, rows=False, small=False, of_any=False, bushes=False)
     assert done == []
-    ahead.compile_others(one=True, rows=True, small=True, of_any=True)
+    ahead.compile_others(one=True, rows=True, small=True, of_any=True, bushes=True)
     assert done == [
         ("compile_one",),
         ("begin_balance",),
         ("compile_grounds",),
         ("warm_up_small",),
         ("compile_rows", "of_any"),
+        ("compile_bushes",),
     ]

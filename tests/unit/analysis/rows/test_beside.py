@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
+from analysis.pins import ahead as pins
 from analysis.rows import ahead, beside
-from analysis.rows.ready import ANY, ONE, ROWS
+from analysis.rows.ready import ANY, ONE, PINS, ROWS
 
 
 class Child:
@@ -28,15 +31,21 @@ class Child:
 made: list[Child] = []
 
 
+def asked(child):
+    """Names of what another process is to compile."""
+    return " ".join(re.findall(r"(\w+)=True", child.words[-1]))
+
+
 @pytest.fixture
 def begun(monkeypatch):
     """What this process compiles itself, and what is missing; on two cores."""
     made.clear()
     did: list[str] = []
-    missing = {ONE[-1], ROWS[-1], ANY[-1]}
+    missing = {ONE[-1], ROWS[-1], ANY[-1], *PINS}
     monkeypatch.setattr(beside.subprocess, "Popen", Child)
     monkeypatch.setattr(beside, "usable_cores", lambda: 2)
     monkeypatch.setattr(beside, "is_compiled", lambda name: name not in missing)
+    monkeypatch.setattr(pins, "compile_gather", lambda: did.append("gather"))
     monkeypatch.setattr(ahead, "compile_one", lambda: did.append("one"))
     monkeypatch.setattr(ahead, "compile_rows", lambda *, of_any: did.append("any" if of_any else "rows"))
     return did, missing
@@ -45,18 +54,18 @@ def begun(monkeypatch):
 @pytest.mark.parametrize(
     ("wanted", "here", "there"),
     [
-        ({"one": True, "rows": False}, "one", "one=False, rows=False, small=False, of_any=False"),
-        ({"one": False, "rows": True}, "rows", "one=False, rows=True, small=False, of_any=False"),
-        ({"one": True, "rows": True, "small": True}, "rows", "one=True, rows=True, small=True, of_any=False"),
-        ({"one": False, "rows": False, "of_any": True}, "any", "one=False, rows=True, small=False, of_any=False"),
-        ({"one": True, "rows": True, "of_any": True}, "rows", "one=True, rows=True, small=False, of_any=True"),
+        ({"one": True, "rows": False}, "one", ""),
+        ({"one": False, "rows": True}, "rows", "rows"),
+        ({"one": True, "rows": True, "small": True}, "rows", "one rows small"),
+        ({"one": False, "rows": False, "of_any": True}, "any", "rows"),
+        ({"one": True, "rows": True, "of_any": True}, "rows", "one rows of_any"),
     ],
 )
 def test_the_longest_here_and_all_else_there(begun, wanted, here, there):
     assert beside.compile_at_once(**wanted) > 0.0
     assert begun[0] == [here]
     assert [child.ended for child in made] == ["waited for"]
-    assert made[0].words[-1].endswith(f"compile_others({there})")
+    assert asked(made[0]) == there
 
 
 def test_the_march_of_eight_rows_is_there_already(begun):
@@ -64,7 +73,21 @@ def test_the_march_of_eight_rows_is_there_already(begun):
     missing.remove(ROWS[-1])
     beside.compile_at_once(one=True, rows=True)
     assert did == ["one"]
-    assert made[0].words[-1].endswith("compile_others(one=False, rows=True, small=False, of_any=False)")
+    assert asked(made[0]) == "rows"
+
+
+def test_kernels_of_pins_are_shared_out(begun):
+    did, missing = begun
+    beside.compile_at_once(one=True, rows=True, pins=True)
+    assert did == ["rows", "gather"]
+    assert asked(made[0]) == "one rows bushes"
+    missing -= {ONE[-1], ROWS[-1]}
+    beside.compile_at_once(one=True, rows=False, pins=True)  # the marches are there already
+    assert did == ["rows", "gather", "gather"]
+    assert asked(made[1]) == "bushes"
+    missing.remove(PINS[0])  # one of them alone: nothing to share
+    assert beside.compile_at_once(one=True, rows=False, pins=True) == 0.0
+    assert len(made) == 2
 
 
 def test_where_no_other_process_helps(begun, monkeypatch, tmp_path):
