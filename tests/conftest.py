@@ -12,7 +12,7 @@ import published_table
 import pytest
 import synthetic_ground
 
-from analysis.rows.beside import compile_at_once
+from analysis.first_run.beside import compile_at_once
 from sim.record import Run
 from sim.run import simulate
 from sim.unit import Settings, Soil, Unit

@@ -126,7 +126,7 @@ def _rest(found: Answer) -> str:
 
 def _usual_time(name: str) -> float:
     """How long a part of the model usually takes to compile [s]."""
-    from analysis.rows.ready import usual_time  # noqa: PLC0415 (asked for only where something is compiled)
+    from analysis.first_run.ready import usual_time  # noqa: PLC0415 (asked for only where something is compiled)
 
     return usual_time(name)
 

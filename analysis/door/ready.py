@@ -9,9 +9,9 @@ from __future__ import annotations
 import logging
 from functools import cache
 
+from analysis.first_run.beside import compile_at_once
+from analysis.first_run.ready import time_to_compile, usual_time, warm_up, warm_up_pins, warm_up_rows
 from analysis.present.compile_notice import CompileNotice
-from analysis.rows.beside import compile_at_once
-from analysis.rows.ready import time_to_compile, usual_time, warm_up, warm_up_pins, warm_up_rows
 from sim.arithmetic.compiling import watch
 
 LOGGER = logging.getLogger("rowbench")

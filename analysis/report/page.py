@@ -22,12 +22,10 @@ from analysis.present.sentences import SCREEN, sentence, setting, spoken
 from analysis.present.texts import number, percent, short
 from analysis.report.assumptions import assumptions
 from analysis.report.edge_words import edge
-from analysis.report.picture import picture
 from analysis.report.report import Report
 from analysis.report.words import buys, choice_words, moved, sentences, sure
 from analysis.stones.words import loads_sentence
 from analysis.version import VERSION
-from analysis.window.doubt.figure_chance import chance_figure
 from analysis.window.feature.at_feature import at_cell, largest_error
 from analysis.window.feature.feature_words import judged, slot_span
 from analysis.window.limits import checks, hindrance, meets
@@ -120,6 +118,9 @@ def _chance_picture(made: Report) -> dict[str, str] | None:
     doubt = made.advice.doubt
     if doubt is None or not doubt.decides:
         return None
+    from analysis.report.picture import picture  # noqa: PLC0415 (figures: half a second, and few pages have one)
+    from analysis.window.doubt.figure_chance import chance_figure  # noqa: PLC0415
+
     return picture(chance_figure(made.advice.window, doubt, made.scenario))
 
 

@@ -1,97 +1,14 @@
-"""Machine code on disk that is whole or is not used: what is kept of one compiled function.
-
-The compiler's own cache takes a file as it finds it: a damaged one ends every try in a traceback or worse, a full disk
-ends the run, and two first compilations at once may give two signatures one file. Here every file begins with a
-checksum (SHA-256), every entry has a name of its own, and whatever cannot be read or written is noted once, with the
-folder, and compiled again.
-"""
+"""What is kept on disk of one compiled function, and how it is loaded."""
 
 from __future__ import annotations
 
-import hashlib
-import logging
-import os
-import pickle
-import uuid
-from functools import cache
 from pathlib import Path
 from typing import Any
 
-from numba.core.caching import FunctionCache, IndexDataCacheFile
-from numba.core.runtime import rtsys
+from numba.core.caching import FunctionCache
 
-_DIGEST = hashlib.sha256().digest_size
-_NOTES = logging.getLogger("rowbench")
-
-
-class Damaged(Exception):
-    """A file of the cache is not what was written."""
-
-
-@cache
-def note(folder: str, given: str, hint: str) -> None:
-    """Say once what is wrong with a folder."""
-    _NOTES.warning("%s: %s; allowed: a folder for machine code that only you can write; try: %s", folder, given, hint)
-
-
-class _Files(IndexDataCacheFile):
-    """An index by signature and a file for each, all sealed."""
-
-    _index_path: Any
-    _source_stamp: Any
-    _version: Any
-
-    def save(self, key: Any, data: Any) -> None:
-        """Keep machine code under a name of its own; the index follows, so that it names whole files only."""
-        there = self._load_index()
-        name = there.get(key) or self._data_name_pattern.format(number=uuid.uuid4().int % 10**12)
-        self._save_data(name, data)
-        there[key] = name
-        self._save_index(there)
-
-    def _save_index(self, overloads: Any) -> None:
-        self._put(self._index_path, (self._version, self._source_stamp, overloads))
-
-    def _load_index(self) -> dict[Any, Any]:
-        """Names by signature; empty where there are none, or none of these sources and this compiler."""
-        try:
-            version, stamp, found = self._get(self._index_path)
-        except FileNotFoundError:
-            return {}
-        except Exception as error:
-            self._damaged(error)
-            return {}
-        return dict(found) if (version, stamp) == (self._version, self._source_stamp) else {}
-
-    def _save_data(self, name: str, data: Any) -> None:
-        self._put(self._data_path(name), data)
-
-    def _load_data(self, name: str) -> Any:
-        return self._get(self._data_path(name))
-
-    def _put(self, path: str, thing: Any) -> None:
-        data = self._dump(thing)
-        with self._open_for_write(path) as stream:
-            stream.write(hashlib.sha256(data).digest() + data)
-
-    @staticmethod
-    def _get(path: str) -> Any:
-        data = Path(path).read_bytes()
-        if hashlib.sha256(data[_DIGEST:]).digest() != data[:_DIGEST]:
-            raise Damaged(f"{Path(path).name} is not what was written")
-        return pickle.loads(data[_DIGEST:])
-
-    def _damaged(self, error: Exception) -> None:
-        note(self._folder(), f"holds damaged machine code ({error}), which is made again",
-             "nothing; where it happens again, delete the folder and have the disk checked")  # fmt: skip
-
-    def _unkept(self, error: OSError) -> None:
-        reason = os.strerror(error.errno) if error.errno else str(error)
-        note(self._folder(), f"machine code cannot be kept there ({reason}), so that every start compiles again",
-             "make room, or set NUMBA_CACHE_DIR to a folder of yours that can be written")  # fmt: skip
-
-    def _folder(self) -> str:
-        return str(Path(self._index_path).parents[1])
+from sim.arithmetic.keptfiles import Files
+from sim.arithmetic.keptruntime import begin_runtime
 
 
 class Kept(FunctionCache):
@@ -100,7 +17,7 @@ class Kept(FunctionCache):
     def __init__(self, function: Any) -> None:
         super().__init__(function)
         plain: Any = self._cache_file
-        self._cache_file: Any = _Files.__new__(_Files)
+        self._cache_file: Any = Files.__new__(Files)
         self._cache_file.__dict__.update(plain.__dict__)
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
@@ -110,11 +27,11 @@ class Kept(FunctionCache):
         compiling needs, and which compiling does by itself; to run, machine code needs the arrays' memory alone.
         """
         try:
-            rtsys.initialize(target_context)
+            begin_runtime(target_context, Path(self._cache_file.folder()))
             with self._guard_against_spurious_io_errors():
                 return self._load_overload(sig, target_context)
         except Exception as error:
-            self._cache_file._damaged(error)
+            self._cache_file.damaged(error)
             return None
 
     def save_overload(self, sig: Any, data: Any) -> None:
@@ -122,4 +39,4 @@ class Kept(FunctionCache):
         try:
             super().save_overload(sig, data)
         except OSError as error:
-            self._cache_file._unkept(error)
+            self._cache_file.unkept(error)

@@ -13,7 +13,7 @@ import pytest
 from small_disk import small_disk
 
 from analysis.cli.main import main
-from sim.arithmetic import compilecache, keptcode
+from sim.arithmetic import compilecache, keptfiles
 
 ROOT = Path(__file__).parents[2]
 TINY = "from sim.arithmetic.compiled import kernel\n\n\n@kernel\ndef twice(x):\n    return x + x\n"
@@ -28,7 +28,7 @@ def tiny(tmp_path, monkeypatch):
     file.write_text(TINY, encoding="utf-8")
 
     def fresh():
-        keptcode.note.cache_clear()
+        keptfiles.note.cache_clear()
         spec = importlib.util.spec_from_file_location("tiny", file)
         assert spec is not None
         assert spec.loader is not None
@@ -38,7 +38,7 @@ def tiny(tmp_path, monkeypatch):
 
     yield fresh
     compilecache.cache_folder.cache_clear()
-    keptcode.note.cache_clear()
+    keptfiles.note.cache_clear()
 
 
 def kept(ending: str) -> list[Path]:

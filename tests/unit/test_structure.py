@@ -13,9 +13,9 @@ from imports import ROOMS, ROOT, circles, graph, imported, modules
 ALLOWED = {"sim": {"sim"}, "scenarios": {"scenarios", "sim"}, "analysis": {"analysis", "scenarios", "sim"}}
 # the floors inside analysis, lowest first: a file imports from its own folder and from those before it
 FLOORS = (
-    "present", "crossing", "rows", "stones", "pins", "verify", "storage", "window", "fit", "explain", "modes", "movie",
-    "compare", "rank", "design", "levelling", "setting_up", "paddock", "drawn", "report", "bench", "door", "rowbench",
-    "cli",
+    "present", "crossing", "rows", "stones", "pins", "first_run", "verify", "storage", "window", "fit", "explain",
+    "modes", "movie", "compare", "rank", "design", "levelling", "setting_up", "paddock", "drawn", "report", "bench",
+    "door", "rowbench", "cli",
 )  # fmt: skip
 # what the physics may lean on besides the standard library's mathematics and typing
 PHYSICS = {
@@ -24,7 +24,7 @@ PHYSICS = {
     "llvmlite", "numba", "numpy", "scipy", "sim",
 }  # fmt: skip
 # the files of sim that may read the program's own files, choose the compiler's cache folder and keep machine code there
-ON_DISK = {"compilecache.py", "keptcode.py", "sources.py"}
+ON_DISK = {"compilecache.py", "keptcode.py", "keptfiles.py", "keptruntime.py", "sources.py"}
 FILES = {
     "hashlib", "importlib", "logging", "os", "pathlib", "pickle", "re", "stat", "sys", "tempfile", "uuid",
 }  # fmt: skip

@@ -10,29 +10,21 @@ from typing import Any
 
 from analysis.cli.parts.answer import Answer, encoded, text_file
 from analysis.cli.parts.crossing_failures import told_as_fault
-from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import read_workers
-from analysis.cli.parts.output_files import overwrite_faults, read_output
+from analysis.cli.parts.output_files import read_output
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.set_option import add_set, changed_document, read_set
 from analysis.cli.parts.shared_options import add_shared
 from analysis.cli.parts.size import tell_search
 from analysis.cli.parts.warmup import ready
-from analysis.paddock.summary import Summary, summarise, to_dict
-from analysis.paddock.table import load_table
 from analysis.report.document import report_document
-from analysis.report.kind import PADDOCK, kind_of
-from analysis.report.paddock import headline as paddock_headline
-from analysis.report.paddock import paddock_page
 from analysis.report.page import page as page_of_report
 from analysis.report.report import make_report
 from analysis.storage.formats import RESULTS
-from analysis.storage.stored_scenario import stored_scenario
 from analysis.window.sentences import headline
-from scenarios.format.errors import ScenarioError, fault
-from scenarios.scenario import Scenario
+from scenarios.format.errors import fault
 
 WHERE = "rowbench report"
 PAGES = (".html", ".htm")
@@ -60,9 +52,11 @@ def answer(request: Request) -> Answer:
     if not request.source.lower().endswith(RESULTS):
         scenario = read_scenario(request, faults, changes)
     else:
-        found = _stored(request, changes, workers is not None, faults)
-        if isinstance(found, Summary):
-            return _of_paddock(found, Path(given["out"]))
+        from analysis.cli.pages.of_result import Page, of_result  # noqa: PLC0415 (figures, and files of results)
+
+        found = of_result(request, WHERE, changes, workers is not None, faults)
+        if isinstance(found, Page):
+            return _handed_over(Path(given["out"]), *found)
         scenario = found
     tell_search(request, scenario, workers)
     ready(request, scenario.unit, rows=True, pins=True)
@@ -70,46 +64,14 @@ def answer(request: Request) -> Answer:
     with told_as_fault(scenario):  # the page draws the unit: there is none where no setting can be made
         page = page_of_report(made, datetime.now(UTC).date())
     return _handed_over(
-        page,
         Path(given["out"]),
+        page,
         {**report_document(made), **changed_document(scenario)},
         f"{headline(made.advice.outcome)}.",
     )
 
 
-def _stored(
-    request: Request, changes: Mapping[str, Any], workers: bool, faults: list[str]
-) -> Summary | Scenario:  # fmt: skip
-    """What a stored result holds: a paddock's summary, or the scenario of a run. workers: whether they are given.
-
-    Raises ScenarioError for one that is none or not whole, and for options that do not go with it.
-    """
-    path, profile = Path(request.source), request.given["profile"]
-    faults += overwrite_faults(request.given, [path])
-    found: Summary | Scenario | None = None
-    with gathered(faults):
-        if kind_of(path) == PADDOCK:
-            found = summarise(load_table(path))
-            if changes or profile is not None or workers:
-                asked = "--set, --pressures, --speeds, --seeds, --profile or --workers"
-                raise ScenarioError([fault(WHERE, f"{asked} with a paddock's result", "the settings stored in it",
-                                           f"{WHERE} {path} --out page.html")])  # fmt: skip
-        elif profile is not None:
-            raise ScenarioError([fault("--profile", "given with a stored result", "the ground stored in it",
-                                       "leave --profile out")])  # fmt: skip
-        else:
-            found = stored_scenario(path, changes)
-    refuse(faults)
-    assert found is not None
-    return found
-
-
-def _of_paddock(summary: Summary, out: Path) -> Answer:
-    page = paddock_page(summary, datetime.now(UTC).date())
-    return _handed_over(page, out, {**to_dict(summary), "result": str(summary.table.path)}, paddock_headline(summary))
-
-
-def _handed_over(page: str, out: Path, document: Mapping[str, Any], said: str) -> Answer:
+def _handed_over(out: Path, page: str, document: Mapping[str, Any], said: str) -> Answer:
     size = len(encoded(page))
     return Answer(
         f"{out} written: {size / 1e6:.2f} MB, opens from disk, nothing else needed. {said}",

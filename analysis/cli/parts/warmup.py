@@ -6,8 +6,8 @@ import time
 from functools import partial
 
 from analysis.cli.parts.request import Request
-from analysis.rows.beside import compile_at_once
-from analysis.rows.ready import time_to_compile, warm_up, warm_up_pins, warm_up_rows, warm_up_small
+from analysis.first_run.beside import compile_at_once
+from analysis.first_run.ready import time_to_compile, warm_up, warm_up_pins, warm_up_rows, warm_up_small
 from sim.unit import Unit
 from sim.worn import is_worn
 

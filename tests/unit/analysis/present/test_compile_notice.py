@@ -6,8 +6,8 @@ from types import SimpleNamespace
 import pytest
 
 from analysis.cli.main import main
+from analysis.first_run import ready
 from analysis.present.compile_notice import PATIENCE, CompileNotice, notice
-from analysis.rows import ready
 from sim.arithmetic import compiled, compiling
 
 WHAT = "compiling the model, once on this machine"

@@ -10,6 +10,7 @@ import rainflow
 import swung
 
 from analysis.crossing.loads import pin_loads
+from analysis.first_run import ready
 from analysis.pins.duty import gathered as of_stretch
 from analysis.pins.duty.cycles import counted
 from analysis.pins.duty.duty import SMOOTH, WELDED, duties, duty, duty_of, travel_per_hectare
@@ -18,7 +19,6 @@ from analysis.pins.duty.gathered import SUMMED, gathered, gathered_over, joined
 from analysis.pins.duty.roses import roses
 from analysis.pins.duty.rotation import FIRST, PARTS_OF, SECOND, relative_rates, standing
 from analysis.pins.duty.worst import DIRECTIONS, largest, spectrum, worst
-from analysis.rows import ready
 from scenarios.spec import Machine
 from sim.record import PINS
 from sim.unit import Settings

@@ -6,9 +6,8 @@ import re
 
 import pytest
 
-from analysis.pins import ahead as pins
-from analysis.rows import ahead, beside
-from analysis.rows.ready import ANY, ONE, PINS, ROWS
+from analysis.first_run import beside, marches, pins
+from analysis.first_run.ready import ANY, ONE, PINS, ROWS
 
 
 class Child:
@@ -46,8 +45,8 @@ def begun(monkeypatch):
     monkeypatch.setattr(beside, "usable_cores", lambda: 2)
     monkeypatch.setattr(beside, "is_compiled", lambda name: name not in missing)
     monkeypatch.setattr(pins, "compile_gather", lambda: did.append("gather"))
-    monkeypatch.setattr(ahead, "compile_one", lambda: did.append("one"))
-    monkeypatch.setattr(ahead, "compile_rows", lambda *, of_any: did.append("any" if of_any else "rows"))
+    monkeypatch.setattr(marches, "compile_one", lambda: did.append("one"))
+    monkeypatch.setattr(marches, "compile_rows", lambda *, of_any: did.append("any" if of_any else "rows"))
     return did, missing
 
 
@@ -107,7 +106,7 @@ def test_ctrl_c_ends_the_other_process_too(begun, monkeypatch):
     def stopped(*, of_any):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(ahead, "compile_rows", stopped)
+    monkeypatch.setattr(marches, "compile_rows", stopped)
     with pytest.raises(KeyboardInterrupt):
         beside.compile_at_once(one=True, rows=True)
     assert [child.ended for child in made] == ["killed"]
@@ -116,4 +115,4 @@ def test_ctrl_c_ends_the_other_process_too(begun, monkeypatch):
 def test_its_words_are_python_that_can_be_run(begun):
     beside.compile_at_once(one=True, rows=True)
     compile(made[0].words[-1], "words", "exec")
-    assert "analysis.rows.ahead" in made[0].words[-1]
+    assert "analysis.first_run.marches" in made[0].words[-1]

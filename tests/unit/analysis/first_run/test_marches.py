@@ -7,9 +7,10 @@ from importlib import import_module
 import pytest
 from numba import typeof
 
-from analysis.rows import ahead, reducer
+from analysis.first_run import marches
+from analysis.first_run.ready import ANY, ONE, PINS, ROWS, SMALL, USUAL, warm_up, warm_up_rows
+from analysis.rows import reducer
 from analysis.rows.cells import lay
-from analysis.rows.ready import ANY, ONE, PINS, ROWS, SMALL, USUAL, warm_up, warm_up_rows
 from analysis.rows.reducer import Reducer
 from scenarios.load import load
 from sim.arithmetic import refine
@@ -47,22 +48,22 @@ def test_what_is_told_and_looked_for_is_kept_on_disk(name):
 
 
 def test_the_march_of_one_row(monkeypatch):
-    assert _types(ahead.arguments_of_one()) == _called(monkeypatch, loop, "march", warm_up)
+    assert _types(marches.arguments_of_one()) == _called(monkeypatch, loop, "march", warm_up)
 
 
 @pytest.mark.parametrize(("name", "of_any"), [("march_and_feed", False), ("march_and_feed_any", True)])
 def test_the_march_of_eight_rows(monkeypatch, name, of_any):
-    group = ahead.group_of_nothing(of_any=of_any)
-    kernel_, arguments = Reducer(group, 0.0, 1e-3, ahead.np.array([0, 1]), 0.01).first_call()
+    group = marches.group_of_nothing(of_any=of_any)
+    kernel_, arguments = Reducer(group, 0.0, 1e-3, marches.np.array([0, 1]), 0.01).first_call()
     assert kernel_ is getattr(reducer, name)
     assert _types(arguments) == _called(monkeypatch, reducer, name, lambda: warm_up_rows(of_any=of_any))
 
 
 def test_random_and_stony_ground(monkeypatch):
     with monkeypatch.context() as patch:
-        asked = _called(patch, ahead, "refine", ahead.compile_grounds)
+        asked = _called(patch, marches, "refine", marches.compile_grounds)
         assert asked == _called(patch, refine, "refine", lambda: load("rough").track())
-    asked = _called(monkeypatch, hard_profile, "_hard", ahead.compile_grounds)
+    asked = _called(monkeypatch, hard_profile, "_hard", marches.compile_grounds)
     assert asked == _called(monkeypatch, hard_profile, "_hard", lambda: lay(load("stony"), (1,))[0].tables)
 
 
@@ -71,7 +72,7 @@ def test_a_kernel_is_compiled_once_for_both():
     def half(x, worn=None):
         return 0.5 * x
 
-    ahead.compile_for(half, (1.0,))
+    marches.compile_for(half, (1.0,))
     assert half(2.0) == 1.0
     assert len(half.signatures) == 1
 
@@ -79,10 +80,10 @@ def test_a_kernel_is_compiled_once_for_both():
 def test_all_else_is_called(monkeypatch):
     done = []
     for name in ("compile_one", "begin_balance", "compile_grounds", "warm_up_small", "compile_rows", "compile_bushes"):
-        monkeypatch.setattr(ahead, name, lambda *_, name=name, **how: done.append((name, *how)))
-    ahead.compile_others(one=False, rows=False, small=False, of_any=False, bushes=False)
+        monkeypatch.setattr(marches, name, lambda *_, name=name, **how: done.append((name, *how)))
+    marches.compile_others(one=False, rows=False, small=False, of_any=False, bushes=False)
     assert done == []
-    ahead.compile_others(one=True, rows=True, small=True, of_any=True, bushes=True)
+    marches.compile_others(one=True, rows=True, small=True, of_any=True, bushes=True)
     assert done == [
         ("compile_one",),
         ("begin_balance",),

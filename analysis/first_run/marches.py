@@ -14,8 +14,8 @@ import numpy as np
 from numba import typeof, types
 
 from analysis.crossing.peaks import peaks
-from analysis.pins.ahead import compile_bushes
-from analysis.rows.ready import short_march, warm_up_small
+from analysis.first_run.pins import compile_bushes
+from analysis.first_run.ready import short_march, warm_up_small
 from analysis.rows.reducer import Reducer
 from sim.arithmetic.refine import EXACT_TAPS, refine, refiner
 from sim.arithmetic.simd import WIDTH

@@ -86,7 +86,7 @@ def warm_up_small() -> float:
 
 def warm_up_pins() -> float:
     """Compile what wear of pins and bushes takes, or fetch it from the cache → time taken [s]."""
-    from analysis.pins.ahead import compile_bushes, compile_gather  # noqa: PLC0415
+    from analysis.first_run.pins import compile_bushes, compile_gather  # noqa: PLC0415
 
     begin = time.perf_counter()
     compile_gather()

@@ -9,11 +9,11 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+from analysis.first_run.ready import ANY, ONE, PINS, ROWS, is_compiled
 from analysis.parallel import usable_cores
-from analysis.rows.ready import ANY, ONE, PINS, ROWS, is_compiled
 from sim.arithmetic.compilecache import cache_folder
 
-CODE = "from analysis.rows.ahead import compile_others; compile_others({})"
+CODE = "from analysis.first_run.marches import compile_others; compile_others({})"
 
 
 def compile_at_once(
@@ -21,12 +21,12 @@ def compile_at_once(
 ) -> float:  # fmt: skip
     """Compile the longest part of what is missing, and all else in another process meanwhile → time taken [s].
 
-    one, rows, small, of_any, pins: as `analysis.rows.ready.time_to_compile`. Of pins one kernel is compiled here and
-    one there, which take equally long. Nothing is done where neither a march nor both of those are missing, on one
-    core, or where no folder keeps what the other process makes.
+    one, rows, small, of_any, pins: as `ready.time_to_compile`. Of pins one kernel is compiled here and one there, which
+    take equally long. Nothing is done where neither a march nor both of those are missing, on one core, or where no
+    folder keeps what the other process makes.
     """
-    from analysis.pins.ahead import compile_gather  # noqa: PLC0415
-    from analysis.rows.ahead import compile_one, compile_rows  # noqa: PLC0415
+    from analysis.first_run.marches import compile_one, compile_rows  # noqa: PLC0415
+    from analysis.first_run.pins import compile_gather  # noqa: PLC0415
 
     asked = {"rows": (rows, ROWS), "of_any": (of_any, ANY), "one": (one, ONE)}  # the longest first
     missing = [name for name, (wanted, names) in asked.items() if wanted and not is_compiled(names[-1])]
@@ -49,7 +49,7 @@ def compile_at_once(
 
 @contextmanager
 def compiled_beside(**what: bool) -> Iterator[None]:
-    """Another process runs `analysis.rows.ahead.compile_others` meanwhile.
+    """Another process runs `analysis.first_run.marches.compile_others` meanwhile.
 
     What it does not get done is compiled by whoever needs it. It ends with this process's own part, on Ctrl-C too.
     """

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from numba import typeof
 
-from analysis.pins import ahead
+from analysis.first_run import pins
 from analysis.pins.bush import beside, bush_sums, couples
 from analysis.pins.duty import gathered
 from analysis.pins.wear.stretch import stretch_of
@@ -33,8 +33,8 @@ def _noted(monkeypatch, run):
 @pytest.mark.filterwarnings("error")
 def test_every_kernel_of_pins(monkeypatch, cross):
     def both():
-        ahead.compile_gather()
-        ahead.compile_bushes()
+        pins.compile_gather()
+        pins.compile_bushes()
 
     asked = _noted(monkeypatch, both)
     assert len(asked) == 4
@@ -42,5 +42,5 @@ def test_every_kernel_of_pins(monkeypatch, cross):
 
 
 def test_each_by_itself(monkeypatch):
-    assert "reduce_bushes" not in _noted(monkeypatch, ahead.compile_gather)
-    assert "gather" not in _noted(monkeypatch, ahead.compile_bushes)
+    assert "reduce_bushes" not in _noted(monkeypatch, pins.compile_gather)
+    assert "gather" not in _noted(monkeypatch, pins.compile_bushes)
