@@ -7,7 +7,6 @@ import shlex
 from datetime import date
 from typing import Any
 
-import matplotlib as mpl
 import numpy as np
 
 from analysis.crossing.place_words import metres
@@ -21,6 +20,7 @@ from analysis.present.scenario_words import scenario_title
 from analysis.present.sentences import SCREEN, sentence, setting, spoken
 from analysis.present.texts import number, percent, short
 from analysis.report.assumptions import assumptions
+from analysis.report.colours import colour
 from analysis.report.edge_words import edge
 from analysis.report.report import Report
 from analysis.report.words import buys, choice_words, moved, sentences, sure
@@ -275,14 +275,8 @@ def _shown(made: Report, i: int, j: int, share: float) -> dict[str, Any]:
                 ["Gauge wheel off at one place", metres(at.wheel_off)]]  # fmt: skip
         text = number(mm(error), 0)
         return {"map": text, "dark": bright < 0.56, "what": f"largest depth error {text} mm",
-                "colour": _colour(bright), "facts": told}  # fmt: skip
+                "colour": colour(bright), "facts": told}  # fmt: skip
     off = percent(float(window.over_seeds("wheel_off_share")[i, j]))
     told = [["On depth", percent(share)], ["Gauge wheel off", off]]
     return {"map": f"{math.floor(100.0 * share + 0.5)}", "dark": share < 0.78, "what": f"{percent(share)} on depth",
-            "colour": _colour((share - 0.5) / 0.5), "facts": told}  # fmt: skip
-
-
-def _colour(bright: float) -> str:
-    """Colour of the map: cividis from dark, 0 (half of the way on depth, or the largest error), to bright, 1."""
-    red, green, blue, _ = mpl.colormaps["cividis"](min(max(bright, 0.0), 1.0))
-    return "#" + "".join(f"{round(255 * part):02X}" for part in (red, green, blue))
+            "colour": colour((share - 0.5) / 0.5), "facts": told}  # fmt: skip
