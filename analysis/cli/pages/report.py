@@ -10,9 +10,10 @@ from typing import Any
 
 from analysis.cli.parts.answer import Answer, encoded, text_file
 from analysis.cli.parts.crossing_failures import told_as_fault
+from analysis.cli.parts.faults import gathered, refuse
 from analysis.cli.parts.file_keys import read_changes
 from analysis.cli.parts.number_options import read_workers
-from analysis.cli.parts.output_files import read_output
+from analysis.cli.parts.output_files import overwrite_faults, read_output
 from analysis.cli.parts.request import Request
 from analysis.cli.parts.scenario_file import need_file, read_scenario
 from analysis.cli.parts.set_option import add_set, changed_document, read_set
@@ -25,6 +26,7 @@ from analysis.report.report import make_report
 from analysis.storage.formats import RESULTS
 from analysis.window.sentences import headline
 from scenarios.format.errors import fault
+from scenarios.scenario import Scenario
 
 WHERE = "rowbench report"
 PAGES = (".html", ".htm")
@@ -49,14 +51,13 @@ def answer(request: Request) -> Answer:
     if read_output(given, "out", PAGES, faults) is None:
         faults.append(fault(WHERE, "no --out", "where to write the page", "--out page.html"))
     workers = read_workers(given, faults)
+    out = Path(given["out"] or "")
     if not request.source.lower().endswith(RESULTS):
         scenario = read_scenario(request, faults, changes)
     else:
-        from analysis.cli.pages.of_result import Page, of_result  # noqa: PLC0415 (figures, and files of results)
-
-        found = of_result(request, WHERE, changes, workers is not None, faults)
-        if isinstance(found, Page):
-            return _handed_over(Path(given["out"]), *found)
+        found = _stored(request, changes, workers is not None, faults)
+        if not isinstance(found, Scenario):
+            return _handed_over(out, *found)
         scenario = found
     tell_search(request, scenario, workers)
     ready(request, scenario.unit, rows=True, pins=True)
@@ -64,11 +65,29 @@ def answer(request: Request) -> Answer:
     with told_as_fault(scenario):  # the page draws the unit: there is none where no setting can be made
         page = page_of_report(made, datetime.now(UTC).date())
     return _handed_over(
-        Path(given["out"]),
+        out,
         page,
         {**report_document(made), **changed_document(scenario)},
         f"{headline(made.advice.outcome)}.",
     )
+
+
+def _stored(
+    request: Request, changes: Mapping[str, Any], workers: bool, faults: list[str]
+) -> tuple[str, Mapping[str, Any], str] | Scenario:  # fmt: skip
+    """Of a stored paddock its page, what `--json` prints of it and its finding; of a stored run the scenario.
+
+    workers: whether they are given. Raises ScenarioError with all faults.
+    """
+    from analysis.report.of_result import page_of_paddock, read_result  # noqa: PLC0415 (figures, HDF5)
+
+    path, found = Path(request.source), None
+    faults += overwrite_faults(request.given, [path])
+    with gathered(faults):
+        found = read_result(path, changes, profile=request.given["profile"] is not None, workers=workers)
+    refuse(faults)
+    assert found is not None
+    return found if isinstance(found, Scenario) else page_of_paddock(found, datetime.now(UTC).date())
 
 
 def _handed_over(out: Path, page: str, document: Mapping[str, Any], said: str) -> Answer:
