@@ -78,9 +78,8 @@ def as_window(found: RunMeasures, scenario: Scenario, laid: Laid) -> Window:
     values = {one.name: _value(one, found, ready) for one in in_window()}
     crossing = Crossing(values, heeds=heeds_of(scenario, s, ready, met))
     here = replace(scenario, settings=s)
-    return assemble(
-        here, np.array([s.oil_pressure]), np.array([s.speed]), (laid,), {(0, 0, 0): crossing}, precharges=False
-    )
+    p, v = np.array([s.oil_pressure]), np.array([s.speed])
+    return assemble(here, p, v, (laid,), {(0, 0, 0): crossing}, told=False)
 
 
 def _value(one, found: RunMeasures, ready) -> float:

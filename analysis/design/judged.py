@@ -133,7 +133,7 @@ class Judge:
             values = {m.name: UNCHECKED if m.unchanged else one.measure(m) for m in in_window()}
             results[0, 0, k] = Crossing(values, heeds=one.heeds(scenario, settings))
         p, v = np.array([settings.oil_pressure]), np.array([settings.speed])
-        window = assemble(scenario, p, v, laid, results)
+        window = assemble(scenario, p, v, laid, results, told=False)
         short, why = 0.0, ""
         if not choosable(window, window.limits)[0, 0]:
             short, why = BARRED, hindrance(window, window.limits, 0, 0)

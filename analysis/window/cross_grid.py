@@ -61,11 +61,12 @@ def assemble(
     laid: tuple[Laid, ...],
     results: Mapping[tuple[int, int, int], Crossing],
     *,
-    precharges: bool = True,
+    told: bool = True,
 ) -> Window:
     """A Window from crossings by (pressure, speed, seed) index; a missing one counts as not made.
 
-    precharges: with those that suit each pressure, which takes some milliseconds a pressure.
+    told: with the precharges that suit each pressure and what is noted of them, which decides nothing and takes some
+    milliseconds a pressure.
     """
     shape = (pressures.size, speeds.size, len(laid))
     grids = {m.name: np.full(shape, np.nan) for m in in_window()}
@@ -89,12 +90,12 @@ def assemble(
         limits=scenario.limits,
         set_depth=scenario.settings.set_depth,
         problems={cell: crossing.problem for cell, crossing in results.items() if crossing.problem},
-        notes=(*notes, *gas_notes(unit, s, rule, pressures.tolist())),
+        notes=(*notes, *(gas_notes(unit, s, rule, pressures.tolist()) if told else ())),
         heeds={cell: crossing.heeds for cell, crossing in results.items() if crossing.heeds},
         precharge=s.precharge,
         held_down=held_down(scenario.machine, unit.toolbar.mass),
         suiting=tuple(suiting_precharges(rule, unit, replace(s, oil_pressure=float(p))) for p in pressures)
-        if precharges
+        if told
         else (),
     )
 

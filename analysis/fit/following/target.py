@@ -58,7 +58,8 @@ def rooms(
             wanted.append(Wanted(scenario, laid, [Cell(settings, k) for k in range(len(laid))]))
         found = []
         for scenario, laid, crossed in zip(made, grounds, cross_all_together(wanted, False, 1), strict=True):
-            window = assemble(scenario, p, v, laid, {(0, 0, k): one for k, one in enumerate(crossed)})
+            results = {(0, 0, k): one for k, one in enumerate(crossed)}
+            window = assemble(scenario, p, v, laid, results, told=False)
             found.append(float(smallest_margin(window, window.limits)[0, 0]))
         return found
 

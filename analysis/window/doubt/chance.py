@@ -174,7 +174,7 @@ def _met(scenario: Scenario, window: Window, laid: tuple[Laid, ...], able: Cells
     alone = without_counts(limits)
 
     def assembled(grounds: tuple[Laid, ...], crossings: Mapping[tuple[int, int, int], Crossing]) -> Window:
-        return assemble(scenario, window.pressures, window.speeds, grounds, crossings, precharges=False)
+        return assemble(scenario, window.pressures, window.speeds, grounds, crossings, told=False)
 
     made: dict[tuple[int, int, int], Crossing] = {}
     left = able.copy()

@@ -137,4 +137,4 @@ class Column:
         results = {(0, 0, n): self.made[i][k] for n, k in enumerate(grounds)}
         laid = tuple(self.laid[k] for k in grounds)
         alone = np.array([self.speed])
-        return assemble(self.scenario, self.pressures[i : i + 1], alone, laid, results, precharges=False)
+        return assemble(self.scenario, self.pressures[i : i + 1], alone, laid, results, told=False)
