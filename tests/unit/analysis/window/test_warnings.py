@@ -193,6 +193,20 @@ def test_crossings_put_together_bring_theirs(found):
     assert any(heed.kind == "little_gas" for heed in choose(made).heeds)
 
 
+def test_what_is_only_told_can_be_left_out(found):
+    """Of a thousand small windows that say how sure a pick is, nothing else is left out."""
+    scenario, laid, _, _ = found["small accumulator"]
+    scenario = replace(scenario, settings=replace(scenario.settings, precharge=45e5))
+    pressures, speeds = np.array([40e5, 60e5]), np.array([8.0 / 3.6])
+    whole = assemble(scenario, pressures, speeds, laid, {})
+    bare = assemble(scenario, pressures, speeds, laid, {}, told=False)
+    assert any("precharge" in note for note in whole.notes)
+    assert len(whole.suiting) == 2
+    same = [name for name in vars(whole) if repr(getattr(whole, name)) == repr(getattr(bare, name))]
+    assert set(vars(whole)) - set(same) == {"notes", "suiting"}
+    assert (bare.notes, bare.suiting) == ((), ())
+
+
 def test_a_run_reads_its_squash_and_its_place_from_the_series():
     change, press = np.full(600, -1.0), np.zeros(600)
     change[200], press[300] = 0.050, 0.030
