@@ -85,9 +85,11 @@ def _surroundings(cache: Path, **variables: str) -> dict[str, str]:
 
 
 def _run(*words: object, cwd: Path, **variables: str) -> None:
+    usual = {"PIP_COMPILE": "1"}  # as a user's pip does, whatever the tests' own does
     done = subprocess.run(
-        [*map(str, words)], cwd=cwd, capture_output=True, text=True, check=False, env={**os.environ, **variables}
-    )
+        [*map(str, words)], cwd=cwd, capture_output=True, text=True, check=False,
+        env={**os.environ, **usual, **variables},
+    )  # fmt: skip
     assert done.returncode == 0, done.stdout + done.stderr
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 import pytest
 
 from analysis.first_run import beside, marches, pins
@@ -31,8 +29,14 @@ made: list[Child] = []
 
 
 def asked(child):
-    """Names of what another process is to compile."""
-    return " ".join(re.findall(r"(\w+)=True", child.words[-1]))
+    """What another process is to compile: its call, whole."""
+    return child.words[-1].partition("; ")[2]
+
+
+def call(*names):
+    """The call by which it compiles what is named."""
+    told = ", ".join(f"{name}={name in names}" for name in ("one", "rows", "small", "of_any", "bushes"))
+    return f"compile_others({told})"
 
 
 @pytest.fixture
@@ -64,7 +68,7 @@ def test_the_longest_here_and_all_else_there(begun, wanted, here, there):
     assert beside.compile_at_once(**wanted) > 0.0
     assert begun[0] == [here]
     assert [child.ended for child in made] == ["waited for"]
-    assert asked(made[0]) == there
+    assert asked(made[0]) == call(*there.split())
 
 
 def test_the_march_of_eight_rows_is_there_already(begun):
@@ -72,18 +76,18 @@ def test_the_march_of_eight_rows_is_there_already(begun):
     missing.remove(ROWS[-1])
     beside.compile_at_once(one=True, rows=True)
     assert did == ["one"]
-    assert asked(made[0]) == "rows"
+    assert asked(made[0]) == call("rows")
 
 
 def test_kernels_of_pins_are_shared_out(begun):
     did, missing = begun
     beside.compile_at_once(one=True, rows=True, pins=True)
     assert did == ["rows", "gather"]
-    assert asked(made[0]) == "one rows bushes"
+    assert asked(made[0]) == call("one", "rows", "bushes")
     missing -= {ONE[-1], ROWS[-1]}
     beside.compile_at_once(one=True, rows=False, pins=True)  # the marches are there already
     assert did == ["rows", "gather", "gather"]
-    assert asked(made[1]) == "bushes"
+    assert asked(made[1]) == call("bushes")
     missing.remove(PINS[0])  # one of them alone: nothing to share
     assert beside.compile_at_once(one=True, rows=False, pins=True) == 0.0
     assert len(made) == 2
