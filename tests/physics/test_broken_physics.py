@@ -135,4 +135,4 @@ def test_nothing_is_noticed_in_an_unbroken_copy(tmp_path):
 
 @pytest.mark.parametrize("name", FAULTS)
 def test_a_fault_is_noticed(outcomes, name):
-    check_noticed(outcomes[name].result(), FAULTS[name])
+    check_noticed(outcomes[name], FAULTS[name])

@@ -87,4 +87,4 @@ def outcomes(tmp_path_factory):
 
 @pytest.mark.parametrize("name", FAULTS)
 def test_a_fault_is_noticed(outcomes, name):
-    check_noticed(outcomes[name].result(), FAULTS[name])
+    check_noticed(outcomes[name], FAULTS[name])

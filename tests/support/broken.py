@@ -8,13 +8,16 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterable, Mapping
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import NamedTuple
 
+from forked import ALLOWED, Forked
+
 ROOT = Path(__file__).parents[2]
 SUPPORT = "tests/support"
-LEFT_OUT = shutil.ignore_patterns("__pycache__")
+LEFT_OUT = shutil.ignore_patterns("*.nb[ic]")  # bytecode of what is not changed holds for the copy too
+PLAIN = {"NUMBA_DISABLE_JIT": "1"}
 LIMIT = 600.0  # for the tests of one copy, most of it compiling [s]
 
 
@@ -45,34 +48,47 @@ def broken(folder: Path, fault: Fault) -> None:
     source.write_text(sound.replace(fault.text, fault.broken), encoding="utf-8")
 
 
-def run(folder: Path, *tests: str, compiled: bool, to_the_end: bool = False) -> subprocess.CompletedProcess[str]:
+def run(
+    folder: Path, *tests: str, compiled: bool, to_the_end: bool = False, forked: Forked | None = None
+) -> subprocess.CompletedProcess[str]:
     """Run tests on a copy, as plain Python or compiled into a cache of its own; to_the_end: not only to the first that
-    fails.
+    fails; forked: what runs those of plain Python, without importing libraries anew.
     """
-    how = {"NUMBA_CACHE_DIR": str(folder / "compiled")} if compiled else {"NUMBA_DISABLE_JIT": "1"}
-    paths = os.pathsep.join((str(folder), str(folder / SUPPORT)))
+    paths = (folder, folder / SUPPORT)
+    words = ["-q", *(() if to_the_end else ("-x",)), "-rfE", "--rootdir", str(folder), "-p", "no:cacheprovider", *tests]
+    own = {"XDG_CACHE_HOME": str(folder / "cache"), "PYTHONPATH": os.pathsep.join(map(str, paths))}
+    if forked is not None and not compiled:
+        return forked.run(folder, words, paths, own, LIMIT)
+    how = {"NUMBA_CACHE_DIR": str(folder / "compiled")} if compiled else PLAIN
     return subprocess.run(
-        [sys.executable, "-B", "-m", "pytest", "-q", *(() if to_the_end else ("-x",)), "-rfE", "--rootdir", str(folder),
-         "-p", "no:cacheprovider", *tests],
-        cwd=folder, capture_output=True, encoding="utf-8", timeout=LIMIT, check=False,
-        env={**os.environ, **how, "XDG_CACHE_HOME": str(folder / "cache"), "PYTHONPATH": paths},
+        [sys.executable, "-B", "-m", "pytest", *words], cwd=folder, capture_output=True, encoding="utf-8",
+        timeout=LIMIT, check=False, env={**os.environ, **how, **own},
     )  # fmt: skip
 
 
-def on_a_copy(folder: Path, fault: Fault) -> subprocess.CompletedProcess[str]:
+def on_a_copy(folder: Path, fault: Fault, forked: Forked | None = None) -> subprocess.CompletedProcess[str]:
     """Copy the sources and the test, put the fault in, and run the test that must notice it."""
     copied(folder, [fault.notices])
     broken(folder, fault)
-    return run(folder, fault.notices, compiled=fault.compiled)
+    return run(folder, fault.notices, compiled=fault.compiled, forked=forked)
 
 
-def outcomes_of(faults: Mapping[str, Fault], folder: Path) -> dict[str, Future[subprocess.CompletedProcess[str]]]:
-    """What the tests say of every fault, by its name; two at a time."""
-    with ThreadPoolExecutor(2) as pool:
-        return {
-            name: pool.submit(on_a_copy, folder / str(number), fault)
-            for number, (name, fault) in enumerate(faults.items())
-        }
+def outcomes_of(faults: Mapping[str, Fault], folder: Path) -> dict[str, subprocess.CompletedProcess[str]]:
+    """What the tests say of every fault, by its name; two at a time, those of plain Python one after the other."""
+    places = {name: folder / str(number) for number, name in enumerate(faults)}
+    plain = [name for name, fault in faults.items() if not fault.compiled]
+    chains = [plain, *([name] for name, fault in faults.items() if fault.compiled)]
+    forked = Forked(PLAIN) if ALLOWED and len(plain) > 1 else None
+
+    def tried(names: list[str]) -> dict[str, subprocess.CompletedProcess[str]]:
+        return {name: on_a_copy(places[name], faults[name], forked) for name in names}
+
+    try:
+        with ThreadPoolExecutor(2) as pool:
+            return {name: result for part in pool.map(tried, chains) for name, result in part.items()}
+    finally:
+        if forked is not None:
+            forked.close()
 
 
 def noticing(result: subprocess.CompletedProcess[str]) -> list[str]:
