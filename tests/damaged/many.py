@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-import multiprocessing
 import select
 import shlex
 import sys
@@ -14,6 +13,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
+
+from sim.arithmetic.compilecache import cache_folder
 
 from .apart import Child, Tried, Work
 from .attempt import FINE, Outcome, attempt
@@ -28,7 +29,7 @@ WARM = (("run", "a.toml", "--figure", "a.png"), ("window", "a.toml"),
         ("explain", "a.toml"), ("report", "a.toml", "--out", "a.html"), ("pressures", "a.toml", "--json"),
         ("press", "a.toml"), ("disc", "a.toml"), ("draw", "a.toml", "--figure", "a.png"),
         ("paddock", "p.toml", "--out", "r.h5", "--map", "m.png"),
-        ("run", "a.toml", "--engine", "rigid"), ("pins", "a.toml"),
+        ("run", "a.toml", "--engine", "rigid", "--speed", "25"), ("pins", "a.toml"),
         # play in the pins is compiled apart
         ("run", "w.toml"), ("window", "w.toml"))  # fmt: skip
 WORN = "[unit.clearance]\nmain_pins_mm = 1\ndepth_linkage_mm = 1\ngauge_arm_mm = 1\n"
@@ -73,13 +74,9 @@ class Found:
         return "\n".join([*told, f"{end}; {self.clock:.0f} s in all"])
 
 
-def compile_apart() -> None:
-    """Have what is not compiled yet compiled in another process: one that compiled it is three times as large, and each
-    child is a copy. Whether play in the pins is compiled is not told by a function's name: it is always done.
-    """
-    made = multiprocessing.get_context("spawn").Process(target=warm)
-    made.start()
-    made.join()
+def kept_code() -> set[Path]:
+    """Machine code that is kept on disk, by its files."""
+    return set(cache_folder().rglob("*.nbc"))
 
 
 def warm() -> None:
@@ -97,7 +94,9 @@ def warm() -> None:
 
 
 def try_all(cases: int, seed: int, kinds: list[str], workers: int, keep: Path | None) -> Found:
-    """Try cases 0 … cases − 1 of a seed; stopped by Ctrl-C, what was tried until then is there."""
+    """Try cases 0 … cases − 1 of a seed, all that they share being there (`warm`); stopped by Ctrl-C, what was tried
+    until then is there.
+    """
     found, asked = Found(), tuple(kinds)
     begin = time.monotonic()
 
@@ -116,8 +115,6 @@ def try_all(cases: int, seed: int, kinds: list[str], workers: int, keep: Path | 
             taken = time.monotonic() - begin
             sys.stderr.write(f"{found.counts.total()} of {cases} in {taken:.0f} s, {len(found.wrong)} wrong\n")
 
-    compile_apart()
-    warm()
     try:
         _drive(iter(range(cases)), one, workers, told)
         found.again = len(slow)

@@ -119,8 +119,6 @@ def test_a_case_that_dies_or_hangs_is_told_and_the_next_goes_on(how, work, monke
         patched.setattr(apart, "LONGEST", 0.3)
         patched.setattr(apart, "LARGEST", math.inf)  # a child begins as large as the tests before have grown
         patched.setattr(apart, "WAITED", 5.0 if work is _computes else 1.0)
-        patched.setattr(many, "compile_apart", lambda: None)
-        patched.setattr(many, "warm", lambda: None)
         patched.setattr(many, "make", lambda seed, number, kinds: Case("x", (str(number),)))
         patched.setattr(
             many,
@@ -141,8 +139,7 @@ def test_a_case_that_was_slow_beside_others_may_be_quick_by_itself(monkeypatch, 
         return Outcome("answered")
 
     with monkeypatch.context() as patched:
-        for name, put in (("compile_apart", lambda: None), ("warm", lambda: None), ("attempt", once)):
-            patched.setattr(many, name, put)
+        patched.setattr(many, "attempt", once)
         patched.setattr(many, "make", lambda seed, number, kinds: Case("x", (str(number),)))
         patched.setattr(apart, "LONGEST", 0.3)
         patched.setattr(apart, "LARGEST", math.inf)
