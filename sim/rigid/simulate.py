@@ -191,22 +191,24 @@ def _cross(case: Case, passes: int) -> Record:
 
 def _stay_inside(row: NDArray[np.float64], unit: Unit, gap: float) -> None:
     """Raise RunError where the unit leaves what the model can describe."""
+    low, high = arm_limits(unit)
+    open_pivot, no_gas = not gap < OPEN_GAP, row[CHANNEL.gas_volume] < SMALLEST_SHARE * unit.accumulator.volume
+    if not open_pivot and not no_gas and low < row[CHANNEL.arm_angle] < high:
+        return
     now = Channels(*row)
     where = place_text(now.time, now)
-    if not gap < OPEN_GAP:
+    if open_pivot:
         raise RunError(
             f"a pivot of the rigid bodies opened by {gap * 1e3:.1f} mm {where}; allowed: {OPEN_GAP * 1e3:g} mm; "
             "try: more passes, the masses and stiffnesses under [unit] nearer to the defaults, or the compiled engine"
         )
-    if now.gas_volume < SMALLEST_SHARE * unit.accumulator.volume:
+    if no_gas:
         raise RunError(gas_text(where))
-    low, high = arm_limits(unit)
-    if not low < now.arm_angle < high:
-        raise RunError(
-            f"the arm left its travel {where}: the ground is too rough for this unit and speed, or the stops are too "
-            f"soft; allowed: {math.degrees(low):.0f}° to {math.degrees(high):.0f}°; try: less settings.speed_kmh, "
-            "smoother ground, or more unit.main_links.stop_stiffness_kNm_per_rad"
-        )
+    raise RunError(
+        f"the arm left its travel {where}: the ground is too rough for this unit and speed, or the stops are too "
+        f"soft; allowed: {math.degrees(low):.0f}° to {math.degrees(high):.0f}°; try: less settings.speed_kmh, "
+        "smoother ground, or more unit.main_links.stop_stiffness_kNm_per_rad"
+    )
 
 
 def simulate_rigid(
