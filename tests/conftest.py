@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import threading
@@ -36,6 +37,12 @@ def pytest_configure(config):
     if several and not config.option.collectonly:
         # the first tests of several processes ask for the same marches: each would compile them for itself
         compile_at_once(one=True, rows=True)
+
+
+def pytest_collection_finish():
+    """What was imported and collected stays to the end: nobody looks through it for garbage time and again."""
+    gc.collect()
+    gc.freeze()
 
 
 def pytest_addoption(parser):

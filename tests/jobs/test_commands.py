@@ -261,7 +261,8 @@ def test_verify_without_a_file_checks_the_whole_library(capsys, monkeypatch):
 
 def test_the_second_engine_crosses_the_same_ground(capsys, empty_folder):
     (empty_folder / "short.toml").write_text('title = "Short"\n[ground]\nlength_m = 5\nroughness = { class = "C" }\n')
-    first, second = (answer(capsys, "run", "short.toml", "--engine", name) for name in ("compiled", "rigid"))
+    words = ("run", "short.toml", "--speed", "16", "--engine")
+    first, second = (answer(capsys, *words, name) for name in ("compiled", "rigid"))
     assert (first["engine"], second["engine"]) == ("compiled", "rigid")
     assert second["depth"]["error_sd_mm"] == pytest.approx(first["depth"]["error_sd_mm"], rel=0.01)
     assert set(second) == set(first)

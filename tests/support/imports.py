@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
@@ -20,7 +21,8 @@ def modules() -> dict[str, Path]:
     return found
 
 
-def imported(path: Path) -> list[tuple[str, int]]:
+@cache
+def imported(path: Path) -> tuple[tuple[str, int], ...]:
     """(dotted name, line) of everything imported anywhere in a file, also in functions and for the type checker.
 
     `from package import name` counts as `package.name`, whether that is a module or something in one.
@@ -32,7 +34,7 @@ def imported(path: Path) -> list[tuple[str, int]]:
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"{path}: relative import"
             found += [(f"{node.module}.{alias.name}", node.lineno) for alias in node.names]
-    return found
+    return tuple(found)
 
 
 def graph() -> dict[str, set[str]]:
