@@ -12,10 +12,7 @@ from analysis.paddock.table import load_table
 from analysis.report.kind import PADDOCK, kind_of
 from analysis.report.paddock import headline, paddock_page
 from analysis.storage.stored_scenario import stored_scenario
-from scenarios.format.errors import ScenarioError, fault
 from scenarios.scenario import Scenario
-
-WHERE = "rowbench report"
 
 
 class Page(NamedTuple):
@@ -26,23 +23,17 @@ class Page(NamedTuple):
     said: str
 
 
-def read_result(path: Path, changes: Mapping[str, Any], *, profile: bool, workers: bool) -> Summary | Scenario:
+def is_paddock(path: Path) -> bool:
+    """Whether a stored result is a paddock's, not a run's. Raises ScenarioError where it is neither or not whole."""
+    return kind_of(path) == PADDOCK
+
+
+def read_result(path: Path, changes: Mapping[str, Any]) -> Summary | Scenario:
     """What a stored result holds: a paddock's summary, or the scenario of a run with changes.
 
-    profile, workers: whether these options are given. Raises ScenarioError for a file that is no result or not whole,
-    and for options that do not go with it.
+    Raises ScenarioError for a file that is no result or not whole, and for changes that do not go together.
     """
-    if kind_of(path) == PADDOCK:
-        summary = summarise(load_table(path))
-        if changes or profile or workers:
-            asked = "--set, --pressures, --speeds, --seeds, --profile or --workers"
-            raise ScenarioError([fault(WHERE, f"{asked} with a paddock's result", "the settings stored in it",
-                                       f"{WHERE} {path} --out page.html")])  # fmt: skip
-        return summary
-    if profile:
-        raise ScenarioError([fault("--profile", "given with a stored result", "the ground stored in it",
-                                   "leave --profile out")])  # fmt: skip
-    return stored_scenario(path, changes)
+    return summarise(load_table(path)) if is_paddock(path) else stored_scenario(path, changes)
 
 
 def page_of_paddock(summary: Summary, day: date) -> Page:

@@ -79,12 +79,21 @@ def _stored(
 
     workers: whether they are given. Raises ScenarioError with all faults.
     """
-    from analysis.report.of_result import page_of_paddock, read_result  # noqa: PLC0415 (figures, HDF5)
+    from analysis.report.of_result import is_paddock, page_of_paddock, read_result  # noqa: PLC0415 (figures, HDF5)
 
     path, found = Path(request.source), None
+    profile = request.given["profile"] is not None
     faults += overwrite_faults(request.given, [path])
     with gathered(faults):
-        found = read_result(path, changes, profile=request.given["profile"] is not None, workers=workers)
+        if is_paddock(path):
+            if changes or profile or workers:
+                asked = "--set, --pressures, --speeds, --seeds, --profile or --workers"
+                faults.append(fault(WHERE, f"{asked} with a paddock's result", "the settings stored in it",
+                                    f"{WHERE} {path} --out page.html"))  # fmt: skip
+        elif profile:
+            faults.append(fault("--profile", "given with a stored result", "the ground stored in it",
+                                "leave --profile out"))  # fmt: skip
+        found = read_result(path, changes)
     refuse(faults)
     assert found is not None
     return found if isinstance(found, Scenario) else page_of_paddock(found, datetime.now(UTC).date())
