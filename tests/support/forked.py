@@ -10,6 +10,7 @@ import json
 import os
 import subprocess
 import sys
+import traceback
 from collections.abc import Mapping, Sequence
 from importlib import import_module
 from pathlib import Path
@@ -82,6 +83,8 @@ def serve() -> None:
             code = 70
             try:
                 code = _alone(**asked)
+            except BaseException:
+                traceback.print_exc()
             finally:
                 sys.stdout.flush()
                 sys.stderr.flush()

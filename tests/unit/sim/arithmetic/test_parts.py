@@ -46,6 +46,7 @@ def _library(function):
 def test_a_law_has_no_machine_code_until_python_calls_it():
     loop = njit(lambda x: _series(x, 40))  # kept nowhere: one that is found in the cache takes no law in
     assert loop(0.5) == pytest.approx(_series(0.5, 40), rel=1e-12)
+    assert _first(0.5) == pytest.approx(_series(0.5, 40), rel=1e-12)
     compiled = next(iter(_series.overloads.values()))
     assert compiled.library.get_pointer_to_function(compiled.fndesc.llvm_func_name) == 0
 
